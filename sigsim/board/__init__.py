@@ -1,0 +1,1 @@
+"""The board: what a file says, checked; and the library of parts."""

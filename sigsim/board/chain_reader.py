@@ -1,0 +1,197 @@
+"""Reading `[[chain]]` and what is inside its loops."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from sigsim.board.reading import Reading, merged_part
+from sigsim.errors import nearest, quote
+from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
+from sigsim.items import stage as _stages  # noqa: F401  registers its kind
+from sigsim.items.base import STAGE_KINDS, Item
+from sigsim.items.cable import Cable, CableSpec
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+
+DEEPEST = 32
+MOST_ITEMS = 20_000
+
+_Reader = Callable[["ChainReader", dict[str, Any], str, int], Item | None]
+
+
+class ChainReader:
+    """Turns the tables of a chain into items, with the wiring put between them.
+
+    Parameters
+    ----------
+    reading : where problems go
+    cables : the kinds of cable, None for one that could not be read
+    wiring : the cable between neighbours that name none
+    """
+
+    def __init__(
+        self, reading: Reading, cables: Mapping[str, CableSpec | None], wiring: Cable | None
+    ) -> None:
+        self.reading = reading
+        self.cables = cables
+        self.wiring = wiring
+        self.names: set[str] = set()
+
+    def chain(self, tables: object) -> tuple[Item, ...]:
+        """Return the items of the whole chain in order."""
+        if not isinstance(tables, list) or not tables:
+            self.reading.fault(
+                "the chain is empty", accepted="[[chain]] tables from instrument to destination"
+            )
+            return ()
+        if len(tables) > MOST_ITEMS:
+            self.reading.fault(f"a chain has at most {MOST_ITEMS} items", found=str(len(tables)))
+            return ()
+        first = next((i for i, t in enumerate(tables) if _key(t) != "tap"), None)
+        items = self._items(tables, "chain item", 0, first)
+        return wired(items, self.wiring, inside=False)
+
+    def _items(self, tables: list[Any], place: str, depth: int, lead: int | None) -> list[Item]:
+        items = []
+        for index, entry in enumerate(tables):
+            item = self._item(entry, f"{place} {index + 1}", depth, index == lead)
+            if item is None:
+                self.reading.incomplete = True
+            else:
+                items.append(item)
+        return items
+
+    def _item(self, entry: object, place: str, depth: int, is_lead: bool) -> Item | None:
+        table = self.reading.table(entry, place)
+        if table is None:
+            return None
+        key = _key(table)
+        if key is None:
+            keys = [k for k in table if isinstance(k, str)]
+            near = next((n for k in keys if (n := nearest(k, tuple(READERS)))), None)
+            self.reading.fault(
+                "it is not clear what this item is",
+                place,
+                ", ".join(quote(k) for k in keys) or "an empty table",
+                "one of cable, stage, loop, tap",
+                near,
+            )
+            return None
+        others = [k for k in READERS if k in table and k != key and (key, k) != ("tap", "cable")]
+        if others:
+            self.reading.fault(
+                "an item is one thing only", place, f"{key} and {' and '.join(others)}",
+                "one of cable, stage, loop, tap",
+            )  # fmt: skip
+            return None
+        if key == "cable":
+            return self.reading.cable(table, f"{place}, cable", self.cables, is_lead=is_lead)
+        return READERS[key](self, table, f"{place}, {key} {quote(table[key])}", depth)
+
+    def stage(self, table: dict[str, Any], place: str, depth: int) -> Item | None:
+        """Make a stage of whatever kind it says."""
+        self._claim(table["stage"], place)
+        values, part = merged_part(self.reading, table, place, ("stage",))
+        kind = values.pop("kind", "active")
+        if not isinstance(kind, str) or kind not in STAGE_KINDS:
+            self.reading.fault(
+                "this kind of stage is not known",
+                place,
+                quote(kind),
+                ", ".join(f'"{k}"' for k in STAGE_KINDS),
+                nearest(str(kind), STAGE_KINDS),
+            )
+            return None
+        made: Item | None = self.reading.make(STAGE_KINDS[kind], values, place, part)
+        return made
+
+    def loop(self, table: dict[str, Any], place: str, depth: int) -> Item | None:
+        """Make a loop with all that is inside it."""
+        self._claim(table["loop"], place)
+        inside = table.pop("inside", None)
+        if depth >= DEEPEST:
+            self.reading.fault(f"loops can be nested {DEEPEST} deep at most", place)
+            return None
+        items: list[Item] = []
+        if not isinstance(inside, list) or not inside:
+            self.reading.fault(
+                "there is nothing inside this loop", place, accepted="[[chain.inside]] tables"
+            )
+        else:
+            items = self._items(inside, f"{place}, inside", depth + 1, None)
+        values, part = merged_part(self.reading, table, place, ())
+        extra = {"inside": wired(items, self.wiring, inside=True)}
+        made: Item | None = self.reading.make(Loop, values, place, part, extra)
+        return made
+
+    def tap(self, table: dict[str, Any], place: str, depth: int) -> Item | None:
+        """Make a tap with its cable."""
+        values, part = merged_part(self.reading, table, place, ("destination",))
+        if part:
+            values.pop("name", None)
+        cable_values: dict[str, Any] = {
+            k: values.pop(k) for k in ("cable", "length") if k in values
+        }
+        cable = self.reading.cable(cable_values, place, self.cables)
+        made: Tap | None = self.reading.make(
+            Tap, values, place, part, {"cable": cable or _PLACEHOLDER}
+        )
+        if made and made.open and (made.input_resistance or made.input_capacitance):
+            self.reading.fault(
+                "an open end has nothing plugged in",
+                place,
+                "open = true beside an input",
+                "open = true, or input_resistance and input_capacitance",
+            )
+        return made if cable else None
+
+    def _claim(self, name: object, place: str) -> None:
+        if not isinstance(name, str):
+            return  # the table's own check says so
+        if name in self.names:
+            self.reading.fault("this name is used twice", place, accepted="a name of its own")
+        self.names.add(name)
+
+
+READERS: dict[str, _Reader] = {
+    "stage": ChainReader.stage,
+    "loop": ChainReader.loop,
+    "tap": ChainReader.tap,
+    "cable": ChainReader.tap,  # never called: a cable alone is read by `Reading.cable`
+}
+
+_PLACEHOLDER = Cable(role="", spec=CableSpec(), length=0.0)
+
+
+def _key(table: object) -> str | None:
+    """Return which kind of item a table is, by the key that names it."""
+    if not isinstance(table, dict):
+        return None
+    return next((key for key in READERS if key in table), None)
+
+
+def wired(items: list[Item], wiring: Cable | None, *, inside: bool) -> tuple[Item, ...]:
+    """Return the items with the wiring cable wherever two neighbours have none between them.
+
+    Parameters
+    ----------
+    items : as listed in the file
+    wiring : the cable to put in, None for a direct connection
+    inside : whether the items are a loop's, whose ends are wired as well
+    """
+    if wiring is None:
+        return tuple(items)
+    out: list[Item] = []
+    bare = inside  # whether the point reached so far has no cable to the next stage
+    for item in items:
+        if isinstance(item, Cable):
+            bare = False
+        elif not isinstance(item, Tap):
+            if bare:
+                out.append(wiring)
+            bare = True
+        out.append(item)
+    if inside and bare:
+        out.append(wiring)
+    return tuple(out)

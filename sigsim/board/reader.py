@@ -1,0 +1,239 @@
+"""Reading a board file: TOML in, a `Board` or every problem at once out."""
+
+from __future__ import annotations
+
+import dataclasses
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from sigsim.board.chain_reader import ChainReader
+from sigsim.board.model import Board
+from sigsim.board.reading import Reading, merged_part
+from sigsim.board.tables import LONGEST_NAME
+from sigsim.errors import BoardError, SigsimError, nearest, quote
+from sigsim.items.cable import Cable, CableSpec
+from sigsim.items.destination import Destination
+from sigsim.items.instrument import INSTRUMENT_TYPES, Coil, Pickup
+from sigsim.items.loop import Loop
+
+MOST_BYTES = 4_000_000
+SECTIONS = ("title", "instrument", "destination", "cables", "wiring", "chain", "scenes")
+
+
+def read_board(path: str | Path) -> Board:
+    """Read a board file.
+
+    Parameters
+    ----------
+    path : of a TOML file in UTF-8
+
+    Returns
+    -------
+    the checked board
+
+    Raises
+    ------
+    BoardError : with every problem of the file
+    SigsimError : the file cannot be read at all
+    """
+    return parse_board(_read_text(Path(path)), str(path))
+
+
+def parse_board(text: str, file: str = "board") -> Board:
+    """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise SigsimError(f"this is not valid TOML: {error}", where=file) from None
+    except RecursionError:
+        raise SigsimError("this is nested too deeply", where=file) from None
+    except ValueError as error:
+        raise SigsimError(f"a number cannot be read: {error}", where=file) from None
+    return _Assembly(file).board(data)
+
+
+def _read_text(path: Path) -> str:
+    where = quote(str(path)).strip('"')
+    try:
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        near = _neighbour(path)
+        raise SigsimError("there is no such file", where=where, nearest=near) from None
+    except IsADirectoryError:
+        raise SigsimError("this is a folder; a board file is wanted", where=where) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise SigsimError(f"the file cannot be read: {reason}", where=where) from None
+    if len(raw) > MOST_BYTES:
+        raise SigsimError(
+            f"the file is larger than the {MOST_BYTES // 10**6} MB a board file may have",
+            where=where,
+        )
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise SigsimError(
+            "this is not a text file; a board file is TOML in UTF-8", where=where
+        ) from None
+
+
+def _neighbour(path: Path) -> str | None:
+    try:
+        return nearest(path.name, [p.name for p in path.parent.glob("*.toml")])
+    except (OSError, ValueError):
+        return None
+
+
+class _Assembly:
+    """Puts a board together, gathering problems instead of stopping at the first."""
+
+    def __init__(self, file: str) -> None:
+        self.reading = Reading()
+        self.file = file
+
+    def board(self, data: Mapping[str, Any]) -> Board:
+        for key in data:
+            if key not in SECTIONS:
+                self.reading.fault(
+                    f"there is no section {quote(key)}",
+                    accepted=", ".join(SECTIONS),
+                    nearest=nearest(key, SECTIONS),
+                )
+        title = self._title(data.get("title", ""))
+        instrument = self._instrument(self._section(data, "instrument"))
+        destination = self._destination(self._section(data, "destination"))
+        cables = self._cables(data.get("cables", {}))
+        wiring = self._wiring(data.get("wiring"), cables)
+        chain = ChainReader(self.reading, cables, wiring).chain(data.get("chain"))
+        scenes = self._scenes(data.get("scenes", {}), chain)
+        if self.reading.problems or instrument is None or destination is None:
+            raise BoardError(self.file, self.reading.problems)
+        return Board(
+            title=title,
+            file=self.file,
+            instrument=instrument,
+            destination=destination,
+            chain=chain,
+            cables={name: spec for name, spec in cables.items() if spec is not None},
+            scenes=scenes,
+            warnings=tuple(dict.fromkeys(self.reading.warnings)),
+        )
+
+    def _title(self, title: object) -> str:
+        if not isinstance(title, str):
+            self.reading.fault("a title in quotes is wanted", "title", found=quote(title))
+            return ""
+        if len(title) > LONGEST_NAME:
+            self.reading.fault(f"a title has at most {LONGEST_NAME} characters", "title")
+        return title
+
+    def _section(self, data: Mapping[str, Any], name: str) -> Mapping[str, Any] | None:
+        if name not in data:
+            self.reading.fault(f"there is no [{name}]", accepted=f"a table [{name}]")
+            return None
+        return self.reading.table(data[name], f"[{name}]")
+
+    def _instrument(self, table: Mapping[str, Any] | None) -> Any:
+        if table is None:
+            return None
+        place = "[instrument]"
+        table, part = merged_part(self.reading, table, place, ("instrument",))
+        kind = table.pop("type", "passive")
+        if not isinstance(kind, str) or kind not in INSTRUMENT_TYPES:
+            accepted = tuple(INSTRUMENT_TYPES)
+            self.reading.fault(
+                "this type of instrument is not known",
+                f"{place}, type",
+                found=quote(kind),
+                accepted=", ".join(accepted),
+                nearest=nearest(str(kind), accepted),
+            )
+            return None
+        pickups = self._pickups(table, kind)
+        item = self.reading.make(INSTRUMENT_TYPES[kind], table, place, part)
+        return dataclasses.replace(item, pickups=pickups) if item and pickups else item
+
+    def _pickups(self, table: dict[str, Any], kind: str) -> tuple[Pickup, ...]:
+        if kind != "passive" or "pickups" not in table:
+            return ()
+        listed = table.pop("pickups")
+        if not isinstance(listed, list) or not listed:
+            self.reading.fault("[[instrument.pickups]] tables are wanted", "[instrument], pickups")
+            return ()
+        coil_keys = [key for key in Coil.__dataclass_fields__ if key in table]
+        if coil_keys:
+            self.reading.fault(
+                "with several pickups the coil's keys belong to each of them",
+                "[instrument]",
+                found=", ".join(coil_keys),
+                accepted="these keys under [[instrument.pickups]]",
+            )
+        pickups = []
+        for number, entry in enumerate(listed, 1):
+            place = f"[[instrument.pickups]] {number}"
+            raw = self.reading.table(entry, place)
+            if raw is not None:
+                values, part = merged_part(self.reading, raw, place, ("pickup", "instrument"))
+                pickups.append(self.reading.make(Pickup, values, place, part))
+        return tuple(p for p in pickups if p is not None)
+
+    def _destination(self, table: Mapping[str, Any] | None) -> Destination | None:
+        if table is None:
+            return None
+        values, part = merged_part(self.reading, table, "[destination]", ("destination",))
+        made: Destination | None = self.reading.make(Destination, values, "[destination]", part)
+        return made
+
+    def _cables(self, tables: object) -> dict[str, CableSpec | None]:
+        listed = self.reading.table(tables, "[cables]") or {}
+        cables: dict[str, CableSpec | None] = {}
+        for name, entry in listed.items():
+            place = f"[cables.{quote(name).strip(chr(34))}]"
+            raw = self.reading.table(entry, place)
+            cables[name] = None
+            if raw is not None:
+                values, part = merged_part(self.reading, raw, place, ("cable",))
+                cables[name] = self.reading.make(CableSpec, values, place, part)
+        return cables
+
+    def _wiring(self, table: object, cables: Mapping[str, CableSpec | None]) -> Cable | None:
+        raw = None if table is None else self.reading.table(table, "[wiring]")
+        if raw is None:
+            return None
+        return self.reading.cable(raw, "[wiring]", cables)
+
+    def _scenes(self, tables: object, chain: tuple[Any, ...]) -> dict[str, tuple[str, ...]]:
+        listed = self.reading.table(tables, "[scenes]") or {}
+        names = _names(chain)
+        scenes = {}
+        for scene, on in listed.items():
+            place = f"[scenes], {quote(scene)}"
+            if not isinstance(on, list) or not all(isinstance(name, str) for name in on):
+                self.reading.fault(
+                    "a scene is a list of names", place, quote(on), 'such as ["fuzz", "echo"]'
+                )
+                continue
+            for name in on:
+                if name not in names and not self.reading.incomplete:
+                    self.reading.fault(
+                        "the chain has no stage or loop of this name",
+                        place,
+                        quote(name),
+                        ", ".join(quote(n) for n in names[:12]),
+                        nearest(name, names),
+                    )
+            scenes[scene] = tuple(on)
+        return scenes
+
+
+def _names(items: tuple[Any, ...]) -> list[str]:
+    names: list[str] = []
+    for item in items:
+        if isinstance(item, Loop):
+            names += [item.loop, *_names(item.inside)]
+        elif hasattr(item, "stage"):
+            names.append(item.stage)
+    return names

@@ -1,0 +1,138 @@
+"""What all readers of a board file share: gathered problems, parts merged in, items made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from sigsim.board.parts import part as find_part
+from sigsim.board.tables import read_table
+from sigsim.errors import Problem, UnknownNameError, nearest, quote
+from sigsim.items.cable import Cable, CableSpec
+from sigsim.items.fields import Spec
+
+CABLE_KEY = {"cable": Spec("text", "its name under [cables]")}
+
+
+class Reading:
+    """The problems and warnings of one file while it is read.
+
+    Attributes
+    ----------
+    problems, warnings : so far
+    incomplete : whether a chain item could not be made, so that its name may be missing
+    """
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+        self.warnings: list[str] = []
+        self.incomplete = False
+
+    def fault(
+        self,
+        what: str,
+        where: str = "",
+        found: str = "",
+        accepted: str = "",
+        nearest: str | None = None,
+    ) -> None:
+        """Note a problem."""
+        self.problems.append(Problem(what, where, found, accepted, nearest))
+
+    def table(self, value: object, place: str) -> dict[str, Any] | None:
+        """Return a table as a dictionary, or note that it is none."""
+        if isinstance(value, dict):
+            return dict(value)
+        self.fault("a table is wanted here", place, quote(value))
+        return None
+
+    def make(
+        self,
+        item: type,
+        values: Mapping[str, Any],
+        place: str,
+        part: str = "",
+        extra: Mapping[str, Any] | None = None,
+    ) -> Any:
+        """Check a table and make the item from it, None if anything is wrong.
+
+        Parameters
+        ----------
+        item : the class to make
+        values : the keys of the file
+        place : what messages call it
+        part : the part the values started from
+        extra : fields that do not come from this table
+        """
+        table = read_table(item, values, place)
+        self.problems += table.problems
+        self.warnings += table.warnings
+        if table.problems:
+            return None
+        return item(**table.values, **(extra or {}), tolerances=table.tolerances, part=part)
+
+    def cable(
+        self,
+        values: Mapping[str, Any],
+        place: str,
+        cables: Mapping[str, CableSpec | None],
+        *,
+        is_lead: bool = False,
+    ) -> Cable | None:
+        """Make a cable from its name and length, None if anything is wrong."""
+        table = read_table(Cable, values, place, CABLE_KEY)
+        self.problems += table.problems
+        name = table.values.pop("cable", None)
+        if name is None:
+            return None
+        if name not in cables:
+            self.fault(
+                "there is no cable of this name",
+                f"{place}, cable",
+                quote(name),
+                ", ".join(quote(n) for n in cables) or "a table [cables.NAME]",
+                nearest(name, cables),
+            )
+            return None
+        spec = cables[name]
+        if spec is None:
+            return None
+        return Cable(
+            role=name, spec=spec, is_lead=is_lead, tolerances=table.tolerances, **table.values
+        )
+
+
+def merged_part(
+    reading: Reading, table: Mapping[str, Any], place: str, kinds: tuple[str, ...]
+) -> tuple[dict[str, Any], str]:
+    """Return a table with its part's values underneath, and the part's name.
+
+    Parameters
+    ----------
+    reading : where problems go
+    table : as in the file
+    place : what messages call it
+    kinds : the kinds of part that may stand here
+    """
+    own = dict(table)
+    name = own.pop("part", None)
+    if name is None:
+        return own, ""
+    where = f"{place}, part"
+    if not isinstance(name, str):
+        reading.fault("a part's name in quotes is wanted", where, quote(name))
+        return own, ""
+    try:
+        found = find_part(name, where=where)
+    except UnknownNameError as error:
+        reading.problems.append(error.problem)
+        reading.incomplete = True
+        return own, ""
+    if found.kind not in kinds:
+        reading.fault(
+            f"this is a part for {found.kind} tables",
+            where,
+            quote(name),
+            f"a part of kind {' or '.join(kinds)}" if kinds else "no part can stand here",
+        )
+    return {**found.values, **own}, name

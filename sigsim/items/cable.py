@@ -1,0 +1,75 @@
+"""A cable: a distributed line with a plug at each end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from sigsim.items.fields import Declared, quantity
+from sigsim.physics.line import Line, line
+from sigsim.physics.source import TwoPort, shunt
+
+if TYPE_CHECKING:
+    from sigsim.physics.arrays import ComplexArray, Value
+    from sigsim.physics.source import Step
+
+
+@dataclass(frozen=True, kw_only=True)
+class CableSpec(Declared):
+    """What is bought by the metre."""
+
+    capacitance: Value = quantity("capacitance per length", "inner to screen", 0.0)
+    resistance: Value = quantity("resistance per length", "inner and screen, there and back", 0.0)
+    inductance: Value = quantity("inductance per length", "there and back", 0.0)
+    loss_tangent: Value = quantity("ratio", "of the insulation", 0.0)
+    plug_capacitance: Value = quantity("capacitance", "of the plug and jack at each end", 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cable(Declared):
+    """A length of cable between two neighbours."""
+
+    role: str
+    spec: CableSpec
+    length: Value = quantity("length", "of the cable")
+    is_lead: bool = False
+
+    switch: ClassVar[None] = None
+
+    @property
+    def label(self) -> str:
+        """The cable's name in the board file."""
+        return self.role
+
+    def line(self, jw: ComplexArray) -> Line:
+        """Return the cable with its plugs as one line at jω [rad/s]."""
+        spec = self.spec
+        bare = line(
+            jw, spec.resistance, spec.inductance, spec.capacitance, spec.loss_tangent, self.length
+        )
+        plug: TwoPort = shunt(jw * spec.plug_capacitance)
+        return Line(plug.then(bare.scaled).then(plug), bare.decay)
+
+    def step(self, jw: ComplexArray, on: bool) -> Step:
+        """Return the cable as a step; it has no switch."""
+        return self.line(jw)
+
+    def isolates(self, on: bool) -> bool:
+        """A cable never isolates."""
+        return False
+
+    def in_ideal(self, on: bool) -> bool:
+        """Only the instrument's own lead stays in the ideal reference."""
+        return self.is_lead
+
+    def shunt_capacitance(self, on: bool) -> Value:
+        """Return the capacitance [F] of the whole length and both plugs."""
+        return self.spec.capacitance * self.length + 2 * self.spec.plug_capacitance
+
+    def load_capacitance(self) -> Value:
+        """A cable has no input of its own."""
+        return 0.0
+
+    def at_low_frequency(self) -> Cable:
+        """Nothing changes at low frequency."""
+        return self

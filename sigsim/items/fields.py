@@ -1,0 +1,89 @@
+"""How an item declares the keys a board file may give it.
+
+One declaration serves the reader, the JSON Schema, the key tables of the docs and the tolerances.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+_REQUIRED: Final[Any] = dataclasses.MISSING
+
+
+@dataclass(frozen=True)
+class Spec:
+    """What a key accepts.
+
+    Attributes
+    ----------
+    kind : a kind of quantity of `sigsim.units.KINDS`, or "choice", "flag", "text", "taper"
+    help : one plain line
+    choices : the accepted words of a choice
+    above_zero : whether zero is refused
+    usually_kilohms : whether a value under one ohm is probably a slip of the prefix
+    """
+
+    kind: str
+    help: str
+    choices: tuple[str, ...] = ()
+    above_zero: bool = False
+    usually_kilohms: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Declared:
+    """Base of everything that a table of a board file describes.
+
+    Attributes
+    ----------
+    tolerances : fraction of the value by key, for the keys that carry one
+    part : the part its figures came from, empty for none
+    """
+
+    tolerances: Mapping[str, float] = field(default_factory=dict, compare=False, repr=False)
+    part: str = field(default="", compare=False, repr=False)
+
+
+def quantity(
+    kind: str,
+    help: str,
+    default: Any = _REQUIRED,
+    *,
+    above_zero: bool = False,
+    usually_kilohms: bool = False,
+) -> Any:
+    """Declare a quantity; `default` is in SI units, None for "not there"."""
+    spec = Spec(kind, help, above_zero=above_zero, usually_kilohms=usually_kilohms)
+    return dataclasses.field(default=default, metadata={"spec": spec})
+
+
+def choice(help: str, choices: tuple[str, ...], default: Any = _REQUIRED) -> Any:
+    """Declare a word out of a few."""
+    return dataclasses.field(default=default, metadata={"spec": Spec("choice", help, choices)})
+
+
+def flag(help: str, default: bool) -> Any:
+    """Declare a yes or no."""
+    return dataclasses.field(default=default, metadata={"spec": Spec("flag", help)})
+
+
+def text(help: str, default: Any = _REQUIRED) -> Any:
+    """Declare a name."""
+    return dataclasses.field(default=default, metadata={"spec": Spec("text", help)})
+
+
+def taper(help: str, default: float) -> Any:
+    """Declare a potentiometer's taper, kept as the fraction of its track at mid-travel."""
+    return dataclasses.field(default=default, metadata={"spec": Spec("taper", help)})
+
+
+def specs(item: type) -> dict[str, Spec]:
+    """Return the declared keys of an item class in order of declaration."""
+    return {
+        field.name: field.metadata["spec"]
+        for field in dataclasses.fields(item)
+        if "spec" in field.metadata
+    }

@@ -1,0 +1,1 @@
+"""Circuit physics on arrays: no files, no units as text, no board items."""

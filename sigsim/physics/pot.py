@@ -1,0 +1,54 @@
+"""Potentiometers: from a knob's position to the divider on its track."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from sigsim.physics.source import Source
+
+if TYPE_CHECKING:
+    from sigsim.physics.arrays import Impedance, Value
+
+LINEAR: Final = 0.5
+# Fraction of the track below the wiper at mid-travel: common practice, from memory.
+AUDIO: Final = 0.1
+
+
+def fraction(position: Value, midpoint: float) -> Value:
+    """Return the part of the track that lies below the wiper.
+
+    Parameters
+    ----------
+    position : of the knob, 0 to 10
+    midpoint : the fraction at position 5: 0.5 is a linear taper, 0.1 the usual audio taper
+
+    Returns
+    -------
+    fraction a, 0 to 1: `(b^(p/10) - 1)/(b - 1)` with `b = (1/m - 1)²`, the exponential curve
+    through 0, the midpoint and 1
+    """
+    if midpoint == LINEAR:
+        return position / 10
+    b = (1 / midpoint - 1) ** 2
+    share: Value = (b ** (position / 10) - 1) / (b - 1)
+    return share
+
+
+class Divider(NamedTuple):
+    """A pot across the line, its wiper the output.
+
+    Attributes
+    ----------
+    track : end-to-end resistance [Ω], more than zero
+    a : fraction of the track below the wiper; at 0 the output is shorted: E = Z = 0
+    """
+
+    track: Value
+    a: Value
+
+    def drive(self, source: Source) -> Source:
+        """Return the source at the wiper: a divider with both parts in parallel behind it."""
+        upper: Impedance = source.Z + (1 - self.a) * self.track
+        lower = self.a * self.track
+        share = lower / (upper + lower)
+        return Source(source.E * share, upper * share)

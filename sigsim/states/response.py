@@ -1,0 +1,127 @@
+"""The response of a board in one state, and of its reference."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sigsim.states.circuit import Circuit, Reference
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.physics.arrays import ComplexArray, FloatArray
+
+LOWEST, HIGHEST = 20.0, 40_000.0
+
+
+def grid(low: float = LOWEST, high: float = HIGHEST, points: int = 200) -> FloatArray:
+    """Return `points` frequencies [Hz] from `low` to `high`, evenly spaced in pitch."""
+    frequency: FloatArray = np.geomspace(low, high, points)
+    return frequency
+
+
+class Curve:
+    """A frequency response that can be asked at any frequency.
+
+    Parameters
+    ----------
+    board : the board
+    on : the names of what is on
+    frequency : [Hz], shape (frequency,); the grid of `H`
+    """
+
+    def __init__(self, board: Board, on: frozenset[str], frequency: FloatArray) -> None:
+        self.board = board
+        self.on = on
+        self.frequency = frequency
+
+    def __call__(self, frequency: FloatArray) -> ComplexArray:
+        """Return H [-] at other frequencies [Hz]."""
+        return self._solve(Circuit(self.board, np.atleast_1d(frequency)))
+
+    def _solve(self, circuit: Circuit) -> ComplexArray:
+        return circuit.response(self.on)
+
+    @cached_property
+    def H(self) -> ComplexArray:
+        """The response [-] on the grid."""
+        return self(self.frequency)
+
+    @property
+    def gain_db(self) -> FloatArray:
+        """The gain [dB] on the grid; minus infinity where nothing comes out."""
+        return decibels(self.H)
+
+    @property
+    def phase_deg(self) -> FloatArray:
+        """The phase [degrees] on the grid, -180 to 180."""
+        phase: FloatArray = np.degrees(np.angle(self.H))
+        return phase
+
+
+class ReferenceCurve(Curve):
+    """What a state is measured against: the ideal wiring, or the lead alone."""
+
+    def __init__(
+        self, board: Board, on: frozenset[str], frequency: FloatArray, kind: Reference
+    ) -> None:
+        super().__init__(board, on, frequency)
+        self.kind = kind
+
+    def _solve(self, circuit: Circuit) -> ComplexArray:
+        return circuit.reference(self.on, self.kind)
+
+
+class Response(Curve):
+    """The response of a board in one state, with its reference beside it."""
+
+    def __init__(
+        self, board: Board, on: frozenset[str], frequency: FloatArray, kind: Reference
+    ) -> None:
+        super().__init__(board, on, frequency)
+        self.reference = ReferenceCurve(board, on, frequency, kind)
+
+    @property
+    def loss_db(self) -> FloatArray:
+        """The loss [dB] on the grid; positive means the board takes away."""
+        with np.errstate(invalid="ignore"):
+            loss: FloatArray = self.reference.gain_db - self.gain_db
+        return loss
+
+
+def response(
+    board: Board,
+    on: Iterable[str] = (),
+    frequency: FloatArray | None = None,
+    reference: Reference = "ideal",
+) -> Response:
+    """Solve a board in one state.
+
+    Parameters
+    ----------
+    board : from `read_board`
+    on : the names of the stages and loops that are on
+    frequency : [Hz], more than zero; 200 points from 20 Hz to 40 kHz without
+    reference : "ideal" (same stages on, no wiring) or "direct" (the lead alone)
+
+    Returns
+    -------
+    Response, with `frequency`, `H`, `gain_db`, `phase_deg`, `loss_db` and `reference`
+
+    Raises
+    ------
+    UnknownNameError : a name in `on` that the board does not have
+    """
+    names = {on} if isinstance(on, str) else set(on)
+    where = grid() if frequency is None else np.atleast_1d(np.asarray(frequency, dtype=float))
+    return Response(board, board.state(names, board.file), where, reference)
+
+
+def decibels(H: ComplexArray) -> FloatArray:
+    """Return `20·log10|H|` [dB], minus infinity at zero."""
+    with np.errstate(divide="ignore"):
+        level: FloatArray = 20 * np.log10(np.abs(H))
+    return level

@@ -1,0 +1,245 @@
+"""Quantities with units, read once at the edge; everything inside is SI."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from sigsim.errors import QuantityError, quote
+
+FOOT: Final = 0.3048
+INCH: Final = 0.0254
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of quantity.
+
+    Attributes
+    ----------
+    name : what a message calls it
+    symbol : the SI unit in which it is kept and shown
+    units : every accepted unit with its size in the SI unit
+    example : a value a message can offer
+    ceiling : the largest magnitude that can be meant
+    signed : whether a negative value makes sense
+    """
+
+    name: str
+    symbol: str
+    units: dict[str, float]
+    example: str
+    ceiling: float
+    signed: bool = False
+
+
+def _per_length(units: list[str]) -> dict[str, float]:
+    lengths = {"m": 1.0, "ft": 1 / FOOT, "foot": 1 / FOOT, "metre": 1.0, "meter": 1.0}
+    lengths |= {"km": 1e-3, "cm": 1e2}
+    return {f"{unit}/{length}": size for unit in units for length, size in lengths.items()}
+
+
+_OHM = ["Ω", "ohms", "ohm", "Ohm", "Ohms", "OHM"]
+_LENGTHS = {
+    "m": 1.0, "metres": 1.0, "metre": 1.0, "meters": 1.0, "meter": 1.0,
+    "ft": FOOT, "feet": FOOT, "foot": FOOT, "'": FOOT,
+    "in": INCH, "inches": INCH, "inch": INCH, '"': INCH,
+}  # fmt: skip
+
+KINDS: Final[dict[str, Kind]] = {
+    "resistance": Kind("a resistance", "Ω", dict.fromkeys(_OHM, 1.0), "250 kΩ", 1e12),
+    "capacitance": Kind("a capacitance", "F", {"F": 1.0, "farad": 1.0}, "47 nF", 1.0),
+    "inductance": Kind("an inductance", "H", {"H": 1.0, "henry": 1.0}, "6.1 H", 1e6),
+    "length": Kind("a length", "m", _LENGTHS, "6 m", 1e4),
+    "frequency": Kind("a frequency", "Hz", {"Hz": 1.0, "hz": 1.0}, "9 kHz", 1e9),
+    "gain": Kind("a gain", "dB", {"dB": 1.0, "db": 1.0}, "9 dB", 200.0, signed=True),
+    "ratio": Kind("a plain number", "", {}, "10", 1e6),
+    "knob": Kind("a knob position", "", {}, "7.5", 10.0),
+    "capacitance per length": Kind(
+        "a capacitance per length", "F/m", _per_length(["F"]), "110 pF/m", 1e-3
+    ),
+    "resistance per length": Kind(
+        "a resistance per length", "Ω/m", _per_length(_OHM), "0.1 Ω/m", 1e6
+    ),
+    "inductance per length": Kind(
+        "an inductance per length", "H/m", _per_length(["H"]), "0.3 µH/m", 1e3
+    ),
+    "noise voltage": Kind(
+        "a noise voltage density",
+        "V/rtHz",
+        {"V/rtHz": 1.0, "V/√Hz": 1.0, "V/sqrtHz": 1.0},
+        "18 nV/rtHz",
+        1.0,
+    ),
+    "noise current": Kind(
+        "a noise current density",
+        "A/rtHz",
+        {"A/rtHz": 1.0, "A/√Hz": 1.0, "A/sqrtHz": 1.0},
+        "0.01 pA/rtHz",
+        1.0,
+    ),
+}
+
+# Below this a non-zero value is a slip of the prefix, and its reciprocal overflows further on.
+SMALLEST: Final = 1e-30
+
+_TOLERANCE = re.compile(r"^(?P<value>.*?)\s*(?:±|\+-|\+/-)\s*(?P<percent>[^%]*?)\s*%$", re.S)
+_NUMBER = re.compile(r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s?[TGMKkhcmuµnpfa]?$", re.ASCII)
+_IEC_60062 = re.compile(r"^(\d*[RKkMGTmuµnpf]\d+|\d+R)$", re.ASCII)
+_LENGTH_LIMIT = 80
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A value in SI units with its tolerance.
+
+    Attributes
+    ----------
+    value : the value [SI unit of its kind]
+    tolerance : half the width of its range as a fraction of the value (0.1 for ± 10 %)
+    """
+
+    value: float
+    tolerance: float = 0.0
+
+
+def parse(found: object, kind: str, *, above_zero: bool = False) -> Quantity:
+    """Read a quantity as a person writes it: `"4k7"`, `"33 pF/ft"`, `"250 kΩ ± 20 %"`, `0.04`.
+
+    Parameters
+    ----------
+    found : the value in the file or option; a bare number is in the base unit
+    kind : a key of `KINDS`
+    above_zero : whether zero is refused as well
+
+    Returns
+    -------
+    Quantity in SI units
+
+    Raises
+    ------
+    QuantityError : not a quantity, of another kind, not finite, or out of range
+
+    IEC 60062 gives the letter codes (`4k7`, `R47`, `1M0`). `M` is mega and `m` is milli.
+    """
+    spec = KINDS[kind]
+    tolerance = 0.0
+    if isinstance(found, bool) or not isinstance(found, int | float | str):
+        raise _error(spec, f"{spec.name} is wanted here", found)
+    if isinstance(found, str):
+        text = _normalise(found)
+        if len(text) > _LENGTH_LIMIT:
+            raise _error(spec, f"this is too long for {spec.name}", found)
+        if match := _TOLERANCE.match(text):
+            text = match["value"]
+            tolerance = _tolerance(match["percent"], spec, found)
+        value = _parse_text(text, spec, found)
+    else:
+        value = _float(found)
+    _check_range(value, spec, found, above_zero)
+    return Quantity(value, tolerance)
+
+
+def render(value: float, unit: str, digits: int = 3) -> str:
+    """Write a value with an SI prefix and its unit (`2.93 kHz`, `47 nF`).
+
+    Parameters
+    ----------
+    value : the value [`unit`]
+    unit : the unit without prefix
+    digits : significant digits
+
+    Returns
+    -------
+    text such as `"250 kΩ"`
+    """
+    from quantiphy import Quantity as Rendered
+
+    return str(Rendered(value, unit).render(prec=digits - 1)).replace("u", "µ")
+
+
+def _normalise(text: str) -> str:
+    return text.strip().replace("\u2126", "Ω").replace("\u03bc", "µ").replace("\u2212", "-")
+
+
+def _error(spec: Kind, what: str, found: object) -> QuantityError:
+    accepted = f'such as "{spec.example}"' if spec.units else f"such as {spec.example}"
+    return QuantityError(what, found=quote(found), accepted=accepted)
+
+
+def _float(number: float) -> float:
+    try:
+        return float(number)
+    except OverflowError:
+        return math.inf
+
+
+def _tolerance(percent: str, spec: Kind, found: object) -> float:
+    try:
+        value = float(percent)
+    except ValueError:
+        value = math.nan
+    if not 0 <= value <= 100:
+        raise _error(spec, "a tolerance lies between 0 and 100 %", found)
+    return value / 100
+
+
+def _split_unit(text: str, spec: Kind) -> tuple[str, float] | None:
+    """Take a unit of this kind off the end; the longest that leaves a number wins."""
+    for unit in sorted(spec.units, key=len, reverse=True):
+        head = text.removesuffix(unit)
+        if head != text and _reads(head.strip()):
+            return head.strip(), spec.units[unit]
+    return None
+
+
+def _reads(text: str) -> bool:
+    return bool(_NUMBER.match(text) or _IEC_60062.match(text))
+
+
+def _parse_text(text: str, spec: Kind, found: object) -> float:
+    bare_is_prefixed = bool(spec.units) and spec.symbol not in ("m", "dB")
+    split = _split_unit(text, spec)
+    if split is None and _reads(text) and (bare_is_prefixed or not text[-1:].isalpha()):
+        split = text, 1.0
+    if split is None:
+        raise _error(spec, _why_not(text, spec), found)
+    number, size = split
+    return _number(number) * size
+
+
+def _number(text: str) -> float:
+    from quantiphy import Quantity as Prefixed
+
+    if _IEC_60062.match(text):
+        from rkm_codes import from_rkm
+
+        return float(from_rkm(text))
+    return float(Prefixed(text))
+
+
+def _why_not(text: str, spec: Kind) -> str:
+    if re.match(r"^[+-]?\d+,\d", text):
+        return "write a decimal point, not a comma"
+    if text.strip("+-").lower() in ("inf", "infinity", "nan", "∞"):
+        return "the value must be finite"
+    for other in KINDS.values():
+        if other is not spec and _split_unit(text, other):
+            return f"this is {other.name}; {spec.name} is wanted here"
+    return f"this cannot be read as {spec.name}"
+
+
+def _check_range(value: float, spec: Kind, found: object, above_zero: bool) -> None:
+    if not math.isfinite(value):
+        raise _error(spec, "the value must be finite", found)
+    if value < 0 and not spec.signed:
+        raise _error(spec, "the value must not be negative", found)
+    if value == 0 and above_zero:
+        raise _error(spec, "the value must be more than 0; leave the key out for none", found)
+    if abs(value) > spec.ceiling:
+        limit = f"{spec.ceiling:g} {spec.symbol}".strip()
+        raise _error(spec, f"this is more than the {limit} that {spec.name} can be here", found)
+    if 0 < abs(value) < SMALLEST and not spec.signed:
+        raise _error(spec, "this is too small to be meant", found)

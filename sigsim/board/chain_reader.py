@@ -17,7 +17,7 @@ from sigsim.items.tap import Tap
 DEEPEST = 32
 MOST_ITEMS = 20_000
 
-_Reader = Callable[["ChainReader", dict[str, Any], str, int], Item | None]
+_Reader = Callable[["ChainReader", dict[str, Any], str], Item | None]
 
 
 class ChainReader:
@@ -36,7 +36,8 @@ class ChainReader:
         self.reading = reading
         self.cables = cables
         self.wiring = wiring
-        self.names: set[str] = set()
+        self._names: set[str] = set()
+        self._depth = 0
 
     def chain(self, tables: object) -> tuple[Item, ...]:
         """Return the items of the whole chain in order."""
@@ -49,20 +50,20 @@ class ChainReader:
             self.reading.fault(f"a chain has at most {MOST_ITEMS} items", found=str(len(tables)))
             return ()
         first = next((i for i, t in enumerate(tables) if _key(t) != "tap"), None)
-        items = self._items(tables, "chain item", 0, first)
+        items = self._items(tables, "chain item", first)
         return wired(items, self.wiring, inside=False)
 
-    def _items(self, tables: list[Any], place: str, depth: int, lead: int | None) -> list[Item]:
+    def _items(self, tables: list[Any], place: str, lead: int | None = None) -> list[Item]:
         items = []
         for index, entry in enumerate(tables):
-            item = self._item(entry, f"{place} {index + 1}", depth, index == lead)
+            item = self._item(entry, f"{place} {index + 1}", index == lead)
             if item is None:
                 self.reading.incomplete = True
             else:
                 items.append(item)
         return items
 
-    def _item(self, entry: object, place: str, depth: int, is_lead: bool) -> Item | None:
+    def _item(self, entry: object, place: str, is_lead: bool) -> Item | None:
         table = self.reading.table(entry, place)
         if table is None:
             return None
@@ -87,9 +88,9 @@ class ChainReader:
             return None
         if key == "cable":
             return self.reading.cable(table, f"{place}, cable", self.cables, is_lead=is_lead)
-        return READERS[key](self, table, f"{place}, {key} {quote(table[key])}", depth)
+        return READERS[key](self, table, f"{place}, {key} {quote(table[key])}")
 
-    def stage(self, table: dict[str, Any], place: str, depth: int) -> Item | None:
+    def stage(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a stage of whatever kind it says."""
         self._claim(table["stage"], place)
         values, part = merged_part(self.reading, table, place, ("stage",))
@@ -106,11 +107,11 @@ class ChainReader:
         made: Item | None = self.reading.make(STAGE_KINDS[kind], values, place, part)
         return made
 
-    def loop(self, table: dict[str, Any], place: str, depth: int) -> Item | None:
+    def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it."""
         self._claim(table["loop"], place)
         inside = table.pop("inside", None)
-        if depth >= DEEPEST:
+        if self._depth >= DEEPEST:
             self.reading.fault(f"loops can be nested {DEEPEST} deep at most", place)
             return None
         items: list[Item] = []
@@ -119,13 +120,15 @@ class ChainReader:
                 "there is nothing inside this loop", place, accepted="[[chain.inside]] tables"
             )
         else:
-            items = self._items(inside, f"{place}, inside", depth + 1, None)
+            self._depth += 1
+            items = self._items(inside, f"{place}, inside")
+            self._depth -= 1
         values, part = merged_part(self.reading, table, place, ())
         extra = {"inside": wired(items, self.wiring, inside=True)}
         made: Item | None = self.reading.make(Loop, values, place, part, extra)
         return made
 
-    def tap(self, table: dict[str, Any], place: str, depth: int) -> Item | None:
+    def tap(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a tap with its cable."""
         values, part = merged_part(self.reading, table, place, ("destination",))
         if part:
@@ -149,9 +152,9 @@ class ChainReader:
     def _claim(self, name: object, place: str) -> None:
         if not isinstance(name, str):
             return  # the table's own check says so
-        if name in self.names:
+        if name in self._names:
             self.reading.fault("this name is used twice", place, accepted="a name of its own")
-        self.names.add(name)
+        self._names.add(name)
 
 
 READERS: dict[str, _Reader] = {

@@ -37,11 +37,14 @@ class Item(Protocol):
     def shunt_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] it puts across the line, for the hand check."""
 
-    def load_capacitance(self) -> Value:
-        """Return the capacitance [F] that its input, when on, puts across the line before it."""
+    def load_capacitance(self, on: bool) -> Value:
+        """Return the capacitance [F] that its input, where it isolates, puts across the line."""
 
-    def at_low_frequency(self) -> Item:
-        """Return itself without what only matters below the audio range."""
+    def resistive(self) -> Item:
+        """Return itself with coupling capacitors closed and magnetising inductances open.
+
+        What is left at 0 Hz then is the resistance that a hand calculation starts from.
+        """
 
 
 class StageKind(Protocol):

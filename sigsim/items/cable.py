@@ -66,10 +66,10 @@ class Cable(Declared):
         """Return the capacitance [F] of the whole length and both plugs."""
         return self.spec.capacitance * self.length + 2 * self.spec.plug_capacitance
 
-    def load_capacitance(self) -> Value:
+    def load_capacitance(self, on: bool) -> Value:
         """A cable has no input of its own."""
         return 0.0
 
-    def at_low_frequency(self) -> Cable:
-        """Nothing changes at low frequency."""
+    def resistive(self) -> Cable:
+        """It holds no coupling part."""
         return self

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -118,6 +119,10 @@ class PassiveInstrument(Coil, VolumePot):
             return sum(L), _reciprocal(C)
         return _reciprocal(L), sum(C)
 
+    def resistive(self) -> PassiveInstrument:
+        """It holds no coupling part."""
+        return self
+
 
 @dataclass(frozen=True, kw_only=True)
 class ActiveInstrument(Declared):
@@ -140,6 +145,10 @@ class ActiveInstrument(Declared):
     def winding(self) -> tuple[Value, Value]:
         """Return no inductance and no capacitance."""
         return 0.0, 0.0
+
+    def resistive(self) -> ActiveInstrument:
+        """Close the coupling capacitor."""
+        return dataclasses.replace(self, output_capacitor=None)
 
 
 INSTRUMENT_TYPES: dict[str, type[PassiveInstrument] | type[ActiveInstrument]] = {

@@ -49,10 +49,10 @@ class Loop(Declared):
         """Return the capacitance [F] that remains when it is out."""
         return self.wiring_capacitance
 
-    def load_capacitance(self) -> Value:
+    def load_capacitance(self, on: bool) -> Value:
         """A loop has no input of its own."""
         return 0.0
 
-    def at_low_frequency(self) -> Loop:
-        """Nothing changes at low frequency."""
+    def resistive(self) -> Loop:
+        """It holds no coupling part."""
         return self

@@ -58,12 +58,12 @@ class PassiveStage(Declared, ABC):
         """Return the capacitance [F] of its wiring while it is off."""
         return 0.0 if on else self.wiring_capacitance
 
-    def load_capacitance(self) -> Value:
+    def load_capacitance(self, on: bool) -> Value:
         """A passive stage has no input capacitance of its own."""
         return 0.0
 
-    def at_low_frequency(self) -> PassiveStage:
-        """Nothing changes at low frequency."""
+    def resistive(self) -> PassiveStage:
+        """It holds no coupling part."""
         return self
 
 
@@ -118,6 +118,6 @@ class Transformer(PassiveStage):
         primary = series(self.primary_resistance).then(shunt(Y))
         return primary.then(ideal).then(series(self.secondary_resistance))
 
-    def at_low_frequency(self) -> Transformer:
-        """Leave out the magnetising inductance, which shorts everything at 0 Hz."""
+    def resistive(self) -> Transformer:
+        """Leave out the magnetising inductance, which would short everything at 0 Hz."""
         return dataclasses.replace(self, primary_inductance=None)

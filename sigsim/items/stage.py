@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -120,15 +121,21 @@ class ActiveStage(Declared):
         if self.isolates(on):
             return 0.0
         wiring = self.wiring_capacitance
-        return wiring + self.load_capacitance() if self.bypass == "hardwire" else wiring
+        return wiring + self._input_capacitance() if self.bypass == "hardwire" else wiring
 
-    def load_capacitance(self) -> Value:
+    def load_capacitance(self, on: bool) -> Value:
+        """Return the capacitance [F] of the input that is connected."""
+        if not on and self.bypass_input_capacitance is not None:
+            return self.bypass_input_capacitance
+        return self._input_capacitance() if on else self.input_capacitance
+
+    def _input_capacitance(self) -> Value:
         """Return the input capacitance [F] as seen through the input capacitor."""
         C = self.input_capacitance
         if self.input_capacitor is None:
             return C
         return C * self.input_capacitor / (C + self.input_capacitor)
 
-    def at_low_frequency(self) -> ActiveStage:
-        """Nothing changes at low frequency."""
-        return self
+    def resistive(self) -> ActiveStage:
+        """Close the coupling capacitors."""
+        return dataclasses.replace(self, input_capacitor=None, output_capacitor=None)

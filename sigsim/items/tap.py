@@ -56,10 +56,10 @@ class Tap(Declared):
         """Return the capacitance [F] of the cable and what is plugged in."""
         return self.cable.shunt_capacitance(True) + self.input_capacitance
 
-    def load_capacitance(self) -> Value:
+    def load_capacitance(self, on: bool) -> Value:
         """A tap has no input in the line."""
         return 0.0
 
-    def at_low_frequency(self) -> Tap:
-        """Nothing changes at low frequency."""
+    def resistive(self) -> Tap:
+        """It holds no coupling part."""
         return self

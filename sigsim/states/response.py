@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sigsim.metrics import decibels
 from sigsim.states.circuit import Circuit, Reference
 
 if TYPE_CHECKING:
@@ -23,24 +24,53 @@ def grid(low: float = LOWEST, high: float = HIGHEST, points: int = 200) -> Float
     return frequency
 
 
+class Solver:
+    """A board's circuits on the grids asked for last, shared by all curves of the board.
+
+    Parameters
+    ----------
+    board : the board
+    """
+
+    _KEPT = 8
+
+    def __init__(self, board: Board) -> None:
+        self.board = board
+        self._circuits: dict[bytes, Circuit] = {}
+
+    def circuit(self, frequency: FloatArray) -> Circuit:
+        """Return the board on a grid [Hz]; a grid seen lately is not computed again."""
+        key = frequency.tobytes()
+        circuit = self._circuits.pop(key, None) or Circuit(self.board, frequency)
+        self._circuits[key] = circuit
+        if len(self._circuits) > self._KEPT:
+            del self._circuits[next(iter(self._circuits))]
+        return circuit
+
+
 class Curve:
     """A frequency response that can be asked at any frequency.
 
     Parameters
     ----------
-    board : the board
+    solver : of the board
     on : the names of what is on
     frequency : [Hz], shape (frequency,); the grid of `H`
     """
 
-    def __init__(self, board: Board, on: frozenset[str], frequency: FloatArray) -> None:
-        self.board = board
+    def __init__(self, solver: Solver, on: frozenset[str], frequency: FloatArray) -> None:
+        self.solver = solver
         self.on = on
         self.frequency = frequency
 
+    @property
+    def board(self) -> Board:
+        """The board."""
+        return self.solver.board
+
     def __call__(self, frequency: FloatArray) -> ComplexArray:
         """Return H [-] at other frequencies [Hz]."""
-        return self._solve(Circuit(self.board, np.atleast_1d(frequency)))
+        return self._solve(self.solver.circuit(np.atleast_1d(np.asarray(frequency, dtype=float))))
 
     def _solve(self, circuit: Circuit) -> ComplexArray:
         return circuit.response(self.on)
@@ -66,9 +96,9 @@ class ReferenceCurve(Curve):
     """What a state is measured against: the ideal wiring, or the lead alone."""
 
     def __init__(
-        self, board: Board, on: frozenset[str], frequency: FloatArray, kind: Reference
+        self, solver: Solver, on: frozenset[str], frequency: FloatArray, kind: Reference
     ) -> None:
-        super().__init__(board, on, frequency)
+        super().__init__(solver, on, frequency)
         self.kind = kind
 
     def _solve(self, circuit: Circuit) -> ComplexArray:
@@ -79,10 +109,10 @@ class Response(Curve):
     """The response of a board in one state, with its reference beside it."""
 
     def __init__(
-        self, board: Board, on: frozenset[str], frequency: FloatArray, kind: Reference
+        self, solver: Solver, on: frozenset[str], frequency: FloatArray, kind: Reference
     ) -> None:
-        super().__init__(board, on, frequency)
-        self.reference = ReferenceCurve(board, on, frequency, kind)
+        super().__init__(solver, on, frequency)
+        self.reference = ReferenceCurve(solver, on, frequency, kind)
 
     @property
     def loss_db(self) -> FloatArray:
@@ -117,11 +147,4 @@ def response(
     """
     names = {on} if isinstance(on, str) else set(on)
     where = grid() if frequency is None else np.atleast_1d(np.asarray(frequency, dtype=float))
-    return Response(board, board.state(names, board.file), where, reference)
-
-
-def decibels(H: ComplexArray) -> FloatArray:
-    """Return `20·log10|H|` [dB], minus infinity at zero."""
-    with np.errstate(divide="ignore"):
-        level: FloatArray = 20 * np.log10(np.abs(H))
-    return level
+    return Response(Solver(board), board.state(names, board.file), where, reference)

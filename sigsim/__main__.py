@@ -1,0 +1,5 @@
+"""`python -m sigsim`."""
+
+from sigsim.cli.main import main
+
+main()

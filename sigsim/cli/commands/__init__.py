@@ -1,0 +1,1 @@
+"""One module per command, loaded only when the command is used."""

@@ -1,0 +1,61 @@
+"""`sigsim loss`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sigsim.cli import options
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+
+@click.command("loss")
+@options.board_argument
+@options.state_options
+@options.reference_option
+@options.band_option
+@click.option("--explain", is_flag=True, help="Add the hand check and what the columns mean.")
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    board: Board,
+    scene: tuple[str, ...],
+    on: tuple[str, ...],
+    all_off: bool,
+    reference: str,
+    band: tuple[float, float],
+    explain: bool,
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """How much top end the chain loses, state by state and at worst.
+
+    Without a choice of states: every stage off, each scene of the file, and the worst of all
+    states. A positive loss is taken away by the board, a negative one is added.
+    """
+    from sigsim.cli.drawing import save_plot
+    from sigsim.decide.loss import loss_report
+    from sigsim.show import loss as show
+
+    asked = options.chosen_states(board, scene, on, all_off)
+    save = save_plot(plot, force)
+    report = loss_report(
+        board, asked or options.default_states(board), options.typed_reference(reference), band
+    )
+    if save is not None:
+        save(lambda figure: _draw(figure, report))
+    if as_json:
+        click.echo(show.as_json(report))
+    else:
+        show.print_report(report, with_worst=not asked, explain=explain)
+
+
+def _draw(figure: Any, report: Any) -> None:
+    from sigsim.show.plots import draw_loss
+
+    draw_loss(figure, report)

@@ -1,0 +1,68 @@
+"""`sigsim response`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.cli import options
+from sigsim.errors import SigsimError
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+MOST_POINTS = 100_000
+
+
+@click.command("response")
+@options.board_argument
+@options.state_options
+@options.reference_option
+@click.option("--from", "low", type=options.FREQUENCY, default=20.0, show_default=True)
+@click.option("--to", "high", type=options.FREQUENCY, default=40_000.0, show_default=True)
+@click.option("--points", type=click.IntRange(1, MOST_POINTS), default=200, show_default=True)
+@click.option("--csv", metavar="FILE|-", default="-", help="Where to; - is standard output.")
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    board: Board,
+    scene: tuple[str, ...],
+    on: tuple[str, ...],
+    all_off: bool,
+    reference: str,
+    low: float,
+    high: float,
+    points: int,
+    csv: str,
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """The frequency response of one state as a table of numbers.
+
+    Every stage off without a choice. Columns: frequency_hz, gain_db, phase_deg,
+    reference_gain_db, loss_db; -inf where nothing comes out.
+    """
+    from sigsim.cli.drawing import save_plot
+    from sigsim.cli.output import check_writable, write_file
+    from sigsim.show import response as show
+    from sigsim.states.response import grid, response
+
+    if low > high:
+        raise SigsimError("--from is above --to", found=f"{low:g} and {high:g} Hz")
+    name, state = options.one_state(board, scene, on, all_off)
+    if csv != "-":
+        check_writable(csv, force)
+    save = save_plot(plot, force)
+    result = response(board, state, grid(low, high, points), options.typed_reference(reference))
+    text = show.as_json(result, name) if as_json else show.as_csv(result)
+    if csv == "-":
+        click.echo(text, nl=False)
+    else:
+        write_file(csv, text, force)
+    if save is not None:
+        from sigsim.show.plots import draw_response
+
+        save(lambda figure: draw_response(figure, result, name))

@@ -1,0 +1,56 @@
+"""Saving plots."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+from sigsim.cli.output import check_writable, write_file
+from sigsim.errors import OutputError, nearest, quote
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    Draw: TypeAlias = Callable[[Figure], None]
+
+FORMATS: Final = (".png", ".svg", ".pdf")
+
+
+def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
+    """Return what draws into a file, None if no file was asked for.
+
+    Parameters
+    ----------
+    path : where to; its ending says the format
+    force : whether an existing file may be overwritten
+
+    Raises
+    ------
+    OutputError : a format that is not known, or a file that cannot be written; at once, before
+        anything is computed
+    """
+    if path is None:
+        return None
+    target = check_writable(path, force)
+    kind = target.suffix.lower()
+    if kind not in FORMATS:
+        raise OutputError(
+            "a plot's file name says its format",
+            where="--plot",
+            found=quote(str(path)),
+            accepted=" ".join(FORMATS),
+            nearest=nearest(kind, FORMATS) if kind else None,
+        )
+
+    def save(draw: Draw) -> None:
+        from sigsim.show.plots import new_figure
+
+        figure = new_figure()
+        draw(figure)
+        buffer = io.BytesIO()
+        metadata = {"Date": None} if kind == ".svg" else {}
+        figure.savefig(buffer, format=kind[1:], metadata=metadata)
+        write_file(target, buffer.getvalue(), force)
+
+    return save

@@ -1,0 +1,88 @@
+"""The entry point: finds the command, and turns every error into one message and a status."""
+
+from __future__ import annotations
+
+import os
+import sys
+from importlib import import_module
+from typing import Any, Final
+
+import click
+
+from sigsim.errors import SigsimError, nearest
+
+# Name → one line of help. The command itself is `sigsim.cli.commands.NAME:command`.
+# A test compares each line with the command's own help.
+COMMANDS: Final[dict[str, str]] = {
+    "loss": "How much top end the chain loses, state by state and at worst.",
+    "response": "The frequency response of one state as a table of numbers.",
+    "check": "Check a board file and say what was understood.",
+    "parts": "List the parts library, or show one part with its sources.",
+    "new": "Write a commented board file from a few plain questions.",
+    "demo": "Run the main job on a bundled board and draw its plot here.",
+    "schema": "Print the JSON Schema of board files, for editors.",
+}
+
+
+class LazyGroup(click.Group):
+    """A group that knows its commands by name and loads one only when it is used."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the command names in the order of the table."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Load a command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = import_module(f"sigsim.cli.commands.{cmd_name}").command
+        return command
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        """Name the nearest command when there is none of the name given."""
+        name = args[0]
+        if name not in COMMANDS and not name.startswith("-"):
+            near = nearest(name, COMMANDS)
+            hint = f' Did you mean "{near}"?' if near else ""
+            ctx.fail(f"There is no command {name!r}.{hint}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands from the table, without loading any."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="sigsim")
+def cli() -> None:
+    """How much top end an electric bass or guitar loses through a chain of cables and pedals.
+
+    Describe the board once in a small text file ("sigsim new board.toml" asks a few questions and
+    writes it), then ask. Start with "sigsim demo".
+    """
+
+
+def main() -> None:
+    """Run the command line; exit status 0 done, 1 a check did not hold, 2 bad input or usage."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        status = cli(standalone_mode=False)
+        sys.stdout.flush()
+    except SigsimError as error:
+        click.echo(f"sigsim: {error}", err=True)
+        sys.exit(error.exit_status)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("sigsim: stopped; nothing more was written", err=True)
+        sys.exit(130)
+    except BrokenPipeError:
+        # The reader has seen enough, as `| head` does. Point the stream away so that the
+        # interpreter's own flush at exit does not complain.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    sys.exit(status if isinstance(status, int) else 0)

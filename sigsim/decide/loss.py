@@ -1,0 +1,182 @@
+"""The main question: what this chain loses, state by state and at worst."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim import metrics
+from sigsim.board.model import ALL_OFF
+from sigsim.states.circuit import Reference
+from sigsim.states.hand_check import HandCheck, hand_check
+from sigsim.states.response import Response, Solver, grid
+from sigsim.states.worst import worst
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+# The smallest difference in level that is just noticed: 0.5 to 1 dB
+# (Open University, OpenLearn, Hearing, section 10.3).
+NOTICED_DB: Final = 0.5
+_REGIONS: Final = (500.0, 12_500.0)
+
+
+@dataclass(frozen=True)
+class Region:
+    """Where a state differs most from its reference, in one direction.
+
+    Attributes
+    ----------
+    frequency : [Hz]
+    loss : there [dB]
+    """
+
+    frequency: float
+    loss: float
+
+
+@dataclass(frozen=True)
+class StateReport:
+    """All numbers of one state.
+
+    Attributes
+    ----------
+    name : of the scene, or what is on
+    on : the names of what is on, in chain order
+    level : at 100 Hz [dB]; level_change : against the reference [dB]
+    treble_loss : [dB]; losses : by frequency [Hz] in [dB]; not a number where nothing comes
+    corner : [Hz] or None; resonance : or None
+    reference_corner, reference_resonance : the same of the reference
+    verdict : the word for the treble loss
+    gain_region : where it adds most, if by more than is noticed and it also takes; else None
+    loss_region : where it takes most, likewise
+    hand_check : by segment
+    """
+
+    name: str
+    on: tuple[str, ...]
+    level: float
+    level_change: float
+    treble_loss: float
+    losses: dict[float, float]
+    corner: float | None
+    resonance: metrics.Resonance | None
+    reference_corner: float | None
+    reference_resonance: metrics.Resonance | None
+    verdict: str
+    gain_region: Region | None
+    loss_region: Region | None
+    hand_check: tuple[HandCheck, ...]
+
+
+@dataclass(frozen=True)
+class LossReport:
+    """What `loss` answers.
+
+    Attributes
+    ----------
+    board : the board
+    reference : what the loss is measured against
+    band : of the treble loss [Hz]
+    states : the states asked for
+    worst : the worst of all states
+    proven : whether the worst state is the result of a complete search
+    """
+
+    board: Board
+    reference: Reference
+    band: tuple[float, float]
+    states: tuple[StateReport, ...]
+    worst: StateReport
+    proven: bool
+
+
+def loss_report(
+    board: Board,
+    states: Sequence[tuple[str, frozenset[str]]],
+    reference: Reference = "ideal",
+    band: tuple[float, float] = metrics.TREBLE_BAND,
+) -> LossReport:
+    """Measure some states and the worst of all.
+
+    Parameters
+    ----------
+    board : the board
+    states : name and what is on
+    reference : what the loss is measured against
+    band : of the treble loss [Hz]
+
+    Returns
+    -------
+    LossReport
+    """
+    solver = Solver(board)
+    extreme = worst(board, reference, band)
+    reports = tuple(assess(solver, name, on, reference, band) for name, on in states)
+    name = state_name(board, extreme.on)
+    at_worst = assess(solver, name, extreme.on, reference, band)
+    return LossReport(board, reference, band, reports, at_worst, extreme.exact)
+
+
+def state_name(board: Board, on: frozenset[str]) -> str:
+    """Return a name for a state: what is on, or that nothing is."""
+    return " + ".join(board.in_order(on)) or ALL_OFF
+
+
+def assess(
+    solver: Solver,
+    name: str,
+    on: frozenset[str],
+    reference: Reference,
+    band: tuple[float, float] = metrics.TREBLE_BAND,
+) -> StateReport:
+    """Measure one state.
+
+    Parameters
+    ----------
+    solver : of the board
+    name : what to call the state
+    on : the names of what is on
+    reference : what the loss is measured against
+    band : of the treble loss [Hz]
+
+    Returns
+    -------
+    StateReport
+    """
+    r = Response(solver, on, grid(), reference)
+    level = metrics.level(r)
+    treble = metrics.treble_loss(r, band)
+    losses = metrics.loss(r, np.array(metrics.LOSS_HZ))
+    adds, takes = _regions(r)
+    return StateReport(
+        name=name,
+        on=solver.board.in_order(on),
+        level=level,
+        level_change=-float(metrics.loss(r, np.array([metrics.LEVEL_HZ]))[0]),
+        treble_loss=treble,
+        losses=dict(zip(metrics.LOSS_HZ, losses.tolist(), strict=True)),
+        corner=metrics.corner(r),
+        resonance=metrics.resonance(r),
+        reference_corner=metrics.corner(r.reference),
+        reference_resonance=metrics.resonance(r.reference),
+        verdict=metrics.verdict(treble) if np.isfinite(treble) else "silent",
+        gain_region=adds,
+        loss_region=takes,
+        hand_check=hand_check(solver.board, on),
+    )
+
+
+def _regions(r: Response) -> tuple[Region | None, Region | None]:
+    """Return where a state adds and where it takes most, if it does both noticeably."""
+    f = metrics.third_octaves(*_REGIONS)
+    loss = metrics.loss(r, f)
+    if not np.isfinite(loss).all():
+        return None, None
+    least, most = int(np.argmin(loss)), int(np.argmax(loss))
+    if loss[least] > -NOTICED_DB or loss[most] < NOTICED_DB:
+        return None, None
+    return Region(float(f[least]), float(loss[least])), Region(float(f[most]), float(loss[most]))

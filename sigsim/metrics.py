@@ -1,0 +1,166 @@
+"""The numbers of a response, each defined once: level, loss, treble loss, corner, resonance.
+
+Every function takes something that gives H at any frequency (a `Response`), so that corner and
+resonance are refined on the exact model and not read off a grid.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Protocol
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
+
+LEVEL_HZ: Final = 100.0
+HIGHEST_HZ: Final = 40_000.0
+LOSS_HZ: Final = (1000.0, 2000.0, 4000.0, 8000.0)
+TREBLE_BAND: Final = (2000.0, 8000.0)
+# Half the power: 10·log10(2).
+HALF_POWER_DB: Final = 10 * math.log10(2)
+LEAST_RESONANCE_DB: Final = 0.1
+
+# Words for a treble loss: under the first limit [dB] the first word holds, and so on.
+# Common practice, no source.
+WORDS: Final = ((1.0, "negligible"), (3.0, "slight"), (6.0, "clear"), (math.inf, "heavy"))
+
+# Coarse grid of the searches: 48 points an octave resolve any resonance of a coil (Q under 50).
+_SEARCH: Final = np.append(
+    np.geomspace(LEVEL_HZ, HIGHEST_HZ, 416, endpoint=False), HIGHEST_HZ
+)  # fmt: skip
+_ZOOM_POINTS: Final = 17
+_ZOOMS: Final = 4
+
+
+class Measurable(Protocol):
+    """Anything that gives H [-] at frequencies [Hz]."""
+
+    def __call__(self, frequency: FloatArray, /) -> ComplexArray:
+        """Return H at `frequency`, shape (frequency,)."""
+
+
+class Referenced(Measurable, Protocol):
+    """A response with the reference it is measured against."""
+
+    @property
+    def reference(self) -> Measurable:
+        """The reference response."""
+
+
+@dataclass(frozen=True)
+class Resonance:
+    """A peak of the response.
+
+    Attributes
+    ----------
+    frequency : [Hz]
+    height : over the level at 100 Hz [dB]
+    """
+
+    frequency: float
+    height: float
+
+
+def third_octaves(low: float, high: float) -> FloatArray:
+    """Return the base-ten exact third-octave centres [Hz] from `low` to `high` (nominal) [Hz].
+
+    `1000·10^(n/10)`, IEC 61260-1. A limit may be given by its nominal value, so that 2000 to 8000
+    is n = 3 … 9 although the exact centres are 1995 and 7943 Hz.
+    """
+    first = math.ceil(10 * math.log10(low / 1000) - 0.1)
+    last = math.floor(10 * math.log10(high / 1000) + 0.1)
+    centres: FloatArray = 1000 * 10 ** (np.arange(first, last + 1) / 10)
+    return centres
+
+
+def decibels(H: Impedance) -> FloatArray:
+    """Return `20·log10|H|` [dB], minus infinity at zero."""
+    with np.errstate(divide="ignore"):
+        value: FloatArray = 20 * np.log10(np.abs(H))
+    return value
+
+
+def level(response: Measurable) -> float:
+    """Return the level [dB] at 100 Hz; minus infinity if nothing comes out."""
+    return float(decibels(response(np.array([LEVEL_HZ])))[..., 0])
+
+
+def loss(response: Referenced, frequency: FloatArray) -> FloatArray:
+    """Return `dB|Href| - dB|H|` [dB] at frequencies [Hz]; not a number where the reference is 0."""
+    with np.errstate(invalid="ignore"):
+        taken: FloatArray = decibels(response.reference(frequency)) - decibels(response(frequency))
+    return taken
+
+
+def treble_loss(response: Referenced, band: tuple[float, float] = TREBLE_BAND) -> float:
+    """Return the plain mean of the loss [dB] at the third-octave centres of a band [Hz]."""
+    return float(np.mean(loss(response, third_octaves(*band))))
+
+
+def verdict(treble_loss_db: float) -> str:
+    """Return the word for a treble loss [dB]; empty for not a number."""
+    return next((word for limit, word in WORDS if treble_loss_db < limit), "")
+
+
+def corner(response: Measurable) -> float | None:
+    """Return the lowest frequency [Hz] above which H stays half a power below its 100 Hz value.
+
+    Parameters
+    ----------
+    response : gives H at any frequency
+
+    Returns
+    -------
+    refined on the exact model to far less than 0.1 Hz; None if it never falls that far by 40 kHz
+    """
+    f = _SEARCH
+    for _ in range(_ZOOMS - 1):
+        height = _over_level(response, f) + HALF_POWER_DB
+        above = np.flatnonzero(height > 0)
+        if not above.size or above[-1] == f.size - 1:
+            return None
+        i = int(above[-1])
+        f = np.linspace(f[i], f[i + 1], _ZOOM_POINTS)
+    height = _over_level(response, f) + HALF_POWER_DB
+    i = int(np.flatnonzero(height > 0)[-1])
+    share = height[i] / (height[i] - height[i + 1])
+    return float(f[i] + share * (f[i + 1] - f[i]))
+
+
+def resonance(response: Measurable) -> Resonance | None:
+    """Return the highest local maximum above 100 Hz, refined on the exact model.
+
+    Parameters
+    ----------
+    response : gives H at any frequency
+
+    Returns
+    -------
+    None where no maximum is at least 0.1 dB over the level at 100 Hz
+    """
+    f = _SEARCH
+    height = _over_level(response, f)
+    inner = (height[1:-1] > height[:-2]) & (height[1:-1] >= height[2:])
+    peaks = np.flatnonzero(inner) + 1
+    if not peaks.size:
+        return None
+    i = int(peaks[np.argmax(height[peaks])])
+    for _ in range(_ZOOMS):
+        f = np.linspace(f[max(i - 1, 0)], f[min(i + 1, f.size - 1)], _ZOOM_POINTS)
+        height = _over_level(response, f)
+        i = int(np.argmax(height))
+    if not height[i] >= LEAST_RESONANCE_DB:
+        return None
+    return Resonance(float(f[i]), float(height[i]))
+
+
+def _over_level(response: Measurable, f: FloatArray) -> FloatArray:
+    """Return the gain [dB] over the level at 100 Hz; minus infinity everywhere if nothing comes."""
+    gain = decibels(response(np.append(LEVEL_HZ, f)))
+    if not np.isfinite(gain[0]):
+        return np.full(f.shape, -np.inf)
+    over: FloatArray = gain[1:] - gain[0]
+    return over

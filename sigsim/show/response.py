@@ -1,0 +1,35 @@
+"""A response as CSV and JSON."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from sigsim.show.text import finite
+
+if TYPE_CHECKING:
+    from sigsim.physics.arrays import FloatArray
+    from sigsim.states.response import Response
+
+COLUMNS = ("frequency_hz", "gain_db", "phase_deg", "reference_gain_db", "loss_db")
+
+
+def _columns(r: Response) -> tuple[FloatArray, ...]:
+    return r.frequency, r.gain_db, r.phase_deg, r.reference.gain_db, r.loss_db
+
+
+def as_csv(r: Response) -> str:
+    """Return the response as CSV, every number with all its digits."""
+    rows = zip(*(column.tolist() for column in _columns(r)), strict=True)
+    lines = [",".join(COLUMNS), *(",".join(map(repr, values)) for values in rows)]
+    return "\n".join(lines) + "\n"
+
+
+def as_json(r: Response, name: str) -> str:
+    """Return the response as one JSON document; null where nothing comes out."""
+    document = {"board": r.board.name, "state": name, "on": list(r.board.in_order(r.on))}
+    columns = {
+        heading: [finite(value) for value in column.tolist()]
+        for heading, column in zip(COLUMNS, _columns(r), strict=True)
+    }
+    return json.dumps(document | columns, ensure_ascii=False, allow_nan=False) + "\n"

@@ -1,0 +1,309 @@
+"""Random boards as plain dictionaries, the TOML text that says the same, and their states.
+
+A board is a dictionary with exactly the tables and keys of a board file; every quantity is a
+float in SI units. Nothing here imports the program, so an oracle can work from the same dictionary.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import random
+from collections.abc import Iterator, Mapping
+from typing import Any, TypeAlias
+
+from hypothesis import strategies as st
+
+Table: TypeAlias = dict[str, Any]
+Quantities: TypeAlias = dict[str, st.SearchStrategy[Any]]
+
+DEEPEST = 3
+FOOT, INCH = 0.3048, 0.0254
+
+
+def si(low: float, high: float, *also: float) -> st.SearchStrategy[float]:
+    """Draw a value evenly in its logarithm, to three digits; now and then one of `also`."""
+
+    def value(n: int) -> float:
+        return also[n // 100] if n < 0 else float(f"{low * (high / low) ** (n / 999):.3g}")
+
+    return st.integers(-100 * len(also), 999).map(value)
+
+
+def knobs() -> st.SearchStrategy[float]:
+    """Draw a knob position, often at the end of its travel and now and then at 0."""
+    return st.integers(0, 140).map(lambda n: min(n / 10, 10.0))
+
+
+@st.composite
+def some(draw: st.DrawFn, required: Quantities, optional: Quantities) -> Table:
+    """Draw a table in which each optional key may be missing."""
+    table = {key: draw(value) for key, value in required.items()}
+    given = {key: value for key, value in optional.items() if draw(st.integers(0, 2))}
+    return table | {key: draw(value) for key, value in given.items()}
+
+
+TAPERS = st.sampled_from(["audio", "linear", "audio 15 %", "audio 30 %"])
+
+# Ranges: realistic values with room around them (common practice, no source).
+COIL: Quantities = {
+    "inductance": si(0.2, 12.0),
+    "capacitance": si(20e-12, 400e-12),
+    "loss_resistance": si(50e3, 5e6),
+}
+VOLUME: Quantities = {
+    "volume_track": si(10e3, 2e6),
+    "volume_taper": TAPERS,
+    "volume": knobs(),
+}
+TONE: Quantities = {
+    "tone_track": si(10e3, 1e6, 0.0),
+    "tone_taper": TAPERS,
+    "tone_capacitor": si(1e-9, 220e-9, 0.0),
+    "tone": knobs(),
+    "tone_position": st.sampled_from(["before volume", "after volume"]),
+}
+ONE_COIL = some({}, {"resistance": si(500.0, 20e3, 0.0), **COIL, **VOLUME, **TONE})
+PICKUP = some({"resistance": si(500.0, 20e3)}, COIL | VOLUME)
+SEVERAL = some(
+    {"pickups": st.lists(PICKUP, min_size=1, max_size=3)},
+    {"pickups_wiring": st.sampled_from(["parallel", "series"]), **VOLUME, **TONE},
+)
+ACTIVE_INSTRUMENT = some(
+    {"type": st.just("active")},
+    {"output_resistance": si(10.0, 50e3, 0.0), "output_capacitor": si(100e-9, 100e-6)},
+)
+DESTINATION = some(
+    {}, {"input_resistance": si(600.0, 10e6), "input_capacitance": si(5e-12, 2e-9, 0.0)}
+)
+CABLE = some(
+    {},
+    {
+        "capacitance": si(30e-12, 500e-12, 0.0),
+        "resistance": si(1e-3, 1.0, 0.0),
+        "inductance": si(50e-9, 3e-6, 0.0),
+        "loss_tangent": si(1e-4, 0.1),
+        "plug_capacitance": si(1e-12, 50e-12),
+    },
+)
+LENGTH = si(0.05, 60.0, 0.0)
+REMAINS: Quantities = {
+    "contact_resistance": si(0.01, 5.0),
+    "wiring_capacitance": si(5e-12, 300e-12),
+}
+ACTIVE = some(
+    {
+        "input_resistance": si(5e3, 10e6),
+        "output_resistance": si(10.0, 100e3, 0.0),
+        "bypass": st.sampled_from(["true", "buffered", "hardwire"]),
+    },
+    {
+        "kind": st.just("active"),
+        "input_capacitance": si(5e-12, 1e-9),
+        "input_capacitor": si(1e-9, 10e-6),
+        "output_capacitor": si(10e-9, 100e-6),
+        "gain": st.integers(-300, 400).map(lambda n: n / 10),
+        "low_pass": si(500.0, 50e3),
+        "high_pass": si(1.0, 500.0),
+        "bypass_input_resistance": si(50e3, 10e6),
+        "bypass_input_capacitance": si(5e-12, 500e-12),
+        "bypass_output_resistance": si(10.0, 10e3, 0.0),
+        "always_on": st.booleans(),
+        "needs_pickup": st.booleans(),
+        "input_noise_voltage": si(1e-9, 50e-9),
+        "input_noise_current": si(1e-15, 1e-12),
+        **REMAINS,
+    },
+)
+PASSIVE_SWITCH: Quantities = {"always_on": st.booleans(), **REMAINS}
+VOLUME_PEDAL = some(
+    {"kind": st.just("volume pedal"), "track": si(10e3, 1e6)},
+    {"taper": TAPERS, "position": knobs(), **PASSIVE_SWITCH},
+)
+PAD = some(
+    {"kind": st.just("pad")},
+    {
+        "series_resistance": si(10.0, 200e3, 0.0),
+        "shunt_resistance": si(100.0, 1e6),
+        **PASSIVE_SWITCH,
+    },
+)
+TRANSFORMER = some(
+    {"kind": st.just("transformer"), "ratio": si(0.2, 20.0)},
+    {
+        "primary_resistance": si(10.0, 5e3),
+        "primary_inductance": si(5.0, 1e3),
+        "secondary_resistance": si(1.0, 500.0),
+        **PASSIVE_SWITCH,
+    },
+)
+FAR_END = st.one_of(
+    st.just({"open": True}),
+    some({"input_resistance": si(10e3, 10e6)}, {"input_capacitance": si(5e-12, 1e-9)}),
+)
+
+
+def _stage(kinds: list[st.SearchStrategy[Table]]) -> st.SearchStrategy[Table]:
+    return st.one_of(kinds).map(lambda keys: {"stage": "", **keys})
+
+
+@st.composite
+def _items(draw: st.DrawFn, cables: list[str], depth: int, most: int) -> list[Table]:
+    """Draw a chain, or what is inside a loop; names are given later."""
+    cable = st.sampled_from(cables)
+    laid = some({"cable": cable, "length": LENGTH}, {})
+    branch = st.tuples(laid, FAR_END).map(lambda pair: {"tap": "", **pair[0], **pair[1]})
+    kinds = [_stage([ACTIVE]), _stage([VOLUME_PEDAL, PAD, TRANSFORMER]), laid, branch]
+    if depth < DEEPEST:
+        inside = _items(cables, depth + 1, 3).filter(lambda it: any("tap" not in i for i in it))
+        kinds += [some({"loop": st.just(""), "inside": inside}, REMAINS) for _ in range(2)]
+    return [draw(st.one_of(kinds)) for _ in range(draw(st.integers(1, most)))]
+
+
+@st.composite
+def boards(draw: st.DrawFn) -> Table:
+    """Draw a complete board with every kind of item and key."""
+    cables = draw(st.dictionaries(st.sampled_from(CABLE_NAMES), CABLE, min_size=1, max_size=3))
+    names = sorted(cables)
+    chain = draw(_items(names, 0, 8))
+    if draw(st.booleans()):
+        chain.insert(0, {"cable": draw(st.sampled_from(names)), "length": draw(LENGTH)})
+    for number, item in enumerate(flat(chain), 1):
+        for key in ("stage", "loop", "tap"):
+            if key in item:
+                item[key] = f"{WORDS[number % len(WORDS)]} {number}"
+    board: Table = {
+        "title": "drawn",
+        "instrument": draw(st.one_of(ONE_COIL, SEVERAL, ACTIVE_INSTRUMENT)),
+        "destination": draw(DESTINATION),
+        "cables": cables,
+        "chain": chain,
+    }
+    if draw(st.integers(0, 2)):
+        board["wiring"] = {"cable": draw(st.sampled_from(names)), "length": draw(LENGTH)}
+    board["scenes"] = {
+        f"scene {n}": sorted(draw(states(board))) for n in range(draw(st.integers(0, 2)))
+    }
+    return board
+
+
+CABLE_NAMES = ("lead", "patch", "long run", "1.5 mm²")
+WORDS = ("fuzz", "Hallé", "swell", 'the "wet" one', "box.2", "low end")
+
+
+def flat(items: list[Table]) -> Iterator[Table]:
+    """Yield every item, loops before what is inside them."""
+    for item in items:
+        yield item
+        yield from flat(item.get("inside", []))
+
+
+def switch(item: Table) -> str | None:
+    """Return the name by which an item is switched, None if it cannot be."""
+    if "loop" in item:
+        return str(item["loop"])
+    if "stage" not in item:
+        return None
+    passive = item.get("kind", "active") != "active"
+    return None if item.get("always_on", passive) else str(item["stage"])
+
+
+def switches(board: Table) -> list[str]:
+    """Return the names of all that can be switched, in chain order."""
+    return [name for item in flat(board["chain"]) if (name := switch(item)) is not None]
+
+
+def states(board: Table) -> st.SearchStrategy[frozenset[str]]:
+    """Draw a state of a board: the names of what is on."""
+    names = switches(board)
+    if not names:
+        return st.just(frozenset())
+    return st.tuples(*[st.booleans() for _ in names]).map(
+        lambda on: frozenset(name for name, is_on in zip(names, on, strict=True) if is_on)
+    )
+
+
+@st.composite
+def boards_in_a_state(draw: st.DrawFn) -> tuple[Table, frozenset[str], str]:
+    """Draw a board, a state of it, and the text of its file."""
+    board = draw(boards())
+    return board, draw(states(board)), to_toml(board, draw(st.integers(0, 999)))
+
+
+UNITS = {
+    **dict.fromkeys(("inductance", "primary_inductance"), "H"),
+    **dict.fromkeys(("low_pass", "high_pass"), "Hz"),
+    **dict.fromkeys(("track", "volume_track", "tone_track"), "Ω"),
+    **dict.fromkeys(("capacitance", "input_capacitor", "output_capacitor", "tone_capacitor"), "F"),
+    "length": "m",
+    "gain": "dB",
+    "input_noise_voltage": "V/rtHz",
+    "input_noise_current": "A/rtHz",
+}
+PREFIXES = {-15: "f", -12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
+
+
+def _unit(key: str, place: str) -> str:
+    """Return the SI unit of a key, empty for a plain number."""
+    ends = {"resistance": "Ω", "capacitance": "F"}
+    unit = UNITS.get(key) or ends.get(key.rpartition("_")[2], "")
+    per_metre = place.startswith("cables.") and key in ("capacitance", "resistance", "inductance")
+    return unit + "/m" if per_metre else unit
+
+
+def _quantity(value: float, unit: str, spelling: random.Random) -> str:
+    """Write a value in one of the ways a person would."""
+    way = spelling.choice(["bare", "spaced", "joined", "prefix only", "tolerance", "imperial"])
+    if not unit or way == "bare":
+        return repr(value)
+    if unit == "dB":
+        return json.dumps(f"{value!r} dB")
+    if unit == "m":
+        name, size = spelling.choice([("m", 1.0), ("ft", FOOT), ("in", INCH), ("cm", 0.01)])
+        return json.dumps(f"{value / size:.15g} {name}")
+    if way == "imperial" and unit.endswith("/m"):
+        value, unit = value * FOOT, unit.removesuffix("m") + "ft"
+    power = 3 * math.floor(math.log10(value) / 3) if value else 0
+    power = min(max(power, min(PREFIXES)), max(PREFIXES))
+    text = f"{value / 10.0**power:.15g}{'' if way == 'joined' else ' '}{PREFIXES[power]}"
+    if way != "prefix only" or power == 0:
+        text += unit
+    return _text(text + (" ± 10 %" if way == "tolerance" else ""))
+
+
+def _text(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _value(key: str, value: object, place: str, spelling: random.Random) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return _quantity(value, _unit(key, place), spelling)
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _table(header: str, table: Mapping[str, Any], place: str, spelling: random.Random) -> list[str]:
+    lines = ["", header]
+    for key, value in table.items():
+        if not (isinstance(value, list) and value and isinstance(value[0], dict)):
+            name = key if key.isidentifier() and key.isascii() else _text(key)
+            lines.append(f"{name} = {_value(key, value, place, spelling)}")
+    for key in ("pickups", "inside"):
+        for entry in table.get(key, []):
+            lines += _table(f"[[{place}.{key}]]", entry, f"{place}.{key}", spelling)
+    return lines
+
+
+def to_toml(board: Table, seed: int = 0) -> str:
+    """Write a board as the text of its file; `seed` decides how each quantity is spelt."""
+    spelling = random.Random(seed)
+    lines = [f"title = {_text(board['title'])}"]
+    for name in ("instrument", "destination", "wiring", "scenes"):
+        if name in board:
+            lines += _table(f"[{name}]", board[name], name, spelling)
+    for name, table in board["cables"].items():
+        lines += _table(f"[cables.{_text(name)}]", table, f"cables.{name}", spelling)
+    for item in board["chain"]:
+        lines += _table("[[chain]]", item, "chain", spelling)
+    return "\n".join(lines) + "\n"

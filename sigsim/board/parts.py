@@ -6,12 +6,20 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from sigsim.errors import UnknownNameError
 
 KINDS = ("instrument", "pickup", "cable", "stage", "destination")
+_HOMES = {
+    "instrument": "instruments",
+    "pickup": "instruments",
+    "cable": "cables",
+    "stage": "stages",
+    "destination": "destinations",
+}
+_FILES = tuple(dict.fromkeys(_HOMES.values()))
 
 
 @dataclass(frozen=True)
@@ -34,33 +42,41 @@ class Part:
     sources: Mapping[str, str]
 
 
-@cache
 def library() -> Mapping[str, Part]:
-    """Return all parts by name, in the order of their files."""
-    parts: dict[str, Part] = {}
-    folder = files("sigsim.board") / "library"
-    for entry in sorted(folder.iterdir(), key=lambda e: _file_order(e.name)):
-        if entry.name.endswith(".toml"):
-            for name, table in tomllib.loads(entry.read_text(encoding="utf-8")).items():
-                parts[name] = Part(
-                    name, table["kind"], table["summary"], table["values"], table["sources"]
-                )
-    return parts
+    """Return all parts by name, kind after kind."""
+    parts = {name: part for file in _FILES for name, part in _load(file).items()}
+    return dict(sorted(parts.items(), key=lambda entry: KINDS.index(entry[1].kind)))
 
 
-def _file_order(name: str) -> tuple[int, str]:
-    stem = name.removesuffix("s.toml")
-    return (KINDS.index(stem) if stem in KINDS else len(KINDS), name)
+@cache
+def _load(file: str) -> Mapping[str, Part]:
+    """Return the parts of one data file."""
+    path = Path(__file__).parent / "library" / f"{file}.toml"
+    tables = tomllib.loads(path.read_text(encoding="utf-8"))
+    return {
+        name: Part(name, t["kind"], t["summary"], t["values"], t["sources"])
+        for name, t in tables.items()
+    }
 
 
-def part(name: str, *, where: str = "") -> Part:
+def part(name: str, kinds: tuple[str, ...] = KINDS, *, where: str = "") -> Part:
     """Return a part by name.
+
+    Parameters
+    ----------
+    name : of the part
+    kinds : where to look first, so that files that are not needed are not read
+    where : what a message calls the place that names the part
 
     Raises
     ------
     UnknownNameError : there is no such part
     """
+    for kind in kinds:
+        if name in (parts := _load(_HOMES[kind])):
+            return parts[name]
     parts = library()
     if name not in parts:
-        raise UnknownNameError("part", name, tuple(parts), where=where)
+        fitting = tuple(n for n, p in parts.items() if p.kind in kinds)
+        raise UnknownNameError("part", name, fitting or tuple(parts), where=where)
     return parts[name]

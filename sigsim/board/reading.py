@@ -123,7 +123,7 @@ def merged_part(
         reading.fault("a part's name in quotes is wanted", where, quote(name))
         return own, ""
     try:
-        found = find_part(name, where=where)
+        found = find_part(name, kinds, where=where)
     except UnknownNameError as error:
         reading.problems.append(error.problem)
         reading.incomplete = True

@@ -12,7 +12,7 @@ from sigsim.errors import OutputError, nearest, quote
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    Draw: TypeAlias = Callable[[Figure], None]
+    Draw: TypeAlias = Callable[[Figure], object]
 
 FORMATS: Final = (".png", ".svg", ".pdf")
 

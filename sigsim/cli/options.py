@@ -21,7 +21,13 @@ _F = TypeVar("_F", bound=Callable[..., Any])
 LOWEST_HZ, HIGHEST_HZ = 1.0, 100_000.0
 
 
-class Frequency(click.ParamType):
+if TYPE_CHECKING:
+    _FloatParam = click.ParamType[float]
+else:
+    _FloatParam = click.ParamType  # generic only in recent releases
+
+
+class Frequency(_FloatParam):
     """A frequency as a person writes it: `2000`, `"2 kHz"`, `2k`."""
 
     name = "HZ"

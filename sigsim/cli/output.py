@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -64,6 +63,8 @@ def whole_file(path: str | Path, force: bool) -> Iterator[Path]:
     ------
     OutputError : it exists and `force` is not set, or it cannot be written
     """
+    import tempfile
+
     target = check_writable(path, force)
     where = quote(str(path)).strip('"')
     temporary: Path | None = None

@@ -23,17 +23,19 @@ from sigsim.units import render
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sigsim.decide.loss import LossReport, StateReport
+    from sigsim.decide.loss import LossReport, Region, StateReport
     from sigsim.metrics import Resonance
     from sigsim.states.hand_check import HandCheck
 
 _EXPLANATION = """\
-Loss: how much weaker than the reference, in dB; a minus means stronger. The reference
-{reference}.
-Level: change at 100 Hz. Treble: the mean loss at the third-octave centres from {low}
-to {high}. Corner: above it the sound stays 3 dB under its 100 Hz level. Resonance:
-the pickup's peak, and its height over the 100 Hz level.
-Words: {words}."""
+1k to 8k: the loss there, how much weaker than the reference in dB; a minus means \
+stronger. The reference {reference}.
+Level: the change at 100 Hz.
+Treble: the mean loss at the third-octave centres from {low} to {high}: {words}.
+Corner: above it the sound stays 3 dB under its 100 Hz level.
+Resonance: the pickup's peak, and its height over the 100 Hz level."""
+
+_HAND_TITLE = "Hand check, by pocket calculator (the exact figures are in the table above)"
 
 _REFERENCES = {
     "ideal": "is the same stages on, with the instrument's lead but no other wiring",
@@ -89,12 +91,12 @@ def print_report(report: LossReport, *, with_worst: bool, explain: bool) -> None
     show(sentence(report.worst if with_worst else _loudest(report.states)))
     for state in shown if not with_worst else shown[:-1]:
         if state.gain_region and state.loss_region:
-            show(_both_ways(state))
+            show(_both_ways(state.name, state.gain_region, state.loss_region))
     if not report.proven and with_worst:
         show("Too many passive switches in one run to try them all: a worse state may exist.")
     show(_table(shown, with_worst))
     if explain:
-        show(_explanation(report), _hand_checks(shown))
+        show(_explanation(report), "", _HAND_TITLE, _hand_checks(shown))
     else:
         show("--explain shows the hand check and what the columns mean.")
 
@@ -142,11 +144,9 @@ def _loudest(states: tuple[StateReport, ...]) -> StateReport:
     return max(finite_states, key=lambda s: s.treble_loss, default=states[0])
 
 
-def _both_ways(state: StateReport) -> str:
-    adds, takes = state.gain_region, state.loss_region
-    assert adds is not None and takes is not None  # noqa: S101  the caller has looked
+def _both_ways(name: str, adds: Region, takes: Region) -> str:
     return (
-        f"'{plain(state.name, 30)}' adds {decibel(-adds.loss)} dB near {hertz(adds.frequency)} "
+        f"'{plain(name, 30)}' adds {decibel(-adds.loss)} dB near {hertz(adds.frequency)} "
         f"and takes {decibel(takes.loss)} dB near {hertz(takes.frequency)}."
     )
 
@@ -190,7 +190,6 @@ def _hand_checks(states: list[StateReport]) -> Table:
     made = table(
         ["State and segment", "Rs", "ΣC", "1/(2πRC)", "1/(2π√LC)"],
         names=("State and segment",),
-        title="\nHand check, by pocket calculator (the exact figures are above)",
     )
     for state in states:
         row(made, plain(state.name, 40), "", "", "", "")

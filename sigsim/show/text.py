@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -58,19 +59,18 @@ def finite(value: float | None) -> float | None:
     return value if value is not None and math.isfinite(value) else None
 
 
-def table(columns: Sequence[str], *, names: Sequence[str] = (), title: str | None = None) -> Table:
+def table(columns: Sequence[str], *, names: Sequence[str] = ()) -> Table:
     """Return an empty table in the one style of this tool.
 
     Parameters
     ----------
     columns : headings
     names : the headings of columns that hold words; the others hold numbers
-    title : above it
     """
     from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
-    made = Table(box=SIMPLE_HEAD, title=title, title_justify="left", padding=(0, 1, 0, 0))
+    made = Table(box=SIMPLE_HEAD, padding=(0, 1, 0, 0))
     made.pad_edge = False
     for heading in columns:
         words = heading in names
@@ -96,5 +96,7 @@ def show(*parts: Any) -> None:
     from rich.text import Text
 
     console = Console(width=WIDTH, highlight=False, markup=False, emoji=False, soft_wrap=False)
-    for part in parts:
-        console.print(Text(part) if isinstance(part, str) else part)
+    with console.capture() as captured:
+        for part in parts:
+            console.print(Text(part) if isinstance(part, str) else part)
+    sys.stdout.write("".join(f"{line.rstrip()}\n" for line in captured.get().splitlines()))

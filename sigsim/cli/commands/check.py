@@ -1,0 +1,38 @@
+"""`sigsim check`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.cli import options
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+
+@click.command("check")
+@options.board_argument
+@options.state_options
+@options.json_option
+def command(
+    board: Board, scene: tuple[str, ...], on: tuple[str, ...], all_off: bool, as_json: bool
+) -> None:
+    """Check a board file and say what was understood.
+
+    Draws the chain in one line, adds up cable and capacitance, and lists what an experienced
+    player would ask about. Exit status 0 if the file can be used, 2 if not.
+    """
+    from sigsim.decide.cautions import cautions
+    from sigsim.show import check as show
+    from sigsim.states.count import distinct_states
+    from sigsim.states.hand_check import hand_check
+
+    _, state = options.one_state(board, scene, on, all_off)
+    on_instrument = hand_check(board, state)[0].capacitance
+    facts = (board, state, distinct_states(board), on_instrument, cautions(board))
+    if as_json:
+        click.echo(show.as_json(*facts))
+    else:
+        show.print_check(*facts)

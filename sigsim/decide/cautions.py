@@ -1,0 +1,192 @@
+"""What an experienced player would ask about before building a board."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from sigsim.items.cable import Cable
+from sigsim.items.instrument import PassiveInstrument
+from sigsim.items.loop import Loop
+from sigsim.items.passive_stage import VolumePedal
+from sigsim.items.stage import ActiveStage
+from sigsim.items.tap import Tap
+from sigsim.physics.source import Source
+from sigsim.states.circuit import Circuit, in_circuit
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+
+# A load should be ten times its source (bridging; common rule in trade texts).
+BRIDGING: Final = 10.0
+LONG_CABLE_M: Final = 10.0
+_LOW_HZ: Final = 100.0
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One thing to look at.
+
+    Attributes
+    ----------
+    kind : a short word for programs
+    subject : the stage, tap, cable, knob or scene
+    values : what the words need, in SI units
+    """
+
+    kind: str
+    subject: str
+    values: dict[str, Any] = field(default_factory=dict)
+
+
+def cautions(board: Board) -> tuple[Caution, ...]:
+    """Return all cautions of a board, in the order in which the signal meets them."""
+    return (
+        *_knobs(board),
+        *_long_cable(board),
+        *_pickup_wanted(board),
+        *_loading(board),
+        *_open_taps(board),
+        *_hidden_in_scenes(board),
+    )
+
+
+def _knobs(board: Board) -> Iterator[Caution]:
+    instrument = board.instrument
+    if isinstance(instrument, PassiveInstrument):
+        if instrument.volume_track is not None and instrument.volume == 0:
+            yield Caution("knob-at-zero", "the instrument's volume knob")
+        if instrument.pickups_wiring == "parallel":
+            for pickup in instrument.pickups:
+                if pickup.volume_track is not None and pickup.volume == 0:
+                    yield Caution("knob-at-zero", f"the volume knob of pickup '{pickup.name}'")
+    for item in board.items():
+        if isinstance(item, VolumePedal) and item.position == 0:
+            yield Caution("knob-at-zero", f"the volume pedal '{item.stage}'")
+
+
+def _long_cable(board: Board) -> Iterator[Caution]:
+    """Look at the cable before the first isolator while everything is off."""
+    lengths: list[tuple[str, float]] = []
+    for item, on in in_circuit(board.chain, frozenset()):
+        if item.isolates(on):
+            break
+        if isinstance(item, Cable):
+            lengths.append((item.role, float(item.length)))
+    longest = max(lengths, key=lambda entry: entry[1], default=("", 0.0))
+    total = sum(length for _, length in lengths)
+    if longest[1] > LONG_CABLE_M:
+        yield Caution("long-cable", longest[0], {"length": longest[1]})
+    elif total > LONG_CABLE_M:
+        yield Caution("long-run", "", {"length": total, "pieces": len(lengths)})
+
+
+def _pickup_wanted(board: Board) -> Iterator[Caution]:
+    """Look for what isolates a stage that wants to see the pickup."""
+    always: list[str] = []
+    sometimes: list[str] = []
+    if not isinstance(board.instrument, PassiveInstrument):
+        always.append("the active instrument")
+    yield from _pickup_wanted_in(board.chain, always, sometimes, in_loop=False)
+
+
+def _pickup_wanted_in(
+    items: tuple[Item, ...], always: list[str], sometimes: list[str], *, in_loop: bool
+) -> Iterator[Caution]:
+    for item in items:
+        if isinstance(item, Loop):
+            yield from _pickup_wanted_in(item.inside, always, sometimes, in_loop=True)
+        if not isinstance(item, ActiveStage):
+            continue
+        if item.needs_pickup and (always or sometimes):
+            values = {"always": tuple(always), "sometimes": tuple(sometimes)}
+            yield Caution("pickup-hidden", item.stage, values)
+        steady = item.isolates(False) or item.always_on
+        (always if steady and not in_loop else sometimes).append(item.stage)
+
+
+def _loading(board: Board) -> Iterator[Caution]:
+    """Look for inputs under ten times their source, for every source that can come before them."""
+    circuit = Circuit(board, np.array([_LOW_HZ]))
+    walk = _Sources(circuit)
+    found = list(walk.over(board.chain))
+    yield from found
+    ratio, source, Z = walk.least(circuit.load)
+    if ratio < BRIDGING:
+        yield _loaded(board.destination.name, ratio, source, Z)
+
+
+def _loaded(subject: str, ratio: float, source: str, Z: float) -> Caution:
+    return Caution("low-input", subject, {"ratio": ratio, "source": source, "impedance": Z})
+
+
+class _Sources:
+    """Every source that can stand before the point reached, with all between switched off."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self.names = ["the instrument"]
+        self.Z = np.atleast_1d(np.asarray(circuit.start.Z, dtype=complex))[:1]
+
+    def over(self, items: tuple[Item, ...]) -> Iterator[Caution]:
+        for item in items:
+            if isinstance(item, Loop):
+                yield from self._loop(item)
+            else:
+                yield from self._item(item)
+
+    def _loop(self, loop: Loop) -> Iterator[Caution]:
+        before_names, before_Z = list(self.names), self.Z
+        yield from self.over(loop.inside)
+        inside = slice(len(before_names), None)
+        self.names, self.Z = before_names + self.names[inside], np.append(before_Z, self.Z[inside])
+        self._pass(loop, False)
+
+    def _item(self, item: Item) -> Iterator[Caution]:
+        if not isinstance(item, ActiveStage):
+            self._pass(item, item.switch is None)
+            return
+        ratio, source, Z = self.least(getattr(self.circuit.step(item, True), "Y", 0.0))
+        if ratio < BRIDGING and not item.needs_pickup:
+            yield _loaded(item.stage, ratio, source, Z)
+        if item.always_on:
+            self.names, self.Z = [], self.Z[:0]
+        else:
+            self._pass(item, False)
+        self._add(item)
+
+    def _add(self, item: ActiveStage) -> None:
+        self.names.append(f"'{item.stage}'")
+        Z = np.ravel(np.asarray(getattr(self.circuit.step(item, True), "Z", 0.0), dtype=complex))
+        self.Z = np.append(self.Z, Z[:1])
+
+    def _pass(self, item: Item, on: bool) -> None:
+        behind = self.circuit.step(item, on).drive(Source(np.ones_like(self.Z), self.Z)).Z
+        self.Z = np.broadcast_to(np.asarray(behind, dtype=complex), self.Z.shape)
+
+    def least(self, Y: Any) -> tuple[float, str, float]:
+        """Return the smallest ratio of load to source, with that source and its impedance [Ω]."""
+        if not self.names:
+            return np.inf, "", 0.0
+        product = np.abs(self.Z * np.ravel(np.asarray(Y))[0])
+        i = int(np.argmax(product))
+        return float(1 / product[i]) if product[i] else np.inf, self.names[i], float(abs(self.Z[i]))
+
+
+def _open_taps(board: Board) -> Iterator[Caution]:
+    for item in board.items():
+        if isinstance(item, Tap) and item.input_resistance is None and not item.input_capacitance:
+            capacitance = float(item.shunt_capacitance(True))
+            yield Caution("open-tap", item.tap, {"capacitance": capacitance})
+
+
+def _hidden_in_scenes(board: Board) -> Iterator[Caution]:
+    for name in board.scenes:
+        on = board.scene(name)
+        hidden = on - board.heard(on)
+        if hidden:
+            yield Caution("hidden-in-scene", name, {"names": board.in_order(hidden)})

@@ -1,0 +1,164 @@
+"""What was understood of a board: the chain in one line, totals, cautions."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Any, Final
+
+from sigsim.items.cable import Cable
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+from sigsim.show.text import plain, show
+from sigsim.units import render
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.decide.cautions import Caution
+    from sigsim.items.base import Item
+
+ON, OFF, ALWAYS = "●", "○", "◆"
+LEGEND: Final = f"{ON} on  {OFF} off  {ALWAYS} no switch  ( ) loop  ┬ tap"
+
+
+def metres(length: float) -> str:
+    """Return a length as a person writes it: `20 cm`, `6 m`."""
+    return f"{length * 100:.3g} cm" if 0 < length < 0.995 else f"{length:.4g} m"
+
+
+def chain_line(board: Board, on: frozenset[str]) -> str:
+    """Return the chain as one line of text with on and off marks and cable lengths."""
+    pieces = " ".join(_pieces(board.chain, on))
+    return f"instrument {pieces} → {plain(board.destination.name)}"
+
+
+def _pieces(items: tuple[Item, ...], on: frozenset[str]) -> Iterator[str]:
+    for item in items:
+        if isinstance(item, Cable):
+            yield f"─{plain(item.role)} {metres(float(item.length))}─"
+        elif isinstance(item, Tap):
+            end = (
+                "open"
+                if item.input_resistance is None
+                else render(float(item.input_resistance), "Ω")
+            )
+            yield f"┬{plain(item.tap)}: {metres(float(item.cable.length))}, {end}┬"
+        elif isinstance(item, Loop):
+            inside = " ".join(_pieces(item.inside, on))
+            yield f"({_mark(item, on)}{plain(item.loop)}: {inside})"
+        else:
+            yield f"{_mark(item, on)}{plain(item.label)}"
+
+
+def _mark(item: Item, on: frozenset[str]) -> str:
+    if item.switch is None:
+        return ALWAYS
+    return ON if item.switch in on else OFF
+
+
+_WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
+    "knob-at-zero": lambda name, _: f"{name} is at 0: it shorts the signal, nothing comes out.",
+    "long-cable": lambda name, v: (
+        f"the cable '{name}' is {metres(v['length'])} long and nothing isolates it from the "
+        "instrument: over 10 m a buffer before it is worth a try."
+    ),
+    "long-run": lambda _, v: (
+        f"{metres(v['length'])} of cable in {v['pieces']} pieces hang on the instrument when "
+        "everything is off: over 10 m a buffer before it is worth a try."
+    ),
+    "pickup-hidden": lambda name, v: _pickup_words(name, v),
+    "low-input": lambda name, v: (
+        f"the input of '{name}' is only {v['ratio']:.2g} × its source, {v['source']} with "
+        f"{render(v['impedance'], 'Ω', 2)} at 100 Hz; under 10 × it takes level and tone."
+    ),
+    "open-tap": lambda name, v: (
+        f"the tap '{name}' ends open: {render(v['capacitance'], 'F', 2)} hang on the line for "
+        "nothing. Unplug the cable if you can."
+    ),
+    "hidden-in-scene": lambda name, v: (
+        f"the scene '{name}' has {_listed(v['names'])} on, but the loop around it is out."
+    ),
+}
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    return ", ".join(f"'{plain(name, 30)}'" for name in names[:5]) + (
+        f" and {len(names) - 5} more" if len(names) > 5 else ""
+    )
+
+
+def _pickup_words(name: str, values: dict[str, Any]) -> str:
+    always, sometimes = values["always"], values["sometimes"]
+    if always:
+        return f"'{name}' wants to see the pickup, but {_listed(always)} always stands between."
+    return f"'{name}' wants to see the pickup; it does not while {_listed(sometimes)} is on."
+
+
+def caution_text(caution: Caution) -> str:
+    """Return a caution in plain words."""
+    return _WORDS[caution.kind](plain(caution.subject, 40), caution.values)
+
+
+def cable_totals(board: Board) -> tuple[float, int, float]:
+    """Return the length [m], number of pieces and capacitance [F] of all cables of a board."""
+    cables = [item for item in board.items() if isinstance(item, Cable)]
+    cables += [item.cable for item in board.items() if isinstance(item, Tap)]
+    length = sum(float(cable.length) for cable in cables)
+    return length, len(cables), sum(float(cable.shunt_capacitance(True)) for cable in cables)
+
+
+def print_check(
+    board: Board, on: frozenset[str], states: int, on_source: float, found: tuple[Caution, ...]
+) -> None:
+    """Print what was understood.
+
+    Parameters
+    ----------
+    board : the board
+    on : the state whose marks are drawn
+    states : how many distinct states there are
+    on_source : capacitance [F] that hangs on the instrument in this state
+    found : the cautions
+    """
+    length, pieces, capacitance = cable_totals(board)
+    switches = len(board.switches())
+    show(
+        f"{plain(board.name, 76)}",
+        "",
+        chain_line(board, on),
+        LEGEND,
+        "",
+        f"Cable: {metres(length)} in {pieces} pieces, {render(capacitance, 'F')} with its plugs.",
+        f"Hanging on the instrument in this state: {render(on_source, 'F')}.",
+        f"Switches: {switches}, which make {states:,} different states. "
+        f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
+        "",
+    )
+    if not found:
+        show("No cautions. Next: sigsim loss")
+    for caution in found:
+        show(f"! {caution_text(caution)}")
+
+
+def as_json(
+    board: Board, on: frozenset[str], states: int, on_source: float, found: tuple[Caution, ...]
+) -> str:
+    """Return what was understood as one JSON document; parameters as for `print_check`."""
+    length, pieces, capacitance = cable_totals(board)
+    document = {
+        "board": board.name,
+        "chain": chain_line(board, on),
+        "on": list(board.in_order(on)),
+        "cable_m": length,
+        "cable_pieces": pieces,
+        "capacitance_f": capacitance,
+        "capacitance_on_instrument_f": on_source,
+        "switchable": list(board.switches()),
+        "states_total": states,
+        "scenes": {name: list(names) for name, names in board.scenes.items()},
+        "warnings": list(board.warnings),
+        "cautions": [
+            {"kind": c.kind, "subject": c.subject, "text": caution_text(c)} for c in found
+        ],
+    }
+    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)

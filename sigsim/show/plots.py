@@ -1,0 +1,189 @@
+"""Plots: results in, axes out. One look for all; nothing global is touched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
+
+from sigsim.show.text import plain
+from sigsim.states.response import Response, Solver, grid
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from sigsim.decide.loss import LossReport
+    from sigsim.physics.arrays import FloatArray
+
+WIDTH_CM, HEIGHT_CM = 16.0, 13.0
+_CM: Final = 1 / 2.54
+TEXT_SIZE: Final = 9.0
+
+# Our own palette: hues that the common forms of colour blindness keep apart, in steps of
+# lightness that stay apart in grey; the line style repeats the difference.
+PALETTE: Final = ("#12355b", "#c8553d", "#3d8b8b", "#8a5a9e", "#b08a1e", "#5c5c5c")
+STYLES: Final = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (7, 2, 2, 2)), (0, (1, 1)), (0, (9, 3)))
+REFERENCE_COLOUR: Final = "#8c8c8c"
+GRID_COLOUR: Final = "#dddddd"
+
+# What lies further down than this is silence beside the loudest curve.
+MOST_DB: Final = 54.0
+
+_REFERENCES: Final = {
+    "ideal": "reference: the same without wiring",
+    "direct": "reference: the lead alone",
+}
+
+_TICKS: Final = (20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000)
+_LOW, _HIGH = 20.0, 20_000.0
+
+
+def new_figure(width_cm: float = WIDTH_CM, height_cm: float = HEIGHT_CM) -> Figure:
+    """Return an empty figure of a size [cm] with the canvas that files need."""
+    figure = Figure(figsize=(width_cm * _CM, height_cm * _CM), dpi=200, layout="constrained")
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def literal(text: str, longest: int = 34) -> str:
+    """Return a name from a file so that a plot shows it letter by letter, not as mathematics."""
+    return plain(text, longest).replace("\\", "\\\\").replace("$", r"\$")
+
+
+def styles() -> Iterator[dict[str, object]]:
+    """Yield colour and line style for one curve after another, without end."""
+    number = 0
+    while True:
+        colour = PALETTE[number % len(PALETTE)]
+        style = STYLES[(number + number // len(PALETTE)) % len(STYLES)]
+        yield {"color": colour, "linestyle": style, "linewidth": 1.6}
+        number += 1
+
+
+def frequency_axis(axes: Axes, low: float = _LOW, high: float = _HIGH) -> Axes:
+    """Give axes the frequency axis that all plots share: logarithmic, in Hz and kHz."""
+    axes.set_xscale("log")
+    axes.set_xlim(low, high)
+    axes.xaxis.set_major_locator(FixedLocator([t for t in _TICKS if low <= t <= high]))
+    axes.xaxis.set_major_formatter(FuncFormatter(_tick))
+    axes.xaxis.set_minor_formatter(NullFormatter())
+    axes.set_xlabel("frequency (Hz)", fontsize=TEXT_SIZE)
+    axes.grid(True, which="major", color=GRID_COLOUR, linewidth=0.6)
+    axes.tick_params(labelsize=TEXT_SIZE - 0.5, length=2)
+    axes.tick_params(which="minor", length=0)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    return axes
+
+
+def _tick(value: float, _position: int) -> str:
+    return f"{value / 1000:g}k" if value >= 1000 else f"{value:g}"
+
+
+def draw_loss(figure: Figure, report: LossReport) -> Sequence[Axes]:
+    """Draw the response and the loss of every state of a report, one above the other.
+
+    Parameters
+    ----------
+    figure : an empty figure
+    report : from `loss_report`
+
+    Returns
+    -------
+    the two axes
+    """
+    solver, f = Solver(report.board), grid(_LOW, _HIGH, 400)
+    shown = _distinct(report)
+    upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
+    curves = [(name, Response(solver, on, f, report.reference)) for name, on in shown]
+    for style, (name, curve) in zip(styles(), curves, strict=False):
+        upper.plot(f, _visible(curve.gain_db), label=literal(name, 44), **style)
+        lower.plot(f, _visible(curve.loss_db), **style)
+    _draw_references(upper, [curve for _, curve in curves])
+    _finish(upper, lower, [curve for _, curve in curves])
+    title = literal(report.board.name, 60)
+    figure.suptitle(title, fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
+    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
+    return upper, lower
+
+
+def _distinct(report: LossReport) -> list[tuple[str, frozenset[str]]]:
+    """Return the states without those that repeat another, the worst marked as such."""
+    heard = report.board.heard
+    worst_on = heard(frozenset(report.worst.on))
+    names: dict[frozenset[str], str] = {}
+    for state in report.states:
+        on = heard(frozenset(state.on))
+        names[on] = f"{names[on]}, {state.name}" if on in names else state.name
+    names[worst_on] = f"{names.get(worst_on, report.worst.name)} (worst)"
+    return [(name, on) for on, name in names.items()]
+
+
+def _draw_references(axes: Axes, curves: Sequence[Response]) -> None:
+    """Draw each different reference once, all in one quiet colour."""
+    drawn: list[FloatArray] = []
+    for curve in curves:
+        gain = _visible(curve.reference.gain_db)
+        if any(np.allclose(gain, other, atol=0.02, equal_nan=True) for other in drawn):
+            continue
+        label = None if drawn else _REFERENCES[curve.reference.kind]
+        drawn.append(gain)
+        axes.plot(curve.frequency, gain, color=REFERENCE_COLOUR, lw=1.0, label=label, zorder=1)
+
+
+def _finish(upper: Axes, lower: Axes, curves: Sequence[Response]) -> None:
+    frequency_axis(upper)
+    frequency_axis(lower)
+    upper.set_xlabel("")
+    upper.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
+    lower.set_ylabel("loss (dB)", fontsize=TEXT_SIZE)
+    lower.axhline(0, color=REFERENCE_COLOUR, linewidth=0.8, zorder=1)
+    gains = np.concatenate([g for c in curves for g in (c.gain_db, c.reference.gain_db)])
+    gains = gains[np.isfinite(gains)]
+    if gains.size:
+        top, bottom = float(gains.max()), float(gains.min())
+        upper.set_ylim(max(bottom, top - MOST_DB) - 2, top + 3)
+
+
+def _visible(values: FloatArray) -> FloatArray:
+    """Return values with what cannot be drawn left out."""
+    seen: FloatArray = np.where(np.isfinite(values), values, np.nan)
+    return seen
+
+
+def draw_response(figure: Figure, response: Response, name: str) -> Sequence[Axes]:
+    """Draw one state's gain with its reference, and its phase.
+
+    Parameters
+    ----------
+    figure : an empty figure
+    response : of the state
+    name : of the state
+
+    Returns
+    -------
+    the two axes
+    """
+    upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
+    f = response.frequency
+    one = f.size == 1
+    style = next(styles()) | ({"marker": "o"} if one else {})
+    upper.plot(f, _visible(response.gain_db), label=literal(name, 44), **style)
+    upper.plot(
+        f, _visible(response.reference.gain_db), color=REFERENCE_COLOUR, label="reference",
+        marker="o" if one else None,
+    )  # fmt: skip
+    lower.plot(f, response.phase_deg, **style)
+    low, high = (float(f[0]), float(f[-1])) if not one else (f[0] / 2, f[0] * 2)
+    for axes in (upper, lower):
+        frequency_axis(axes, low, high)
+    upper.set_xlabel("")
+    upper.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
+    lower.set_ylabel("phase (degrees)", fontsize=TEXT_SIZE)
+    figure.suptitle(literal(response.board.name, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
+    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
+    return upper, lower

@@ -44,7 +44,7 @@ class Table:
     def read(self, key: str, value: Any, spec: Spec) -> None:
         """Check one value and keep it, or note what is wrong with it."""
         try:
-            self.values[key] = _CHECKS.get(spec.kind, _quantity)(self, key, value, spec)
+            self.values[key] = _check_of(spec)(self, key, value, spec)
         except QuantityError as error:
             self.problems.append(dataclasses.replace(error.problem, where=f"{self.place}, {key}"))
 
@@ -160,3 +160,7 @@ _CHECKS: Final[dict[str, _Checked]] = {
     "text": _text,
     "taper": _taper,
 }
+
+
+def _check_of(spec: Spec) -> _Checked:
+    return _CHECKS.get(spec.kind, _quantity)

@@ -15,6 +15,7 @@ from sigsim.units import render
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.cautions import Caution
+    from sigsim.decide.overview import Overview
     from sigsim.items.base import Item
 
 ON, OFF, ALWAYS = "●", "○", "◆"
@@ -99,66 +100,45 @@ def caution_text(caution: Caution) -> str:
     return _WORDS[caution.kind](plain(caution.subject, 40), caution.values)
 
 
-def cable_totals(board: Board) -> tuple[float, int, float]:
-    """Return the length [m], number of pieces and capacitance [F] of all cables of a board."""
-    cables = [item for item in board.items() if isinstance(item, Cable)]
-    cables += [item.cable for item in board.items() if isinstance(item, Tap)]
-    length = sum(float(cable.length) for cable in cables)
-    return length, len(cables), sum(float(cable.shunt_capacitance(True)) for cable in cables)
-
-
-def print_check(
-    board: Board, on: frozenset[str], states: int, on_source: float, found: tuple[Caution, ...]
-) -> None:
-    """Print what was understood.
-
-    Parameters
-    ----------
-    board : the board
-    on : the state whose marks are drawn
-    states : how many distinct states there are
-    on_source : capacitance [F] that hangs on the instrument in this state
-    found : the cautions
-    """
-    length, pieces, capacitance = cable_totals(board)
-    switches = len(board.switches())
+def print_check(facts: Overview) -> None:
+    """Print what was understood of a board."""
+    board = facts.board
     show(
         f"{plain(board.name, 76)}",
         "",
-        chain_line(board, on),
+        chain_line(board, facts.on),
         LEGEND,
         "",
-        f"Cable: {metres(length)} in {pieces} pieces, {render(capacitance, 'F')} with its plugs.",
-        f"Hanging on the instrument in this state: {render(on_source, 'F')}.",
-        f"Switches: {switches}, which make {states:,} different states. "
+        f"Cable: {metres(facts.cable_length)} in {facts.cable_pieces} pieces, "
+        f"{render(facts.cable_capacitance, 'F')} with its plugs.",
+        f"Hanging on the instrument in this state: {render(facts.on_instrument, 'F')}.",
+        f"Switches: {len(board.switches())}, which make {facts.states:,} different states.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
         "",
     )
-    if not found:
-        show("No cautions. Next: sigsim loss")
-    for caution in found:
+    if not facts.cautions:
+        show("No cautions.")
+    for caution in facts.cautions:
         show(f"! {caution_text(caution)}")
 
 
-def as_json(
-    board: Board, on: frozenset[str], states: int, on_source: float, found: tuple[Caution, ...]
-) -> str:
-    """Return what was understood as one JSON document; parameters as for `print_check`."""
-    length, pieces, capacitance = cable_totals(board)
+def as_json(facts: Overview) -> str:
+    """Return what was understood as one JSON document."""
+    board = facts.board
     document = {
         "board": board.name,
-        "chain": chain_line(board, on),
-        "on": list(board.in_order(on)),
-        "cable_m": length,
-        "cable_pieces": pieces,
-        "capacitance_f": capacitance,
-        "capacitance_on_instrument_f": on_source,
+        "chain": chain_line(board, facts.on),
+        "on": list(board.in_order(facts.on)),
+        "cable_m": facts.cable_length,
+        "cable_pieces": facts.cable_pieces,
+        "capacitance_f": facts.cable_capacitance,
+        "capacitance_on_instrument_f": facts.on_instrument,
         "switchable": list(board.switches()),
-        "states_total": states,
+        "states_total": facts.states,
         "scenes": {name: list(names) for name, names in board.scenes.items()},
         "warnings": list(board.warnings),
         "cautions": [
-            {"kind": c.kind, "subject": c.subject, "text": caution_text(c)} for c in found
+            {"kind": c.kind, "subject": c.subject, "text": caution_text(c)} for c in facts.cautions
         ],
     }
     return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)

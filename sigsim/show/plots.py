@@ -11,13 +11,13 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from sigsim.show.text import plain
-from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from sigsim.decide.loss import LossReport
+    from sigsim.decide.curves import NamedCurve
     from sigsim.physics.arrays import FloatArray
+    from sigsim.states.response import Response
 
 WIDTH_CM, HEIGHT_CM = 16.0, 13.0
 _CM: Final = 1 / 2.54
@@ -39,7 +39,7 @@ _REFERENCES: Final = {
 }
 
 _TICKS: Final = (20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000)
-_LOW, _HIGH = 20.0, 20_000.0
+LOW_HZ, HIGH_HZ = 20.0, 20_000.0
 
 
 def new_figure(width_cm: float = WIDTH_CM, height_cm: float = HEIGHT_CM) -> Figure:
@@ -64,7 +64,7 @@ def styles() -> Iterator[dict[str, object]]:
         number += 1
 
 
-def frequency_axis(axes: Axes, low: float = _LOW, high: float = _HIGH) -> Axes:
+def frequency_axis(axes: Axes, low: float = LOW_HZ, high: float = HIGH_HZ) -> Axes:
     """Give axes the frequency axis that all plots share: logarithmic, in Hz and kHz."""
     axes.set_xscale("log")
     axes.set_xlim(low, high)
@@ -84,72 +84,56 @@ def _tick(value: float, _position: int) -> str:
     return f"{value / 1000:g}k" if value >= 1000 else f"{value:g}"
 
 
-def draw_loss(figure: Figure, report: LossReport) -> Sequence[Axes]:
-    """Draw the response and the loss of every state of a report, one above the other.
+def draw_loss(
+    figure: Figure, title: str, curves: Sequence[NamedCurve], reference: str
+) -> Sequence[Axes]:
+    """Draw the gain and the loss of some states, one above the other.
 
     Parameters
     ----------
     figure : an empty figure
-    report : from `loss_report`
+    title : of the board
+    curves : from `loss_curves`
+    reference : the kind of reference the loss is measured against
 
     Returns
     -------
     the two axes
     """
-    solver, f = Solver(report.board), grid(_LOW, _HIGH, 400)
-    shown = _distinct(report)
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
-    curves = [(name, Response(solver, on, f, report.reference)) for name, on in shown]
-    for style, (name, curve) in zip(styles(), curves, strict=False):
-        upper.plot(f, _visible(curve.gain_db), label=literal(name, 44), **style)
-        lower.plot(f, _visible(curve.loss_db), **style)
-    _draw_references(upper, [curve for _, curve in curves])
-    _finish(upper, lower, [curve for _, curve in curves])
-    title = literal(report.board.name, 60)
-    figure.suptitle(title, fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
+    label: str | None = _REFERENCES[reference]
+    for style, curve in zip(styles(), curves, strict=False):
+        upper.plot(curve.frequency, _seen(curve.gain), label=literal(curve.name, 44), **style)
+        lower.plot(curve.frequency, _seen(curve.loss), **style)
+        if curve.reference is not None:
+            seen = _seen(curve.reference)
+            upper.plot(curve.frequency, seen, color=REFERENCE_COLOUR, lw=1.0, label=label, zorder=1)
+            label = None
+    _finish(figure, title, upper, lower, "loss (dB)")
+    lower.axhline(0, color=REFERENCE_COLOUR, linewidth=0.8, zorder=1)
+    _limit(upper, [g for c in curves for g in (c.gain, c.reference) if g is not None])
     return upper, lower
 
 
-def _distinct(report: LossReport) -> list[tuple[str, frozenset[str]]]:
-    """Return the states without those that repeat another, the worst marked as such."""
-    heard = report.board.heard
-    worst_on = heard(frozenset(report.worst.on))
-    names: dict[frozenset[str], str] = {}
-    for state in report.states:
-        on = heard(frozenset(state.on))
-        names[on] = f"{names[on]}, {state.name}" if on in names else state.name
-    names[worst_on] = f"{names.get(worst_on, report.worst.name)} (worst)"
-    return [(name, on) for on, name in names.items()]
-
-
-def _draw_references(axes: Axes, curves: Sequence[Response]) -> None:
-    """Draw each different reference once, all in one quiet colour."""
-    drawn: list[FloatArray] = []
-    for curve in curves:
-        gain = _visible(curve.reference.gain_db)
-        if any(np.allclose(gain, other, atol=0.02, equal_nan=True) for other in drawn):
-            continue
-        label = None if drawn else _REFERENCES[curve.reference.kind]
-        drawn.append(gain)
-        axes.plot(curve.frequency, gain, color=REFERENCE_COLOUR, lw=1.0, label=label, zorder=1)
-
-
-def _finish(upper: Axes, lower: Axes, curves: Sequence[Response]) -> None:
-    frequency_axis(upper)
-    frequency_axis(lower)
+def _finish(figure: Figure, title: str, upper: Axes, lower: Axes, below: str) -> None:
+    for axes in (upper, lower):
+        frequency_axis(axes)
     upper.set_xlabel("")
     upper.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
-    lower.set_ylabel("loss (dB)", fontsize=TEXT_SIZE)
-    lower.axhline(0, color=REFERENCE_COLOUR, linewidth=0.8, zorder=1)
-    gains = np.concatenate([g for c in curves for g in (c.gain_db, c.reference.gain_db)])
-    gains = gains[np.isfinite(gains)]
-    if gains.size:
-        top, bottom = float(gains.max()), float(gains.min())
-        upper.set_ylim(max(bottom, top - MOST_DB) - 2, top + 3)
+    lower.set_ylabel(below, fontsize=TEXT_SIZE)
+    figure.suptitle(literal(title, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
+    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
 
 
-def _visible(values: FloatArray) -> FloatArray:
+def _limit(axes: Axes, gains: Sequence[FloatArray]) -> None:
+    """Show the curves from the loudest down to where silence begins beside it."""
+    finite = np.concatenate([np.ravel(gain)[np.isfinite(np.ravel(gain))] for gain in gains])
+    if finite.size:
+        top, bottom = float(finite.max()), float(finite.min())
+        axes.set_ylim(max(bottom, top - MOST_DB) - 2, top + 3)
+
+
+def _seen(values: FloatArray) -> FloatArray:
     """Return values with what cannot be drawn left out."""
     seen: FloatArray = np.where(np.isfinite(values), values, np.nan)
     return seen
@@ -172,18 +156,13 @@ def draw_response(figure: Figure, response: Response, name: str) -> Sequence[Axe
     f = response.frequency
     one = f.size == 1
     style = next(styles()) | ({"marker": "o"} if one else {})
-    upper.plot(f, _visible(response.gain_db), label=literal(name, 44), **style)
+    upper.plot(f, _seen(response.gain_db), label=literal(name, 44), **style)
     upper.plot(
-        f, _visible(response.reference.gain_db), color=REFERENCE_COLOUR, label="reference",
+        f, _seen(response.reference.gain_db), color=REFERENCE_COLOUR, label="reference",
         marker="o" if one else None,
     )  # fmt: skip
     lower.plot(f, response.phase_deg, **style)
-    low, high = (float(f[0]), float(f[-1])) if not one else (f[0] / 2, f[0] * 2)
+    _finish(figure, response.board.name, upper, lower, "phase (degrees)")
     for axes in (upper, lower):
-        frequency_axis(axes, low, high)
-    upper.set_xlabel("")
-    upper.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
-    lower.set_ylabel("phase (degrees)", fontsize=TEXT_SIZE)
-    figure.suptitle(literal(response.board.name, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
+        axes.set_xlim(*((f[0], f[-1]) if not one else (f[0] / 2, f[0] * 2)))
     return upper, lower

@@ -24,15 +24,12 @@ def command(
     Draws the chain in one line, adds up cable and capacitance, and lists what an experienced
     player would ask about. Exit status 0 if the file can be used, 2 if not.
     """
-    from sigsim.decide.cautions import cautions
+    from sigsim.decide.overview import overview
     from sigsim.show import check as show
-    from sigsim.states.count import distinct_states
-    from sigsim.states.hand_check import hand_check
 
     _, state = options.one_state(board, scene, on, all_off)
-    on_instrument = hand_check(board, state)[0].capacitance
-    facts = (board, state, distinct_states(board), on_instrument, cautions(board))
+    facts = overview(board, state)
     if as_json:
-        click.echo(show.as_json(*facts))
+        click.echo(show.as_json(facts))
     else:
-        show.print_check(*facts)
+        show.print_check(facts)

@@ -20,10 +20,10 @@ def command(plot: str, force: bool) -> None:
     The board is invented. Its file is a good one to copy from; the last line says where it is.
     """
     from sigsim.board.reader import read_board
+    from sigsim.cli.commands.loss import draw
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.loss import loss_report
     from sigsim.show.loss import print_report
-    from sigsim.show.plots import draw_loss
     from sigsim.show.text import show
 
     save = save_plot(plot, force)
@@ -33,6 +33,6 @@ def command(plot: str, force: bool) -> None:
     show(f"{board.title} (an invented board)", "")
     print_report(report, with_worst=True, explain=False)
     if save is not None:
-        save(lambda figure: draw_loss(figure, report))
+        save(lambda figure: draw(figure, report))
     show(f"The plot is in {plot}. The board file, to copy from:")
     click.echo(str(path))

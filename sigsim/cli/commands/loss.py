@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from sigsim.cli import options
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
     from sigsim.board.model import Board
+    from sigsim.decide.loss import LossReport
 
 
 @click.command("loss")
@@ -48,14 +51,18 @@ def command(
         board, asked or options.default_states(board), options.typed_reference(reference), band
     )
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        save(lambda figure: draw(figure, report))
     if as_json:
         click.echo(show.as_json(report))
     else:
         show.print_report(report, with_worst=not asked, explain=explain)
 
 
-def _draw(figure: Any, report: Any) -> None:
-    from sigsim.show.plots import draw_loss
+def draw(figure: Figure, report: LossReport) -> None:
+    """Draw a loss report."""
+    from sigsim.decide.curves import loss_curves
+    from sigsim.show.plots import HIGH_HZ, LOW_HZ, draw_loss
+    from sigsim.states.response import grid
 
-    draw_loss(figure, report)
+    curves = loss_curves(report, grid(LOW_HZ, HIGH_HZ, 400))
+    draw_loss(figure, report.board.name, curves, report.reference)

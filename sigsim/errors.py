@@ -15,12 +15,14 @@ def quote(value: object) -> str:
     return text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 1] + "…"
 
 
-def nearest(word: str, accepted: Iterable[str]) -> str | None:
-    """Return the accepted word most like `word`, or None if nothing is close."""
+def nearest(word: str, accepted: Iterable[str], likeness: float = 0.5) -> str | None:
+    """Return the accepted word most like `word`, None if none has this likeness (0 to 1)."""
     from difflib import get_close_matches
 
     by_folded = {name.casefold(): name for name in accepted}
-    found = get_close_matches(word[:200].casefold(), by_folded, n=1, cutoff=0.5)
+    folded = word[:200].casefold()
+    found = get_close_matches(folded, by_folded, n=1, cutoff=likeness)
+    found += [name for name in by_folded if len(folded) > 2 and folded in name]
     return by_folded[found[0]] if found else None
 
 
@@ -79,13 +81,17 @@ class QuantityError(SigsimError, ValueError):
 class UnknownNameError(SigsimError, LookupError):
     """A stage, scene or part that does not exist."""
 
-    def __init__(self, kind: str, name: str, accepted: Sequence[str], *, where: str = "") -> None:
-        shown = ", ".join(quote(a) for a in accepted[:12]) + (" …" if len(accepted) > 12 else "")
+    def __init__(
+        self, kind: str, name: str, accepted: Sequence[str], *, where: str = "", shown: int = 12
+    ) -> None:
+        listed = ", ".join(quote(a) for a in accepted[:shown])
+        if len(accepted) > shown:
+            listed += f" and {len(accepted) - shown} more"
         super().__init__(
             f"there is no {kind} of this name",
             where=where,
             found=quote(name),
-            accepted=shown or f"(there is no {kind} at all)",
+            accepted=listed or f"(there is no {kind} at all)",
             nearest=nearest(name, accepted),
         )
 

@@ -87,7 +87,7 @@ class ChainReader:
             )  # fmt: skip
             return None
         if key == "cable":
-            return self.reading.cable(table, f"{place}, cable", self.cables, is_lead=is_lead)
+            return self.reading.cable(table, place, self.cables, is_lead=is_lead)
         return READERS[key](self, table, f"{place}, {key} {quote(table[key])}")
 
     def stage(self, table: dict[str, Any], place: str) -> Item | None:
@@ -121,7 +121,7 @@ class ChainReader:
             )
         else:
             self._depth += 1
-            items = self._items(inside, f"{place}, inside")
+            items = self._items(inside, f"inside loop {quote(table['loop'])}, item")
             self._depth -= 1
         values, part = merged_part(self.reading, table, place, ())
         extra = {"inside": wired(items, self.wiring, inside=True)}

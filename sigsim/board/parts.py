@@ -78,5 +78,5 @@ def part(name: str, kinds: tuple[str, ...] = KINDS, *, where: str = "") -> Part:
     parts = library()
     if name not in parts:
         fitting = tuple(n for n, p in parts.items() if p.kind in kinds)
-        raise UnknownNameError("part", name, fitting or tuple(parts), where=where)
+        raise UnknownNameError("part", name, fitting or tuple(parts), where=where, shown=4)
     return parts[name]

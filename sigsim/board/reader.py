@@ -82,7 +82,7 @@ def _read_text(path: Path) -> str:
 
 def _neighbour(path: Path) -> str | None:
     try:
-        return nearest(path.name, [p.name for p in path.parent.glob("*.toml")])
+        return nearest(path.name, [p.name for p in path.parent.glob("*.toml")], 0.75)
     except (OSError, ValueError):
         return None
 

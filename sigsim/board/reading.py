@@ -21,12 +21,14 @@ class Reading:
     ----------
     problems, warnings : so far
     incomplete : whether a chain item could not be made, so that its name may be missing
+    unmerged : the places whose part is not known, so that their keys may be missing
     """
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
         self.warnings: list[str] = []
         self.incomplete = False
+        self.unmerged: set[str] = set()
 
     def fault(
         self,
@@ -64,10 +66,10 @@ class Reading:
         part : the part the values started from
         extra : fields that do not come from this table
         """
-        table = read_table(item, values, place)
+        table = read_table(item, values, place, partial=place in self.unmerged)
         self.problems += table.problems
         self.warnings += table.warnings
-        if table.problems:
+        if table.problems or place in self.unmerged:
             return None
         return item(**table.values, **(extra or {}), tolerances=table.tolerances, part=part)
 
@@ -95,7 +97,7 @@ class Reading:
             )
             return None
         spec = cables[name]
-        if spec is None:
+        if spec is None or table.problems:
             return None
         return Cable(
             role=name, spec=spec, is_lead=is_lead, tolerances=table.tolerances, **table.values
@@ -127,6 +129,7 @@ def merged_part(
     except UnknownNameError as error:
         reading.problems.append(error.problem)
         reading.incomplete = True
+        reading.unmerged.add(place)
         return own, ""
     if found.kind not in kinds:
         reading.fault(

@@ -50,7 +50,12 @@ class Table:
 
 
 def read_table(
-    item: type, given: Mapping[str, Any], place: str, extra: Mapping[str, Spec] | None = None
+    item: type,
+    given: Mapping[str, Any],
+    place: str,
+    extra: Mapping[str, Spec] | None = None,
+    *,
+    partial: bool = False,
 ) -> Table:
     """Check one table against what an item class declares.
 
@@ -60,6 +65,7 @@ def read_table(
     given : the table of the file
     place : what messages call it
     extra : accepted and required keys that are not fields of the class
+    partial : whether required keys may be missing
 
     Returns
     -------
@@ -80,7 +86,7 @@ def read_table(
                 )
             )
     for key in (*(extra or {}), *required(item)):
-        if key not in given:
+        if key not in given and not partial:
             table.problems.append(Problem(f"{key} is missing", place))
     return table
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from sigsim.board.model import ALL_OFF
-from sigsim.errors import SigsimError, quote
+from sigsim.errors import QuantityError, SigsimError, quote
 from sigsim.units import parse
 
 if TYPE_CHECKING:
@@ -37,7 +37,10 @@ class Frequency(_FloatParam):
     ) -> float:
         """Return the frequency [Hz], 1 Hz to 100 kHz."""
         where = param.opts[0] if param is not None else ""
-        hertz = parse(_number(value), "frequency").value
+        try:
+            hertz = parse(_number(value), "frequency").value
+        except QuantityError as error:
+            raise QuantityError(**(vars(error.problem) | {"where": where})) from None
         if not LOWEST_HZ <= hertz <= HIGHEST_HZ:
             raise SigsimError(
                 "this frequency is out of range",

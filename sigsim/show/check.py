@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
-from sigsim.show.text import plain, show
+from sigsim.show.text import count, plain, show
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -109,10 +109,10 @@ def print_check(facts: Overview) -> None:
         chain_line(board, facts.on),
         LEGEND,
         "",
-        f"Cable: {metres(facts.cable_length)} in {facts.cable_pieces} pieces, "
+        f"Cable: {metres(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
         f"{render(facts.cable_capacitance, 'F')} with its plugs.",
         f"Hanging on the instrument in this state: {render(facts.on_instrument, 'F')}.",
-        f"Switches: {len(board.switches())}, which make {facts.states:,} different states.",
+        f"Switches: {len(board.switches())}, which make {count(facts.states, 'different state')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
         "",
     )

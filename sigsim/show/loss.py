@@ -191,7 +191,11 @@ def _hand_checks(states: list[StateReport]) -> Table:
         ["State and segment", "Rs", "ΣC", "1/(2πRC)", "1/(2π√LC)"],
         names=("State and segment",),
     )
+    shown: set[tuple[str, ...]] = set()
     for state in states:
+        if state.on in shown:
+            continue
+        shown.add(state.on)
         row(made, plain(state.name, 40), "", "", "", "")
         for check in state.hand_check:
             row(made, *_hand_row(check))

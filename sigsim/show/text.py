@@ -26,6 +26,11 @@ def plain(text: str, longest: int = 60) -> str:
     return set_cell_size(line, longest - 1).rstrip() + "…"
 
 
+def count(number: int, word: str) -> str:
+    """Return `1 piece`, `2 pieces`."""
+    return f"{number:,} {word}" if number == 1 else f"{number:,} {word}s"
+
+
 def hertz(value: float | None) -> str:
     """Return a frequency as `2.93 kHz`, "none" for None."""
     return "none" if value is None else render(value, "Hz")

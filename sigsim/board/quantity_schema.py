@@ -1,0 +1,93 @@
+"""The parts of the JSON Schema that say how a quantity may be written."""
+
+from __future__ import annotations
+
+import re
+from typing import Any, Final, TypeAlias
+
+from sigsim.items.fields import Spec
+from sigsim.units import KINDS, Kind
+
+Schema: TypeAlias = dict[str, Any]
+
+# Written with escapes, because each holds characters that look alike.
+_MICRO: Final = "[\u00b5\u03bcu]"
+_OHM: Final = "[\u03a9\u2126]"
+_MINUS: Final = "[-\u2212]"
+_PREFIX: Final = f"(?:[TGMKkhcmnpfa]|{_MICRO})"
+_TOLERANCE: Final = (
+    rf"(?:\s*(?:±|\+{_MINUS}|\+/{_MINUS})\s*"
+    r"(?:100(?:\.0*)?|[0-9]{1,2}(?:\.[0-9]*)?|\.[0-9]+)\s*%)?"
+)
+
+
+def taper() -> Schema:
+    """Return the schema of a potentiometer's taper."""
+    midpoint = r"^audio\s+(0*[1-9][0-9]?(\.[0-9]+)?|0+\.0*[1-9][0-9]*)\s*%$"
+    return {
+        "anyOf": [{"enum": ["audio", "linear"]}, {"type": "string", "pattern": midpoint}],
+        "examples": ["audio", "linear", "audio 15 %"],
+    }
+
+
+def quantities() -> dict[str, Schema]:
+    """Return a schema for each kind of quantity, by the name that `reference` points to."""
+    return {
+        _quantity_name(name, above_zero): _quantity(kind, above_zero)
+        for name, kind in KINDS.items()
+        for above_zero in ((False,) if kind.signed else (False, True))
+    }
+
+
+def reference(spec: Spec) -> Schema:
+    """Return the schema of a key: a pointer to its kind of quantity under `$defs`."""
+    return {"$ref": f"#/$defs/{_quantity_name(spec.kind, spec.above_zero)}"}
+
+
+def _quantity_name(kind: str, above_zero: bool) -> str:
+    return kind.replace(" ", "-") + ("-above-0" if above_zero else "")
+
+
+def _quantity(kind: Kind, above_zero: bool) -> Schema:
+    made: Schema = {
+        "type": ["string", "number"],
+        "pattern": pattern(kind, above_zero),
+        "maximum": kind.ceiling,
+        "examples": [kind.example if kind.units else float(kind.example)],
+    }
+    if kind.signed:
+        return made | {"minimum": -kind.ceiling}
+    return made | {"exclusiveMinimum" if above_zero else "minimum": 0}
+
+
+def pattern(kind: Kind, above_zero: bool) -> str:
+    r"""Return the pattern of a quantity written as a string, after `sigsim.units.parse`.
+
+    Parameters
+    ----------
+    kind : of the quantity
+    above_zero : whether zero is refused
+
+    It holds in every dialect of regular expressions that editors use: no named groups, no `\d`.
+    """
+    some, code_some = (
+        ("(?=[0.]*[1-9])", "(?=[0a-zA-Z\u00b5\u03bc]*[1-9])") if above_zero else ("", "")
+    )
+    sign = rf"(?:{_MINUS}|\+)?" if kind.signed else r"\+?"
+    exponent = rf"(?:[eE](?:{_MINUS}|\+)?[0-9]+)?"
+    number = rf"{sign}{some}(?:[0-9]+\.?[0-9]*|\.[0-9]+){exponent}"
+    code = rf"{code_some}[0-9]*(?:[RKkMGTmnpf]|{_MICRO})[0-9]+"
+    ohms = rf"{code_some}[0-9]+R"
+    bodies = [number, code]
+    if kind.units:
+        units = "|".join(_unit(unit) for unit in sorted(kind.units, key=len, reverse=True))
+        bodies.append(rf"(?:{number}\s?{_PREFIX}?|{code}|{ohms})\s*(?:{units})")
+    if kind.units and kind.symbol not in ("m", "dB"):
+        bodies += [rf"{number}\s?{_PREFIX}", ohms]
+    # "6 m" as a resistance is a length in the wrong place; milliohms stand close to their number.
+    metres = r"(?!.*[0-9.]\s+m\s*$)" if kind.symbol == "Ω" else ""
+    return rf"^{metres}\s*(?:{'|'.join(bodies)}){_TOLERANCE}\s*$"
+
+
+def _unit(unit: str) -> str:
+    return re.sub(r"([.\\$^*+?()\[\]{}|])", r"\\\1", unit).replace("\u03a9", _OHM)

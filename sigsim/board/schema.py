@@ -1,0 +1,223 @@
+"""The JSON Schema of board files, made from the same declarations that the reader checks with.
+
+It says as much as a schema can: every key, word, part and unit. What needs the whole file (a name
+used twice, a scene naming a stage that is not there) only the reader can say.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Any, Final
+
+from sigsim.board.chain_reader import MOST_ITEMS
+from sigsim.board.parts import library
+from sigsim.board.quantity_schema import Schema, quantities, reference, taper
+from sigsim.board.reading import CABLE_KEY
+from sigsim.board.tables import LONGEST_NAME, required
+from sigsim.items.base import STAGE_KINDS
+from sigsim.items.cable import Cable, CableSpec
+from sigsim.items.destination import Destination
+from sigsim.items.fields import Spec, specs
+from sigsim.items.instrument import INSTRUMENT_TYPES, Coil, Pickup
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+from sigsim.physics.pot import AUDIO
+from sigsim.units import KINDS
+
+DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
+NAME: Final[Schema] = {"type": "string", "pattern": r"\S", "maxLength": LONGEST_NAME}
+
+_PART_HELP = "a part of the library; the keys beside it override the part's"
+_LISTED_HELP = {
+    "title": "what the board is called",
+    "cables": "each kind of cable you use, by a name of your own",
+    "wiring": "the cable put between neighbouring stages where the chain names none",
+    "chain": "everything from the instrument to the destination, in order",
+    "scenes": "what is on together, by a name of your own",
+}
+
+
+def board_schema() -> Schema:
+    """Return the schema of a whole board file."""
+    stages = {f"{kind.replace(' ', '-')}-stage": _stage(kind) for kind in STAGE_KINDS}
+    items = {
+        "laid-cable": _table(Cable, extra=CABLE_KEY),
+        **stages,
+        "loop": _loop(),
+        "tap": _tap(),
+    }
+    sections: dict[str, Schema] = {
+        "title": {"type": "string", "maxLength": LONGEST_NAME},
+        "instrument": {"oneOf": [_instrument(kind) for kind in INSTRUMENT_TYPES]},
+        "destination": _table(Destination, ("destination",)),
+        "cables": _named({"$ref": "#/$defs/cable"}),
+        "wiring": {"$ref": "#/$defs/laid-cable"},
+        "chain": _items(),
+        "scenes": _named({"type": "array", "items": {"type": "string"}}),
+    }
+    for name, text in _LISTED_HELP.items():
+        sections[name] = {"description": text, **sections[name]}
+    return {
+        "$schema": DIALECT,
+        "title": "sigsim board file",
+        "description": "An instrument, the chain behind it, and what is plugged in at its end.",
+        **_object(sections, ["instrument", "destination", "chain"]),
+        "$defs": {
+            "cable": _table(CableSpec, ("cable",)),
+            "pickup": _table(Pickup, ("pickup", "instrument")),
+            **items,
+            "chain-item": {"oneOf": [{"$ref": f"#/$defs/{name}"} for name in items]},
+            **quantities(),
+        },
+    }
+
+
+def _object(properties: Mapping[str, Schema], required: list[str]) -> Schema:
+    return {
+        "type": "object",
+        "properties": dict(properties),
+        "required": required,
+        "additionalProperties": False,
+    }
+
+
+def _named(entry: Schema) -> Schema:
+    return {"type": "object", "additionalProperties": entry}
+
+
+def _items() -> Schema:
+    item = {"$ref": "#/$defs/chain-item"}
+    return {"type": "array", "minItems": 1, "maxItems": MOST_ITEMS, "items": item}
+
+
+def _table(
+    item: type, part_kinds: tuple[str, ...] = (), extra: Mapping[str, Spec] | None = None
+) -> Schema:
+    """Return the schema of one table: the keys an item class declares, and `part`.
+
+    Parameters
+    ----------
+    item : the class that is made from the table
+    part_kinds : the kinds of part that may stand in it
+    extra : accepted keys that are not fields of the class
+    """
+    extra = extra or {}
+    properties = {key: _key(item, key, spec) for key, spec in {**extra, **specs(item)}.items()}
+    needed = [*extra, *required(item)]
+    if not part_kinds:
+        return _object(properties, needed)
+    parts = _parts(part_kinds, set(properties), item)
+    named = [key for key in needed if key in ("stage", "loop", "tap", "cable", "length")]
+    made = _object(({"part": _part(parts)} if parts else {}) | properties, named)
+    if given := [key for key in needed if key not in named]:
+        made["anyOf"] = [{"required": ["part"]}, {"required": given}]
+    return made
+
+
+def _part(names: list[str]) -> Schema:
+    return {"description": _PART_HELP, "enum": names, "examples": names[:1]}
+
+
+def _parts(kinds: tuple[str, ...], keys: set[str], item: type) -> list[str]:
+    """Return the parts that suit a table: all that they give must be a key of it."""
+    words = ("kind", "type", "pickups")
+    return [
+        part.name
+        for part in library().values()
+        if part.kind in kinds
+        and set(part.values) <= keys | set(words)
+        and _class_of(part.kind, part.values) in (None, item)
+    ]
+
+
+def _class_of(kind: str, values: Mapping[str, Any]) -> type | None:
+    """Return the class that a part's values are for, None if its table has only one."""
+    if kind == "stage":
+        return STAGE_KINDS[values.get("kind", "active")]
+    if kind == "instrument":
+        return INSTRUMENT_TYPES[values.get("type", "passive")]
+    return None
+
+
+def _told_apart(made: Schema, key: str, word: str, default: str) -> Schema:
+    """Add the word that says which class a table is; the default one may leave it out."""
+    made["properties"][key] = {"const": word, "description": f"which {key} this is"}
+    if word != default:
+        given: list[Schema] = [{"required": [key]}]
+        if "part" in made["properties"]:
+            given.append({"required": ["part"]})
+        made.setdefault("allOf", []).append({"anyOf": given})
+    return made
+
+
+def _stage(kind: str) -> Schema:
+    return _told_apart(_table(STAGE_KINDS[kind], ("stage",)), "kind", kind, "active")
+
+
+def _instrument(kind: str) -> Schema:
+    made = _told_apart(_table(INSTRUMENT_TYPES[kind], ("instrument",)), "type", kind, "passive")
+    if kind != "passive":
+        return made
+    made["properties"]["pickups"] = {
+        "description": "several pickups, each with its coil and perhaps its volume pot",
+        "type": "array",
+        "minItems": 1,
+        "items": {"$ref": "#/$defs/pickup"},
+    }
+    # With several pickups the coil's keys belong to each of them.
+    coil = specs(Coil)
+    given = {name: set(library()[name].values) for name in made["properties"]["part"]["enum"]}
+    several = [name for name, keys in given.items() if "pickups" in keys]
+    single = [name for name, keys in given.items() if keys & set(coil)]
+    made["if"] = {"anyOf": [{"required": ["pickups"]}, _has("part", several)]}
+    no_coil: dict[str, Any] = {"part": {"not": {"enum": single}}, **dict.fromkeys(coil, False)}
+    made["then"] = {"properties": no_coil}
+    return made
+
+
+def _has(key: str, words: list[str]) -> Schema:
+    return {"properties": {key: {"enum": words}}, "required": [key]}
+
+
+def _loop() -> Schema:
+    made = _table(Loop)
+    inside = {"description": "[[chain.inside]]: what is in the loop, in order", **_items()}
+    made["properties"]["inside"] = inside
+    made["required"].append("inside")
+    return made
+
+
+def _tap() -> Schema:
+    made = _table(Tap, ("destination",), {**CABLE_KEY, "length": specs(Cable)["length"]})
+    shut = {"properties": {"open": {"const": True}}, "required": ["open"]}
+    made["if"] = shut
+    made["then"] = {
+        "properties": {"part": False, "input_resistance": False, "input_capacitance": {"const": 0}}
+    }
+    return made
+
+
+def _key(item: type, key: str, spec: Spec) -> Schema:
+    """Return the schema of one key; its description is what an editor shows on hovering."""
+    if spec.kind == "choice":
+        value: Schema = {"enum": list(spec.choices)}
+    elif spec.kind in KINDS:
+        value = reference(spec)
+    else:
+        value = {"flag": {"type": "boolean"}, "text": NAME, "taper": taper()}[spec.kind]
+    return {"description": spec.help + _otherwise(item, key, spec), **value}
+
+
+def _otherwise(item: type, key: str, spec: Spec) -> str:
+    """Say what holds where neither the table nor its part gives a value."""
+    field = next((f for f in dataclasses.fields(item) if f.name == key), None)
+    if field is None or field.default in (dataclasses.MISSING, None):
+        return ""
+    if spec.kind == "flag":
+        return f"; {str(field.default).lower()} if not given"
+    if spec.kind == "taper":
+        return "; audio if not given" if field.default == AUDIO else ""
+    if spec.kind in KINDS:
+        return f"; {field.default:g} {KINDS[spec.kind].symbol}".rstrip() + " if not given"
+    return f"; {field.default} if not given"

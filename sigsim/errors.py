@@ -15,6 +15,11 @@ def quote(value: object) -> str:
     return text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 1] + "…"
 
 
+def shown_path(path: object) -> str:
+    """Return a path as a message names it: whole, on one line."""
+    return "".join(c if c.isprintable() else "?" for c in str(path))
+
+
 def nearest(word: str, accepted: Iterable[str], likeness: float = 0.5) -> str | None:
     """Return the accepted word most like `word`, None if none has this likeness (0 to 1)."""
     from difflib import get_close_matches

@@ -195,12 +195,19 @@ def _split_unit(text: str, spec: Kind) -> tuple[str, float] | None:
     return None
 
 
+def _is_metres(text: str, spec: Kind) -> bool:
+    """Whether this is a length where none is wanted: `6 m`, unlike the milli of `6m`."""
+    return spec.symbol != "m" and bool(re.match(r"^[+-]?[\d.]+\s+m$", text))
+
+
 def _reads(text: str) -> bool:
     return bool(_NUMBER.match(text) or _IEC_60062.match(text))
 
 
 def _parse_text(text: str, spec: Kind, found: object) -> float:
     bare_is_prefixed = bool(spec.units) and spec.symbol not in ("m", "dB")
+    if _is_metres(text, spec):
+        raise _error(spec, f"this is {KINDS['length'].name}; {spec.name} is wanted here", found)
     split = _split_unit(text, spec)
     if split is None and _reads(text) and (bare_is_prefixed or not text[-1:].isalpha()):
         split = text, 1.0

@@ -265,7 +265,9 @@ def _quantity(value: float, unit: str, spelling: random.Random) -> str:
         value, unit = value * FOOT, unit.removesuffix("m") + "ft"
     power = 3 * math.floor(math.log10(value) / 3) if value else 0
     power = min(max(power, min(PREFIXES)), max(PREFIXES))
-    text = f"{value / 10.0**power:.15g}{'' if way == 'joined' else ' '}{PREFIXES[power]}"
+    # A bare "6 m" is a length and not milli of something: without a unit the prefix is joined.
+    gap = "" if way in ("joined", "prefix only") else " "
+    text = f"{value / 10.0**power:.15g}{gap}{PREFIXES[power]}"
     if way != "prefix only" or power == 0:
         text += unit
     return _text(text + (" ± 10 %" if way == "tolerance" else ""))

@@ -12,7 +12,7 @@ from sigsim.board.chain_reader import ChainReader
 from sigsim.board.model import Board
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.tables import LONGEST_NAME
-from sigsim.errors import BoardError, SigsimError, nearest, quote
+from sigsim.errors import BoardError, SigsimError, nearest, quote, shown_path
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.instrument import INSTRUMENT_TYPES, Coil, Pickup
@@ -38,7 +38,7 @@ def read_board(path: str | Path) -> Board:
     BoardError : with every problem of the file
     SigsimError : the file cannot be read at all
     """
-    return parse_board(_read_text(Path(path)), str(path))
+    return parse_board(_read_text(Path(path)), shown_path(path))
 
 
 def parse_board(text: str, file: str = "board") -> Board:
@@ -55,7 +55,7 @@ def parse_board(text: str, file: str = "board") -> Board:
 
 
 def _read_text(path: Path) -> str:
-    where = quote(str(path)).strip('"')
+    where = shown_path(path)
     try:
         with path.open("rb") as file:
             raw = file.read(MOST_BYTES + 1)

@@ -138,4 +138,6 @@ def merged_part(
             quote(name),
             f"a part of kind {' or '.join(kinds)}" if kinds else "no part can stand here",
         )
+        reading.unmerged.add(place)
+        return own, ""
     return {**found.values, **own}, name

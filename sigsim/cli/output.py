@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sigsim.errors import OutputError, quote
+from sigsim.errors import OutputError, shown_path
 
 
 def check_writable(path: str | Path, force: bool) -> Path:
@@ -18,10 +18,12 @@ def check_writable(path: str | Path, force: bool) -> Path:
     OutputError : it exists and `force` is not set, or its folder is not there
     """
     target = Path(path)
-    where = quote(str(path)).strip('"')
+    where = shown_path(path)
     try:
         if target.is_dir():
             raise OutputError("this is a folder; a file name is wanted", where=where)
+        if target.exists() and not target.is_file():
+            raise OutputError("this is no ordinary file and is left alone", where=where)
         if target.exists() and not force:
             raise OutputError("this file exists; --force overwrites it", where=where)
         if not target.parent.is_dir():
@@ -66,7 +68,7 @@ def whole_file(path: str | Path, force: bool) -> Iterator[Path]:
     import tempfile
 
     target = check_writable(path, force)
-    where = quote(str(path)).strip('"')
+    where = shown_path(path)
     temporary: Path | None = None
     try:
         handle, name = tempfile.mkstemp(prefix=".sigsim-", suffix=target.suffix, dir=target.parent)

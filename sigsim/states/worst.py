@@ -115,7 +115,8 @@ class Search:
         front = self._ended(front, self.circuit.load)
         total = front.loss
         if not self.track_ideal:
-            total = total + float(np.mean(decibels(self.circuit.direct())))
+            with np.errstate(invalid="ignore"):
+                total = total + np.mean(decibels(self.circuit.direct()))
         best = self._best(total)
         on = frozenset(_names(front.picks[best]))
         return Extreme(self.circuit.board.heard(on), float(total[best]), self.exact)

@@ -1,0 +1,136 @@
+"""The worst of all states is exactly what trying every state finds."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import get_args
+
+import numpy as np
+import pytest
+from boards import Table, boards, switches, to_toml
+from hypothesis import assume, given, seed, settings
+
+from sigsim import metrics
+from sigsim.board.model import Board
+from sigsim.board.reader import parse_board
+from sigsim.states.circuit import Reference
+from sigsim.states.count import distinct_states
+from sigsim.states.response import Response, Solver, grid
+from sigsim.states.worst import Search, worst
+
+MOST_SWITCHES = 7
+# The search adds decibels segment by segment where the solver takes one logarithm: rounding only.
+ROUNDING_DB = 1e-9
+
+
+def every_state(board: Board) -> set[frozenset[str]]:
+    names = board.switches()
+    subsets = itertools.chain.from_iterable(
+        itertools.combinations(names, k) for k in range(len(names) + 1)
+    )
+    return {board.heard(frozenset(on)) for on in subsets}
+
+
+def every_loss(board: Board, reference: Reference) -> dict[frozenset[str], float]:
+    solver = Solver(board)
+    losses = {
+        on: metrics.treble_loss(Response(solver, on, grid(points=2), reference))
+        for on in every_state(board)
+    }
+    return {on: loss for on, loss in losses.items() if not math.isnan(loss)}
+
+
+@settings(max_examples=120)
+@seed(11)
+@given(boards())
+def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
+    assume(len(switches(table)) <= MOST_SWITCHES)
+    board = parse_board(to_toml(table))
+    for reference in get_args(Reference):
+        losses = every_loss(board, reference)
+        if not losses:
+            assert math.isnan(worst(board, reference).loss)
+            continue
+        found = worst(board, reference)
+        assert found.exact
+        assert found.loss == pytest.approx(max(losses.values()), abs=ROUNDING_DB)
+        assert losses[found.on] == pytest.approx(found.loss, abs=ROUNDING_DB)
+        band = metrics.third_octaves(2000, 8000)
+        best = Search(board, band, reference, sign=-1).run()
+        assert best.loss == pytest.approx(min(losses.values()), abs=ROUNDING_DB)
+
+
+@settings(max_examples=100)
+@seed(12)
+@given(boards())
+def test_distinct_states_are_counted_not_assumed(table: Table) -> None:
+    assume(len(switches(table)) <= MOST_SWITCHES)
+    board = parse_board(to_toml(table))
+    assert distinct_states(board) == len(every_state(board))
+
+
+def test_forty_switches_take_one_walk() -> None:
+    """2^40 states; the search looks at 41 open paths."""
+    board = parse_board(many_stages(40))
+    found = worst(board)
+    assert found.exact
+    r = Response(Solver(board), found.on, grid(points=2), "ideal")
+    assert metrics.treble_loss(r) == pytest.approx(found.loss, abs=ROUNDING_DB)
+    # No single change of a switch makes it worse: a necessary sign of the maximum.
+    for name in board.switches():
+        other = Response(Solver(board), found.on ^ {name}, grid(points=2), "ideal")
+        assert metrics.treble_loss(other) <= found.loss + ROUNDING_DB
+
+
+def many_stages(count: int) -> str:
+    parts = ("pedal-true-bypass", "pedal-buffered", "vintage-hardwire", "drive-high-impedance")
+    stages = "".join(f'[[chain]]\nstage = "s{i}"\npart = "{parts[i % 4]}"\n' for i in range(count))
+    return f"""
+[instrument]
+part = "bass-split-coil"
+[destination]
+part = "instrument-input"
+[cables.lead]
+part = "cable-standard"
+[wiring]
+cable = "lead"
+length = "30 cm"
+[[chain]]
+cable = "lead"
+length = "6 m"
+{stages}"""
+
+
+def test_too_many_passive_switches_are_said_not_to_be_proven(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("sigsim.states.worst.MOST_ROWS", 8)
+    loops = "".join(
+        f'[[chain]]\nloop = "l{i}"\n[[chain.inside]]\nstage = "s{i}"\npart = "pedal-true-bypass"\n'
+        for i in range(6)
+    )
+    board = parse_board(many_stages(0) + loops)
+    found = worst(board)
+    assert not found.exact
+    r = Response(Solver(board), found.on, grid(points=2), "ideal")
+    assert metrics.treble_loss(r) == pytest.approx(found.loss, abs=ROUNDING_DB)
+    assert found.loss <= max(every_loss_of_loops(board)) + ROUNDING_DB
+
+
+def every_loss_of_loops(board: Board) -> list[float]:
+    """Return the losses of the states in which every loop is either out or in with all off."""
+    loops = [name for name in board.switches() if name.startswith("l")]
+    sets = itertools.product((False, True), repeat=len(loops))
+    solver = Solver(board)
+    return [
+        metrics.treble_loss(
+            Response(
+                solver,
+                frozenset(n for n, chosen in zip(loops, picks, strict=True) if chosen),
+                np.array([1000.0]),
+                "ideal",
+            )
+        )
+        for picks in sets
+    ]

@@ -85,7 +85,7 @@ def pattern(kind: Kind, above_zero: bool) -> str:
     if kind.units and kind.symbol not in ("m", "dB"):
         bodies += [rf"{number}\s?{_PREFIX}", ohms]
     # "6 m" as a resistance is a length in the wrong place; milliohms stand close to their number.
-    metres = r"(?!.*[0-9.]\s+m\s*$)" if kind.symbol == "Ω" else ""
+    metres = r"(?!.*[0-9.]\s+m\s*(?:[±+]|$))" if kind.symbol == "Ω" else ""
     return rf"^{metres}\s*(?:{'|'.join(bodies)}){_TOLERANCE}\s*$"
 
 

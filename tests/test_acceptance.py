@@ -114,7 +114,9 @@ def _in_si(number: str, prefix: str, unit: str) -> float:
     return float(number) * SIZES[prefix] * LENGTHS.get(unit, 1.0)
 
 
-@pytest.mark.parametrize(("name", "on"), EXPECTED, ids=" ".join)
+@pytest.mark.parametrize(
+    ("name", "on"), [pytest.param(*case, id=" ".join(case)) for case in EXPECTED]
+)
 def test_program_agrees_with_nodal_analysis_on_the_boards_as_written(name: str, on: str) -> None:
     text, frequency = text_of(name), EXPECTED[name, on]["frequency_hz"]
     board, names = parse_board(text), frozenset(filter(None, on.split("+")))

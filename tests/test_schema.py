@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from itertools import product
 from pathlib import Path
 from typing import Any
 
 import pytest
-from boards import boards
+from boards import boards_in_a_state
 from click.testing import CliRunner
 from hypothesis import given, settings
 from jsonschema import Draft202012Validator
@@ -169,11 +170,11 @@ def test_broken_boards_do_not_validate(change: tuple[str, str]) -> None:
         parse_board(text)
 
 
-@given(boards())
+@given(boards_in_a_state())
 @settings(max_examples=60)
-def test_random_boards_validate(board: dict[str, Any]) -> None:
-    """Every kind of item with any of its keys, the quantities as plain numbers."""
-    VALIDATOR.validate(board)
+def test_random_boards_validate(drawn: tuple[Any, Any, str]) -> None:
+    """Every kind of item with any of its keys, the quantities in any spelling."""
+    VALIDATOR.validate(tomllib.loads(drawn[2]))
 
 
 def test_sections_are_those_of_the_reader() -> None:
@@ -229,7 +230,8 @@ BAD = [
     ("resistance", "250 kF"), ("resistance", "6 m"), ("resistance", "6 m ± 1 %"),
     ("resistance", "6 ft"), ("resistance", "-1"),
     ("resistance", "4,7 k"), ("resistance", "nan"), ("resistance", "10 kΩ ± 200 %"),
-    ("capacitance", "47 nH"), ("capacitance", ""), ("capacitance per length", "110 pF/s"),
+    ("capacitance", "47 nH"), ("inductance", "6 m"), ("capacitance", ""),
+    ("capacitance per length", "110 pF/s"),
     ("length", "6 kg"), ("length", "6k"), ("gain", "3 Hz"), ("frequency", "two"), ("knob", "5 k"),
 ]  # fmt: skip
 
@@ -254,8 +256,43 @@ def test_only_its_own_units(kind: str) -> None:
         assert parse(f"1e-6 {unit}", kind).value > 0
     for other in KINDS.values():
         if other.name != KINDS[kind].name:
-            # A lone "m" is also milli.
-            assert not [u for u in other.units if u != "m" and found.search(f"2.5 {u}")]
+            assert not [unit for unit in other.units if found.search(f"2.5 {unit}")]
+
+
+SPELLINGS = [
+    "6",
+    "4.7",
+    ".5",
+    "5.",
+    "0.0",
+    "4k7",
+    "R47",
+    "47R",
+    "1M0",
+    "4\u00b57",
+    "1,5",
+    "nan",
+    "",
+]
+PREFIXES = ["", "k", "m", "\u00b5", "\u03bc", "p", "x"]
+ENDS = ["", " ± 10 %", "+-5%", " ± 101 %", " ± %"]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("above_zero", [False, True])
+def test_pattern_agrees_with_the_reader(kind: str, above_zero: bool) -> None:
+    """Some thousand spellings, sensible and not: both say yes or both say no."""
+    found = re.compile(pattern(KINDS[kind], above_zero))
+    units = ["", *KINDS[kind].units, "Ω", "F", "ft", "F/m", "s"]
+    for number, space, prefix, unit, end in product(SPELLINGS, ["", " "], PREFIXES, units, ENDS):
+        text = f"{number}{space}{prefix}{unit}{end}"
+        try:
+            parse(text, kind, above_zero=above_zero)
+        except SigsimError as error:
+            read = "is more than" in str(error)  # a pattern cannot weigh a value
+        else:
+            read = True
+        assert read == bool(found.search(text)), text
 
 
 def test_zero_where_there_must_be_more() -> None:

@@ -84,8 +84,8 @@ def pattern(kind: Kind, above_zero: bool) -> str:
         bodies.append(rf"(?:{number}\s?{_PREFIX}?|{code}|{ohms})\s*(?:{units})")
     if kind.units and kind.symbol not in ("m", "dB"):
         bodies += [rf"{number}\s?{_PREFIX}", ohms]
-    # "6 m" as a resistance is a length in the wrong place; milliohms stand close to their number.
-    metres = r"(?!.*[0-9.]\s+m\s*(?:[±+]|$))" if kind.symbol == "Ω" else ""
+    # "6 m" is a length and nothing else; milli stands close to its number.
+    metres = "" if kind.symbol == "m" else r"(?!\s*[+]?[0-9.]+\s+m\s*(?:[±+]|$))"
     return rf"^{metres}\s*(?:{'|'.join(bodies)}){_TOLERANCE}\s*$"
 
 

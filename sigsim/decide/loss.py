@@ -12,8 +12,8 @@ from sigsim import metrics
 from sigsim.board.model import ALL_OFF
 from sigsim.states.circuit import Reference
 from sigsim.states.hand_check import HandCheck, hand_check
+from sigsim.states.ranked import worst
 from sigsim.states.response import Response, Solver, grid
-from sigsim.states.worst import worst
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board

@@ -1,0 +1,197 @@
+"""The worst and best of all states by a measure that adds up over segments, exactly.
+
+Best paths over the vertices of `segments`: at each vertex only the K best ways to get there can be
+part of the K best of all, because what follows does not depend on how one got there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+import numpy as np
+
+from sigsim.metrics import TREBLE_BAND, decibels, third_octaves
+from sigsim.states.circuit import Circuit, Reference
+from sigsim.states.segments import Arrival, Choice, Front, Walk, chosen, ideal_grid
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.physics.arrays import FloatArray
+
+MOST_ROWS: Final = 1 << 16
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A measure that adds up over segments.
+
+    Attributes
+    ----------
+    frequency : where it is taken; it is the mean over these [Hz], shape (frequency,)
+    reference : what a loss is measured against; None for the plain level
+    """
+
+    frequency: FloatArray
+    reference: Reference | None = "ideal"
+
+    def of(self, gain: FloatArray, ideal: FloatArray) -> FloatArray:
+        """Return the measure [dB] of segments from their gains [dB], shape (rows,)."""
+        if self.reference is None:
+            value = gain
+        elif self.reference == "direct":
+            value = -gain
+        else:
+            with np.errstate(invalid="ignore"):
+                value = ideal - gain
+        mean: FloatArray = value.mean(axis=-1)
+        return mean
+
+    def offset(self, board: Board) -> float:
+        """Return what the whole chain adds to the sum of its segments [dB]."""
+        if self.reference != "direct":
+            return 0.0
+        return float(np.mean(decibels(Circuit(board, self.frequency).direct())))
+
+
+def treble(reference: Reference, band: tuple[float, float] = TREBLE_BAND) -> Measure:
+    """Return the treble loss as a measure."""
+    return Measure(third_octaves(*band), reference)
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """One state and its measure.
+
+    Attributes
+    ----------
+    on : the names of what is on
+    value : the measure [dB]; not a number where no state gives any sound
+    exact : whether every state was covered
+    """
+
+    on: frozenset[str]
+    value: float
+    exact: bool
+
+
+_Back: TypeAlias = "tuple[int, int, Choice | None]"
+
+
+class Ranking:
+    """A search for the states with the largest (or smallest) measure.
+
+    Parameters
+    ----------
+    board : the board
+    measure : what to rank by
+    count : how many states
+    largest : whether the largest come first
+    fixed : things held on or off
+    """
+
+    def __init__(
+        self,
+        board: Board,
+        measure: Measure,
+        count: int = 1,
+        *,
+        largest: bool = True,
+        fixed: Mapping[str, bool] | None = None,
+    ) -> None:
+        self.board, self.measure, self.count = board, measure, count
+        self.sign = 1.0 if largest else -1.0
+        self.exact = True
+        ideal = None
+        if measure.reference is not None:
+            ideal = ideal_grid(measure.frequency, measure.reference)
+        self.walk = Walk(board, measure.frequency, ideal, fixed, self._most_promising, MOST_ROWS)
+        self.scores = np.full((64, count), -np.inf)
+        self.scores[0, 0] = 0.0
+        self.backs: list[list[_Back]] = [[(0, 0, None)]]
+        self.switches: list[str | None] = [None]
+        self.fixed_on = {name for name, on in (fixed or {}).items() if on}
+
+    def run(self) -> tuple[Ranked, ...]:
+        """Return the states in order, at most `count`."""
+        for arrival in self.walk.arrivals():
+            self._arrive(arrival)
+        last = len(self.backs) - 1
+        scores = self.scores[last]
+        with np.errstate(invalid="ignore"):
+            totals = self.sign * scores + self.measure.offset(self.board)
+        totals[np.isneginf(scores)] = np.nan
+        return tuple(
+            Ranked(self._names(last, rank), float(total), self.exact)
+            for rank, total in zip(range(len(self.backs[last])), totals, strict=False)
+        )
+
+    def _arrive(self, arrival: Arrival) -> None:
+        segment = self.sign * self.measure.of(arrival.gain, arrival.ideal)
+        # A silent segment has no loss; it counts only where every state is silent.
+        segment = np.where(np.isnan(segment), -np.inf, segment)
+        candidates = self.scores[arrival.starts] + segment[:, None]
+        best = _largest(candidates.ravel(), self.count)
+        rows, ranks = np.divmod(best, self.count)
+        backs: list[_Back] = []
+        scores = np.full(self.count, -np.inf)
+        for row, rank in zip(rows.tolist(), ranks.tolist(), strict=True):
+            start = int(arrival.starts[row])
+            if rank < len(self.backs[start]):
+                scores[len(backs)] = candidates[row, rank]
+                backs.append((start, rank, arrival.choices[row]))
+        if arrival.vertex == len(self.scores):
+            self.scores = np.concatenate((self.scores, np.full_like(self.scores, -np.inf)))
+        self.scores[arrival.vertex] = scores
+        self.backs.append(backs)
+        self.switches.append(arrival.switch)
+
+    def _names(self, vertex: int, rank: int) -> frozenset[str]:
+        names: set[str] = set()
+        while vertex:
+            switch = self.switches[vertex]
+            if switch is not None:
+                names.add(switch)
+            vertex, rank, choice = self.backs[vertex][rank]
+            names.update(chosen(choice))
+        return self.board.heard(frozenset(names | self.fixed_on))
+
+    def _most_promising(self, front: Front) -> Front:
+        """Return the half of the open segments that would rank highest if the chain ended here."""
+        self.exact = False
+        ideal_load = 0.0 if self.walk.ideal is None else self.walk.ideal.load
+        gain = decibels(front.seen.into(self.walk.circuit.load))
+        promise = self.measure.of(gain, decibels(front.ideal.into(ideal_load)))
+        score = self.scores[front.starts, 0] + self.sign * promise
+        score = np.where(np.isnan(score), -np.inf, score)
+        return front.kept(np.sort(_largest(score, MOST_ROWS // 2)))
+
+
+def _largest(values: FloatArray, count: int) -> np.ndarray:
+    """Return the indices of the largest values, the largest first."""
+    if count == 1:
+        return np.array([np.argmax(values)])
+    if values.size > count:
+        kept = np.sort(np.argpartition(-values, count - 1)[:count])
+    else:
+        kept = np.arange(values.size)
+    return kept[np.argsort(-values[kept], kind="stable")]
+
+
+def worst(
+    board: Board, reference: Reference = "ideal", band: tuple[float, float] = TREBLE_BAND
+) -> Ranked:
+    """Return the state with the largest treble loss of all.
+
+    Parameters
+    ----------
+    board : the board
+    reference : what the loss is measured against
+    band : of the treble loss [Hz]
+
+    Returns
+    -------
+    Ranked
+    """
+    return Ranking(board, treble(reference, band)).run()[0]

@@ -1,0 +1,262 @@
+"""All segments that any state can have, found in one walk from instrument to destination.
+
+An isolator forgets the impedance before it, so a state is a path over isolators: its response in
+decibels is the sum of the segments between them, and so is its reference's. A *vertex* is the
+instrument (0), an isolator that is on, or the destination (last); an *arrival* holds every segment
+that ends at one vertex, as array rows: where each started, what passive things are on along it,
+and its decibels. n stages make n + 2 vertices and about n²/2 segments for 2^n states.
+
+Stages that are off but buffered lie inside a segment: they isolate the board but not its
+reference, and what follows them is fixed by them. Passive things that switch (a passive stage, a
+loop) cannot be summed up: each doubles the open rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+import numpy as np
+
+from sigsim.errors import SigsimError
+from sigsim.items.loop import Loop
+from sigsim.metrics import decibels
+from sigsim.physics.source import Isolator, Source
+from sigsim.states.circuit import Circuit, Reference
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+    from sigsim.physics.arrays import FloatArray, Impedance
+
+    IntArray: TypeAlias = NDArray[np.int64]
+
+
+class Choice(NamedTuple):
+    """Something that is on along a segment, as a linked list from last to first."""
+
+    name: str
+    before: Choice | None
+
+
+def chosen(choice: Choice | None) -> Iterator[str]:
+    """Yield the names of a linked list of choices."""
+    while choice is not None:
+        yield choice.name
+        choice = choice.before
+
+
+@dataclass(frozen=True)
+class Arrival:
+    """Every segment that ends at one vertex.
+
+    Attributes
+    ----------
+    vertex : its number, from 1
+    switch : the isolator's name if it must be switched on to end there
+    starts : vertex at which each segment starts, shape (rows,)
+    choices : what is on along each
+    gain : of each segment [dB], shape (rows, frequency)
+    ideal : of each segment of the reference [dB], shape (rows, reference frequency)
+    """
+
+    vertex: int
+    switch: str | None
+    starts: IntArray
+    choices: list[Choice | None]
+    gain: FloatArray
+    ideal: FloatArray
+
+
+@dataclass(frozen=True)
+class Front:
+    """The open segments at one point of the chain, as rows.
+
+    Attributes
+    ----------
+    seen, ideal : sources of the board and of its reference, shapes (rows, frequency)
+    starts : vertex at which each starts, shape (rows,)
+    choices : what is on along each
+    """
+
+    seen: Source
+    ideal: Source
+    starts: IntArray
+    choices: list[Choice | None]
+
+    @property
+    def rows(self) -> int:
+        """How many segments are open."""
+        return len(self.choices)
+
+    def kept(self, rows: Iterable[int]) -> Front:
+        """Return some of the rows."""
+        index = np.asarray(list(rows))
+        return Front(
+            _rows(self.seen, index),
+            _rows(self.ideal, index),
+            self.starts[index],
+            [self.choices[i] for i in index],
+        )
+
+    def with_on(self, name: str) -> Front:
+        """Return the rows with one more thing on."""
+        return replace(self, choices=[Choice(name, choice) for choice in self.choices])
+
+    def joined(self, other: Front) -> Front:
+        """Return the rows of both."""
+        return Front(
+            _joined(self.seen, other.seen),
+            _joined(self.ideal, other.ideal),
+            np.concatenate((self.starts, other.starts)),
+            self.choices + other.choices,
+        )
+
+
+Prune: TypeAlias = Callable[[Front], Front]
+
+
+class Walk:
+    """One walk over a board.
+
+    Parameters
+    ----------
+    board : the board
+    frequency : [Hz], shape (frequency,)
+    ideal_frequency : where the ideal reference is followed [Hz]; None for the fixed reference
+    fixed : things held on (True) or off (False); all others vary
+    prune : called when more rows are open than `most_rows`; returns those to go on with
+    most_rows : how many open segments are carried before `prune` is called
+    """
+
+    def __init__(
+        self,
+        board: Board,
+        frequency: FloatArray,
+        ideal_frequency: FloatArray | None = None,
+        fixed: Mapping[str, bool] | None = None,
+        prune: Prune | None = None,
+        most_rows: int = 1 << 16,
+    ) -> None:
+        self.circuit = Circuit(board, frequency)
+        self.ideal = None if ideal_frequency is None else Circuit(board, ideal_frequency)
+        self.fixed = fixed or {}
+        self.prune = prune
+        self.most_rows = most_rows
+        self.vertices = 1
+        self.front = self._started(
+            self.circuit.start, None if self.ideal is None else self.ideal.start, 0
+        )
+
+    def arrivals(self) -> Iterator[Arrival]:
+        """Yield the arrivals at every vertex in chain order, the destination last."""
+        yield from self._walk(self.circuit.board.chain)
+        ideal_load = 0.0 if self.ideal is None else self.ideal.load
+        yield self._arrival(None, self.circuit.load, ideal_load)
+
+    def _walk(self, items: tuple[Item, ...]) -> Iterator[Arrival]:
+        for item in items:
+            held = self._held(item)
+            if isinstance(item, Loop):
+                yield from self._loop(item, held)
+            else:
+                yield from self._item(item, held)
+            if self.front.rows > self.most_rows:
+                self.front = self._pruned()
+
+    def _held(self, item: Item) -> bool | None:
+        """Return whether an item is held on or off, None if it varies."""
+        return True if item.switch is None else self.fixed.get(item.switch)
+
+    def _loop(self, loop: Loop, held: bool | None) -> Iterator[Arrival]:
+        before = self.front
+        if held is False:
+            self.front = self._passed(loop, False, before)
+            return
+        self.front = before.with_on(loop.loop)
+        yield from self._walk(loop.inside)
+        if held is None:
+            self.front = self._passed(loop, False, before).joined(self.front)
+
+    def _item(self, item: Item, held: bool | None) -> Iterator[Arrival]:
+        before = self.front
+        off = None if held is True else self._passed(item, False, before)
+        if held is not False:
+            step = self.circuit.step(item, True)
+            if isinstance(step, Isolator):
+                ideal = None if self.ideal is None else self.ideal.step(item, True)
+                yield self._arrival(item.switch, step.Y, getattr(ideal, "Y", 0.0))
+                on = self._behind(step, ideal)
+            else:
+                entered = before if item.switch is None else before.with_on(item.switch)
+                on = self._passed(item, True, entered)
+            self.front = on if off is None else off.joined(on)
+        elif off is not None:
+            self.front = off
+
+    def _arrival(self, switch: str | None, Y: Impedance, ideal_Y: Impedance) -> Arrival:
+        front, vertex = self.front, self.vertices
+        self.vertices += 1
+        gain = decibels(front.seen.into(Y))
+        ideal = np.zeros((front.rows, 0))
+        if self.ideal is not None:
+            ideal = decibels(front.ideal.into(ideal_Y))
+        return Arrival(vertex, switch, front.starts, front.choices, gain, ideal)
+
+    def _behind(self, step: Isolator, ideal: object) -> Front:
+        """Return the one open segment that starts behind an isolator."""
+        return self._started(
+            Source(step.g, step.Z),
+            Source(ideal.g, ideal.Z) if isinstance(ideal, Isolator) else None,
+            self.vertices - 1,
+        )
+
+    def _started(self, seen: Source, ideal: Source | None, vertex: int) -> Front:
+        size = 0 if self.ideal is None else self.ideal.frequency.size
+        return Front(
+            _filled(seen, (1, self.circuit.frequency.size)),
+            _filled(ideal or Source(1.0, 0.0), (1, size)),
+            np.array([vertex]),
+            [None],
+        )
+
+    def _passed(self, item: Item, on: bool, front: Front) -> Front:
+        """Return the rows behind an item that does not end a segment."""
+        seen = self.circuit.step(item, on).drive(front.seen)
+        ideal = front.ideal
+        if self.ideal is not None and item.in_ideal(on):
+            ideal = self.ideal.step(item, on).drive(front.ideal)
+        return replace(
+            front,
+            seen=_filled(seen, np.shape(front.seen.E)),
+            ideal=_filled(ideal, np.shape(front.ideal.E)),
+        )
+
+    def _pruned(self) -> Front:
+        if self.prune is None:
+            raise SigsimError(
+                "too many passive things can be switched in one run",
+                found=f"{self.front.rows} different runs",
+                accepted=f"at most {self.most_rows}; hold some of them on or off",
+            )
+        return self.prune(self.front)
+
+
+def ideal_grid(frequency: FloatArray, reference: Reference) -> FloatArray | None:
+    """Return where a walk must follow the ideal reference: nowhere for the fixed one."""
+    return frequency if reference == "ideal" else None
+
+
+def _filled(source: Source, shape: tuple[int, ...]) -> Source:
+    return Source(*(np.broadcast_to(np.asarray(part, dtype=complex), shape) for part in source))
+
+
+def _rows(source: Source, index: IntArray) -> Source:
+    return Source(*(np.asarray(part)[index] for part in source))
+
+
+def _joined(one: Source, two: Source) -> Source:
+    return Source(*(np.concatenate(pair) for pair in zip(one, two, strict=True)))

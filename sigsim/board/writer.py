@@ -1,0 +1,216 @@
+"""A first board file: commented text that teaches, from a few plain answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from string import Template
+from typing import Final
+
+from sigsim.board.parts import part
+from sigsim.errors import SigsimError
+
+MOST_PEDALS: Final = 60
+BYPASSES: Final = {
+    "hardwire": ("vintage-hardwire", "when off, the input stays connected and loads the pickup"),
+    "true": ("pedal-true-bypass", "when off, it is a switch and a little wire"),
+    "buffered": ("pedal-buffered", "when off, its buffer stays in and shields the pickup"),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """What a first board file is made from.
+
+    Attributes
+    ----------
+    title : of the board
+    instrument, destination, cable : names of parts; the cable is for the lead and the last cable
+    lead, patch, last : lengths as a person writes them, with a unit
+    pedals : how many
+    hardwire, buffered : how many of them have such a bypass; the others have true bypass
+    """
+
+    title: str
+    instrument: str
+    destination: str
+    cable: str
+    lead: str
+    patch: str
+    last: str
+    pedals: int
+    hardwire: int = 0
+    buffered: int = 0
+
+    def bypasses(self) -> list[str]:
+        """Return the bypass of each pedal in order: old ones first, buffered ones last.
+
+        That is the usual order on a board: fuzz and wah at the pickup, echo and reverb at the end.
+        """
+        true = self.pedals - self.hardwire - self.buffered
+        return ["hardwire"] * self.hardwire + ["true"] * true + ["buffered"] * self.buffered
+
+
+def board_text(plan: Plan) -> str:
+    """Return the text of a board file.
+
+    A line that begins with `#` and no space after it is an example: without that one sign it is a
+    working part of the board.
+
+    Raises
+    ------
+    SigsimError : the counts do not fit each other
+    """
+    if plan.hardwire + plan.buffered > plan.pedals:
+        raise SigsimError(
+            "there are more buffered and old pedals than pedals",
+            found=f"{plan.buffered} buffered and {plan.hardwire} old of {plan.pedals}",
+        )
+    chain = _CHAIN if plan.pedals else _LEAD_ALONE
+    return Template(_ENDS + chain).substitute(
+        title=_quoted(plan.title),
+        instrument=_quoted(plan.instrument),
+        knobs=_knobs(plan.instrument),
+        instrument_figure=_figure(plan.instrument, "resistance", "output_resistance"),
+        destination=_quoted(plan.destination),
+        destination_figure=_figure(plan.destination, "input_resistance"),
+        cable=_quoted(plan.cable),
+        cable_figure=_figure(plan.cable, "capacitance"),
+        lead=_quoted(plan.lead),
+        patch=_quoted(plan.patch),
+        last=_quoted(plan.last),
+        where="amplifier" if "amplifier-input" in plan.destination else "input it goes to",
+        pedals=_pedals(plan),
+        end=f"pedal {plan.pedals}",
+    )
+
+
+def _quoted(value: str) -> str:
+    """Write a string so that TOML reads it back, whatever is in it."""
+    import tomlkit
+
+    return tomlkit.item(value).as_string()
+
+
+def _knobs(instrument: str) -> str:
+    given = part(instrument).values
+    lines = ["volume = 10"] if "volume_track" in given else []
+    lines += ["tone = 10"] if "tone_capacitor" in given else []
+    return "".join(f"{line}\n" for line in lines)
+
+
+def _figure(name: str, *keys: str) -> str:
+    """Return one figure of a part as an example to change."""
+    given = part(name).values
+    return next((f"#{key} = {_quoted(given[key])}\n" for key in keys if key in given), "")
+
+
+def _pedals(plan: Plan) -> str:
+    tables = []
+    explained: set[str] = set()
+    for number, bypass in enumerate(plan.bypasses(), 1):
+        name, note = BYPASSES[bypass]
+        note = "" if bypass in explained else f"   # {note}"
+        explained.add(bypass)
+        tables.append(f'[[chain]]\nstage = "pedal {number}"\npart = "{name}"{note}\n')
+    return "\n".join(tables)
+
+
+_ENDS: Final = """\
+# A board: everything the signal meets, in order, from the strings to the amplifier.
+# Lines that begin with # are notes, and the program does not read them. Change what you like,
+# save, and ask:
+#   sigsim check FILE    what the program understood
+#   sigsim loss FILE     how much top end the board costs, scene by scene and at worst
+# A # with no space after it hides an example: take that # away, and the example counts.
+
+title = $title
+
+# What you play. "sigsim parts" lists the others, "sigsim parts NAME" says where the figures of a
+# part come from. If you know a figure better, write it under the part, and it counts instead.
+# Knobs run from 0 to 10.
+[instrument]
+part = $instrument
+$knobs$instrument_figure
+# Where the chain ends. Take figures from its papers; do not open a mains-powered or valve
+# amplifier to measure them: even when unplugged it can hold dangerous voltages.
+[destination]
+part = $destination
+$destination_figure
+# The kinds of cable you use, by names of your own. The makers give the capacitance per metre or per
+# foot, such as "33 pF/ft"; it is the figure that counts most.
+[cables.lead]
+part = $cable
+$cable_figure
+[cables.patch]
+part = "cable-patch"
+
+# Between two pedals there is one of these, unless the chain below names a cable there.
+[wiring]
+cable = "patch"
+length = $patch
+
+# The chain, in the order in which the signal meets it. First the lead from the instrument.
+[[chain]]
+cable = "lead"
+length = $lead
+
+"""
+
+_CHAIN: Final = """\
+# The pedals. Give them the names you call them by, here and in the scenes at the end. To move a
+# pedal, move its three lines. There are better fitting parts for a tuner, a fuzz, a wah, a volume
+# pedal and others: "sigsim parts" lists them.
+$pedals
+# A buffer is the cure for much cable: put it early, but behind a fuzz that wants the pickup.
+#[[chain]]
+#stage = "buffer"
+#part = "buffer-opamp"
+
+# A tap is a cable that hangs on the line without the signal passing through it, such as one left in
+# a tuner output. If a tuner is plugged into it, write input_resistance = "1 MΩ" instead of open.
+#[[chain]]
+#tap = "tuner output"
+#cable = "patch"
+#length = "1 m"
+#open = true
+
+# A loop is several pedals on one switch, as in a loop switcher or on a second board. What is inside
+# follows as [[chain.inside]]; the next plain [[chain]] is outside again.
+#[[chain]]
+#loop = "loop 1"
+#[[chain.inside]]
+#stage = "chorus"
+#part = "modulation-true-bypass"
+#[[chain.inside]]
+#stage = "echo"
+#part = "echo-buffered"
+
+# Last the cable from the board to the $where.
+[[chain]]
+cable = "lead"
+length = $last
+
+# Scenes: what is on together, by names of your own. What is not listed is off.
+[scenes]
+"all off" = []
+"last pedal" = ["$end"]
+#"solo" = ["pedal 1", "$end"]
+#"with the loop" = ["loop 1", "echo"]   # needs the loop above
+"""
+
+_LEAD_ALONE: Final = """\
+# No pedals: the lead goes straight to the $where. A pedal is three lines, put after the lead;
+# whatever comes after the last pedal needs a cable of its own, such as the one below.
+#[[chain]]
+#stage = "pedal 1"
+#part = "pedal-true-bypass"
+
+#[[chain]]
+#cable = "lead"
+#length = $last
+
+# Scenes: what is on together, by names of your own. What is not listed is off.
+[scenes]
+"all off" = []
+#"pedal" = ["pedal 1"]
+"""

@@ -48,6 +48,9 @@ _LENGTHS = {
     "in": INCH, "inches": INCH, "inch": INCH, '"': INCH,
 }  # fmt: skip
 
+# Feet and inches take no prefix: "5 min" is not five milli-inches.
+WITHOUT_PREFIX: Final = tuple(unit for unit, size in _LENGTHS.items() if size != 1.0)
+
 KINDS: Final[dict[str, Kind]] = {
     "resistance": Kind("a resistance", "Ω", dict.fromkeys(_OHM, 1.0), "250 kΩ", 1e12),
     "capacitance": Kind("a capacitance", "F", {"F": 1.0, "farad": 1.0}, "47 nF", 1.0),
@@ -86,7 +89,11 @@ KINDS: Final[dict[str, Kind]] = {
 SMALLEST: Final = 1e-30
 
 _TOLERANCE = re.compile(r"^(?P<value>.*?)\s*(?:±|\+-|\+/-)\s*(?P<percent>[^%]*?)\s*%$", re.S)
-_NUMBER = re.compile(r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s?[TGMKkhcmuµnpfa]?$", re.ASCII)
+_PREFIXES = {
+    "": 0, "T": 12, "G": 9, "M": 6, "k": 3, "K": 3, "c": -2, "m": -3, "u": -6, "µ": -6, "n": -9,
+    "p": -12, "f": -15,
+}  # fmt: skip
+_NUMBER = re.compile(r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,4})?\s*[TGMKkcmuµnpf]?$", re.ASCII)
 _IEC_60062 = re.compile(r"^(\d*[RKkMGTmuµnpf]\d+|\d+R)$", re.ASCII)
 _LENGTH_LIMIT = 80
 
@@ -189,10 +196,15 @@ def _tolerance(percent: str, spec: Kind, found: object) -> float:
 def _split_unit(text: str, spec: Kind) -> tuple[str, float] | None:
     """Take a unit of this kind off the end; the longest that leaves a number wins."""
     for unit in sorted(spec.units, key=len, reverse=True):
-        head = text.removesuffix(unit)
-        if head != text and _reads(head.strip()):
-            return head.strip(), spec.units[unit]
+        number = text.removesuffix(unit).strip()
+        if text.endswith(unit) and _reads(number) and _takes_prefix(unit, number):
+            return number, spec.units[unit]
     return None
+
+
+def _takes_prefix(unit: str, number: str) -> bool:
+    """Whether the number may stand before the unit."""
+    return unit not in WITHOUT_PREFIX or not number.strip("0123456789.+-eE")
 
 
 def _is_metres(text: str, spec: Kind) -> bool:
@@ -218,13 +230,13 @@ def _parse_text(text: str, spec: Kind, found: object) -> float:
 
 
 def _number(text: str) -> float:
-    from quantiphy import Quantity as Prefixed
-
     if _IEC_60062.match(text):
         from rkm_codes import from_rkm
 
         return float(from_rkm(text))
-    return float(Prefixed(text))
+    prefix = text[-1] if text[-1].isalpha() else ""
+    mantissa, _, exponent = text.removesuffix(prefix).strip().lower().partition("e")
+    return float(f"{mantissa}e{int(exponent or 0) + _PREFIXES[prefix]}")
 
 
 def _why_not(text: str, spec: Kind) -> str:

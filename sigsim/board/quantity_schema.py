@@ -6,7 +6,7 @@ import re
 from typing import Any, Final, TypeAlias
 
 from sigsim.items.fields import Spec
-from sigsim.units import KINDS, Kind
+from sigsim.units import KINDS, WITHOUT_PREFIX, Kind
 
 Schema: TypeAlias = dict[str, Any]
 
@@ -14,7 +14,7 @@ Schema: TypeAlias = dict[str, Any]
 _MICRO: Final = "[\u00b5\u03bcu]"
 _OHM: Final = "[\u03a9\u2126]"
 _MINUS: Final = "[-\u2212]"
-_PREFIX: Final = f"(?:[TGMKkhcmnpfa]|{_MICRO})"
+_PREFIX: Final = f"(?:[TGMKkcmnpf]|{_MICRO})"
 _TOLERANCE: Final = (
     rf"(?:\s*(?:±|\+{_MINUS}|\+/{_MINUS})\s*"
     r"(?:100(?:\.0*)?|[0-9]{1,2}(?:\.[0-9]*)?|\.[0-9]+)\s*%)?"
@@ -80,13 +80,20 @@ def pattern(kind: Kind, above_zero: bool) -> str:
     ohms = rf"{code_some}[0-9]+R"
     bodies = [number, code]
     if kind.units:
-        units = "|".join(_unit(unit) for unit in sorted(kind.units, key=len, reverse=True))
-        bodies.append(rf"(?:{number}\s?{_PREFIX}?|{code}|{ohms})\s*(?:{units})")
+        plain = [unit for unit in kind.units if unit in WITHOUT_PREFIX]
+        units = [unit for unit in kind.units if unit not in WITHOUT_PREFIX]
+        bodies.append(rf"(?:{number}\s*{_PREFIX}?|{code}|{ohms})\s*(?:{_any_of(units)})")
+        if plain:
+            bodies.append(rf"{number}\s*(?:{_any_of(plain)})")
     if kind.units and kind.symbol not in ("m", "dB"):
-        bodies += [rf"{number}\s?{_PREFIX}", ohms]
+        bodies += [rf"{number}\s*{_PREFIX}", ohms]
     # "6 m" is a length and nothing else; milli stands close to its number.
     metres = "" if kind.symbol == "m" else r"(?!\s*[+]?[0-9.]+\s+m\s*(?:[±+]|$))"
     return rf"^{metres}\s*(?:{'|'.join(bodies)}){_TOLERANCE}\s*$"
+
+
+def _any_of(units: list[str]) -> str:
+    return "|".join(_unit(unit) for unit in sorted(units, key=len, reverse=True))
 
 
 def _unit(unit: str) -> str:

@@ -176,7 +176,7 @@ class _Assembly:
             place = f"[[instrument.pickups]] {number}"
             raw = self.reading.table(entry, place)
             if raw is not None:
-                values, part = merged_part(self.reading, raw, place, ("pickup", "instrument"))
+                values, part = merged_part(self.reading, raw, place, ("pickup",))
                 pickups.append(self.reading.make(Pickup, values, place, part))
         return tuple(p for p in pickups if p is not None)
 

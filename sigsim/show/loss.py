@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from sigsim.metrics import WORDS
@@ -89,7 +90,7 @@ def print_report(report: LossReport, *, with_worst: bool, explain: bool) -> None
     if with_worst:
         shown.append(report.worst)
     show(sentence(report.worst if with_worst else _loudest(report.states)))
-    for state in shown if not with_worst else shown[:-1]:
+    for state in _different(report.states):
         if state.gain_region and state.loss_region:
             show(_both_ways(state.name, state.gain_region, state.loss_region))
     if not report.proven and with_worst:
@@ -153,7 +154,7 @@ def _both_ways(name: str, adds: Region, takes: Region) -> str:
 
 def _table(states: list[StateReport], with_worst: bool) -> Table:
     columns = ["State", "Level", "1k", "2k", "4k", "8k", "Treble", "", "Corner", "Resonance"]
-    made = table(columns, names=("State", ""))
+    made = table(columns, names=("State",), words=("",))
     for index, state in enumerate(states):
         is_worst = with_worst and index == len(states) - 1
         name = f"worst: {plain(state.name, 40)}" if is_worst else plain(state.name, 40)
@@ -191,15 +192,19 @@ def _hand_checks(states: list[StateReport]) -> Table:
         ["State and segment", "Rs", "ΣC", "1/(2πRC)", "1/(2π√LC)"],
         names=("State and segment",),
     )
-    shown: set[tuple[str, ...]] = set()
-    for state in states:
-        if state.on in shown:
-            continue
-        shown.add(state.on)
+    for state in _different(states):
         row(made, plain(state.name, 40), "", "", "", "")
         for check in state.hand_check:
             row(made, *_hand_row(check))
     return made
+
+
+def _different(states: Sequence[StateReport]) -> list[StateReport]:
+    """Return the states without those that repeat an earlier one under another name."""
+    by_state: dict[tuple[str, ...], StateReport] = {}
+    for state in states:
+        by_state.setdefault(state.on, state)
+    return list(by_state.values())
 
 
 def _hand_row(check: HandCheck) -> tuple[str, ...]:

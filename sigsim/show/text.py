@@ -64,26 +64,27 @@ def finite(value: float | None) -> float | None:
     return value if value is not None and math.isfinite(value) else None
 
 
-def table(columns: Sequence[str], *, names: Sequence[str] = ()) -> Table:
+def table(columns: Sequence[str], *, names: Sequence[str] = (), words: Sequence[str] = ()) -> Table:
     """Return an empty table in the one style of this tool.
 
     Parameters
     ----------
     columns : headings
-    names : the headings of columns that hold words; the others hold numbers
+    names : the headings of columns that hold text and may wrap
+    words : the headings of columns that hold single words; all others hold numbers
     """
     from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
-    made = Table(box=SIMPLE_HEAD, padding=(0, 1, 0, 0))
+    made = Table(box=SIMPLE_HEAD, padding=0)
     made.pad_edge = False
     for heading in columns:
-        words = heading in names
+        wraps = heading in names
         made.add_column(
             heading,
-            justify="left" if words else "right",
-            no_wrap=not words,
-            overflow="fold" if words else "ellipsis",
+            justify="left" if wraps or heading in words else "right",
+            no_wrap=not wraps,
+            overflow="fold" if wraps else "ellipsis",
         )
     return made
 

@@ -1,0 +1,87 @@
+"""The cross-check as a sentence, a table and JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import TYPE_CHECKING
+
+from sigsim.show.text import finite, hertz, plain, row, show, table
+
+if TYPE_CHECKING:
+    from sigsim.spice.compare import CrossCheck, Difference
+
+
+def as_json(check: CrossCheck) -> str:
+    """Return the cross-check as one JSON document; null for a difference that is not finite."""
+    document = {
+        "board": check.board.name,
+        "engine": check.engine,
+        "limit_db": check.limit_db,
+        "limit_deg": check.limit_deg,
+        "held": not check.passed,
+        "distinct_states": check.total,
+        "left_out": list(check.left_out),
+        "states": [
+            {
+                "name": state.name,
+                "on": list(state.on),
+                "difference_db": finite(state.db),
+                "difference_deg": finite(state.deg),
+                "frequency_hz": state.frequency,
+                "seconds": state.seconds,
+                "held": check.holds(state),
+            }
+            for state in check.states
+        ],
+    }
+    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+
+
+def print_check(check: CrossCheck) -> None:
+    """Print the sentence and the table."""
+    show(sentence(check))
+    made = table(["State", "dB", "at", "degrees", "time", ""], names=("State", ""))
+    for state in check.states:
+        row(
+            made,
+            plain(state.name, 60),
+            _size(state.db),
+            "-" if state.db == 0 else hertz(state.frequency),
+            _size(state.deg),
+            f"{1000 * state.seconds:.0f} ms",
+            "" if check.holds(state) else "too much",
+        )
+    show(made)
+
+
+def sentence(check: CrossCheck) -> str:
+    """Return the answer in a sentence."""
+    count = f"{len(check.states)} state{'s' if len(check.states) > 1 else ''}"
+    db = max(state.db for state in check.states)
+    deg = max(state.deg for state in check.states)
+    took = sum(state.seconds for state in check.states)
+    limits = f"the limits are {check.limit_db:g} dB and {check.limit_deg:g}°"
+    if check.passed:
+        answer = f"differs too much in {len(check.passed)} of {count}: up to"
+    else:
+        answer = (
+            f"agrees in {count} of {check.total} that differ: within"
+            if _fewer(check)
+            else (f"agrees in {count}: within")
+        )
+    return (
+        f"{plain(check.engine, 30)} {answer} {_size(db)} dB and {_size(deg)}° "
+        f"({limits}; {took:.2g} s)."
+    )
+
+
+def _fewer(check: CrossCheck) -> bool:
+    return len(check.states) < check.total
+
+
+def _size(value: float) -> str:
+    """Return a difference in a few characters."""
+    if not math.isfinite(value):
+        return "silent"
+    return "0" if value == 0 else f"{value:.1e}"

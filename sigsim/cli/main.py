@@ -21,6 +21,8 @@ COMMANDS: Final[dict[str, str]] = {
     "new": "Write a commented board file from a few plain questions.",
     "demo": "Run the main job on a bundled board and draw its plot here.",
     "schema": "Print the JSON Schema of board files, for editors.",
+    "netlist": "Write the circuit of one state for a SPICE simulator.",
+    "crosscheck": "Compare the response with ngspice, state by state.",
 }
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from sigsim.show.text import finite, hertz, plain, row, show, table
 
 if TYPE_CHECKING:
-    from sigsim.spice.compare import CrossCheck, Difference
+    from sigsim.spice.compare import CrossCheck
 
 
 def as_json(check: CrossCheck) -> str:

@@ -1,0 +1,76 @@
+"""`sigsim netlist`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.cli import options
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.states.circuit import Reference
+
+MOST_SECTIONS = 1000
+
+
+@click.command("netlist")
+@options.board_argument
+@options.state_options
+@click.option(
+    "--reference",
+    type=click.Choice(["ideal", "direct"]),
+    default=None,
+    help="Write the reference circuit of that state instead.",
+)
+@click.option(
+    "--line",
+    "line",
+    type=click.Choice(["ltra", "sections"]),
+    default="ltra",
+    show_default=True,
+    help="Cables as lossy lines, or as sections of R, L and C.",
+)
+@click.option(
+    "--sections",
+    type=click.IntRange(1, MOST_SECTIONS),
+    default=20,
+    show_default=True,
+    help="Sections per cable, with --line sections.",
+)
+@click.option("--noise", is_flag=True, help="Add the noise of the stages and a noise analysis.")
+@click.option("-o", "--output", metavar="FILE", help="Where to; standard output without.")
+@options.force_option
+def command(
+    board: Board,
+    scene: tuple[str, ...],
+    on: tuple[str, ...],
+    all_off: bool,
+    reference: Reference | None,
+    line: str,
+    sections: int,
+    noise: bool,
+    output: str | None,
+    force: bool,
+) -> None:
+    """Write the circuit of one state for a SPICE simulator.
+
+    Every stage off without a choice. The file runs as it is with "ngspice -b FILE" and prints
+    the voltage at the destination for 1 V in the pickup, 20 Hz to 40 kHz.
+    """
+    from sigsim.cli.output import check_writable, write_file
+    from sigsim.spice.emit_line import LineStyle
+    from sigsim.spice.netlist import netlist
+
+    name, state = options.one_state(board, scene, on, all_off)
+    if output is not None:
+        check_writable(output, force)
+    style = LineStyle("sections" if line == "sections" else "ltra", sections)
+    written = netlist(board, state, name=name, reference=reference, style=style, noise=noise)
+    for sentence in written.left_out:
+        click.echo(f"note: {sentence}", err=True)
+    if output is None:
+        click.echo(written.text, nl=False)
+    else:
+        write_file(output, written.text, force)

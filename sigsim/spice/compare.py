@@ -1,0 +1,177 @@
+"""Our response beside a simulator's, state by state."""
+
+from __future__ import annotations
+
+import dataclasses
+import time
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.items.cable import Cable
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+from sigsim.spice.engines import ac, noise_density
+from sigsim.spice.netlist import netlist
+from sigsim.states.circuit import Circuit
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+    from sigsim.physics.arrays import ComplexArray, FloatArray
+    from sigsim.spice.emit_line import LineStyle
+    from sigsim.spice.engines import Engine
+    from sigsim.states.circuit import Reference
+
+LIMIT_DB: Final = 0.001
+LIMIT_DEG: Final = 0.01
+
+
+@dataclass(frozen=True)
+class Difference:
+    """How far two responses are apart.
+
+    Attributes
+    ----------
+    name, on : the state
+    db, deg : the largest difference in level [dB] and phase [degrees]; infinite where only one of
+        the two is silent
+    frequency : where the level differs most [Hz]
+    seconds : that the simulator took
+    left_out : what the netlist does not say; our response leaves it out as well
+    """
+
+    name: str
+    on: tuple[str, ...]
+    db: float
+    deg: float
+    frequency: float
+    seconds: float
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CrossCheck:
+    """What `crosscheck` answers.
+
+    Attributes
+    ----------
+    board : the board
+    engine : what the simulator calls itself
+    limit_db, limit_deg : the largest difference that is accepted
+    total : how many different states the board has
+    states : the differences by state
+    """
+
+    board: Board
+    engine: str
+    limit_db: float
+    limit_deg: float
+    total: int
+    states: tuple[Difference, ...]
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """What both sides leave out, each sentence once."""
+        return tuple(dict.fromkeys(s for state in self.states for s in state.left_out))
+
+    @property
+    def passed(self) -> tuple[Difference, ...]:
+        """The states that pass a limit."""
+        return tuple(s for s in self.states if not self.holds(s))
+
+    def holds(self, state: Difference) -> bool:
+        """Whether a state keeps within both limits."""
+        return state.db <= self.limit_db and state.deg <= self.limit_deg
+
+
+def differences(
+    board: Board,
+    states: Iterable[tuple[str, frozenset[str]]],
+    engine: Engine,
+    *,
+    reference: Reference | None = None,
+    style: LineStyle | None = None,
+) -> Iterator[Difference]:
+    """Yield the difference in each state.
+
+    Parameters
+    ----------
+    board : the board
+    states : name and what is on
+    engine : the simulator
+    reference : compare this reference instead of the board itself
+    style : how cables are written
+
+    Raises
+    ------
+    SigsimError : the simulator fails
+    """
+    lossless = without_loss_tangents(board)
+    for name, on in states:
+        written = netlist(board, on, name=name, reference=reference, style=style)
+        start = time.perf_counter()
+        answer = ac(engine.run(written.text))
+        seconds = time.perf_counter() - start
+        circuit = Circuit(lossless, answer.frequency)
+        ours = circuit.response(on) if reference is None else circuit.reference(on, reference)
+        db, deg, frequency = apart(ours, answer.H, answer.frequency)
+        listed = board.in_order(on)
+        yield Difference(name, listed, db, deg, frequency, seconds, written.left_out)
+
+
+def apart(
+    ours: ComplexArray, theirs: ComplexArray, frequency: FloatArray
+) -> tuple[float, float, float]:
+    """Return the largest difference [dB] and [degrees], and where the first of them is [Hz]."""
+    H = np.broadcast_to(ours, theirs.shape)
+    both = (H != 0) & (theirs != 0)
+    ratio = np.divide(H, theirs, out=np.ones_like(theirs), where=both)
+    one = (H != 0) != (theirs != 0)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        db = np.where(one, np.inf, np.abs(20 * np.log10(np.abs(ratio))))
+        deg = np.where(one, np.inf, np.abs(np.degrees(np.angle(ratio))))
+    db, deg = (np.nan_to_num(d, nan=np.inf, posinf=np.inf) for d in (db, deg))
+    at = int(np.argmax(db))
+    return float(db[at]), float(deg.max()), float(frequency[at])
+
+
+def without_loss_tangents(board: Board) -> Board:
+    """Return a board whose cables have no dielectric loss, which no netlist can say."""
+    return dataclasses.replace(board, chain=tuple(_lossless(item) for item in board.chain))
+
+
+def _lossless(item: Item) -> Item:
+    if isinstance(item, Cable):
+        return dataclasses.replace(item, spec=dataclasses.replace(item.spec, loss_tangent=0.0))
+    if isinstance(item, Tap):
+        spec = dataclasses.replace(item.cable.spec, loss_tangent=0.0)
+        return dataclasses.replace(item, cable=dataclasses.replace(item.cable, spec=spec))
+    if isinstance(item, Loop):
+        return dataclasses.replace(item, inside=tuple(_lossless(i) for i in item.inside))
+    return item
+
+
+def simulated_noise(
+    board: Board, on: frozenset[str], engine: Engine, style: LineStyle
+) -> tuple[FloatArray, FloatArray]:
+    """Return a simulator's noise at the destination.
+
+    Parameters
+    ----------
+    board : the board
+    on : the names of what is on
+    engine : the simulator
+    style : how cables are written; only as sections does their resistance make noise
+
+    Returns
+    -------
+    frequency [Hz] and density [V/√Hz]
+
+    Raises
+    ------
+    SigsimError : the simulator fails, or every source is shorted
+    """
+    return noise_density(engine.run(netlist(board, on, noise=True, style=style).text))

@@ -1,0 +1,258 @@
+"""How each kind of item of the chain is written into a netlist.
+
+One function per class, found by the item's type: a new kind of item registers one more. Written
+from the definition of each item as a circuit, not from its equations, so that a simulator that
+solves the result checks those equations.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import singledispatch
+from typing import TYPE_CHECKING
+
+from sigsim.errors import SigsimError, quote
+from sigsim.items.cable import Cable
+from sigsim.items.loop import Loop
+from sigsim.items.passive_stage import Pad, PassiveStage, Transformer, VolumePedal
+from sigsim.items.stage import ActiveStage
+from sigsim.items.tap import Tap
+from sigsim.physics.pot import fraction
+from sigsim.spice.emit_line import cable
+from sigsim.spice.emit_noise import stage_noise
+from sigsim.spice.network import GROUND
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from sigsim.items.destination import Destination
+    from sigsim.physics.arrays import Value
+    from sigsim.spice.emit_line import LineStyle
+    from sigsim.spice.network import Network
+
+# The resistor of a pole, with a follower before and behind it: any value would do.
+POLE_RESISTANCE = 1e3
+
+
+@dataclass(frozen=True)
+class Span:
+    """Where an item is written.
+
+    Attributes
+    ----------
+    net : the circuit in the making
+    here, there : the nodes before and behind the item
+    on : whether it is on
+    style : how cables are written
+    """
+
+    net: Network
+    here: int
+    there: int
+    on: bool
+    style: LineStyle
+
+
+@singledispatch
+def emit(item: object, _at: Span) -> None:
+    """Write one item of the chain.
+
+    Raises
+    ------
+    SigsimError : nothing is known of this kind of item
+    """
+    label = str(getattr(item, "label", type(item).__name__))
+    raise SigsimError("this kind of item cannot be written as a netlist", found=quote(label))
+
+
+@singledispatch
+def describe(_item: object, on: bool) -> str:
+    """Return a few words on what an item is in this state."""
+    return "on" if on else "off"
+
+
+@describe.register(Cable)
+def _describe_cable(item: Cable, _on: bool) -> str:
+    return f"cable of {float(item.length):.4g} m"
+
+
+@describe.register(Tap)
+def _describe_tap(item: Tap, _on: bool) -> str:
+    return f"tap, cable of {float(item.cable.length):.4g} m"
+
+
+@describe.register(Loop)
+def _describe_loop(_item: Loop, _on: bool) -> str:
+    return "loop, out"
+
+
+@describe.register(ActiveStage)
+def _describe_active(item: ActiveStage, on: bool) -> str:
+    return "on" if on else f"off, {item.bypass} bypass"
+
+
+@emit.register(Cable)
+def _cable(item: Cable, at: Span) -> None:
+    cable(item, at.net, at.here, at.there, at.style)
+
+
+@emit.register(Tap)
+def _tap(item: Tap, at: Span) -> None:
+    net = at.net
+    net.wire(at.here, at.there)
+    far = net.node("far")
+    cable(item.cable, net, at.here, far, at.style)
+    _load(net, far, item.input_resistance, item.input_capacitance)
+
+
+@emit.register(Loop)
+def _loop(item: Loop, at: Span) -> None:
+    _bypassed(item, at)
+
+
+@emit.register(ActiveStage)
+def _active(item: ActiveStage, at: Span) -> None:
+    if at.on:
+        _amplifying(item, at)
+    else:
+        _OFF[item.bypass](item, at)
+
+
+@emit.register(PassiveStage)
+def _passive(item: PassiveStage, at: Span) -> None:
+    if at.on:
+        network(item, at)
+    else:
+        _bypassed(item, at)
+
+
+@singledispatch
+def network(item: PassiveStage, _at: Span) -> None:
+    """Write a passive stage that is on.
+
+    Raises
+    ------
+    SigsimError : nothing is known of this kind of stage
+    """
+    raise SigsimError("this kind of stage cannot be written as a netlist", found=quote(item.label))
+
+
+@network.register(VolumePedal)
+def _volume_pedal(item: VolumePedal, at: Span) -> None:
+    a = fraction(item.position, item.taper)
+    pot(at.net, at.here, at.there, "track", item.track, a)
+
+
+@network.register(Pad)
+def _pad(item: Pad, at: Span) -> None:
+    at.net.resistor("series", at.here, at.there, item.series_resistance)
+    if item.shunt_resistance is not None:
+        at.net.resistor("shunt", at.there, GROUND, item.shunt_resistance)
+
+
+@network.register(Transformer)
+def _transformer(item: Transformer, at: Span) -> None:
+    net = at.net
+    primary, ideal, secondary = (net.node(n) for n in ("primary", "ideal", "secondary"))
+    share = 1 / float(item.ratio)
+    net.resistor("primary", at.here, primary, item.primary_resistance)
+    if item.primary_inductance is not None:
+        net.inductor("magnetising", primary, GROUND, item.primary_inductance)
+    net.amplifier("ratio", primary, ideal, share)
+    meter = net.ammeter("ratio", ideal, secondary)
+    net.current("ratio", primary, GROUND, meter, share)
+    net.resistor("secondary", secondary, at.there, item.secondary_resistance)
+
+
+def destination(item: Destination, net: Network, here: int) -> None:
+    """Write the input that reads the signal."""
+    _load(net, here, item.input_resistance, item.input_capacitance)
+
+
+def pot(net: Network, top: int, wiper: int, role: str, track: Value, a: Value) -> None:
+    """Write a potentiometer: `a` is the fraction of its track below the wiper."""
+    upper = (1 - float(a)) * float(track)
+    lower = float(a) * float(track)
+    net.resistor(f"{role}_upper", top, wiper, upper)
+    net.resistor(f"{role}_lower", wiper, GROUND, lower)
+
+
+def _load(net: Network, here: int, R: Value | None, C: Value) -> None:
+    if R is not None:
+        net.resistor("input", here, GROUND, R)
+    net.capacitor("input", here, GROUND, C)
+
+
+def _bypassed(item: ActiveStage | PassiveStage | Loop, at: Span) -> None:
+    at.net.resistor("contact", at.here, at.there, item.contact_resistance)
+    at.net.capacitor("wiring", at.there, GROUND, item.wiring_capacitance)
+
+
+def _input(item: ActiveStage, net: Network, here: int) -> int:
+    """Write a stage's input and return the node that is amplified."""
+    inner = here
+    if item.input_capacitor is not None:
+        inner = net.node("inner")
+        net.capacitor("input_series", here, inner, item.input_capacitor)
+    _load(net, inner, item.input_resistance, item.input_capacitance)
+    return inner
+
+
+def _amplifying(item: ActiveStage, at: Span) -> None:
+    net, here, there = at.net, at.here, at.there
+    inner = _input(item, net, stage_noise(item, net, here))
+    amplified = net.node("amplified")
+    net.amplifier("gain", inner, amplified, 10 ** (float(item.gain) / 20))
+    if item.low_pass is not None:
+        before, amplified = amplified, net.node("low_pass")
+        pole = net.node("low_pole")
+        net.silent_resistor("low_pass", before, pole, POLE_RESISTANCE)
+        net.capacitor("low_pass", pole, GROUND, _pole_capacitance(item.low_pass))
+        net.amplifier("low_pass", pole, amplified, 1.0)
+    if item.high_pass is not None:
+        before, amplified = amplified, net.node("high_pass")
+        pole = net.node("high_pole")
+        net.capacitor("high_pass", before, pole, _pole_capacitance(item.high_pass))
+        net.silent_resistor("high_pass", pole, GROUND, POLE_RESISTANCE)
+        net.amplifier("high_pass", pole, amplified, 1.0)
+    if item.output_capacitor is None:
+        net.resistor("output", amplified, there, item.output_resistance)
+    else:
+        behind = net.node("behind")
+        net.resistor("output", amplified, behind, item.output_resistance)
+        net.capacitor("output_series", behind, there, item.output_capacitor)
+
+
+def _pole_capacitance(corner: Value) -> float:
+    return 1 / (2 * math.pi * float(corner) * POLE_RESISTANCE)
+
+
+def _hardwire(item: ActiveStage, at: Span) -> None:
+    _input(item, at.net, at.here)
+    _bypassed(item, at)
+
+
+def _buffered(item: ActiveStage, at: Span) -> None:
+    """Write a follower; what its own keys do not say is as when on."""
+    R, C, Z = (
+        own if own is not None else when_on
+        for own, when_on in (
+            (item.bypass_input_resistance, item.input_resistance),
+            (item.bypass_input_capacitance, item.input_capacitance),
+            (item.bypass_output_resistance, item.output_resistance),
+        )
+    )
+    net = at.net
+    inner = stage_noise(item, net, at.here)
+    _load(net, inner, R, C)
+    followed = net.node("followed")
+    net.amplifier("follower", inner, followed, 1.0)
+    net.resistor("output", followed, at.there, Z)
+
+
+_OFF: dict[str, Callable[[ActiveStage, Span], None]] = {
+    "true": _bypassed,
+    "hardwire": _hardwire,
+    "buffered": _buffered,
+}

@@ -1,0 +1,155 @@
+"""A board in one state as the text of a netlist."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from sigsim.spice.emit import Span, describe, destination, emit
+from sigsim.spice.emit_instrument import instrument
+from sigsim.spice.emit_line import LineStyle
+from sigsim.spice.emit_noise import KELVIN, ZERO_CELSIUS
+from sigsim.spice.finish import aliases, driving, lines
+from sigsim.spice.network import OUT, Network
+from sigsim.spice.text import number, safe
+from sigsim.states.circuit import in_circuit
+from sigsim.states.response import HIGHEST, LOWEST
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+    from sigsim.states.circuit import Reference
+
+POINTS_PER_DECADE: Final = 30
+_MOST_NAMED: Final = 200
+
+
+@dataclass(frozen=True)
+class Netlist:
+    """A circuit as text.
+
+    Attributes
+    ----------
+    text : of the file
+    left_out : what a netlist cannot say of this board, in plain sentences
+    """
+
+    text: str
+    left_out: tuple[str, ...]
+
+
+def netlist(
+    board: Board,
+    on: frozenset[str] = frozenset(),
+    *,
+    name: str = "",
+    reference: Reference | None = None,
+    style: LineStyle | None = None,
+    noise: bool = False,
+    points: int = POINTS_PER_DECADE,
+) -> Netlist:
+    """Write a board in one state as a netlist with an AC analysis of the voltage at `out`.
+
+    Parameters
+    ----------
+    board : the board
+    on : the names of what is on
+    name : what the state is called
+    reference : write the circuit of this reference instead of the board's own
+    style : how cables are written; as the simulator's lossy lines without
+    noise : add the noise of stages and a noise analysis
+    points : frequencies per decade
+
+    Returns
+    -------
+    Netlist
+
+    Raises
+    ------
+    SigsimError : the board holds a kind of item of which no circuit is known
+    """
+    net = Network(noise=noise)
+    _circuit(net, board, _met(board, on, reference), style or LineStyle())
+    body = list(lines(net))
+    text = [
+        *_heading(board, on, name, reference, net),
+        *body,
+        *_joined(net),
+        *_analyses(net, points),
+        ".end",
+    ]
+    return Netlist("\n".join(text) + "\n", tuple(net.left_out))
+
+
+def _met(board: Board, on: frozenset[str], reference: Reference | None) -> list[tuple[Item, bool]]:
+    """Return what the signal meets in the board itself or in a reference."""
+    if reference == "direct":
+        return [] if board.lead is None else [(board.lead, True)]
+    met = list(in_circuit(board.chain, on))
+    if reference == "ideal":
+        met = [(item, is_on) for item, is_on in met if item.in_ideal(is_on)]
+    return met
+
+
+def _circuit(net: Network, board: Board, met: list[tuple[Item, bool]], style: LineStyle) -> None:
+    """Write all items; the node before each is named after it."""
+    width = max(2, len(str(len(met) + 1)))
+    before = []
+    for index, (item, _) in enumerate(met, 1):
+        net.item(f"{index:0{width}}", item.label, "item")
+        before.append(net.node("in"))
+    ends = [*before, net.named(OUT)]
+    net.item("0" * width, "instrument", "instrument")
+    net.comment(f"{'0' * width} instrument, 1 V in each of its sources")
+    instrument(board.instrument, net, ends[0])
+    for index, (item, is_on) in enumerate(met, 1):
+        net.item(f"{index:0{width}}", item.label, "item")
+        net.comment(f"{index:0{width}} {safe(item.label, 40)}: {describe(item, is_on)}")
+        emit(item, Span(net, ends[index - 1], ends[index], is_on, style))
+    label = f"{len(met) + 1:0{width}}"
+    net.item(label, "destination", "destination")
+    net.comment(f"{label} {safe(board.destination.name, 40)}")
+    destination(board.destination, net, ends[-1])
+
+
+def _heading(
+    board: Board, on: frozenset[str], name: str, reference: Reference | None, net: Network
+) -> Iterator[str]:
+    yield f"* sigsim: {safe(board.name)}"
+    state = name or " + ".join(board.in_order(on)) or "every stage off"
+    yield f"* State: {safe(state)}"
+    if reference is not None:
+        yield f"* This is the {reference} reference of that state, not the board itself."
+    yield "* The chain from instrument to destination, each item under its number. The node before"
+    yield f"* an item has its name and ends in _in; the voltage at the destination is v({OUT})."
+    yield "* Units: ohm, henry, farad, metre. Values are plain numbers."
+    for sentence in net.left_out:
+        yield f"* Not in this netlist: {sentence}."
+    yield "*"
+
+
+def _joined(net: Network) -> Iterator[str]:
+    """Yield which nodes are one, so that every name of the chain can be found."""
+    named = list(aliases(net))
+    if named:
+        yield "*"
+        yield "* Nodes that are joined by a wire and go by one name:"
+    for sentence in named[:_MOST_NAMED]:
+        yield f"*   {sentence}"
+    if len(named) > _MOST_NAMED:
+        yield f"*   and {len(named) - _MOST_NAMED} more"
+
+
+def _analyses(net: Network, points: int) -> Iterator[str]:
+    sweep = f"dec {points} {number(LOWEST)} {number(HIGHEST)}"
+    yield "*"
+    yield f"* {LOWEST:g} Hz to {HIGHEST:g} Hz. vdb is in decibels, vp in radians."
+    yield f".ac {sweep}"
+    yield f".print ac vdb({OUT}) vp({OUT})"
+    source = driving(net)
+    if net.noise and source is not None:
+        yield f"* Noise at {KELVIN:g} K, as a density in volts per root hertz."
+        yield f".options temp={number(round(KELVIN - ZERO_CELSIUS, 2))}"
+        yield f".noise v({OUT}) {source} {sweep}"
+        yield ".print noise onoise_spectrum"

@@ -102,7 +102,9 @@ def treble_loss(response: Referenced, band: tuple[float, float] = TREBLE_BAND) -
 
 def verdict(treble_loss_db: float) -> str:
     """Return the word for a treble loss [dB]; empty for not a number."""
-    return next((word for limit, word in WORDS if treble_loss_db < limit), "")
+    if math.isnan(treble_loss_db):
+        return ""
+    return next((word for limit, word in WORDS if treble_loss_db < limit), WORDS[-1][1])
 
 
 def corner(response: Measurable) -> float | None:

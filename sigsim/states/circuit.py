@@ -62,27 +62,26 @@ class Circuit:
 
     def response(self, on: frozenset[str]) -> ComplexArray:
         """Return H [-] at the destination in a state, shape (…, frequency)."""
-        source = self.start
-        for item, is_on in in_circuit(self.board.chain, on):
-            source = self.step(item, is_on).drive(source)
-        return self._at_destination(source)
+        return self._through(in_circuit(self.board.chain, on))
 
     def reference(self, on: frozenset[str], kind: Reference) -> ComplexArray:
         """Return the reference response [-] for a state, shape (…, frequency)."""
         if kind == "direct":
             return self.direct()
-        source = self.start
-        for item, is_on in in_circuit(self.board.chain, on):
-            if item.in_ideal(is_on):
-                source = self.step(item, is_on).drive(source)
-        return self._at_destination(source)
+        path = in_circuit(self.board.chain, on)
+        return self._through((item, is_on) for item, is_on in path if item.in_ideal(is_on))
 
     def direct(self) -> ComplexArray:
         """Return the response of the instrument's own lead straight into the destination."""
         lead = self.board.lead
-        source = self.start if lead is None else self.step(lead, True).drive(self.start)
-        return self._at_destination(source)
+        return self._through([] if lead is None else [(lead, True)])
 
-    def _at_destination(self, source: Source) -> ComplexArray:
-        H: ComplexArray = np.asarray(source.into(self.load), dtype=complex)
+    def _through(self, path: Iterable[tuple[Item, bool]]) -> ComplexArray:
+        """Return the response [-] at the destination behind some items."""
+        source = self.start
+        # A circuit without any loss is infinite at exactly its resonance: a value, not a warning.
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for item, is_on in path:
+                source = self.step(item, is_on).drive(source)
+            H: ComplexArray = np.asarray(source.into(self.load), dtype=complex)
         return H

@@ -35,6 +35,10 @@ if TYPE_CHECKING:
     IntArray: TypeAlias = NDArray[np.int64]
 
 
+class TooManyRuns(SigsimError):
+    """More passive things can be switched in one run than can be carried at once."""
+
+
 class Choice(NamedTuple):
     """Something that is on along a segment, as a linked list from last to first."""
 
@@ -237,7 +241,7 @@ class Walk:
 
     def _pruned(self) -> Front:
         if self.prune is None:
-            raise SigsimError(
+            raise TooManyRuns(
                 "too many passive things can be switched in one run",
                 found=f"{self.front.rows} different runs",
                 accepted=f"at most {self.most_rows}; hold some of them on or off",

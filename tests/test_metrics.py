@@ -165,10 +165,7 @@ def test_loss_is_negative_where_the_board_adds() -> None:
         *((-3.0, "negligible"), (0.0, "negligible"), (0.999, "negligible")),
         *((1.0, "slight"), (2.999, "slight"), (3.0, "clear"), (5.999, "clear")),
         *((6.0, "heavy"), (50.0, "heavy")),
-        pytest.param(
-            *(math.inf, "heavy"),
-            marks=pytest.mark.xfail(strict=True, reason="everything taken away has no word yet"),
-        ),
+        (math.inf, "heavy"),
     ],
 )
 def test_words(loss: float, word: str) -> None:

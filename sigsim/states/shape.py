@@ -224,7 +224,8 @@ class Shapes:
         around = np.empty((_OFFSETS.size, rows.size))
         for point, values in enumerate(around):
             np.multiply(one.take(left + point), two.take(right + point), out=values)
-        return np.asarray(_TO_POLYNOMIAL @ around)
+        polynomials: FloatArray = _TO_POLYNOMIAL @ around
+        return polynomials
 
     def _curve(self, row: int) -> FloatArray:
         """Return one curve [dB] on the searched grid."""
@@ -256,19 +257,21 @@ class Scratch:
 
 def _minimum(c: FloatArray) -> FloatArray:
     """Return where quartics have their minimum near 0, by Newton's method on the slope."""
-    u = np.clip(-c[1] / (2 * c[2]), 1.2 * _U[-2], 1.2 * _U[1])
-    for _ in range(_NEWTON_STEPS):
-        slope = c[1] + u * (2 * c[2] + u * (3 * c[3] + u * 4 * c[4]))
-        bend = 2 * c[2] + u * (6 * c[3] + u * 12 * c[4])
+    u: FloatArray = np.zeros(c.shape[1])
+    slope, bend = c[1], 2 * c[2]
+    for _ in range(_NEWTON_STEPS + 1):
         with np.errstate(invalid="ignore", divide="ignore"):
             u = np.clip(np.where(bend > 0, u - slope / bend, u), 1.2 * _U[-2], 1.2 * _U[1])
+        slope = c[1] + u * (2 * c[2] + u * (3 * c[3] + u * 4 * c[4]))
+        bend = 2 * c[2] + u * (6 * c[3] + u * 12 * c[4])
     return u
 
 
 def _local_maxima(curve: FloatArray) -> Index:
     """Return where one curve has local maxima, its ends apart."""
     inside = (curve[1:-1] > curve[2:]) & (curve[1:-1] >= curve[:-2])
-    return np.asarray(np.flatnonzero(inside) + 1)
+    found: Index = np.flatnonzero(inside) + 1
+    return found
 
 
 def _highest_inside(curve: FloatArray) -> int:

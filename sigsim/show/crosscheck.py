@@ -57,27 +57,19 @@ def print_check(check: CrossCheck) -> None:
 
 def sentence(check: CrossCheck) -> str:
     """Return the answer in a sentence."""
-    count = f"{len(check.states)} state{'s' if len(check.states) > 1 else ''}"
     db = max(state.db for state in check.states)
     deg = max(state.deg for state in check.states)
     took = sum(state.seconds for state in check.states)
-    limits = f"the limits are {check.limit_db:g} dB and {check.limit_deg:g}°"
     if check.passed:
-        answer = f"differs too much in {len(check.passed)} of {count}: up to"
+        answer = f"differs too much in {len(check.passed)} of {len(check.states)} states: up to"
+    elif check.distinct == check.total:
+        answer = f"agrees in all {check.total} states: within"
     else:
-        answer = (
-            f"agrees in {count} of {check.total} that differ: within"
-            if _fewer(check)
-            else (f"agrees in {count}: within")
-        )
+        answer = f"agrees in {check.distinct} of {check.total} states: within"
     return (
-        f"{plain(check.engine, 30)} {answer} {_size(db)} dB and {_size(deg)}° "
-        f"({limits}; {took:.2g} s)."
+        f"{plain(check.engine, 30)} {answer} {_size(db)} dB and {_size(deg)}° (the limits are "
+        f"{check.limit_db:g} dB and {check.limit_deg:g}°; it took {took:.2g} s)."
     )
-
-
-def _fewer(check: CrossCheck) -> bool:
-    return len(check.states) < check.total
 
 
 def _size(value: float) -> str:

@@ -82,6 +82,11 @@ class CrossCheck:
         """The states that pass a limit."""
         return tuple(s for s in self.states if not self.holds(s))
 
+    @property
+    def distinct(self) -> int:
+        """How many different states were looked at; two scenes can be the same one."""
+        return len({self.board.heard(frozenset(state.on)) for state in self.states})
+
     def holds(self, state: Difference) -> bool:
         """Whether a state keeps within both limits."""
         return state.db <= self.limit_db and state.deg <= self.limit_deg
@@ -128,9 +133,9 @@ def apart(
     """Return the largest difference [dB] and [degrees], and where the first of them is [Hz]."""
     H = np.broadcast_to(ours, theirs.shape)
     both = (H != 0) & (theirs != 0)
-    ratio = np.divide(H, theirs, out=np.ones_like(theirs), where=both)
     one = (H != 0) != (theirs != 0)
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(all="ignore"):
+        ratio = np.divide(H, theirs, out=np.ones_like(theirs), where=both)
         db = np.where(one, np.inf, np.abs(20 * np.log10(np.abs(ratio))))
         deg = np.where(one, np.inf, np.abs(np.degrees(np.angle(ratio))))
     db, deg = (np.nan_to_num(d, nan=np.inf, posinf=np.inf) for d in (db, deg))

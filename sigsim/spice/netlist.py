@@ -144,12 +144,14 @@ def _joined(net: Network) -> Iterator[str]:
 def _analyses(net: Network, points: int) -> Iterator[str]:
     sweep = f"dec {points} {number(LOWEST)} {number(HIGHEST)}"
     yield "*"
-    yield f"* {LOWEST:g} Hz to {HIGHEST:g} Hz. vdb is in decibels, vp in radians."
-    yield f".ac {sweep}"
+    yield f"* {LOWEST:g} Hz to {HIGHEST:g} Hz; vdb is in decibels, vp the phase, in radians where"
+    yield "* the simulator is ngspice."
+    # Some simulators carry out the lines in order, so that .print must come before .ac.
     yield f".print ac vdb({OUT}) vp({OUT})"
+    yield f".ac {sweep}"
     source = driving(net)
     if net.noise and source is not None:
-        yield f"* Noise at {KELVIN:g} K, as a density in volts per root hertz."
+        yield f"* Noise at {KELVIN:g} K, as a density: onoise is at the output, in V per root Hz."
         yield f".options temp={number(round(KELVIN - ZERO_CELSIUS, 2))}"
         yield f".noise v({OUT}) {source} {sweep}"
-        yield ".print noise onoise_spectrum"
+        yield ".print noise all"

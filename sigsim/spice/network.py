@@ -30,6 +30,9 @@ OUT: Final = "out"
 # Beside 1 mΩ (1000 S) a double still holds a picofarad's current at 20 Hz to 1e-3, which moves
 # the voltage behind 1 MΩ by 1e-7.
 LEAST_RESISTOR: Final = 1e-3
+# The equation makes no noise, so that in a noise analysis smaller resistors stay what they are;
+# there 1e-5 in the level is nothing.
+LEAST_NOISY: Final = 1e-5
 # Above this a resistor is no path for direct current beside a milliohm.
 MOST_PATH: Final = 1e10
 # 1.3e15 Ω at 20 Hz.
@@ -115,7 +118,7 @@ class Network:
         """Put a resistance [Ω] between two nodes; 0 is a wire."""
         if float(R) == 0:
             self.wire(a, b)
-        elif float(R) < LEAST_RESISTOR:
+        elif float(R) < (LEAST_NOISY if self.noise else LEAST_RESISTOR):
             self._slight(role, a, b, float(R))
         else:
             self._two_ended("R", role, a, b, R, "resistive" if float(R) <= MOST_PATH else "")

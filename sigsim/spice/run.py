@@ -133,7 +133,7 @@ def ended_by_signal() -> Iterator[None]:
     try:
         yield
     finally:
-        signal.signal(signal.SIGTERM, before)
+        signal.signal(signal.SIGTERM, before or signal.SIG_DFL)
 
 
 @contextlib.contextmanager

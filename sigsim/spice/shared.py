@@ -6,9 +6,10 @@ import contextlib
 import logging
 import os
 import tempfile
-import time
+import threading
 import warnings
 from collections.abc import Iterator
+from ctypes.util import find_library
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final
 
@@ -51,37 +52,45 @@ class PySpice:
         before = set(library.plot_names)
         try:
             library.load_circuit(text)
-            self._wait()
+            self._simulate()
             made = [name for name in library.plot_names if name not in before]
             plots = [self._plot(name) for name in reversed(made)]
         except SigsimError:
-            raise
+            raise  # it may still be at work, so that nothing is tidied up
         except Exception as error:  # the library raises NameError for everything
-            raise SigsimError(
-                f"the simulator failed: {quote(str(error) or library.stderr)}", where="pyspice"
-            ) from None
-        finally:
-            with contextlib.suppress(Exception):
-                library.destroy()
-                library.remove_circuit()
+            said = quote(str(error) or library.stderr)
+            self._tidy()
+            raise SigsimError(f"the simulator failed: {said}", where="pyspice") from None
+        self._tidy()
         return [plot for plot in plots if plot.vectors]
 
-    def _wait(self) -> None:
-        """Run in the library's own thread, so that it can be stopped."""
-        library = self._library
-        library.run(background=True)
-        end = time.monotonic() + self.timeout
-        pause = 1e-4
-        while library._ngspice_shared.ngSpice_running():
-            if time.monotonic() > end:
-                library.halt()
-                raise SigsimError(
-                    f"the simulator was ended: it took longer than {self.timeout:g} s",
-                    where="pyspice",
-                    accepted="a longer --timeout, if it is only slow",
-                )
-            time.sleep(pause)
-            pause = min(2 * pause, 0.01)
+    def _tidy(self) -> None:
+        """Forget the circuit and its results."""
+        with contextlib.suppress(Exception):
+            self._library.destroy()
+            self._library.remove_circuit()
+
+    def _simulate(self) -> None:
+        """Run in a thread, so that waiting can end; the library cannot be ended from outside."""
+        failed: list[Exception] = []
+
+        def run() -> None:
+            try:
+                self._library.run()
+            except Exception as error:  # handed over to the thread that waits
+                failed.append(error)
+
+        thread = threading.Thread(target=run, daemon=True)
+        thread.start()
+        thread.join(self.timeout)
+        if thread.is_alive():
+            raise SigsimError(
+                f"the simulator was left alone: it took longer than {self.timeout:g} s",
+                where="pyspice",
+                accepted="a longer --timeout, if it is only slow",
+            )
+        if failed:
+            raise failed[0]
 
     def _plot(self, name: str) -> Plot:
         shown = next((full for short, full in _PLOTS.items() if name.startswith(short)), name)
@@ -112,6 +121,9 @@ def _load() -> Any:
             module = import_module("PySpice.Spice.NgSpice.Shared")
     except ImportError:
         raise SigsimError(f"PySpice is not installed; {INSTALL}") from None
+    # It looks for libngspice.so, which only development packages have; the system knows better.
+    if "NGSPICE_LIBRARY_PATH" not in os.environ and (found := find_library("ngspice")):
+        module.NgSpiceShared.LIBRARY_PATH = found
     try:
         with _away_from_home():
             return module.NgSpiceShared.new_instance()

@@ -12,6 +12,7 @@ from sigsim.show.text import (
     decibel,
     finite,
     hertz,
+    peak,
     plain,
     row,
     short_hertz,
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from sigsim.decide.loss import LossReport, Region, StateReport
-    from sigsim.metrics import Resonance
     from sigsim.states.hand_check import HandCheck
 
 _EXPLANATION = """\
@@ -166,15 +166,9 @@ def _table(states: list[StateReport], with_worst: bool) -> Table:
             decibel(state.treble_loss),
             state.verdict,
             short_hertz(state.corner),
-            _peak(state.resonance),
+            peak(state.resonance),
         )
     return made
-
-
-def _peak(resonance: Resonance | None) -> str:
-    if resonance is None:
-        return "none"
-    return f"{short_hertz(resonance.frequency)} {signed(resonance.height)}"
 
 
 def _explanation(report: LossReport) -> str:

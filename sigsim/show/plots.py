@@ -103,15 +103,15 @@ def draw_loss(
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
     label: str | None = _REFERENCES[reference]
     for style, curve in zip(styles(), curves, strict=False):
-        upper.plot(curve.frequency, _seen(curve.gain), label=literal(curve.name, 44), **style)
-        lower.plot(curve.frequency, _seen(curve.loss), **style)
+        upper.plot(curve.frequency, seen(curve.gain), label=literal(curve.name, 44), **style)
+        lower.plot(curve.frequency, seen(curve.loss), **style)
         if curve.reference is not None:
-            seen = _seen(curve.reference)
-            upper.plot(curve.frequency, seen, color=REFERENCE_COLOUR, lw=1.0, label=label, zorder=1)
+            gain = seen(curve.reference)
+            upper.plot(curve.frequency, gain, color=REFERENCE_COLOUR, lw=1.0, label=label, zorder=1)
             label = None
     _finish(figure, title, upper, lower, "loss (dB)")
     lower.axhline(0, color=REFERENCE_COLOUR, linewidth=0.8, zorder=1)
-    _limit(upper, [g for c in curves for g in (c.gain, c.reference) if g is not None])
+    limit_gain(upper, [g for c in curves for g in (c.gain, c.reference) if g is not None])
     return upper, lower
 
 
@@ -125,7 +125,7 @@ def _finish(figure: Figure, title: str, upper: Axes, lower: Axes, below: str) ->
     figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
 
 
-def _limit(axes: Axes, gains: Sequence[FloatArray]) -> None:
+def limit_gain(axes: Axes, gains: Sequence[FloatArray]) -> None:
     """Show the curves from the loudest down to where silence begins beside it."""
     finite = np.concatenate([np.ravel(gain)[np.isfinite(np.ravel(gain))] for gain in gains])
     if finite.size:
@@ -133,10 +133,10 @@ def _limit(axes: Axes, gains: Sequence[FloatArray]) -> None:
         axes.set_ylim(max(bottom, top - MOST_DB) - 2, top + 3)
 
 
-def _seen(values: FloatArray) -> FloatArray:
+def seen(values: FloatArray) -> FloatArray:
     """Return values with what cannot be drawn left out."""
-    seen: FloatArray = np.where(np.isfinite(values), values, np.nan)
-    return seen
+    drawn: FloatArray = np.where(np.isfinite(values), values, np.nan)
+    return drawn
 
 
 def draw_response(figure: Figure, response: Response, name: str) -> Sequence[Axes]:
@@ -156,9 +156,9 @@ def draw_response(figure: Figure, response: Response, name: str) -> Sequence[Axe
     f = response.frequency
     one = f.size == 1
     style = next(styles()) | ({"marker": "o"} if one else {})
-    upper.plot(f, _seen(response.gain_db), label=literal(name, 44), **style)
+    upper.plot(f, seen(response.gain_db), label=literal(name, 44), **style)
     upper.plot(
-        f, _seen(response.reference.gain_db), color=REFERENCE_COLOUR, label="reference",
+        f, seen(response.reference.gain_db), color=REFERENCE_COLOUR, label="reference",
         marker="o" if one else None,
     )  # fmt: skip
     lower.plot(f, response.phase_deg, **style)

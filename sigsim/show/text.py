@@ -12,6 +12,8 @@ from sigsim.units import render
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from sigsim.metrics import Resonance
+
 WIDTH = 80
 
 
@@ -26,9 +28,9 @@ def plain(text: str, longest: int = 60) -> str:
     return set_cell_size(line, longest - 1).rstrip() + "…"
 
 
-def count(number: int, word: str) -> str:
+def count(number: int, word: str, plural: str = "") -> str:
     """Return `1 piece`, `2 pieces`."""
-    return f"{number:,} {word}" if number == 1 else f"{number:,} {word}s"
+    return f"{number:,} {word}" if number == 1 else f"{number:,} {plural or word + 's'}"
 
 
 def hertz(value: float | None) -> str:
@@ -57,6 +59,13 @@ def signed(value: float, digits: int = 1) -> str:
         return "-"
     rounded = round(value, digits) + 0.0
     return f"{rounded:+.{digits}f}"
+
+
+def peak(resonance: Resonance | None) -> str:
+    """Return a resonance for a narrow column: `2.93k +6.2`, `none`."""
+    if resonance is None:
+        return "none"
+    return f"{short_hertz(resonance.frequency)} {signed(resonance.height)}"
 
 
 def finite(value: float | None) -> float | None:

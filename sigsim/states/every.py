@@ -8,6 +8,7 @@ such sums fit the processor's cache, and nothing else is ever computed per state
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -18,7 +19,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from sigsim import metrics
-from sigsim.states.ranked import Measure
+from sigsim.states.count import distinct_states
+from sigsim.states.ranked import Measure, Measures
 from sigsim.states.response import Response, Solver, grid
 from sigsim.states.segments import Arrival, TooManyRuns, Walk, chosen
 from sigsim.states.shape import GRID, SHARP_DB, Half, Scratch, Shapes
@@ -38,6 +40,7 @@ BLOCK_ROWS: Final = 1024
 _TASK_ROWS: Final = 32 * BLOCK_ROWS
 _MOST_RUNS: Final = 1 << 11
 MOST_SWITCHES: Final = 24
+_WORD: Final = 63
 
 
 @dataclass(frozen=True)
@@ -95,7 +98,9 @@ class EveryState:
     ) -> None:
         self.board, self.measures = board, tuple(measures)
         self.fixed = dict(fixed or {})
-        self.bit = {name: 1 << i for i, name in enumerate(board.switches())}
+        names = board.switches()
+        # More switches than bits: fine for the extremes, which do not ask what is on.
+        self.bit = {n: 1 << i if len(names) <= _WORD else 0 for i, n in enumerate(names)}
         self._memory = local()
 
     def names(self, on: int) -> frozenset[str]:
@@ -112,7 +117,7 @@ class EveryState:
         with ThreadPoolExecutor(workers) as pool:
             waiting: deque[Future[Block]] = deque()
             try:
-                for left, right, tail in self._tasks(self.fixed):
+                for left, right, tail in self._tasks():
                     waiting.append(pool.submit(self._solve, left, right, tail))
                     if len(waiting) > 2 * workers:
                         yield waiting.popleft().result()
@@ -122,23 +127,42 @@ class EveryState:
                 for future in waiting:
                     future.cancel()
 
-    def _tasks(self, fixed: dict[str, bool]) -> Iterator[tuple[_Table, _Table, Half]]:
-        """Yield pairs of tables that hold every state once; split where too many runs are open."""
+    def pairs(self) -> Iterator[tuple[_Table, _Table]]:
+        """Yield pairs of tables; each row of the left with each of the right is one state."""
+        total = distinct_states(self.board, self.fixed)
+        yield from self._pairs(self.fixed, max(16, math.isqrt(total)))
+
+    def extremes(self) -> tuple[FloatArray, FloatArray]:
+        """Return the least and the largest gain [dB] of all states at each point of `GRID`.
+
+        It follows only the least and the largest sum to each vertex: any number of things may vary.
+        """
+        found = [paths.extremes() for paths in self._paths(self.fixed)]
+        return np.min([low for low, _ in found], axis=0), np.max([up for _, up in found], axis=0)
+
+    def _tasks(self) -> Iterator[tuple[_Table, _Table, Half]]:
+        for left, right in self._pairs(self.fixed, BLOCK_ROWS):
+            rows, tail = max(1, _TASK_ROWS // len(right.on)), Half(right.curves)
+            for start in range(0, len(left.on), rows):
+                yield left.part(start, start + rows), right, tail
+
+    def _pairs(self, fixed: dict[str, bool], most_right: int) -> Iterator[tuple[_Table, _Table]]:
+        """Yield pairs of tables that hold every state once."""
+        for paths in self._paths(fixed):
+            yield from paths.crossings(most_right)
+
+    def _paths(self, fixed: dict[str, bool]) -> Iterator[_Paths]:
+        """Yield graphs that hold every state once; split where too many runs are open."""
         try:
-            paths = _Paths(self, fixed)
+            yield _Paths(self, fixed)
         except TooManyRuns:
             name = next(
                 item.switch
                 for item in self.board.items()
                 if item.switch is not None and item.switch not in fixed and not item.isolates(True)
             )
-            yield from self._tasks(fixed | {name: False})
-            yield from self._tasks(fixed | {name: True})
-            return
-        for left, right in paths.crossings():
-            rows, tail = max(1, _TASK_ROWS // len(right.on)), Half(right.curves)
-            for start in range(0, len(left.on), rows):
-                yield left.part(start, start + rows), right, tail
+            yield from self._paths(fixed | {name: False})
+            yield from self._paths(fixed | {name: True})
 
     def _solve(self, left: _Table, right: _Table, tail: Half) -> Block:
         scratch = getattr(self._memory, "scratch", None)
@@ -165,7 +189,7 @@ class _Paths:
 
     def __init__(self, every: EveryState, fixed: Mapping[str, bool]) -> None:
         self.every = every
-        self.columns = _Columns(every.measures)
+        self.columns = Measures(every.measures)
         walk = Walk(
             every.board,
             np.concatenate((GRID, self.columns.frequency)),
@@ -177,14 +201,27 @@ class _Paths:
         self.into += [(arrival.starts, self._table(arrival)) for arrival in walk.arrivals()]
         self.offset = self.columns.offsets(every.board)
 
-    def crossings(self) -> Iterator[tuple[_Table, _Table]]:
-        """Yield pairs of tables: the paths up to a vertex, and all that can follow it."""
-        cut = self._cut()
+    def crossings(self, most_right: int) -> Iterator[tuple[_Table, _Table]]:
+        """Yield pairs of tables: the paths up to a vertex, and all that can follow it.
+
+        Parameters
+        ----------
+        most_right : how many rows a right table has at most, single segments apart
+        """
+        cut = self._cut(most_right)
         left = self._left(cut)
         right = self._right(cut)
         for vertex in range(cut + 1):
-            for tail in self._tails(vertex, right, cut + 1):
+            for tail in self._tails(vertex, right, cut + 1, most_right):
                 yield left[vertex], tail
+
+    def extremes(self) -> tuple[FloatArray, FloatArray]:
+        """Return the least and the largest gain [dB] of all paths at each point of `GRID`."""
+        low, high = [np.zeros(GRID.size)], [np.zeros(GRID.size)]
+        for starts, edges in self.into[1:]:
+            low.append(np.min([low[s] + c for s, c in zip(starts, edges.curves, strict=True)], 0))
+            high.append(np.max([high[s] + c for s, c in zip(starts, edges.curves, strict=True)], 0))
+        return low[-1], high[-1]
 
     def _left(self, cut: int) -> list[_Table]:
         """Return the sums of all paths from the instrument to each vertex up to the cut."""
@@ -205,20 +242,22 @@ class _Paths:
             tables[vertex] = _stacked(list(self._tails(vertex, tables, vertex + 1)))
         return tables
 
-    def _tails(self, vertex: int, right: Mapping[int, _Table], first: int) -> Iterator[_Table]:
+    def _tails(
+        self, vertex: int, right: Mapping[int, _Table], first: int, rows: int = BLOCK_ROWS
+    ) -> Iterator[_Table]:
         """Yield what can follow a vertex by edges to vertices from `first` on, in chunks."""
         parts: list[_Table] = []
         for target in range(max(first, vertex + 1), len(self.into)):
             starts, edges = self.into[target]
             for i in np.flatnonzero(starts == vertex).tolist():
                 parts.append(edges.part(i, i + 1).plus(right[target]))
-                if sum(len(part.on) for part in parts) >= BLOCK_ROWS:
+                if sum(len(part.on) for part in parts) >= rows:
                     yield _stacked(parts)
                     parts = []
         if parts:
             yield _stacked(parts)
 
-    def _cut(self) -> int:
+    def _cut(self, most_right: int) -> int:
         """Return the first vertex after which few enough paths remain for one block."""
         after = [0] * len(self.into)
         after[-1] = 1
@@ -228,7 +267,7 @@ class _Paths:
         # All paths that are open behind a vertex end in one of those that start at or before it,
         # so that the largest count of a start bounds every block.
         for vertex in range(len(self.into) - 1):
-            if after[vertex] <= BLOCK_ROWS:
+            if after[vertex] <= most_right:
                 return vertex
         return len(self.into) - 2
 
@@ -249,29 +288,6 @@ class _Paths:
             np.zeros((rows, GRID.size)),
             np.zeros((rows, len(self.columns.measures))),
         )
-
-
-class _Columns:
-    """Several measures taken from one walk: their frequencies side by side."""
-
-    def __init__(self, measures: Sequence[Measure]) -> None:
-        self.measures = measures
-        self.frequency = np.concatenate([m.frequency for m in measures])
-        ends = np.cumsum([m.frequency.size for m in measures])
-        self.slices = [
-            slice(end - m.frequency.size, end) for end, m in zip(ends, measures, strict=True)
-        ]
-        self.follow_ideal = any(m.reference == "ideal" for m in measures)
-
-    def of(self, gain: FloatArray, ideal: FloatArray) -> FloatArray:
-        columns = [
-            m.of(gain[:, part], ideal[:, part])
-            for m, part in zip(self.measures, self.slices, strict=True)
-        ]
-        return np.stack(columns, axis=1)
-
-    def offsets(self, board: Board) -> FloatArray:
-        return np.array([measure.offset(board) for measure in self.measures])
 
 
 def _stacked(tables: Sequence[_Table]) -> _Table:

@@ -6,7 +6,7 @@ part of the K best of all, because what follows does not depend on how one got t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
 
@@ -53,6 +53,36 @@ class Measure:
         if self.reference != "direct":
             return 0.0
         return float(np.mean(decibels(Circuit(board, self.frequency).direct())))
+
+
+class Measures:
+    """Several measures taken together: their frequencies side by side.
+
+    Parameters
+    ----------
+    measures : what to take
+    """
+
+    def __init__(self, measures: Sequence[Measure]) -> None:
+        self.measures = measures
+        self.frequency: FloatArray = np.concatenate([m.frequency for m in measures])
+        ends = np.cumsum([m.frequency.size for m in measures]).tolist()
+        self._slices = [
+            slice(end - m.frequency.size, end) for end, m in zip(ends, measures, strict=True)
+        ]
+        self.follow_ideal = any(m.reference == "ideal" for m in measures)
+
+    def of(self, gain: FloatArray, ideal: FloatArray) -> FloatArray:
+        """Return the measures [dB], shape (rows, measures), from gains at `frequency` [dB]."""
+        columns = [
+            m.of(gain[:, part], ideal[:, part])
+            for m, part in zip(self.measures, self._slices, strict=True)
+        ]
+        return np.stack(columns, axis=1)
+
+    def offsets(self, board: Board) -> FloatArray:
+        """Return what the whole chain adds to each [dB], shape (measures,)."""
+        return np.array([measure.offset(board) for measure in self.measures])
 
 
 def treble(reference: Reference, band: tuple[float, float] = TREBLE_BAND) -> Measure:

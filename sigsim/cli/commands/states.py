@@ -1,0 +1,129 @@
+"""`sigsim states`."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sigsim.cli import options
+from sigsim.cli.progress import Progress
+from sigsim.errors import QuantityError, nearest, quote
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.decide.question import Question
+
+MEASURES = ("treble", "corner", "level")
+
+
+def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
+    if value in MEASURES:
+        return value
+    try:
+        return options.FREQUENCY.convert(value, param, ctx)
+    except QuantityError:
+        raise QuantityError(
+            "states cannot be ranked by this",
+            where="--by",
+            found=quote(value),
+            accepted="treble, corner, level, or a frequency such as 4000",
+            nearest=nearest(value, MEASURES),
+        ) from None
+
+
+@click.command("states")
+@options.board_argument
+@click.option("--by", default="treble", show_default=True, metavar="treble|corner|level|HZ",
+              callback=_by, help="What to rank by; HZ is the loss at that frequency.")  # fmt: skip
+@click.option("--top", type=click.IntRange(1, 1000), default=10, show_default=True,
+              help="How many of the worst to list.")  # fmt: skip
+@click.option("--scene-like", multiple=True, metavar="A,B", help="Hold these on; the rest varies.")
+@click.option("--off", multiple=True, metavar="C", help="Hold these off; the rest varies.")
+@click.option("--below", type=options.FREQUENCY, help="Count the states with a lower corner.")
+@options.reference_option
+@options.band_option
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
+              help="Of the sample, where over 24 things vary.")  # fmt: skip
+@click.option("--csv", metavar="FILE|-", help="Write every state; - is standard output.")
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    board: Board,
+    by: str | float,
+    top: int,
+    scene_like: tuple[str, ...],
+    off: tuple[str, ...],
+    below: float | None,
+    reference: str,
+    band: tuple[float, float],
+    seed: int,
+    csv: str | None,
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """Every combination of stages on and off: how they spread, which is worst.
+
+    Up to 24 things that vary are all counted, 16.8 million states. Above that the ranked states
+    are still exact, and the summary comes from a sample. With --csv - only the CSV is printed.
+    """
+    from sigsim.cli.drawing import save_plot
+    from sigsim.cli.output import check_writable
+    from sigsim.decide.question import Question, hold
+    from sigsim.decide.states import states_report
+    from sigsim.show import states as show
+    from sigsim.states.count import distinct_states
+
+    held = [
+        {name for text in texts for name in options.split_names(text, board)}
+        for texts in (scene_like, off)
+    ]
+    question = Question(
+        board, options.typed_reference(reference), band, by, hold(board, *held), below, seed
+    )
+    if csv not in (None, "-"):
+        check_writable(str(csv), force)
+    save = save_plot(plot, force)
+    progress = Progress(distinct_states(board, question.fixed), "states")
+    if csv is not None:
+        _write_csv(question, csv, force, progress)
+    if save is not None:
+        save(lambda figure: _draw(figure, question))
+    if csv == "-":
+        return
+    report = states_report(
+        question, top, Progress(distinct_states(board, question.fixed), "states")
+    )
+    progress.finish()
+    if as_json:
+        click.echo(show.as_json(report))
+    else:
+        show.print_states(report)
+
+
+def _write_csv(question: Question, csv: str, force: bool, progress: Progress) -> None:
+    """Stream every state; a file appears only when it is whole."""
+    from sigsim.cli.output import whole_file
+    from sigsim.decide.states import listing
+    from sigsim.show.states import csv_lines
+
+    every, blocks = listing(question)
+    if csv == "-":
+        for states, text in csv_lines(every, blocks):
+            sys.stdout.write(text)
+            progress(states)
+        return
+    with whole_file(csv, force) as part, part.open("w", encoding="utf-8", newline="") as file:
+        for states, text in csv_lines(every, blocks):
+            file.write(text)
+            progress(states)
+
+
+def _draw(figure: Any, question: Question) -> None:
+    from sigsim.decide.band import states_band
+    from sigsim.show.band_plot import draw_states
+
+    draw_states(figure, question.board.name, states_band(question))

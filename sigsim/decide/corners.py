@@ -1,0 +1,61 @@
+"""Corners of all states as they stream by: the lowest, the highest, how many lie under a limit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sigsim.states.shape import Half, Scratch, Shapes
+
+if TYPE_CHECKING:
+    from sigsim.states.every import Block, EveryState
+    from sigsim.states.sampled import Sample
+
+
+class CornerTally:
+    """Keeps the extremes of what it is given.
+
+    Parameters
+    ----------
+    limit : states with a corner under this are counted [Hz]
+    lowest, highest : how many of each to keep
+    """
+
+    def __init__(self, limit: float, lowest: int, highest: int) -> None:
+        self.limit, self.below = limit, 0
+        self._lowest, self._highest = lowest, highest
+        self._low: list[tuple[float, frozenset[str]]] = []
+        self._high: list[tuple[float, frozenset[str]]] = []
+
+    def add(self, block: Block, every: EveryState) -> None:
+        """Take in a block of states."""
+        # A state without a corner keeps all its treble: higher than any.
+        corner = np.where(np.isnan(block.corner), np.inf, block.corner)
+        self._add(corner, lambda row: every.names(int(block.on[row])))
+
+    def add_sample(self, sample: Sample) -> None:
+        """Take in drawn states."""
+        curves = Shapes(Half(sample.gain), Half(sample.gain[:1] * 0), Scratch(len(sample.on)))
+        corner = curves.corners()
+        self._add(np.where(np.isnan(corner), np.inf, corner), lambda row: sample.on[row])
+
+    def _add(self, corner: np.ndarray, names: Callable[[int], frozenset[str]]) -> None:
+        self.below += int(np.count_nonzero(corner < self.limit))
+        for sign, kept, most in ((1, self._low, self._lowest), (-1, self._high, self._highest)):
+            bound = kept[-1][0] if len(kept) == most else np.inf
+            better = np.flatnonzero(sign * corner < bound)
+            if better.size > most:
+                better = better[np.argpartition(sign * corner[better], most - 1)[:most]]
+            kept += [(sign * float(corner[row]), names(row)) for row in better.tolist()]
+            kept.sort(key=lambda entry: entry[0])
+            del kept[most:]
+
+    def worst(self) -> tuple[frozenset[str], ...]:
+        """Return the states with the lowest corners, lowest first."""
+        return tuple(on for _, on in self._low)
+
+    def best(self) -> tuple[frozenset[str], ...]:
+        """Return the states with the highest corners, highest first."""
+        return tuple(on for _, on in self._high)

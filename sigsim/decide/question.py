@@ -1,0 +1,91 @@
+"""What is asked about the states of a board: what to rank by, and what is held on or off."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sigsim import metrics
+from sigsim.errors import SigsimError, UnknownNameError, quote
+from sigsim.states.circuit import Reference
+from sigsim.states.every import MOST_SWITCHES
+from sigsim.states.ranked import Measure, treble
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked about the states of a board.
+
+    Attributes
+    ----------
+    board : the board
+    reference : what a loss is measured against
+    band : of the treble loss [Hz]
+    by : "treble", "corner", "level", or a frequency [Hz] whose loss ranks the states
+    fixed : things held on or off
+    below : a corner [Hz] under which states are counted, or None
+    seed : of the random numbers where not all states can be listed
+    """
+
+    board: Board
+    reference: Reference = "ideal"
+    band: tuple[float, float] = metrics.TREBLE_BAND
+    by: str | float = "treble"
+    fixed: Mapping[str, bool] | None = None
+    below: float | None = None
+    seed: int = 1
+
+    def varying(self) -> tuple[str, ...]:
+        """Return the names of what varies."""
+        return tuple(n for n in self.board.switches() if n not in (self.fixed or {}))
+
+    def listed(self) -> bool:
+        """Whether few enough things vary to list every state."""
+        return len(self.varying()) <= MOST_SWITCHES
+
+    def measures(self) -> tuple[Measure, ...]:
+        """Return level, the losses at the usual frequencies and the treble loss."""
+        losses = [Measure(np.array([f]), self.reference) for f in metrics.LOSS_HZ]
+        level = Measure(np.array([metrics.LEVEL_HZ]), None)
+        return (level, *losses, treble(self.reference, self.band))
+
+    def ranking(self) -> tuple[Measure, bool] | None:
+        """Return the measure to rank by and whether large is bad; None for the corner."""
+        if self.by == "corner":
+            return None
+        if self.by == "level":
+            return Measure(np.array([metrics.LEVEL_HZ]), None), False
+        if self.by == "treble":
+            return treble(self.reference, self.band), True
+        return Measure(np.array([float(self.by)]), self.reference), True
+
+
+def hold(board: Board, on: set[str], off: set[str]) -> dict[str, bool]:
+    """Return what is held on and off.
+
+    Raises
+    ------
+    UnknownNameError : a name that the board does not have
+    SigsimError : one thing held both ways, or something without a switch held off
+    """
+    switches, known = board.switches(), board.stage_names()
+    for name in sorted(on | off):
+        if name not in known:
+            raise UnknownNameError("stage or loop", name, known, where="--scene-like, --off")
+    if both := sorted(on & off):
+        raise SigsimError(
+            "this cannot be held on and off at once",
+            where="--scene-like, --off",
+            found=", ".join(quote(name) for name in both),
+        )
+    if stuck := sorted(off - set(switches)):
+        raise SigsimError(
+            "this has no switch and cannot be held off", where="--off", found=quote(stuck[0])
+        )
+    return {name: name in on for name in switches if name in on | off}

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from sigsim.board.reading import Reading, merged_part
+from sigsim.board.wiring import wired
 from sigsim.errors import nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
 from sigsim.items import stage as _stages  # noqa: F401  registers its kind
@@ -172,29 +173,3 @@ def _key(table: object) -> str | None:
     if not isinstance(table, dict):
         return None
     return next((key for key in READERS if key in table), None)
-
-
-def wired(items: list[Item], wiring: Cable | None, *, inside: bool) -> tuple[Item, ...]:
-    """Return the items with the wiring cable wherever two neighbours have none between them.
-
-    Parameters
-    ----------
-    items : as listed in the file
-    wiring : the cable to put in, None for a direct connection
-    inside : whether the items are a loop's, whose ends are wired as well
-    """
-    if wiring is None:
-        return tuple(items)
-    out: list[Item] = []
-    bare = inside  # whether the point reached so far has no cable to the next stage
-    for item in items:
-        if isinstance(item, Cable):
-            bare = False
-        elif not isinstance(item, Tap):
-            if bare:
-                out.append(wiring)
-            bare = True
-        out.append(item)
-    if inside and bare:
-        out.append(wiring)
-    return tuple(out)

@@ -34,6 +34,7 @@ class Board:
     cables : the kinds of cable by name
     scenes : the names of what is on, by scene
     warnings : what is accepted but probably not meant
+    wiring : the cable that was put between neighbours without one, None for none
     """
 
     title: str
@@ -44,6 +45,7 @@ class Board:
     cables: Mapping[str, CableSpec] = field(default_factory=dict)
     scenes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
+    wiring: Cable | None = None
 
     @property
     def name(self) -> str:

@@ -120,6 +120,7 @@ class _Assembly:
             cables={name: spec for name, spec in cables.items() if spec is not None},
             scenes=scenes,
             warnings=tuple(dict.fromkeys(self.reading.warnings)),
+            wiring=wiring,
         )
 
     def _title(self, title: object) -> str:

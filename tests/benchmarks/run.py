@@ -1,0 +1,295 @@
+"""Time and memory, as ratios measured in one run on one machine: `python tests/benchmarks/run.py`.
+
+Nothing here is a test: a slow or busy machine fails nothing. Every figure is the median of repeats,
+and what is compared is measured in turns, so that a busy moment meets both sides.
+
+    python tests/benchmarks/run.py                 everything, one to two minutes
+    python tests/benchmarks/run.py start one       some of: start, one, states, ngspice
+    python tests/benchmarks/run.py states --stages 8 12 16 20 24
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from statistics import median
+from typing import Final, NamedTuple
+
+ROOT: Final = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+STAGES: Final = (12, 16, 20, 24)
+_EMPTY_CLICK: Final = """
+import click
+@click.group()
+def cli(): pass
+cli(["--help"])
+"""
+_REPEATS: Final = 11
+_SAMPLE: Final = 300  # states that the plain loop tries; its rate does not depend on more
+_PARTS: Final = (
+    "pedal-true-bypass", "drive-high-impedance", "modulation-true-bypass", "pedal-buffered",
+)  # fmt: skip
+
+
+def board_text(stages: int) -> str:
+    """Return a board of powered pedals, every fourth of them with a buffered bypass."""
+    chain = "".join(
+        f'[[chain]]\nstage = "s{i}"\npart = "{_PARTS[i % len(_PARTS)]}"\n' for i in range(stages)
+    )
+    lead = '[[chain]]\ncable = "lead"\nlength = "6 m"\n'
+    return f"""
+[instrument]
+part = "bass-split-coil"
+[destination]
+part = "instrument-input"
+[cables.lead]
+part = "cable-standard"
+[cables.patch]
+part = "cable-patch"
+[wiring]
+cable = "patch"
+length = "25 cm"
+{lead}{chain}{lead}"""
+
+
+def seconds(action: Callable[[], object]) -> float:
+    """Return how long an action takes [s]."""
+    start = time.perf_counter()
+    action()
+    return time.perf_counter() - start
+
+
+def in_turns(actions: Sequence[Callable[[], object]], repeats: int = _REPEATS) -> list[float]:
+    """Return the median time [s] of each action, all of them once before the first repeats."""
+    for action in actions:
+        action()
+    taken = [[seconds(action) for action in actions] for _ in range(repeats)]
+    return [median(times) for times in zip(*taken, strict=True)]
+
+
+def show(title: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print one table in Markdown."""
+    print(f"\n{title}\n\n| {' | '.join(header)} |\n|{'---|' * len(header)}")
+    for cells in rows:
+        print(f"| {' | '.join(cells)} |")
+    sys.stdout.flush()
+
+
+def _process(*arguments: str) -> Callable[[], object]:
+    command = [sys.executable, *arguments]
+    return lambda: subprocess.run(command, check=True, stdout=subprocess.DEVNULL, cwd=ROOT)
+
+
+def start() -> None:
+    """Compare whole runs of the program with what no such program can do without."""
+    with tempfile.TemporaryDirectory() as folder:
+        board = Path(folder) / "board.toml"
+        board.write_text(board_text(12))
+        empty, help_, numpy, loss = in_turns(
+            [
+                _process("-c", _EMPTY_CLICK),
+                _process("-m", "sigsim", "--help"),
+                _process("-c", "import numpy"),
+                _process("-m", "sigsim", "loss", str(board)),
+            ]
+        )
+    rows = [
+        ("`sigsim --help`", _ms(help_), "a click program with no commands", _ms(empty)),
+        ("`sigsim loss`, 12 stages", _ms(loss), '`python -c "import numpy"`', _ms(numpy)),
+    ]
+    ratios = (help_ / empty, loss / numpy)
+    show(
+        "Whole runs",
+        ("what", "time", "beside", "time", "ratio"),
+        [(*row, f"{ratio:.2f}") for row, ratio in zip(rows, ratios, strict=True)],
+    )
+
+
+def one() -> None:
+    """Time one response inside Python, with nothing kept and with the steps of all items kept."""
+    from sigsim.board.reader import parse_board
+    from sigsim.states.response import Response, Solver, grid, response
+
+    board = parse_board(board_text(20))
+    on, frequency = frozenset({"s4", "s9"}), grid(points=200)
+    warm = Solver(board)
+
+    def again() -> None:
+        for _ in range(20):
+            _ = Response(warm, on, frequency, "ideal").H
+
+    cold_time, warm_time = in_turns([lambda: response(board, on, frequency).H, again])
+    show(
+        "One response: 20 stages, 200 frequencies",
+        ("what", "time"),
+        [
+            ("the first of a board", f"{cold_time * 1e6:.0f} µs"),
+            ("each further state", f"{warm_time / 20 * 1e6:.0f} µs"),
+        ],
+    )
+
+
+class Enumeration(NamedTuple):
+    """What enumerating all states of one board took."""
+
+    states: int
+    seconds: float
+    worst_seconds: float
+    report_seconds: float
+    loop_seconds: float
+    peak_bytes: int
+
+
+def enumerate_states(stages: int) -> Enumeration:
+    """Enumerate every state with all its numbers, in a process of its own for the peak memory.
+
+    The same numbers of `_SAMPLE` states come from a plain loop over the one-state solver.
+    """
+    import numpy as np
+
+    from sigsim import metrics
+    from sigsim.board.reader import parse_board
+    from sigsim.decide.states import Question, states_report
+    from sigsim.states.count import distinct_states
+    from sigsim.states.every import EveryState
+    from sigsim.states.ranked import Measure, treble, worst
+    from sigsim.states.response import Response, Solver, grid
+
+    board = parse_board(board_text(stages))
+    measures = [Measure(np.array([metrics.LEVEL_HZ]), None), treble("ideal")]
+    measures += [Measure(np.array([f]), "ideal") for f in metrics.LOSS_HZ]
+    found = 0
+
+    def all_of_them() -> None:
+        nonlocal found
+        for block in EveryState(board, measures).blocks():
+            found += len(block.on)
+
+    taken = seconds(all_of_them)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+    assert found == distinct_states(board)
+
+    solver, names = Solver(board), board.switches()
+    picks = np.random.default_rng(0).random((_SAMPLE, len(names))) < 0.5
+
+    def plain_loop() -> None:
+        for pick in picks:
+            on = frozenset(n for n, chosen in zip(names, pick, strict=True) if chosen)
+            r = Response(solver, on, grid(), "ideal")
+            metrics.level(r)
+            metrics.treble_loss(r)
+            metrics.loss(r, np.array(metrics.LOSS_HZ))
+            metrics.corner(r)
+            metrics.resonance(r)
+
+    worst_time, report_time = in_turns(
+        [lambda: worst(board), lambda: states_report(Question(board))], 5
+    )
+    loop = in_turns([plain_loop], 3)[0] / _SAMPLE * found
+    return Enumeration(found, taken, worst_time, report_time, loop, peak)
+
+
+def states(stages: Sequence[int]) -> None:
+    """Compare enumerating all states with a plain loop over the one-state solver."""
+    rows = []
+    for count in stages:
+        said = subprocess.check_output(
+            [sys.executable, __file__, "--child", str(count)], text=True, cwd=ROOT
+        )
+        e = Enumeration(*(type_(x) for type_, x in zip(_FIELDS, said.split(), strict=True)))
+        rows.append(
+            (
+                str(count),
+                f"{e.states:,}",
+                _ms(e.worst_seconds),
+                _ms(e.report_seconds),
+                _time(e.seconds),
+                f"{e.states / e.seconds:,.0f}",
+                _time(e.loop_seconds),
+                f"{e.loop_seconds / e.seconds:,.0f} ×",
+                f"{e.peak_bytes / 2**20:.0f} MiB",
+            )
+        )
+    show(
+        "Every state with level, losses, treble loss, corner and resonance",
+        (
+            "stages", "states", "worst state alone", "summary and ranks", "every state",
+            "states a second", f"plain loop, from {_SAMPLE}", "ratio", "peak memory",
+        ),
+        rows,
+    )  # fmt: skip
+
+
+_FIELDS: Final = (int, float, float, float, float, int)
+
+
+def ngspice() -> None:
+    """Compare one state with the simulator, which starts a process for each."""
+    if shutil.which("ngspice") is None:
+        print("\nngspice is not installed")
+        return
+    import numpy as np
+
+    from sigsim.board.reader import parse_board
+    from sigsim.spice.engines import ac, make_engine
+    from sigsim.spice.netlist import netlist
+    from sigsim.states.circuit import Circuit
+
+    board = parse_board(board_text(12))
+    text = netlist(board, frozenset()).text
+    engine = make_engine()
+    frequency = np.array(ac(engine.run(text)).frequency)
+    theirs, ours = in_turns(
+        [lambda: engine.run(text), lambda: Circuit(board, frequency).response(frozenset())]
+    )
+    show(
+        f"One state of 12 stages, {frequency.size} frequencies",
+        ("ngspice, with its start", "this program", "ratio"),
+        [(_ms(theirs), f"{ours * 1e6:.0f} µs", f"{theirs / ours:.0f} ×")],
+    )
+
+
+def _ms(duration: float) -> str:
+    return f"{duration * 1000:.1f} ms"
+
+
+def _time(duration: float) -> str:
+    if duration < 1:
+        return _ms(duration)
+    if duration < 120:
+        return f"{duration:.1f} s"
+    return f"{duration / 60:.0f} min" if duration < 7200 else f"{duration / 3600:.1f} h"
+
+
+def main() -> None:
+    """Print the tables asked for."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
+    parser.add_argument("parts", nargs="*", metavar="start|one|states|ngspice")
+    parser.add_argument("--stages", type=int, nargs="+", default=STAGES)
+    parser.add_argument("--child", type=int, help=argparse.SUPPRESS)
+    asked = parser.parse_args()
+    if asked.child is not None:
+        print(*enumerate_states(asked.child))
+        return
+    jobs: dict[str, Callable[[], None]] = {
+        "start": start,
+        "one": one,
+        "states": lambda: states(asked.stages),
+        "ngspice": ngspice,
+    }
+    if unknown := set(asked.parts) - set(jobs):
+        parser.error(f"there is no {', '.join(sorted(unknown))}; there are {', '.join(jobs)}")
+    for name in asked.parts or jobs:
+        jobs[name]()
+
+
+if __name__ == "__main__":
+    main()

@@ -17,6 +17,8 @@ COMMANDS: Final[dict[str, str]] = {
     "loss": "How much top end the chain loses, state by state and at worst.",
     "response": "The frequency response of one state as a table of numbers.",
     "states": "Every combination of stages on and off: how they spread, which is worst.",
+    "buffer": "Where one buffer, or two or three, cuts the treble loss most.",
+    "noise": "How much the chain hisses, state by state, and which part of it does.",
     "check": "Check a board file and say what was understood.",
     "parts": "List the parts library, or show one part with its sources.",
     "new": "Write a commented board file from a few plain questions.",

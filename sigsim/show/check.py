@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
+from sigsim.show.lengths import metres
 from sigsim.show.text import count, plain, show
 from sigsim.units import render
 
@@ -20,11 +21,6 @@ if TYPE_CHECKING:
 
 ON, OFF, ALWAYS = "●", "○", "◆"
 LEGEND: Final = f"{ON} on  {OFF} off  {ALWAYS} no switch  ( ) loop  ┬ tap"
-
-
-def metres(length: float) -> str:
-    """Return a length as a person writes it: `20 cm`, `6 m`."""
-    return f"{length * 100:.3g} cm" if 0 < length < 0.995 else f"{length:.4g} m"
 
 
 def chain_line(board: Board, on: frozenset[str]) -> str:

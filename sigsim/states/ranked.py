@@ -14,7 +14,7 @@ import numpy as np
 
 from sigsim.metrics import TREBLE_BAND, decibels, third_octaves
 from sigsim.states.circuit import Circuit, Reference
-from sigsim.states.segments import Arrival, Choice, Front, Walk, chosen, ideal_grid
+from sigsim.states.segments import Arrival, Choice, Front, Listener, Walk, chosen, ideal_grid
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -119,6 +119,7 @@ class Ranking:
     count : how many states
     largest : whether the largest come first
     fixed : things held on or off
+    listeners : inputs tried at places of the chain; `heard` then holds the extreme up to each
     """
 
     def __init__(
@@ -129,6 +130,7 @@ class Ranking:
         *,
         largest: bool = True,
         fixed: Mapping[str, bool] | None = None,
+        listeners: Mapping[int, Listener] | None = None,
     ) -> None:
         self.board, self.measure, self.count = board, measure, count
         self.sign = 1.0 if largest else -1.0
@@ -136,7 +138,10 @@ class Ranking:
         ideal = None
         if measure.reference is not None:
             ideal = ideal_grid(measure.frequency, measure.reference)
-        self.walk = Walk(board, measure.frequency, ideal, fixed, self._most_promising, MOST_ROWS)
+        self.heard: dict[int, float] = {}
+        self.walk = Walk(
+            board, measure.frequency, ideal, fixed, self._most_promising, MOST_ROWS, listeners
+        )
         self.scores = np.full((64, count), -np.inf)
         self.scores[0, 0] = 0.0
         self.backs: list[list[_Back]] = [[(0, 0, None)]]
@@ -162,6 +167,9 @@ class Ranking:
         # A silent segment has no loss; it counts only where every state is silent.
         segment = np.where(np.isnan(segment), -np.inf, segment)
         candidates = self.scores[arrival.starts] + segment[:, None]
+        if arrival.listener is not None:
+            self.heard[arrival.listener] = self.sign * float(candidates.max())
+            return
         best = _largest(candidates.ravel(), self.count)
         rows, ranks = np.divmod(best, self.count)
         backs: list[_Back] = []

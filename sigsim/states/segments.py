@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
     from sigsim.board.model import Board
     from sigsim.items.base import Item
+    from sigsim.items.cable import Cable
+    from sigsim.items.stage import ActiveStage
     from sigsim.physics.arrays import FloatArray, Impedance
 
     IntArray: TypeAlias = NDArray[np.int64]
@@ -59,8 +61,9 @@ class Arrival:
 
     Attributes
     ----------
-    vertex : its number, from 1
+    vertex : its number, from 1; 0 for a listener, at which nothing starts
     switch : the isolator's name if it must be switched on to end there
+    listener : its key, None for a vertex
     starts : vertex at which each segment starts, shape (rows,)
     choices : what is on along each
     gain : of each segment [dB], shape (rows, frequency)
@@ -73,6 +76,23 @@ class Arrival:
     choices: list[Choice | None]
     gain: FloatArray
     ideal: FloatArray
+    listener: int | None = None
+
+
+@dataclass(frozen=True)
+class Listener:
+    """An input that is tried at a place without being there: it ends segments and loads nothing.
+
+    Attributes
+    ----------
+    key : to tell it by
+    before : the cable that would come before it, or None
+    stage : whose input it is
+    """
+
+    key: int
+    before: Cable | None
+    stage: ActiveStage
 
 
 @dataclass(frozen=True)
@@ -134,6 +154,7 @@ class Walk:
     fixed : things held on (True) or off (False); all others vary
     prune : called when more rows are open than `most_rows`; returns those to go on with
     most_rows : how many open segments are carried before `prune` is called
+    listeners : by the number of items of the chain that come before them
     """
 
     def __init__(
@@ -144,12 +165,14 @@ class Walk:
         fixed: Mapping[str, bool] | None = None,
         prune: Prune | None = None,
         most_rows: int = 1 << 16,
+        listeners: Mapping[int, Listener] | None = None,
     ) -> None:
         self.circuit = Circuit(board, frequency)
         self.ideal = None if ideal_frequency is None else Circuit(board, ideal_frequency)
         self.fixed = fixed or {}
         self.prune = prune
         self.most_rows = most_rows
+        self.listeners = listeners or {}
         self.vertices = 1
         self.front = self._started(
             self.circuit.start, None if self.ideal is None else self.ideal.start, 0
@@ -157,9 +180,26 @@ class Walk:
 
     def arrivals(self) -> Iterator[Arrival]:
         """Yield the arrivals at every vertex in chain order, the destination last."""
-        yield from self._walk(self.circuit.board.chain)
+        for index, item in enumerate(self.circuit.board.chain):
+            yield from self._heard(index)
+            yield from self._walk((item,))
+        yield from self._heard(len(self.circuit.board.chain))
         ideal_load = 0.0 if self.ideal is None else self.ideal.load
         yield self._arrival(None, self.circuit.load, ideal_load)
+
+    def _heard(self, index: int) -> Iterator[Arrival]:
+        """Yield what a listener at a place of the chain would hear."""
+        listener = self.listeners.get(index)
+        if listener is None:
+            return
+        front, vertices = self.front, self.vertices
+        if listener.before is not None:
+            self.front = self._passed(listener.before, True, front)
+        Y = getattr(self.circuit.step(listener.stage, True), "Y", 0.0)
+        ideal = None if self.ideal is None else self.ideal.step(listener.stage, True)
+        heard = self._arrival(None, Y, getattr(ideal, "Y", 0.0))
+        yield replace(heard, vertex=0, listener=listener.key)
+        self.front, self.vertices = front, vertices
 
     def _walk(self, items: tuple[Item, ...]) -> Iterator[Arrival]:
         for item in items:

@@ -1,0 +1,139 @@
+"""`sigsim buffer`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sigsim.cli import options
+from sigsim.errors import QuantityError, SigsimError, UnknownNameError, quote
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.decide.buffer import BufferReport
+
+
+@click.command("buffer")
+@options.board_argument
+@click.option("--count", type=click.IntRange(1, 3), default=1, show_default=True,
+              help="How many buffers.")  # fmt: skip
+@click.option("--part", default="buffer-opamp", show_default=True, metavar="NAME",
+              help="The buffer, a part of the library.")  # fmt: skip
+@click.option("--scenes", is_flag=True, help="Rank by the scenes instead of the worst state.")
+@click.option("--weight", multiple=True, metavar="SCENE=N",
+              help="How much a scene counts; implies --scenes. Repeatable.")  # fmt: skip
+@click.option("--ignore-needs-pickup", is_flag=True,
+              help="Also before stages that want to see the pickup.")  # fmt: skip
+@click.option("--top", type=click.IntRange(1, 1000), default=10, show_default=True,
+              help="How many places to list.")  # fmt: skip
+@click.option("--write", type=click.Path(), metavar="FILE",
+              help="Write the board with the best buffers in it.")  # fmt: skip
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    board: Board,
+    count: int,
+    part: str,
+    scenes: bool,
+    weight: tuple[str, ...],
+    ignore_needs_pickup: bool,
+    top: int,
+    write: str | None,
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """Where one buffer, or two or three, cuts the treble loss most.
+
+    Tries every gap of the chain for the smallest worst treble loss of all states. The buffer stays
+    on. Loops count as one: a box inside a loop is gone when the loop is out. The instrument's own
+    lead stays with the instrument.
+    """
+    from sigsim.cli.drawing import save_plot
+    from sigsim.cli.output import check_writable
+    from sigsim.decide import buffer as decide
+    from sigsim.decide.buffer_instead import instead_of_buffer
+    from sigsim.show import buffer as show
+
+    if write is not None:
+        check_writable(write, force)
+    save = save_plot(plot, force)
+    weights = _weights(board, weight)
+    views = decide.scene_views(board, weights) if scenes or weights else (decide.ALL_STATES,)
+    stage = _buffer_part(part)
+    report = decide.buffer_report(board, stage, count, views, ignore_pickup=ignore_needs_pickup)
+    instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
+    if save is not None:
+        save(lambda figure: _draw(figure, report))
+    if write is not None:
+        _write(report, write, force)
+    if as_json:
+        click.echo(show.as_json(report, instead, {}))
+    else:
+        show.print_report(report, instead, top)
+        if write is not None:
+            click.echo(f"Written: {write}. Next: sigsim loss {write}")
+
+
+def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
+    weights = {}
+    for text in given:
+        name, equals, number = text.rpartition("=")
+        if not equals or name not in board.scenes:
+            raise UnknownNameError("scene", name or text, tuple(board.scenes), where="--weight")
+        try:
+            weights[name] = float(number)
+        except ValueError:
+            weights[name] = -1.0
+        if not 0 <= weights[name] < 1e6:
+            raise QuantityError(
+                "a weight is a number from 0", where="--weight", found=quote(text),
+                accepted=f"{name}=3",
+            )  # fmt: skip
+    return weights
+
+
+def _buffer_part(name: str) -> Any:
+    """Return a part as a stage that is always on."""
+    from sigsim.board.parts import library, part
+    from sigsim.board.reading import Reading
+    from sigsim.items.base import STAGE_KINDS
+
+    found = part(name, ("stage",), where="--part")
+    if found.kind != "stage" or found.values.get("kind", "active") != "active":
+        fitting = [n for n, p in library().items() if p.kind == "stage" and "buffer" in n]
+        raise SigsimError(
+            "this part is no powered stage", where="--part", found=quote(name),
+            accepted=", ".join(fitting),
+        )  # fmt: skip
+    values = {k: v for k, v in found.values.items() if k != "kind"}
+    values |= {"stage": "buffer", "always_on": True}
+    return Reading().make(STAGE_KINDS["active"], values, "--part", name)
+
+
+def _write(report: BufferReport, path: str, force: bool) -> None:
+    """Write the board file with the best buffers put into its text."""
+    from dataclasses import replace
+
+    from sigsim.board.insert import insert_stage
+    from sigsim.board.reader import parse_board
+    from sigsim.cli.output import write_file
+    from sigsim.decide.gaps import free_name
+
+    text = Path(report.board.file).read_text(encoding="utf-8-sig")
+    board = report.board
+    for gap in sorted(report.placements[0].gaps, key=lambda g: -g.index):
+        name = free_name(board, report.part.stage)
+        keys = {"stage": name, "part": report.part.part, "always_on": True}
+        text = insert_stage(text, gap.index, keys, "put in by sigsim buffer")
+        board = replace(parse_board(text, board.file), file=board.file)
+    write_file(path, text, force)
+
+
+def _draw(figure: Any, report: BufferReport) -> None:
+    from sigsim.show.buffer_plot import draw_buffer
+
+    draw_buffer(figure, report)

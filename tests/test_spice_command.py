@@ -117,7 +117,9 @@ def test_a_request_to_end_leaves_nothing(tmp_path: Path, private: dict[str, str]
     hang = script(tmp_path / "hang", f"touch {started}\nsleep 300")
     command = [sys.executable, "-m", "sigsim", "crosscheck", str(BOARD), "--ngspice", str(hang)]
     with subprocess.Popen(command, env=private, stderr=subprocess.PIPE) as process:
-        while not started.exists():
+        for _ in range(500):
+            if started.exists():
+                break
             time.sleep(0.02)
         process.terminate()
         process.communicate(timeout=20)

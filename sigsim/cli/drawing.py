@@ -6,6 +6,9 @@ import io
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final, TypeAlias
 
+import click
+
+from sigsim.cli.options import PLOT_SIZE
 from sigsim.cli.output import check_writable, write_file
 from sigsim.errors import OutputError, nearest, quote
 
@@ -32,6 +35,7 @@ def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
     """
     if path is None:
         return None
+    size = click.get_current_context().meta.get(PLOT_SIZE, ())
     target = check_writable(path, force)
     kind = target.suffix.lower()
     if kind not in FORMATS:
@@ -46,7 +50,7 @@ def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
     def save(draw: Draw) -> None:
         from sigsim.show.plots import new_figure
 
-        figure = new_figure()
+        figure = new_figure(*size)
         draw(figure)
         buffer = io.BytesIO()
         metadata = {"Date": None} if kind == ".svg" else {}

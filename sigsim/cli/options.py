@@ -133,11 +133,38 @@ def json_option(command: _F) -> _F:
     )
 
 
+PLOT_SIZE = "plot size [cm]"
+_SMALLEST_CM, _LARGEST_CM = 8.0, 60.0
+
+
 def plot_option(command: _F) -> _F:
-    """Add --plot."""
-    return click.option("--plot", type=click.Path(), metavar="FILE", help="Draw: .png .svg .pdf.")(
-        command
+    """Add --plot and --plot-size; the size is kept in the context for `drawing.save_plot`."""
+    size = click.option(
+        "--plot-size",
+        metavar="WxH",
+        expose_value=False,
+        callback=_plot_size,
+        help="Size of the plot in cm, such as 12x9.",
     )
+    plot = click.option("--plot", type=click.Path(), metavar="FILE", help="Draw: .png .svg .pdf.")
+    return plot(size(command))
+
+
+def _plot_size(ctx: click.Context, param: click.Parameter, value: str | None) -> None:
+    if value is None:
+        return
+    try:
+        width, height = (float(part) for part in value.lower().replace("×", "x").split("x"))
+    except ValueError:
+        width = height = 0.0
+    if not all(_SMALLEST_CM <= side <= _LARGEST_CM for side in (width, height)):
+        raise SigsimError(
+            "a plot's size is its width and height in centimetres",
+            where="--plot-size",
+            found=quote(value),
+            accepted=f"such as 12x9, each side {_SMALLEST_CM:g} to {_LARGEST_CM:g}",
+        )
+    ctx.meta[PLOT_SIZE] = width, height
 
 
 def force_option(command: _F) -> _F:

@@ -160,12 +160,13 @@ INSTRUMENT_TYPES: dict[str, type[PassiveInstrument] | type[ActiveInstrument]] = 
 def in_parallel(one: Source, two: Source) -> Source:
     """Return two joined sources: `Y = ΣYi`, `E = ΣEi·Yi/Y`, written so that Z = 0 is allowed.
 
-    A source with Z = 0 and E = 0 (a pickup turned down) shorts the other; two such stay a short.
+    A source with Z = 0 and E = 0 (a pickup turned down) shorts the other, even an ideal one.
     """
     total = np.asarray(one.Z + two.Z)
     shorted = total == 0
     safe = np.where(shorted, 1.0, total)
-    E = np.where(shorted, (one.E + two.E) / 2, (one.E * two.Z + two.E * one.Z) / safe)
+    ideal = np.where(np.asarray(one.E * two.E) == 0, 0.0, (one.E + two.E) / 2)
+    E = np.where(shorted, ideal, (one.E * two.Z + two.E * one.Z) / safe)
     return Source(E, one.Z * two.Z / safe)
 
 

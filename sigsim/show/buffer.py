@@ -43,6 +43,14 @@ def places(gaps: Sequence[Gap]) -> str:
     return " and ".join(place(gap) for gap in gaps)
 
 
+def short_places(gaps: Sequence[Gap]) -> str:
+    """Name several gaps in as few words as a plot has room for."""
+    if len(gaps) == 1:
+        return place(gaps[0])
+    after = (gap.after for gap in gaps)
+    return "after " + " + ".join(_name(item) if item is not None else "nothing" for item in after)
+
+
 def sentence(report: BufferReport) -> str:
     """Return the answer in one sentence or two."""
     best = report.placements[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sigsim.metrics import WORDS
-from sigsim.show.buffer import place, places
+from sigsim.show.buffer import place, short_places
 from sigsim.show.plots import GRID_COLOUR, PALETTE, REFERENCE_COLOUR, TEXT_SIZE, literal
 
 if TYPE_CHECKING:
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from sigsim.decide.buffer import BufferReport
 
-_MOST_BARS = 24
+_MOST_BARS = 14
 
 
 def draw_buffer(figure: Figure, report: BufferReport) -> Axes:
@@ -34,11 +34,11 @@ def draw_buffer(figure: Figure, report: BufferReport) -> Axes:
     if len(report.placements[0].gaps) == 1:
         shown = tuple(sorted(shown, key=lambda p: p.gaps[0].index))
     bars: list[tuple[str, float | None]] = [(place(gap), None) for gap in report.refused]
-    bars += [(places(p.gaps), p.loss) for p in shown]
+    bars += [(short_places(p.gaps), p.loss) for p in shown]
     best = report.placements[0].loss
     for row, (_, loss) in enumerate(bars):
         if loss is None:
-            axes.text(0.02, row, "refused: a stage behind wants the pickup", va="center",
+            axes.text(0.02, row, "refused: hides the pickup", va="center",
                       fontsize=TEXT_SIZE - 1, color="#555555",
                       transform=axes.get_yaxis_transform())  # fmt: skip
             continue
@@ -51,7 +51,7 @@ def draw_buffer(figure: Figure, report: BufferReport) -> Axes:
     for limit, _ in WORDS:
         if limit < report.now:
             axes.axvline(limit, color=REFERENCE_COLOUR, linewidth=0.7, zorder=0)
-    axes.set_yticks(range(len(bars)), [literal(name, 44) for name, _ in bars])
+    axes.set_yticks(range(len(bars)), [literal(name, 48) for name, _ in bars])
     axes.set_ylim(len(bars) - 0.4, -0.8)
     axes.set_xlim(right=1.12 * max(report.now, *(loss or 0.0 for _, loss in bars), 0.1))
     _finish(axes, report)

@@ -19,6 +19,7 @@ COMMANDS: Final[dict[str, str]] = {
     "states": "Every combination of stages on and off: how they spread, which is worst.",
     "buffer": "Where one buffer, or two or three, cuts the treble loss most.",
     "noise": "How much the chain hisses, state by state, and which part of it does.",
+    "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
     "check": "Check a board file and say what was understood.",
     "parts": "List the parts library, or show one part with its sources.",
     "new": "Write a commented board file from a few plain questions.",

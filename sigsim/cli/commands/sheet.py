@@ -1,0 +1,55 @@
+"""`sigsim sheet`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.cli import options
+from sigsim.errors import OutputError, SigsimError, nearest, quote
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+_MOST_SPARE = 500.0
+
+
+@click.command("sheet")
+@options.board_argument
+@click.option("-o", "--output", type=click.Path(), metavar="FILE",
+              help="Write the sheet: .html .md .csv.")  # fmt: skip
+@click.option("--spare", type=float, default=10.0, show_default=True, metavar="PERCENT",
+              help="How much more cable to buy than is laid.")  # fmt: skip
+@options.json_option
+@options.force_option
+def command(board: Board, output: str | None, spare: float, as_json: bool, force: bool) -> None:
+    """The wiring sheet: connections, what to cut and buy, the switches of each scene.
+
+    Without -o it is printed here. An .html file prints well on A4, with space for date and notes.
+    """
+    from sigsim.cli.output import check_writable, write_file
+    from sigsim.decide.sheet import sheet
+    from sigsim.show import sheet as show
+    from sigsim.show.sheet_files import FORMATS
+
+    if not 0 <= spare <= _MOST_SPARE:
+        raise SigsimError(
+            "the spare length is a percentage", where="--spare", found=quote(f"{spare:g}"),
+            accepted=f"0 to {_MOST_SPARE:g}",
+        )  # fmt: skip
+    kind = "" if output is None else check_writable(output, force).suffix.lower()
+    if output is not None and kind not in FORMATS:
+        raise OutputError(
+            "a sheet's file name says its format", where="-o", found=quote(str(output)),
+            accepted=" ".join(FORMATS), nearest=nearest(kind, FORMATS) if kind else None,
+        )  # fmt: skip
+    made = sheet(board, spare / 100)
+    if output is not None:
+        write_file(output, FORMATS[kind](made), force)
+    if as_json:
+        click.echo(show.as_json(made))
+    elif output is None:
+        show.print_sheet(made)
+    else:
+        click.echo(f"{show.sentence(made)}\nWritten: {output}")

@@ -1,0 +1,317 @@
+"""The wiring sheet: all connections of a board, what to cut and buy, what a scene switches on."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
+
+from sigsim.board.model import ALL_OFF
+from sigsim.decide.loss import LossReport, loss_report
+from sigsim.items.cable import Cable
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+    from sigsim.physics.arrays import Value
+
+    Kind: TypeAlias = Literal[
+        "instrument", "stage", "loop in", "loop out", "send", "return", "joint", "tap", "far end",
+        "destination",
+    ]  # fmt: skip
+    Switched: TypeAlias = Literal["on", "off", "always", "hidden"]
+
+
+@dataclass(frozen=True)
+class Point:
+    """One end of a connection.
+
+    Attributes
+    ----------
+    kind : what it is: a loop has an input and an output outside, and a send and a return inside
+    name : of the stage, loop, tap or destination
+    """
+
+    kind: Kind
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Connection:
+    """One connection, in the order of the chain.
+
+    Attributes
+    ----------
+    number : from 1
+    begin, end : what it connects
+    cable : its name under `[cables]`, None where two things are joined without a cable
+    part : the part the cable's figures came from, empty for none
+    length : [m]
+    plugs : how many
+    capacitance : of the cable with its plugs [F]
+    so_far : on the line from the last isolator to the end of this connection [F], everything off;
+        inside a loop as if this loop were in
+    sees_pickup : whether no isolator lies between a pickup and the end of this connection
+    """
+
+    number: int
+    begin: Point
+    end: Point
+    cable: str | None
+    part: str
+    length: float
+    plugs: int
+    capacitance: float
+    so_far: float
+    sees_pickup: bool
+
+
+@dataclass(frozen=True)
+class Run:
+    """A passive run with everything off: from the instrument or an isolator to the next.
+
+    Attributes
+    ----------
+    begin, end : what it lies between
+    winding : capacitance of the pickup [F]
+    cables : of all cables with their plugs, taps included [F]
+    boxes : of the wiring in what is off, and of what is plugged into taps [F]
+    input : of the input at the end [F]
+    """
+
+    begin: Point
+    end: Point
+    winding: float
+    cables: float
+    boxes: float
+    input: float
+
+    @property
+    def total(self) -> float:
+        """The sum [F], as in the hand check."""
+        return self.winding + self.cables + self.boxes + self.input
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """What to buy of one cable.
+
+    Attributes
+    ----------
+    cable : its name under `[cables]`
+    part : the part its figures came from, empty for none
+    pieces : length [m] and how many, shortest first
+    plugs : how many
+    spare : share of the length to add, 0.1 for 10 %
+    """
+
+    cable: str
+    part: str
+    pieces: tuple[tuple[float, int], ...]
+    plugs: int
+    spare: float
+
+    @property
+    def total(self) -> float:
+        """The length of all pieces [m]."""
+        return sum(length * count for length, count in self.pieces)
+
+    @property
+    def with_spare(self) -> float:
+        """The length to buy [m]."""
+        return self.total * (1 + self.spare)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """All that is needed to wire a board.
+
+    Attributes
+    ----------
+    board : the board
+    connections : in the order of the chain, a loop's contents where the loop stands
+    runs : the passive runs with everything off
+    purchases : by cable, in the order of the chain
+    switches : for every stage and loop its position in every scene, scenes by name
+    losses : what is lost with everything off and at worst
+    """
+
+    board: Board
+    connections: tuple[Connection, ...]
+    runs: tuple[Run, ...]
+    purchases: tuple[Purchase, ...]
+    switches: dict[str, dict[str, Switched]]
+    losses: LossReport
+
+
+def sheet(board: Board, spare: float = 0.1) -> Sheet:
+    """Return the wiring sheet of a board.
+
+    Parameters
+    ----------
+    board : the board
+    spare : share of the length to add when buying, 0.1 for 10 %
+    """
+    wiring = _Wiring(board)
+    connections = tuple(wiring.connections())
+    return Sheet(
+        board,
+        connections,
+        tuple(wiring.runs),
+        tuple(_purchases(connections, spare)),
+        _switches(board),
+        loss_report(board, [(ALL_OFF, frozenset())]),
+    )
+
+
+@dataclass
+class _Line:
+    """What hangs on the line at one point: since the last isolator, everything off."""
+
+    begin: Point
+    pickup: bool
+    winding: float = 0.0
+    cables: float = 0.0
+    boxes: float = 0.0
+
+    def so_far(self) -> float:
+        return self.cables + self.boxes
+
+    def run_to(self, end: Point, load: float) -> Run:
+        return Run(self.begin, end, self.winding, self.cables, self.boxes, load)
+
+
+@dataclass
+class _Wiring:
+    """Follows the chain from plug to plug."""
+
+    board: Board
+    runs: list[Run] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        instrument = Point("instrument")
+        self.at = instrument
+        self.pending: Cable | None = None
+        self.count = 0
+        self.line = _Line(
+            instrument,
+            self.board.instrument.has_coil,
+            winding=_number(self.board.instrument.winding()[1]),
+        )
+
+    def connections(self) -> Iterator[Connection]:
+        """Yield all connections; the runs are complete afterwards."""
+        yield from self._through(self.board.chain, keep_runs=True)
+        end = Point("destination", self.board.destination.name)
+        yield self._connect(end)
+        load = _number(self.board.destination.input_capacitance)
+        self.runs.append(self.line.run_to(end, load))
+
+    def _through(self, items: Sequence[Item], *, keep_runs: bool) -> Iterator[Connection]:
+        for item in items:
+            if isinstance(item, Cable):
+                if self.pending is not None:
+                    yield self._connect(Point("joint"))
+                self.pending = item
+            elif isinstance(item, Tap):
+                yield from self._tap(item)
+            elif isinstance(item, Loop):
+                yield from self._loop(item)
+            else:
+                yield self._connect(Point("stage", item.label))
+                self._pass(item, keep_runs)
+
+    def _connect(self, end: Point) -> Connection:
+        """Return the connection from where the line stands, by the cable that waits if any does."""
+        cable, self.pending = self.pending, None
+        capacitance = 0.0 if cable is None else _number(cable.shunt_capacitance(True))
+        self.line.cables += capacitance
+        begin, self.at = self.at, end
+        return self._connection(begin, end, cable, capacitance)
+
+    def _connection(
+        self, begin: Point, end: Point, cable: Cable | None, capacitance: float
+    ) -> Connection:
+        self.count += 1
+        return Connection(
+            self.count,
+            begin,
+            end,
+            None if cable is None else cable.role,
+            "" if cable is None else cable.spec.part,
+            0.0 if cable is None else _number(cable.length),
+            0 if cable is None else 2,
+            capacitance,
+            self.line.so_far(),
+            self.line.pickup,
+        )
+
+    def _pass(self, item: Item, keep_runs: bool) -> None:
+        """Go through a stage that is off, or always on."""
+        on = item.switch is None
+        if not item.isolates(on):
+            self.line.boxes += _number(item.shunt_capacitance(on))
+            return
+        if keep_runs:
+            self.runs.append(self.line.run_to(self.at, _number(item.load_capacitance(on))))
+        self.line = _Line(self.at, pickup=False)
+
+    def _tap(self, tap: Tap) -> Iterator[Connection]:
+        """A tap sits on the output of what it follows, or where the cable before it ends."""
+        if self.pending is not None:
+            yield self._connect(Point("tap", tap.tap))
+        capacitance = _number(tap.cable.shunt_capacitance(True))
+        self.line.cables += capacitance
+        self.line.boxes += _number(tap.input_capacitance)
+        yield self._connection(self.at, Point("far end", tap.tap), tap.cable, capacitance)
+
+    def _loop(self, loop: Loop) -> Iterator[Connection]:
+        yield self._connect(Point("loop in", loop.loop))
+        outside = self.line
+        # Inside counts as if this loop were in; behind it the loop is out again.
+        self.line = _Line(outside.begin, outside.pickup, cables=outside.so_far())
+        self.at = Point("send", loop.loop)
+        yield from self._through(loop.inside, keep_runs=False)
+        yield self._connect(Point("return", loop.loop))
+        self.line = outside
+        self.line.boxes += _number(loop.shunt_capacitance(False))
+        self.at = Point("loop out", loop.loop)
+
+
+def _purchases(connections: Sequence[Connection], spare: float) -> Iterator[Purchase]:
+    names = dict.fromkeys(c.cable for c in connections if c.cable is not None)
+    for name in names:
+        mine = [c for c in connections if c.cable == name]
+        pieces = Counter(c.length for c in mine)
+        plugs = sum(c.plugs for c in mine)
+        yield Purchase(name, mine[0].part, tuple(sorted(pieces.items())), plugs, spare)
+
+
+def _switches(board: Board) -> dict[str, dict[str, Switched]]:
+    """Return the position of every stage and loop in every scene."""
+    states = {name: board.scene(name) for name in board.scenes}
+    table: dict[str, dict[str, Switched]] = {}
+    for item in board.items():
+        if isinstance(item, Cable | Tap):
+            continue
+        table[item.label] = {
+            name: _position(item, on, board.heard(on)) for name, on in states.items()
+        }
+    return table
+
+
+def _position(item: Item, on: frozenset[str], heard: frozenset[str]) -> Switched:
+    if item.switch is None:
+        return "always"
+    if item.switch not in on:
+        return "off"
+    return "on" if item.switch in heard else "hidden"
+
+
+def _number(value: Value) -> float:
+    return float(np.mean(value))

@@ -8,8 +8,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
-from documents import DOCUMENTS, EXAMPLES, ROOT, with_blocks, with_output
+# This tree, whatever is installed.
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from documents import DOCUMENTS, EXAMPLES, ROOT, with_blocks, with_output  # noqa: E402
 
 
 def main() -> None:

@@ -1,0 +1,19 @@
+"""The cables of the parts library, ready to be put into a board."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sigsim.board.parts import library
+from sigsim.board.tables import read_table
+from sigsim.items.cable import CableSpec
+
+
+def library_cables() -> Mapping[str, CableSpec]:
+    """Return every cable of the library by its name."""
+    found = {}
+    for name, part in library().items():
+        if part.kind == "cable":
+            table = read_table(CableSpec, part.values, name)
+            found[name] = CableSpec(**table.values, tolerances=table.tolerances, part=name)
+    return found

@@ -1,0 +1,73 @@
+"""`sigsim blame`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.cli import options
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+
+@click.command("blame")
+@options.board_argument
+@options.state_options
+@click.option("--every", is_flag=True, help="List everything, not only what matters.")
+@click.option("--explain", is_flag=True, help="Add what the columns mean.")
+@options.reference_option
+@options.band_option
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    board: Board,
+    scene: tuple[str, ...],
+    on: tuple[str, ...],
+    all_off: bool,
+    every: bool,
+    explain: bool,
+    reference: str,
+    band: tuple[float, float],
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """What costs the most: everything in one state, taken out and alone.
+
+    Without a choice of state the worst of all. Each thing is made ideal with all else as it is
+    (Out), and is left real with all else ideal (Alone). Ideal is a cable of no length and no plugs,
+    a perfect wire for what is off, no tap, and an open input, which also gives back the level that
+    the input took. A stage that is off but buffered is a perfect wire too: if it shields what comes
+    before it, taking it out loses more, and its number has a minus.
+
+    The two numbers differ where things act on one another. Two cables in a row do not cost twice
+    as much as one, because the second meets what the first has left; so each saves less when taken
+    out of many than it costs alone. Where a resonance moves or a buffer shields it can be the other
+    way round. Shares are parts of the whole loss and need not add up to 100 %.
+
+    The loss is measured against the same reference throughout. What the reference has as well
+    (the instrument's lead, the inputs of what is on, the destination) does not count in the loss;
+    it is listed apart, and its Alone is what it takes in the reference.
+    """
+    from sigsim.cli.drawing import save_plot
+    from sigsim.decide.blame import blame_report, blame_worst
+    from sigsim.show import blame as show
+
+    measure = options.typed_reference(reference), band
+    save = save_plot(plot, force)
+    if scene or on or all_off:
+        name, state = options.one_state(board, scene, on, all_off)
+        report = blame_report(board, name, state, *measure)
+    else:
+        report = blame_worst(board, *measure)
+    if save is not None:
+        from sigsim.show.decision_plots import draw_blame
+
+        save(lambda figure: draw_blame(figure, report))
+    if as_json:
+        click.echo(show.as_json(report))
+    else:
+        show.print_blame(report, every=every, explain=explain)

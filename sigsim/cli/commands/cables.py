@@ -1,0 +1,118 @@
+"""`sigsim cables`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.cli import options
+from sigsim.errors import QuantityError, SigsimError, quote
+from sigsim.units import parse
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from sigsim.board.model import Board
+    from sigsim.decide.cables import CablesReport
+
+MOST_DB = 100.0
+
+
+def _limit(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+    if value is None:
+        return None
+    accepted = f"a loss in dB, 0 to {MOST_DB:g}, such as 3"
+    try:
+        found = parse(float(value) if _is_number(value) else value, "gain").value
+    except QuantityError as error:
+        raise QuantityError(
+            error.problem.what, where="--limit", found=quote(value), accepted=accepted
+        ) from None
+    if not 0 <= found <= MOST_DB:
+        raise SigsimError(
+            "this limit cannot be meant", where="--limit", found=quote(value), accepted=accepted
+        )
+    return found
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
+@click.command("cables")
+@options.board_argument
+@click.option("--only", multiple=True, metavar="A,B",
+              help="Try only these cables, and the one now used. Repeatable.")  # fmt: skip
+@click.option("--limit", metavar="DB", callback=_limit,
+              help="The longest each may be for at most this worst treble loss.")  # fmt: skip
+@click.option("--scenes", is_flag=True, help="A full table for each scene as well.")
+@options.reference_option
+@options.band_option
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    board: Board,
+    only: tuple[str, ...],
+    limit: float | None,
+    scenes: bool,
+    reference: str,
+    band: tuple[float, float],
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """Which cable to buy: every cable in every role, and how long each may be.
+
+    A role is a name under [cables]: each cable of the parts library and of the file takes the
+    place of all its pieces in turn, and the worst of all states is found anew. A role with the
+    instrument's own lead is ranked by the loss that counts this lead too.
+
+    --limit scales all pieces of a role by one factor, until the worst treble loss over all states
+    (as sigsim loss says it) reaches the limit; "any" means up to 100 m for the longest piece.
+    The instrument's own lead stays as it is, because the loss is measured against it. A role that
+    is nothing else varies, and its loss is counted against no cable at all.
+    """
+    from sigsim.board.cable_parts import library_cables
+    from sigsim.cli.drawing import save_plot
+    from sigsim.decide.cables import CableQuestion, cables_report, candidates
+    from sigsim.show import cables as show
+
+    tried = candidates(board, library_cables(), _names(only, board))
+    save = save_plot(plot, force)
+    question = CableQuestion(board, options.typed_reference(reference), band, limit)
+    report = cables_report(question, tried)
+    if save is not None:
+        save(lambda figure: _draw(figure, report))
+    if as_json:
+        click.echo(show.as_json(report))
+    else:
+        show.print_cables(report, scenes=scenes)
+
+
+def _names(texts: tuple[str, ...], board: Board) -> list[str]:
+    """Split `A,B` at commas; a cable of the file that holds commas may stand alone.
+
+    Raises
+    ------
+    SigsimError : there is no name in what was given
+    """
+    names = []
+    for text in texts:
+        own = [text] if text in board.cables else [name.strip() for name in text.split(",")]
+        names += [name for name in own if name]
+    if texts and not names:
+        raise SigsimError("no cable is named", where="--only", found=quote(",".join(texts)))
+    return names
+
+
+def _draw(figure: Figure, report: CablesReport) -> None:
+    from sigsim.decide.cable_curves import cable_curves
+    from sigsim.show.decision_plots import draw_cables
+
+    draw_cables(figure, cable_curves(report))

@@ -1,0 +1,99 @@
+"""`sigsim compare`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.cli import options
+from sigsim.errors import SigsimError, shown_path
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from sigsim.board.model import Board
+    from sigsim.decide.compare import CompareReport
+
+
+def _boards(ctx: click.Context, param: click.Parameter, paths: tuple[str, ...]) -> list[Board]:
+    """Read all boards; one file twice is refused before anything is read."""
+    from sigsim.board.reader import read_board
+
+    if len(paths) == 1:
+        raise SigsimError(
+            "one board alone cannot be compared",
+            where=shown_path(paths[0]),
+            accepted="two or more board files",
+        )
+    places = [_place(path) for path in paths]
+    for path, place in zip(paths, places, strict=True):
+        if places.count(place) > 1:
+            raise SigsimError(
+                "this is the same file twice: a board does not differ from itself",
+                where=shown_path(path),
+                accepted="different board files",
+            )
+    boards = [read_board(Path(path)) for path in paths]
+    for board in boards:
+        for warning in board.warnings:
+            click.echo(f"warning: {board.file}: {warning}", err=True)
+    return boards
+
+
+def _place(path: str) -> Path:
+    """Return where a file really is; a name that cannot be used is left for the reader."""
+    try:
+        return Path(path).resolve()
+    except (OSError, ValueError, RuntimeError):
+        return Path(path)
+
+
+@click.command("compare")
+@click.argument("boards", metavar="BOARD BOARD…", nargs=-1, required=True, callback=_boards,
+                type=click.Path())  # fmt: skip
+@click.option("--scene", multiple=True, metavar="NAME", help="Only this shared scene. Repeatable.")
+@options.reference_option
+@options.band_option
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    boards: list[Board],
+    scene: tuple[str, ...],
+    reference: str,
+    band: tuple[float, float],
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """Build this board or that one: two or more side by side.
+
+    Every stage off, the scenes that more than one board has by the same name, and the worst state
+    of each board, with the differences to the first. A loss is measured against each board's own
+    reference; where references differ, what arrives is said as well. The plot shows every stage
+    off and the worst state of each.
+    """
+    from sigsim.cli.drawing import save_plot
+    from sigsim.decide.compare import compare
+    from sigsim.show import compare as show
+
+    save = save_plot(plot, force)
+    report = compare(boards, options.typed_reference(reference), band, scene)
+    if save is not None:
+        save(lambda figure: _draw(figure, report))
+    if as_json:
+        click.echo(show.as_json(report))
+    else:
+        show.print_compare(report)
+
+
+def _draw(figure: Figure, report: CompareReport) -> None:
+    from sigsim.decide.compare import compare_curves
+    from sigsim.show.decision_plots import draw_compare
+    from sigsim.show.plots import HIGH_HZ, LOW_HZ
+    from sigsim.states.response import grid
+
+    curves = compare_curves(report, grid(LOW_HZ, HIGH_HZ, 400))
+    draw_compare(figure, [one.board.name for one in curves], [one.curves for one in curves])

@@ -1,0 +1,131 @@
+"""What a state of a board is made of, each thing with its ideal in place of it.
+
+An element is one thing that can cost treble: a piece of cable, the switch and wiring of a stage
+that is off, an input. Made ideal, a cable has no length and no plugs, what is off is a perfect
+wire, a tap is absent and an input is open, so that nothing loads what drives it.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from sigsim.items.cable import Cable
+from sigsim.items.stage import ActiveStage
+from sigsim.items.tap import Tap
+from sigsim.states.circuit import Reference, in_circuit
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+
+CABLES: Final = "cables"
+BYPASS: Final = "bypass wiring"
+BUFFERS: Final = "buffers of stages that are off"
+TAPS: Final = "taps"
+INPUTS: Final = "loading by inputs"
+PASSIVE: Final = "passive stages that are on"
+LEAD: Final = "instrument's lead"
+DESTINATION: Final = "destination"
+GROUPS: Final = (CABLES, BYPASS, INPUTS, DESTINATION, BUFFERS, TAPS, PASSIVE, LEAD)
+
+
+@dataclass(frozen=True)
+class Element:
+    """One thing to blame.
+
+    Attributes
+    ----------
+    name : what a person calls it
+    group : what it belongs to, one of `GROUPS`
+    in_reference : whether the reference has it too, so that the loss does not count it
+    real : the item in the chain; None for the destination
+    ideal : what takes its place, None for nothing at all
+    on : whether the item is on
+    """
+
+    name: str
+    group: str
+    in_reference: bool
+    real: Item | None
+    ideal: Item | None
+    on: bool
+
+
+def elements(board: Board, on: frozenset[str], reference: Reference) -> tuple[Element, ...]:
+    """Return everything the signal meets in a state, in order, the destination last."""
+    path = [part for item, is_on in in_circuit(board.chain, on) for part in _parts(item, is_on)]
+    found = [
+        _element(item, is_on, _place(board, path, number), reference)
+        for number, (item, is_on) in enumerate(path)
+    ]
+    found.append(Element(board.destination.name, DESTINATION, True, None, None, True))
+    return _told_apart(found)
+
+
+def _told_apart(found: Sequence[Element]) -> tuple[Element, ...]:
+    """Number the elements that would have the same name, such as two cables at a loop's end."""
+    total, seen = Counter(element.name for element in found), Counter[str]()
+    named = []
+    for element in found:
+        seen[element.name] += 1
+        number = f" ({seen[element.name]})" if total[element.name] > 1 else ""
+        named.append(dataclasses.replace(element, name=element.name + number))
+    return tuple(named)
+
+
+def _parts(item: Item, on: bool) -> Iterator[tuple[Item, bool]]:
+    """Yield an item, a hardwired stage that is off as its input and then its switch."""
+    if isinstance(item, ActiveStage) and not on and item.bypass == "hardwire":
+        yield dataclasses.replace(item, contact_resistance=0.0, wiring_capacitance=0.0), False
+        yield dataclasses.replace(item, bypass="true"), False
+    else:
+        yield item, on
+
+
+def _place(board: Board, path: Sequence[tuple[Item, bool]], number: int) -> str:
+    """Return between which two things a piece of cable lies."""
+    before = next(_anchors(reversed(path[:number])), "instrument")
+    after = next(_anchors(path[number + 1 :]), board.destination.name)
+    return f"{before} → {after}"
+
+
+def _anchors(path: Iterator[tuple[Item, bool]] | Sequence[tuple[Item, bool]]) -> Iterator[str]:
+    for item, _ in path:
+        if not isinstance(item, Cable | Tap):
+            yield item.label
+
+
+def _element(item: Item, on: bool, place: str, reference: Reference) -> Element:
+    if isinstance(item, Cable):
+        group = LEAD if item.is_lead else CABLES
+        return Element(f"{item.role}: {place}", group, item.is_lead, item, None, on)
+    if isinstance(item, Tap):
+        return Element(f"{item.tap} (tap)", TAPS, False, item, None, on)
+    kept = reference == "ideal" and item.in_ideal(on)
+    if isinstance(item, ActiveStage):
+        return _stage(item, on, kept)
+    if on:
+        return Element(f"{item.label} (on)", PASSIVE, kept, item, None, on)
+    return Element(f"{item.label} (off)", BYPASS, False, item, None, on)
+
+
+def _stage(item: ActiveStage, on: bool, kept: bool) -> Element:
+    if on:
+        return Element(f"{item.stage}: its input", INPUTS, kept, item, _unloading(item), on)
+    if item.bypass == "hardwire":
+        return Element(f"{item.stage} (off): its input", INPUTS, False, item, None, on)
+    if item.bypass == "buffered":
+        return Element(f"{item.stage} (off): its buffer", BUFFERS, False, item, None, on)
+    return Element(f"{item.stage} (off)", BYPASS, False, item, None, on)
+
+
+def _unloading(stage: ActiveStage) -> ActiveStage:
+    """Return a stage whose input loads nothing; gain, own corners and output stay."""
+    return dataclasses.replace(
+        stage, input_resistance=math.inf, input_capacitance=0.0, input_capacitor=None
+    )

@@ -1,0 +1,232 @@
+"""Build this board or that one: the same numbers for several boards, and their differences."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim import metrics
+from sigsim.board.model import ALL_OFF
+from sigsim.decide.curves import NamedCurve
+from sigsim.decide.loss import StateReport, assess, state_name
+from sigsim.errors import SigsimError, UnknownNameError
+from sigsim.states.circuit import Reference
+from sigsim.states.ranked import worst
+from sigsim.states.response import Response, Solver, grid
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.physics.arrays import FloatArray
+
+WORST: Final = "worst"
+FEWEST, MOST = 2, 26
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One board in one state.
+
+    Attributes
+    ----------
+    report : all numbers, as `loss` reports them
+    treble : mean gain at the centres of the treble band [dB]: what arrives, whatever the reference
+    """
+
+    report: StateReport
+    treble: float
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A board minus the first one, in one state.
+
+    Attributes
+    ----------
+    treble_loss, level, losses : [dB]; losses by frequency [Hz]
+    treble : of what arrives [dB]
+    corner, resonance : [Hz], None where either board has none
+    resonance_height : [dB], likewise
+    """
+
+    treble_loss: float
+    level: float
+    losses: dict[float, float]
+    treble: float
+    corner: float | None
+    resonance: float | None
+    resonance_height: float | None
+
+
+@dataclass(frozen=True)
+class Row:
+    """One state of all boards.
+
+    Attributes
+    ----------
+    name : every stage off, a scene, or the worst
+    cells : by board; None where a board has no such scene
+    differences : by board, against the first; None for the first itself and where one is missing
+    """
+
+    name: str
+    cells: tuple[Cell | None, ...]
+    differences: tuple[Difference | None, ...]
+
+
+@dataclass(frozen=True)
+class CompareReport:
+    """What `compare` answers.
+
+    Attributes
+    ----------
+    boards : in the order given
+    reference : what a loss is measured against
+    band : of the treble loss [Hz]
+    rows : every stage off, the scenes that more than one board has, the worst of all states
+    scenes : the names of these scenes
+    proven : by board, whether its worst state is the result of a complete search
+    """
+
+    boards: tuple[Board, ...]
+    reference: Reference
+    band: tuple[float, float]
+    rows: tuple[Row, ...]
+    scenes: tuple[str, ...]
+    proven: tuple[bool, ...]
+
+    @property
+    def worst(self) -> Row:
+        """The worst of all states of each board."""
+        return self.rows[-1]
+
+
+def compare(
+    boards: Sequence[Board],
+    reference: Reference = "ideal",
+    band: tuple[float, float] = metrics.TREBLE_BAND,
+    only: Sequence[str] = (),
+) -> CompareReport:
+    """Measure several boards in the same states.
+
+    Parameters
+    ----------
+    boards : two or more
+    reference : what a loss is measured against, in each board by itself
+    band : of the treble loss [Hz]
+    only : scenes to keep; all that at least two boards have without
+
+    Raises
+    ------
+    SigsimError : too few or too many boards
+    UnknownNameError : a scene that fewer than two boards have
+    """
+    if not FEWEST <= len(boards) <= MOST:
+        raise SigsimError(
+            "this many boards cannot be compared",
+            found=str(len(boards)),
+            accepted=f"{FEWEST} to {MOST} board files",
+        )
+    scenes = _shared(boards)
+    for name in only:
+        if name not in scenes:
+            raise UnknownNameError("shared scene", name, scenes, where="--scene")
+    scenes = tuple(name for name in scenes if not only or name in only)
+    solvers = [Solver(board) for board in boards]
+    extremes = [worst(board, reference, band) for board in boards]
+    states: list[tuple[str, list[frozenset[str] | None]]] = [
+        (ALL_OFF, [frozenset() for _ in boards]),
+        *((n, [b.scene(n) if n in b.scenes else None for b in boards]) for n in scenes),
+        (WORST, [extreme.on for extreme in extremes]),
+    ]
+    rows = tuple(
+        _row(
+            name, [_cell(s, name, on, reference, band) for s, on in zip(solvers, ons, strict=True)]
+        )
+        for name, ons in states
+    )
+    proven = tuple(extreme.exact for extreme in extremes)
+    return CompareReport(tuple(boards), reference, band, rows, scenes, proven)
+
+
+def _shared(boards: Sequence[Board]) -> tuple[str, ...]:
+    """Return the scenes that at least two boards have, in the order of the boards."""
+    names = [name for board in boards for name in board.scenes]
+    return tuple(name for name in dict.fromkeys(names) if names.count(name) > 1)
+
+
+def _cell(
+    solver: Solver,
+    name: str,
+    on: frozenset[str] | None,
+    reference: Reference,
+    band: tuple[float, float],
+) -> Cell | None:
+    if on is None:
+        return None
+    said = state_name(solver.board, on) if name == WORST else name
+    response = Response(solver, on, grid(points=2), reference)
+    treble = metrics.decibels(response(metrics.third_octaves(*band)))
+    return Cell(assess(solver, said, on, reference, band), float(np.mean(treble)))
+
+
+def _row(name: str, cells: Sequence[Cell | None]) -> Row:
+    first = cells[0]
+    later = [None if first is None or c is None else _difference(first, c) for c in cells[1:]]
+    return Row(name, tuple(cells), (None, *later))
+
+
+def _difference(first: Cell, other: Cell) -> Difference:
+    a, b = first.report, other.report
+    peaks = None
+    if a.resonance is not None and b.resonance is not None:
+        peaks = a.resonance, b.resonance
+    return Difference(
+        treble_loss=b.treble_loss - a.treble_loss,
+        level=_minus(b.level, a.level),
+        losses={f: loss - a.losses[f] for f, loss in b.losses.items()},
+        treble=_minus(other.treble, first.treble),
+        corner=None if a.corner is None or b.corner is None else b.corner - a.corner,
+        resonance=None if peaks is None else peaks[1].frequency - peaks[0].frequency,
+        resonance_height=None if peaks is None else peaks[1].height - peaks[0].height,
+    )
+
+
+def _minus(one: float, other: float) -> float:
+    """Return a difference of levels [dB], not a number between two silences."""
+    return one - other if np.isfinite(one) and np.isfinite(other) else float("nan")
+
+
+@dataclass(frozen=True)
+class BoardCurves:
+    """The curves of one board: every stage off first, its worst state last."""
+
+    board: Board
+    curves: tuple[NamedCurve, ...]
+
+
+def compare_curves(report: CompareReport, frequency: FloatArray) -> tuple[BoardCurves, ...]:
+    """Return what a plot shows of each board: every stage off and its worst state.
+
+    Parameters
+    ----------
+    report : from `compare`
+    frequency : [Hz], shape (frequency,)
+
+    Returns
+    -------
+    by board; one curve where the worst state is every stage off
+    """
+    found = []
+    for number, board in enumerate(report.boards):
+        solver, cell = Solver(board), report.worst.cells[number]
+        on = frozenset(cell.report.on if cell is not None else ())
+        states = {ALL_OFF: frozenset[str](), WORST: on} if on else {f"{ALL_OFF} (worst)": on}
+        curves = []
+        for name, state in states.items():
+            r = Response(solver, state, frequency, report.reference)
+            curves.append(NamedCurve(name, frequency, r.gain_db, r.loss_db, None))
+        found.append(BoardCurves(board, tuple(curves)))
+    return tuple(found)

@@ -1,0 +1,88 @@
+"""The worst treble loss of many variants of one board at once, exactly.
+
+A variant differs in values only (a length, picofarads per metre), so all variants take the same
+walk through the chain. Their values lie side by side along the frequency axis; the best paths over
+the vertices of `segments` are then followed for all variants together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+import numpy as np
+
+from sigsim.metrics import decibels, third_octaves
+from sigsim.states.circuit import Circuit, Reference
+from sigsim.states.ranked import MOST_ROWS, worst
+from sigsim.states.segments import TooManyRuns, Walk, ideal_grid
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.physics.arrays import FloatArray
+
+    Spread: TypeAlias = Callable[[FloatArray], FloatArray]
+    Make: TypeAlias = Callable[[Spread], Board]
+
+# Complex numbers held by one array of a walk: 16 MB.
+_MOST_CELLS: Final = 1 << 20
+
+
+def worst_losses(
+    make: Make, count: int, reference: Reference, band: tuple[float, float]
+) -> FloatArray:
+    """Return the worst treble loss over all states [dB] of each of `count` variants.
+
+    Parameters
+    ----------
+    make : makes the board; it is given a function that spreads values of the variants, shape
+        (count,), over the columns of a walk, and uses it for every value that differs
+    count : of variants, at least 1
+    reference : what the loss is measured against
+    band : of the treble loss [Hz]
+
+    Returns
+    -------
+    shape (count,); not a number where no state gives any sound
+    """
+    f = third_octaves(*band)
+    try:
+        rows = _rows(make(lambda values: values[:1]))
+        size = max(1, _MOST_CELLS // (rows * f.size))
+        parts = [slice(i, min(i + size, count)) for i in range(0, count, size)]
+        return np.concatenate([_walked(make, part, f, reference) for part in parts])
+    except TooManyRuns:
+        # More passive switches in one run than a walk carries: one search after another.
+        return np.array([worst(_single(make, i), reference, band).value for i in range(count)])
+
+
+def _single(make: Make, index: int) -> Board:
+    return make(lambda values: values[index : index + 1])
+
+
+def _rows(board: Board) -> int:
+    """Return how many segments are open at once, at most."""
+    walk = Walk(board, np.array([1000.0]), most_rows=MOST_ROWS)
+    return max(len(arrival.choices) for arrival in walk.arrivals())
+
+
+def _walked(make: Make, part: slice, f: FloatArray, reference: Reference) -> FloatArray:
+    count = part.stop - part.start
+    board = make(lambda values: np.repeat(values[part], f.size))
+    frequency = np.tile(f, count)
+    walk = Walk(board, frequency, ideal_grid(frequency, reference), most_rows=MOST_ROWS)
+    scores = [np.zeros(count)]
+    for arrival in walk.arrivals():
+        with np.errstate(invalid="ignore"):
+            lost = arrival.ideal - arrival.gain if reference == "ideal" else -arrival.gain
+        loss = lost.reshape(-1, count, f.size).mean(axis=-1)
+        # A silent segment has no loss; it counts only where every state is silent.
+        loss = np.where(np.isnan(loss), -np.inf, loss)
+        scores.append((np.stack(scores)[arrival.starts] + loss).max(axis=0))
+    total = scores[-1]
+    if reference == "direct":
+        alone = np.broadcast_to(decibels(Circuit(board, frequency).direct()), frequency.shape)
+        with np.errstate(invalid="ignore"):
+            total = total + alone.reshape(count, f.size).mean(axis=-1)
+    found: FloatArray = np.where(np.isneginf(total), np.nan, total)
+    return found

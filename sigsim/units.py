@@ -69,6 +69,7 @@ KINDS: Final[dict[str, Kind]] = {
     "inductance per length": Kind(
         "an inductance per length", "H/m", _per_length(["H"]), "0.3 µH/m", 1e3
     ),
+    "voltage": Kind("a voltage", "V", {"V": 1.0, "volts": 1.0, "volt": 1.0}, "100 mV", 1e3),
     "noise voltage": Kind(
         "a noise voltage density",
         "V/rtHz",

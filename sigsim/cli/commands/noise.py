@@ -1,0 +1,101 @@
+"""`sigsim noise`."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+
+from sigsim.cli import options
+from sigsim.errors import QuantityError, SigsimError, quote
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+_TEMPERATURE = re.compile(r"^\s*(?P<number>[+−-]?\d+(?:\.\d*)?)\s*(?P<unit>K|°?\s*C)?\s*$")
+_ZERO_CELSIUS: Final = 273.15
+_HOTTEST: Final = 500.0
+
+
+def _level(ctx: click.Context, param: click.Parameter, value: str) -> float:
+    """Return a level [V rms], more than nothing."""
+    from sigsim.units import parse
+
+    try:
+        level = parse(value, "voltage").value
+    except QuantityError as error:
+        raise QuantityError(**(vars(error.problem) | {"where": "--level"})) from None
+    if level == 0:
+        raise SigsimError(
+            "the level must be more than 0",
+            where="--level",
+            found=quote(value),
+            accepted='such as "100 mV"',
+        )
+    return level
+
+
+def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
+    """Return a temperature [K] from kelvins, or degrees Celsius if it says so."""
+    match = _TEMPERATURE.match(value)
+    if match:
+        number = float(match["number"].replace("−", "-"))
+        kelvin = number + (_ZERO_CELSIUS if "C" in (match["unit"] or "") else 0.0)
+        if 0 < kelvin <= _HOTTEST:
+            return kelvin
+    raise SigsimError(
+        "this cannot be a temperature here",
+        where="--temperature",
+        found=quote(value),
+        accepted=f'kelvins up to {_HOTTEST:g}, or degrees such as "20 C"',
+    )
+
+
+@click.command("noise")
+@options.board_argument
+@options.state_options
+@click.option("--level", default="100 mV", show_default=True, metavar="VOLTAGE", callback=_level,
+              help="Nominal level, rms, that the noise is held against.")  # fmt: skip
+@click.option("--temperature", default="290", show_default=True, metavar="KELVIN",
+              callback=_kelvin, help='Of everything passive; "20 C" for degrees.')  # fmt: skip
+@click.option("--explain", is_flag=True, help="Add what the columns mean.")
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    board: Board,
+    scene: tuple[str, ...],
+    on: tuple[str, ...],
+    all_off: bool,
+    level: float,
+    temperature: float,
+    explain: bool,
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """How much the chain hisses, state by state, and which part of it does.
+
+    Without a choice of states: every stage off and each scene of the file. Passive parts hiss by
+    their resistance, stages by the noise figures in their part or in the board file.
+    """
+    from sigsim.cli.drawing import save_plot
+    from sigsim.decide.noise import noise_report
+    from sigsim.show import noise as show
+
+    asked = options.chosen_states(board, scene, on, all_off) or options.default_states(board)
+    save = save_plot(plot, force)
+    report = noise_report(board, asked, level=level, temperature=temperature)
+    if save is not None:
+        save(lambda figure: _draw(figure, report))
+    if as_json:
+        click.echo(show.as_json(report))
+    else:
+        show.print_noise(report, explain=explain)
+
+
+def _draw(figure: Any, report: Any) -> None:
+    from sigsim.show.noise_plot import draw_noise
+
+    draw_noise(figure, report)

@@ -1,0 +1,231 @@
+"""How quiet: the noise a board brings to its destination, and who makes it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+from sigsim.physics.noise import ROOM_TEMPERATURE, band_power
+from sigsim.physics.weighting import a_weighting_power
+from sigsim.states.circuit import Circuit
+from sigsim.states.noise import Contributor, Noise, noise
+from sigsim.states.response import grid
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.physics.arrays import FloatArray
+
+BAND: Final = (20.0, 20_000.0)
+NOMINAL_LEVEL: Final = 0.1  # V rms
+# 205 points an octave: a resonance with a quality of 100 is added up to 0.0001 dB.
+_POINTS: Final = 2049
+
+# Words for how far the A-weighted noise at the destination lies under the nominal level: under
+# the first limit [dB] the first word holds, and so on. Common practice, no source.
+WORDS: Final = (
+    (60.0, "loud hiss"),
+    (75.0, "clear hiss"),
+    (90.0, "quiet"),
+    (math.inf, "very quiet"),
+)
+
+
+class Totals(NamedTuple):
+    """Noise from 20 Hz to 20 kHz at one point.
+
+    Attributes
+    ----------
+    flat, a_weighted : [V rms], the second A-weighted; not a number where nothing gets through
+    """
+
+    flat: float
+    a_weighted: float
+
+
+@dataclass(frozen=True)
+class Share:
+    """What one contributor brings to the destination.
+
+    Attributes
+    ----------
+    who : the contributor
+    flat, a_weighted : its part of the noise power [-], the second A-weighted
+    density : at the destination [V/√Hz], shape (frequency,)
+    """
+
+    who: Contributor
+    flat: float
+    a_weighted: float
+    density: FloatArray
+
+
+@dataclass(frozen=True)
+class StateNoise:
+    """The noise of one state.
+
+    Attributes
+    ----------
+    name : of the scene, or what is on
+    on : the names of what is on, in chain order
+    destination : the noise at the destination
+    instrument : the noise in the pickup that would make as much, point by point in frequency
+    shares : of every contributor, the largest A-weighted first
+    quiet : the stages in the signal's way of which no noise figure is known
+    frequency : [Hz], shape (frequency,)
+    density : at the destination [V/√Hz]
+    referred : the same at the instrument [V/√Hz]
+    """
+
+    name: str
+    on: tuple[str, ...]
+    destination: Totals
+    instrument: Totals
+    shares: tuple[Share, ...]
+    quiet: tuple[str, ...]
+    frequency: FloatArray
+    density: FloatArray
+    referred: FloatArray
+
+
+@dataclass(frozen=True)
+class NoiseReport:
+    """What `noise` answers.
+
+    Attributes
+    ----------
+    board : the board
+    level : nominal, that the noise is held against [V rms]
+    temperature : of everything passive [K]
+    states : the states asked for
+    """
+
+    board: Board
+    level: float
+    temperature: float
+    states: tuple[StateNoise, ...]
+
+    def below(self, volts: float) -> float:
+        """Return how far a noise [V] lies under the nominal level [dB]."""
+        return dbv(self.level) - dbv(volts)
+
+    @property
+    def noisiest(self) -> StateNoise:
+        """The state with the most A-weighted noise at the destination."""
+        return max(self.states, key=lambda s: (np.nan_to_num(s.destination.a_weighted), s.name))
+
+
+class AWeighted(NamedTuple):
+    """A-weighted noise of one state in two places.
+
+    Attributes
+    ----------
+    destination : at the destination [dBV]
+    instrument : referred to the instrument [dBV]; not a number where nothing gets through
+    """
+
+    destination: float
+    instrument: float
+
+
+def noise_report(
+    board: Board,
+    states: Sequence[tuple[str, frozenset[str]]],
+    *,
+    level: float = NOMINAL_LEVEL,
+    temperature: float = ROOM_TEMPERATURE,
+) -> NoiseReport:
+    """Return the noise of some states.
+
+    Parameters
+    ----------
+    board : the board
+    states : name and what is on
+    level : nominal, that the noise is held against [V rms]
+    temperature : of everything passive [K]
+
+    Returns
+    -------
+    NoiseReport
+    """
+    circuit = Circuit(board, grid(*BAND, _POINTS))
+    found = tuple(_assess(circuit, name, on, temperature) for name, on in states)
+    return NoiseReport(board, level, temperature, found)
+
+
+def a_weighted_noise(
+    board: Board, on: frozenset[str], temperature: float = ROOM_TEMPERATURE
+) -> AWeighted:
+    """Return the A-weighted noise of a board in one state.
+
+    Parameters
+    ----------
+    board : the board
+    on : the names of what is on
+    temperature : of everything passive [K]
+
+    Returns
+    -------
+    AWeighted, at the destination and referred to the instrument [dBV]
+    """
+    found = noise(Circuit(board, grid(*BAND, _POINTS)), on, temperature)
+    at_destination, at_instrument = _totals(found)
+    return AWeighted(dbv(at_destination.a_weighted), dbv(at_instrument.a_weighted))
+
+
+def dbv(volts: float) -> float:
+    """Return a voltage [V rms] in dBV; minus infinity for nothing at all."""
+    if math.isnan(volts):
+        return math.nan
+    return 20 * math.log10(volts) if volts > 0 else -math.inf
+
+
+def verdict(below_db: float) -> str:
+    """Return the word for how far the noise lies under the nominal level [dB]."""
+    if math.isnan(below_db):
+        return ""
+    return next((word for limit, word in WORDS if below_db < limit), WORDS[-1][1])
+
+
+def _assess(circuit: Circuit, name: str, on: frozenset[str], temperature: float) -> StateNoise:
+    found = noise(circuit, on, temperature)
+    at_destination, at_instrument = _totals(found)
+    return StateNoise(
+        name=name,
+        on=circuit.board.in_order(on),
+        destination=at_destination,
+        instrument=at_instrument,
+        shares=_shares(found),
+        quiet=found.quiet,
+        frequency=found.frequency,
+        density=np.sqrt(found.total),
+        referred=np.sqrt(found.referred),
+    )
+
+
+def _totals(found: Noise) -> tuple[Totals, Totals]:
+    """Return the totals at the destination and referred to the instrument."""
+    weight = a_weighting_power(found.frequency)
+    made = []
+    for density in (found.total, found.referred):
+        powers = band_power(np.stack((density, density * weight)), found.frequency)
+        made.append(Totals(*(math.sqrt(p) if math.isfinite(p) else math.nan for p in powers)))
+    return made[0], made[1]
+
+
+def _shares(found: Noise) -> tuple[Share, ...]:
+    parts = np.stack(list(found.parts.values()))
+    flat = band_power(parts, found.frequency)
+    weighted = band_power(parts * a_weighting_power(found.frequency), found.frequency)
+    rows = zip(found.parts, _fractions(flat), _fractions(weighted), np.sqrt(parts), strict=True)
+    return tuple(sorted((Share(*row) for row in rows), key=lambda share: -share.a_weighted))
+
+
+def _fractions(powers: FloatArray) -> list[float]:
+    """Return the part that each has of the sum; nothing of nothing is nothing."""
+    total = float(powers.sum())
+    fractions: list[float] = (powers / total if total > 0 else powers * 0).tolist()
+    return fractions

@@ -1,0 +1,189 @@
+"""The noise that travels down the chain with the source, kept apart by what made it.
+
+Every contribution is a power density at the point reached so far; each step scales what is there
+and adds its own. A stage's noise voltage and current sit at its input terminals, before its input
+impedance, so that a source impedance Z sees `en² + |in·Z|²`. What stands for a physical resistor
+is noisy (windings, tracks, cables, contacts, input and output resistances); what shapes a
+stage's gain, its own low-pass and high-pass, is not. A cable's dielectric loss is noisy as well.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+from sigsim.items.cable import Cable
+from sigsim.items.loop import Loop
+from sigsim.items.stage import ActiveStage
+from sigsim.items.tap import Tap
+from sigsim.physics.noise import (
+    ROOM_TEMPERATURE,
+    amplifier_input,
+    johnson,
+    johnson_current,
+    passive_part,
+)
+from sigsim.physics.source import Isolator, Source, capacitor
+from sigsim.states.circuit import Circuit, in_circuit
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance, Value
+
+
+class Contributor(NamedTuple):
+    """What makes noise.
+
+    Attributes
+    ----------
+    kind : "instrument", "cables", "stage", "tap", "loop" or "destination"
+    name : what to call it
+    """
+
+    kind: str
+    name: str
+
+
+CABLES: Final = Contributor("cables", "cables")
+
+
+@dataclass(frozen=True)
+class Noise:
+    """The noise of a board in one state.
+
+    Attributes
+    ----------
+    frequency : [Hz], shape (frequency,)
+    H : the response to the instrument [-]
+    parts : power density at the destination by contributor [V²/Hz], each of shape (frequency,)
+    quiet : the stages in the signal's way of which no noise figure is known
+    """
+
+    frequency: FloatArray
+    H: ComplexArray
+    parts: dict[Contributor, FloatArray]
+    quiet: tuple[str, ...]
+
+    @property
+    def total(self) -> FloatArray:
+        """The power density of all contributions at the destination [V²/Hz]."""
+        total: FloatArray = np.sum(list(self.parts.values()), axis=0)
+        return total
+
+    @property
+    def referred(self) -> FloatArray:
+        """What would have to be in the pickup to make that noise [V²/Hz]; infinite if silent."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            referred: FloatArray = self.total / np.abs(self.H) ** 2
+        return referred
+
+
+def noise(circuit: Circuit, on: frozenset[str], temperature: float = ROOM_TEMPERATURE) -> Noise:
+    """Walk the noise of a board in one state to the destination.
+
+    Parameters
+    ----------
+    circuit : the board on a grid of frequencies
+    on : the names of what is on
+    temperature : of everything that is passive [K]
+
+    Returns
+    -------
+    Noise
+    """
+    walk = _Walk(circuit, temperature)
+    # A circuit without any loss is infinite at exactly its resonance: a value, not a warning.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for item, is_on in in_circuit(circuit.board.chain, on):
+            walk.through(item, is_on)
+        return walk.arrived()
+
+
+class _Walk:
+    """A source and the noise that has come with it so far."""
+
+    def __init__(self, circuit: Circuit, temperature: float) -> None:
+        self.circuit, self.temperature = circuit, temperature
+        self.source = circuit.start
+        self.parts: dict[Contributor, FloatArray] = {}
+        self.quiet: list[str] = []
+        self._add(instrument_part(circuit.board), johnson(self.source.Z, temperature))
+
+    def through(self, item: Item, on: bool) -> None:
+        """Go on to the output of an item."""
+        step = self.circuit.step(item, on)
+        Z = self.source.Z
+        through = step.drive(Source(1.0, Z))
+        self._scale(through.E)
+        if isinstance(step, Isolator) and isinstance(item, ActiveStage):
+            own = self._of_stage(item, on, through.E) + johnson(step.Z, self.temperature)
+        else:
+            own = passive_part(Z, through, self.temperature)
+        self._add(_contributor(item), own)
+        self.source = Source(self.source.E * through.E, through.Z)
+
+    def _of_stage(self, item: ActiveStage, on: bool, gain: Impedance) -> FloatArray:
+        """Return a stage's input noise as it appears at its open output.
+
+        Parameters
+        ----------
+        item : the stage, which isolates
+        on : whether it is on
+        gain : from the source's open-circuit voltage to the stage's open output [-]
+        """
+        R, series = _input(item, on, self.circuit.jw)
+        en, i_n = item.input_noise_voltage, item.input_noise_current
+        if en is None and i_n is None:
+            self.quiet.append(item.stage)
+        squared = np.abs(gain) ** 2
+        at_input = amplifier_input(en or 0.0, i_n or 0.0, self.source.Z)
+        # The input resistor's current meets the source and the capacitor before it in series; the
+        # voltage divider to the amplified node is the same for both, and is in `gain`.
+        own = johnson_current(1 / R, self.temperature) * np.abs(self.source.Z + series) ** 2
+        density: FloatArray = squared * (at_input + own)
+        return density
+
+    def arrived(self) -> Noise:
+        """Return what the destination reads, its own resistance included."""
+        load, Z = self.circuit.load, self.source.Z
+        share = 1 / (1 + Z * np.asarray(load))
+        self._scale(share)
+        own = johnson_current(load, self.temperature) * np.abs(Z * share) ** 2
+        self._add(Contributor("destination", self.circuit.board.destination.name), own)
+        shape = self.circuit.frequency.shape
+        H = np.broadcast_to(np.asarray(self.source.E * share, dtype=complex), shape)
+        parts = {who: np.broadcast_to(part, shape) for who, part in self.parts.items()}
+        return Noise(self.circuit.frequency, H, parts, tuple(dict.fromkeys(self.quiet)))
+
+    def _scale(self, gain: Impedance) -> None:
+        squared = np.abs(gain) ** 2
+        self.parts = {who: part * squared for who, part in self.parts.items()}
+
+    def _add(self, who: Contributor, density: FloatArray) -> None:
+        self.parts[who] = self.parts.get(who, 0.0) + density
+
+
+def instrument_part(board: Board) -> Contributor:
+    """Return the instrument as a contributor."""
+    name = "pickup and pots" if board.instrument.has_coil else "instrument's output"
+    return Contributor("instrument", name)
+
+
+def _contributor(item: Item) -> Contributor:
+    if isinstance(item, Cable):
+        return CABLES
+    if isinstance(item, Tap):
+        return Contributor("tap", item.tap)
+    return Contributor("loop" if isinstance(item, Loop) else "stage", item.label)
+
+
+def _input(item: ActiveStage, on: bool, jw: ComplexArray) -> tuple[Value, Impedance]:
+    """Return a stage's input resistance [Ω] and the impedance in series before it [Ω]."""
+    if on:
+        C = item.input_capacitor
+        return item.input_resistance, 0.0 if C is None else capacitor(jw, C)
+    R = item.bypass_input_resistance
+    return item.input_resistance if R is None else R, 0.0

@@ -21,6 +21,7 @@ COMMANDS: Final[dict[str, str]] = {
     "cables": "Which cable to buy: every cable in every role, and how long each may be.",
     "compare": "Build this board or that one: two or more side by side.",
     "blame": "What costs the most: everything in one state, taken out and alone.",
+    "spread": "How sure the losses are, given what parts and cables may be off by.",
     "noise": "How much the chain hisses, state by state, and which part of it does.",
     "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
     "check": "Check a board file and say what was understood.",

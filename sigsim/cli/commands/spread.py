@@ -1,0 +1,150 @@
+"""`sigsim spread`."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sigsim.cli import options
+from sigsim.cli.progress import Progress
+from sigsim.errors import SigsimError, nearest, quote
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+
+def _tolerances(ctx: click.Context, param: click.Parameter, value: str | None) -> dict[str, float]:
+    """Return tolerances [fraction] by kind from `resistance=10,length=2` in %."""
+    from sigsim.states.draws import KINDS
+
+    found: dict[str, float] = {}
+    for entry in (value or "").split(","):
+        kind, _, percent = (text.strip() for text in entry.partition("="))
+        if not entry.strip():
+            continue
+        if kind not in KINDS or kind in found:
+            what = "this kind is given twice" if kind in found else "there is no such kind"
+            raise SigsimError(
+                what, where="--tolerance", found=quote(kind),
+                accepted=f"KIND=PERCENT,… with {', '.join(KINDS)}",
+                nearest=None if kind in found else nearest(kind, KINDS),
+            )  # fmt: skip
+        found[kind] = _percent(percent.removesuffix("%").strip(), entry) / 100
+    return found
+
+
+def _percent(text: str, entry: str) -> float:
+    try:
+        percent = float(text)
+    except ValueError:
+        percent = math.nan
+    if not 0 <= percent <= 100:
+        raise SigsimError(
+            "a tolerance lies between 0 and 100 %",
+            where="--tolerance",
+            found=quote(entry.strip()),
+            accepted='such as "resistance=10"',
+        )
+    return percent
+
+
+def _draws(ctx: click.Context, param: click.Parameter, value: int) -> int:
+    """Return how many boards to draw, 1 to the most that makes sense."""
+    from sigsim.decide.spread import MOST_DRAWS
+
+    if not 1 <= value <= MOST_DRAWS:
+        what = (
+            "at least one board must be drawn"
+            if value < 1
+            else "so many boards are not worth the wait: 2,000 give the loss to a few hundredths "
+            "of a decibel, a hundred times as many to a tenth of that"
+        )
+        raise SigsimError(
+            what, where="--draws", found=f"{value:,}", accepted=f"1 to {MOST_DRAWS:,}"
+        )
+    return value
+
+
+def _limit(ctx: click.Context, param: click.Parameter, value: float) -> float:
+    if not math.isfinite(value):
+        raise SigsimError(
+            "a limit is a number of decibels", where="--limit", found=f"{value:g}",
+            accepted="such as 3",
+        )  # fmt: skip
+    return value
+
+
+@click.command("spread")
+@options.board_argument
+@options.state_options
+@click.option("--draws", type=int, default=2000, show_default=True, callback=_draws,
+              help="How many boards to draw within the tolerances.")  # fmt: skip
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
+              help="Of the random numbers; the same seed gives the same answer.")  # fmt: skip
+@click.option("--tolerance", metavar="KIND=PERCENT,…", callback=_tolerances,
+              help="For figures that carry none: resistance=10,length=2 …")  # fmt: skip
+@click.option("--normal", is_flag=True, help="Draw normally within the tolerance, not evenly.")
+@click.option("--limit", type=float, default=3.0, show_default=True, metavar="DB", callback=_limit,
+              help="Count the boards whose treble loss is over this.")  # fmt: skip
+@click.option("--worst-case", is_flag=True, help="Add the ends of every number at the corners.")
+@click.option("--corners", type=click.IntRange(1, 12), default=8, show_default=True,
+              help="With --worst-case: how many figures to try in every combination.")  # fmt: skip
+@options.reference_option
+@options.band_option
+@click.option("--explain", is_flag=True, help="Add what the columns mean.")
+@options.json_option
+@options.plot_option
+@options.force_option
+def command(
+    board: Board,
+    scene: tuple[str, ...],
+    on: tuple[str, ...],
+    all_off: bool,
+    draws: int,
+    seed: int,
+    tolerance: dict[str, float],
+    normal: bool,
+    limit: float,
+    worst_case: bool,
+    corners: int,
+    reference: str,
+    band: tuple[float, float],
+    explain: bool,
+    as_json: bool,
+    plot: str | None,
+    force: bool,
+) -> None:
+    """How sure the losses are, given what parts and cables may be off by.
+
+    Without a choice of states: every stage off, each scene of the file, and the state that is
+    worst as written. Tolerances stand in the file ("250 kΩ ± 20 %") and in the parts.
+    """
+    from sigsim.cli.drawing import save_plot
+    from sigsim.decide.spread import SpreadQuestion, spread_report
+    from sigsim.show import spread as show
+
+    asked = options.chosen_states(board, scene, on, all_off)
+    save = save_plot(plot, force)
+    question = SpreadQuestion(
+        board=board, reference=options.typed_reference(reference), band=band, draws=draws,
+        seed=seed, normal=normal, defaults=tolerance, limit=limit,
+        corners=corners if worst_case else None, curves=save is not None,
+    )  # fmt: skip
+    progress = Progress(draws, "boards")
+    states = asked or options.default_states(board)
+    report = spread_report(question, states, with_worst=not asked, progress=progress)
+    progress.finish()
+    if save is not None:
+        save(lambda figure: _draw(figure, report))
+    if as_json:
+        click.echo(show.as_json(report))
+    else:
+        show.print_spread(report, explain=explain)
+
+
+def _draw(figure: Any, report: Any) -> None:
+    from sigsim.show.spread_plot import draw_spread
+
+    draw_spread(figure, report)

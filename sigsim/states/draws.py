@@ -1,0 +1,214 @@
+"""Boards whose quantities vary within their tolerances: which ones, and a board of many draws.
+
+A quantity's place within its tolerance is a number u from -1 (the low end) over 0 (as written) to
+1 (the high end). A row of such numbers, one a quantity, is a board; many rows are one board whose
+varying fields are arrays of shape (rows, 1), which everything in physics broadcasts.
+
+What is one thing varies as one: a kind of cable by name (a reel), the wiring between stages.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from sigsim.items.cable import Cable
+from sigsim.items.fields import Declared, specs
+from sigsim.items.instrument import Pickup
+from sigsim.items.tap import Tap
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.physics.arrays import FloatArray
+
+# The kinds of quantity that can be given a tolerance, by the word for it; what is per metre counts
+# as what it is. Noise figures change nothing that is measured here.
+KINDS: Final = (
+    "resistance", "capacitance", "inductance", "length", "frequency", "gain", "ratio", "knob",
+)  # fmt: skip
+HIGHEST_KNOB: Final = 10.0
+# A quantity that must be more than 0 stays so at the low end of ± 100 %.
+_ABOVE_ZERO: Final = 1e-6
+# Normal draws keep within the tolerance, which is two standard deviations.
+_DEVIATIONS: Final = 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class Varied:
+    """One quantity that varies.
+
+    Attributes
+    ----------
+    owner : the item it belongs to
+    place : what a person calls that item
+    key : of the quantity
+    kind : one of `KINDS`
+    value : as written [SI unit]
+    tolerance : half the width of its range as a fraction of the value
+    above_zero : whether it must be more than 0
+    """
+
+    owner: Declared
+    place: str
+    key: str
+    kind: str
+    value: float
+    tolerance: float
+    above_zero: bool
+
+    def at(self, u: FloatArray) -> FloatArray:
+        """Return the value [SI unit] at places u within the tolerance, shape (rows, 1)."""
+        value = self.value * (1 + self.tolerance * u[:, None])
+        if self.kind == "knob":
+            value = np.clip(value, 0.0, HIGHEST_KNOB)
+        elif self.above_zero:
+            value = np.maximum(value, _ABOVE_ZERO * self.value)
+        return value
+
+
+def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[Varied, ...]:
+    """Return the quantities of a board that vary, each once, from instrument to destination.
+
+    Parameters
+    ----------
+    board : the board
+    defaults : tolerance by kind, for the quantities that carry none [fraction]
+    """
+    found = []
+    for place, owner in _owners(board):
+        for key, spec in specs(type(owner)).items():
+            kind = spec.kind.removesuffix(" per length")
+            value = getattr(owner, key)
+            if kind not in KINDS or not value:
+                continue
+            tolerance = owner.tolerances.get(key) or (defaults or {}).get(kind, 0.0)
+            if tolerance:
+                above = spec.above_zero
+                found.append(Varied(owner, place, key, kind, float(value), tolerance, above))
+    return tuple(found)
+
+
+def _owners(board: Board) -> Iterator[tuple[str, Declared]]:
+    """Yield everything that has quantities, each once, with what a person calls it."""
+    seen: set[int] = set()
+    names: dict[str, int] = {}
+    for place, owner in _all_owners(board):
+        if id(owner) not in seen:
+            seen.add(id(owner))
+            names[place] = names.get(place, 0) + 1
+            yield place if names[place] == 1 else f"{place} ({names[place]})", owner
+
+
+def _all_owners(board: Board) -> Iterator[tuple[str, Declared]]:
+    yield "instrument", board.instrument
+    for pickup in getattr(board.instrument, "pickups", ()):
+        yield f"pickup {_named(pickup)}", pickup
+    for item in board.items():
+        if isinstance(item, Cable):
+            yield from _of_cable(item)
+        elif isinstance(item, Declared):
+            yield item.label, item
+            if isinstance(item, Tap):
+                yield from _of_cable(item.cable)
+    yield board.destination.name, board.destination
+
+
+def _named(pickup: Pickup) -> str:
+    return pickup.name
+
+
+def _of_cable(cable: Cable) -> Iterator[tuple[str, Declared]]:
+    yield f"cable {cable.role}", cable.spec
+    yield f"the {float(cable.length):.3g} m of {cable.role}", cable
+
+
+def places(
+    generator: np.random.Generator, rows: int, quantities: int, *, normal: bool
+) -> FloatArray:
+    """Draw places within the tolerances, shape (rows, quantities).
+
+    The same generator gives the same rows, however many are drawn at a time.
+    """
+    u: FloatArray = generator.uniform(-1.0, 1.0, (rows, quantities))
+    return _normal(u) if normal else u
+
+
+def _normal(u: FloatArray) -> FloatArray:
+    """Turn evenly distributed places into normal ones that keep within the tolerance."""
+    from scipy.special import ndtr, ndtri
+
+    share = float(ndtr(_DEVIATIONS)) - 0.5
+    normal: FloatArray = ndtri(0.5 + u * share) / _DEVIATIONS
+    return normal
+
+
+def at_places(board: Board, quantities: Sequence[Varied], u: FloatArray) -> Board:
+    """Return a board of many draws.
+
+    Parameters
+    ----------
+    board : the board
+    quantities : from `varied`
+    u : places within the tolerances, shape (rows, quantities)
+
+    Returns
+    -------
+    the board with each quantity as an array of shape (rows, 1)
+    """
+    changes: dict[int, dict[str, Any]] = {}
+    for column, quantity in enumerate(quantities):
+        changes.setdefault(id(quantity.owner), {})[quantity.key] = quantity.at(u[:, column])
+    made = _Rebuild(changes)
+    return dataclasses.replace(
+        board,
+        instrument=made.of(board.instrument),
+        destination=made.of(board.destination),
+        chain=tuple(made.of(item) for item in board.chain),
+        cables={name: made.of(spec) for name, spec in board.cables.items()},
+    )
+
+
+class _Rebuild:
+    """Copies of items with some fields changed; what was one thing stays one.
+
+    Pieces of one cable with one length, which does not vary, become one item: they are the same
+    step on every grid, and the line's exponentials are most of the work.
+    """
+
+    def __init__(self, changes: Mapping[int, dict[str, Any]]) -> None:
+        self.changes = changes
+        self.made: dict[int, Any] = {}
+        self.pieces: dict[tuple[object, ...], Cable] = {}
+
+    def of(self, item: Any) -> Any:
+        """Return the copy of an item, or the item itself where nothing in it changes."""
+        if id(item) not in self.made:
+            changed = {**self.changes.get(id(item), {}), **self._inner(item)}
+            made = dataclasses.replace(item, **changed) if changed else item
+            self.made[id(item)] = self._piece(made) if isinstance(made, Cable) else made
+        return self.made[id(item)]
+
+    def _piece(self, cable: Cable) -> Cable:
+        """Return the one item that stands for all pieces like this one."""
+        if not isinstance(cable.length, float):
+            return cable
+        return self.pieces.setdefault((id(cable.spec), cable.length, cable.is_lead), cable)
+
+    def _inner(self, item: Any) -> dict[str, Any]:
+        """Return the fields that hold items which change."""
+        changed: dict[str, Any] = {}
+        for field in dataclasses.fields(item):
+            inner = getattr(item, field.name)
+            if isinstance(inner, Declared):
+                made = self.of(inner)
+                if made is not inner:
+                    changed[field.name] = made
+            elif isinstance(inner, tuple) and inner and isinstance(inner[0], Declared):
+                copies = tuple(self.of(one) for one in inner)
+                if any(copy is not one for copy, one in zip(copies, inner, strict=True)):
+                    changed[field.name] = copies
+        return changed

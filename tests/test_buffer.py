@@ -22,6 +22,7 @@ from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.buffer import ALL_STATES, buffer_report, scene_views, with_buffers
 from sigsim.decide.buffer_instead import instead_of_buffer
 from sigsim.decide.gaps import gaps, with_box
+from sigsim.decide.noise import a_weighted_noise
 from sigsim.items.stage import ActiveStage
 from sigsim.states.ranked import worst
 from sigsim.states.response import response
@@ -224,6 +225,18 @@ def test_insert_into_a_chain_in_one_line() -> None:
 )
 def test_bad_options(arguments: list[str], words: list[str]) -> None:
     assert_refused(sigsim("buffer", BASS, *arguments), *words)
+
+
+def test_the_noise_of_a_place_is_that_of_the_board_with_the_buffer_there(tmp_path: Path) -> None:
+    target = tmp_path / "buffered.toml"
+    report = json.loads(sigsim("buffer", BASS, "--json", "--top", 2, "--write", target).out)
+    now, then = (
+        a_weighted_noise(read_board(path), frozenset()).instrument for path in (BASS, target)
+    )
+    changes = [p["noise_change_db"] for p in report["placements"]]
+    assert changes[0] == pytest.approx(then - now, abs=1e-9)
+    assert changes[1] is not None
+    assert changes[2:] == [None] * len(changes[2:])
 
 
 def test_existing_files_are_kept(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import TYPE_CHECKING, Any
 
 from sigsim.items.cable import Cable
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
 
 # Under this a change is not worth a box: half of what is just noticed.
 LITTLE_DB = 0.25
+
+
+_NOISE = """\
+Noise: how much more (+) or less (-) hiss there is under the same signal, in dB,
+A-weighted and referred to the instrument, with every stage off."""
 
 
 def place(gap: Gap) -> str:
@@ -90,10 +96,15 @@ def _next(report: BufferReport, many: int) -> str:
     return ""
 
 
-def print_report(
-    report: BufferReport, instead: Sequence[Instead], top: int, noise: str | None = None
-) -> None:
-    """Print the sentence, the ranked places, the refused ones and what else would do."""
+def print_report(report: BufferReport, instead: Sequence[Instead], noise: Sequence[float]) -> None:
+    """Print the sentence, the ranked places, the refused ones and what else would do.
+
+    Parameters
+    ----------
+    report : from `buffer_report`
+    instead : from `instead_of_buffer`
+    noise : what the first placements do to the noise [dB]; only these are listed
+    """
     show(sentence(report), "")
     if report.views[0].name:
         weights = ", ".join(f"{plain(v.name, 20)} × {v.weight:g}" for v in report.views)
@@ -104,9 +115,9 @@ def print_report(
         f"The buffer alone, without any other wiring, {effect} {decibel(abs(cost))} dB of treble"
         f"{'' if cost >= 0 else ', because it spares the pickup the load behind it'}."
     )
+    show(_ranked(report, noise))
     if noise:
-        show(noise)
-    show(_ranked(report, top))
+        show(_NOISE)
     if any(p.loss > report.now + LITTLE_DB for p in report.placements):
         show("In some places it does harm: with less cable the pickup's resonance moves up, and")
         show("out of the band, or the load that damped it is gone.")
@@ -116,11 +127,13 @@ def print_report(
         show("Instead of a new box:", _instead(report, instead[:6]))
 
 
-def _ranked(report: BufferReport, top: int) -> Any:
-    made = table(["", "Buffer", "Loss", "Change", " "], names=("Buffer",), words=(" ",))
-    for rank, placement in enumerate(report.placements[:top], 1):
-        row(made, f"{rank}", places(placement.gaps), *_numbers(report, placement.loss))
-    row(made, "", "as it is", decibel(report.now), "", verdict(report.now))
+def _ranked(report: BufferReport, noise: Sequence[float]) -> Any:
+    columns = ["", "Buffer", "Loss", "Change", " ", "Noise"]
+    made = table(columns, names=("Buffer",), words=(" ",))
+    for rank, (placement, hiss) in enumerate(zip(report.placements, noise, strict=False), 1):
+        numbers = _numbers(report, placement.loss)
+        row(made, f"{rank}", places(placement.gaps), *numbers, signed(hiss))
+    row(made, "", "as it is", decibel(report.now), "", verdict(report.now), "")
     return made
 
 
@@ -150,8 +163,12 @@ def instead_words(change: Instead) -> str:
     return f"{name} moved to {place(change.gap)}"
 
 
-def as_json(report: BufferReport, instead: Sequence[Instead], noise: dict[str, Any]) -> str:
-    """Return the report as one JSON document; plain numbers, null for none."""
+def as_json(report: BufferReport, instead: Sequence[Instead], noise: Sequence[float]) -> str:
+    """Return the report as one JSON document; plain numbers, null for none.
+
+    The noise is known of the placements that a table would list, and null for the others.
+    """
+    known = [*noise, *[math.nan] * (len(report.placements) - len(noise))]
     document = {
         "board": report.board.name,
         "part": report.part.part,
@@ -163,7 +180,10 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: dict[str, A
         "needed": report.now >= 1,
         "own_cost_db": finite(report.own_cost),
         "best_by_count_db": {str(n): finite(v) for n, v in sorted(report.best_by_count.items())},
-        "placements": [_document(report, n, p) for n, p in enumerate(report.placements, 1)],
+        "placements": [
+            _document(report, rank, placement) | {"noise_change_db": finite(hiss)}
+            for rank, (placement, hiss) in enumerate(zip(report.placements, known, strict=True), 1)
+        ],
         "refused": [
             {"gap": g.index, "place": place(g), "because_of": g.forbidden_by}
             for g in report.refused
@@ -178,7 +198,6 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: dict[str, A
             }
             for c in instead
         ],
-        **noise,
     }
     return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
 

@@ -16,16 +16,12 @@ if TYPE_CHECKING:
 
     from sigsim.decide.buffer import BufferReport, Placement
     from sigsim.decide.buffer_instead import Instead
+    from sigsim.decide.buffer_noise import BufferNoise
     from sigsim.decide.gaps import Gap
     from sigsim.items.base import Item
 
 # Under this a change is not worth a box: half of what is just noticed.
 LITTLE_DB = 0.25
-
-
-_NOISE = """\
-Noise: how much more (+) or less (-) hiss there is under the same signal, in dB,
-A-weighted and referred to the instrument, with every stage off."""
 
 
 def place(gap: Gap) -> str:
@@ -96,14 +92,14 @@ def _next(report: BufferReport, many: int) -> str:
     return ""
 
 
-def print_report(report: BufferReport, instead: Sequence[Instead], noise: Sequence[float]) -> None:
+def print_report(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise) -> None:
     """Print the sentence, the ranked places, the refused ones and what else would do.
 
     Parameters
     ----------
     report : from `buffer_report`
     instead : from `instead_of_buffer`
-    noise : what the first placements do to the noise [dB]; only these are listed
+    noise : of the first placements; only these are listed
     """
     show(sentence(report), "")
     if report.views[0].name:
@@ -116,8 +112,12 @@ def print_report(report: BufferReport, instead: Sequence[Instead], noise: Sequen
         f"{'' if cost >= 0 else ', because it spares the pickup the load behind it'}."
     )
     show(_ranked(report, noise))
-    if noise:
-        show(_NOISE)
+    show(
+        "Noise: how much more (+) or less (-) hiss comes out, in dB, A-weighted, with every stage "
+        f"off. As it is, it lies {decibel(noise.now, 0)} dB under a signal of 100 mV "
+        f"({noise.word}).",
+        "",
+    )
     if any(p.loss > report.now + LITTLE_DB for p in report.placements):
         show("In some places it does harm: with less cable the pickup's resonance moves up, and")
         show("out of the band, or the load that damped it is gone.")
@@ -127,10 +127,12 @@ def print_report(report: BufferReport, instead: Sequence[Instead], noise: Sequen
         show("Instead of a new box:", _instead(report, instead[:6]))
 
 
-def _ranked(report: BufferReport, noise: Sequence[float]) -> Any:
+def _ranked(report: BufferReport, noise: BufferNoise) -> Any:
     columns = ["", "Buffer", "Loss", "Change", " ", "Noise"]
     made = table(columns, names=("Buffer",), words=(" ",))
-    for rank, (placement, hiss) in enumerate(zip(report.placements, noise, strict=False), 1):
+    for rank, (placement, hiss) in enumerate(
+        zip(report.placements, noise.changes, strict=False), 1
+    ):
         numbers = _numbers(report, placement.loss)
         row(made, f"{rank}", places(placement.gaps), *numbers, signed(hiss))
     row(made, "", "as it is", decibel(report.now), "", verdict(report.now), "")
@@ -163,12 +165,12 @@ def instead_words(change: Instead) -> str:
     return f"{name} moved to {place(change.gap)}"
 
 
-def as_json(report: BufferReport, instead: Sequence[Instead], noise: Sequence[float]) -> str:
+def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise) -> str:
     """Return the report as one JSON document; plain numbers, null for none.
 
     The noise is known of the placements that a table would list, and null for the others.
     """
-    known = [*noise, *[math.nan] * (len(report.placements) - len(noise))]
+    known = [*noise.changes, *[math.nan] * (len(report.placements) - len(noise.changes))]
     document = {
         "board": report.board.name,
         "part": report.part.part,
@@ -179,6 +181,7 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: Sequence[fl
         "verdict": verdict(report.now),
         "needed": report.now >= 1,
         "own_cost_db": finite(report.own_cost),
+        "noise_below_100_mv_db": finite(noise.now),
         "best_by_count_db": {str(n): finite(v) for n, v in sorted(report.best_by_count.items())},
         "placements": [
             _document(report, rank, placement) | {"noise_change_db": finite(hiss)}

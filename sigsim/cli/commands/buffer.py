@@ -56,7 +56,7 @@ def command(
     from sigsim.cli.output import check_writable
     from sigsim.decide import buffer as decide
     from sigsim.decide.buffer_instead import instead_of_buffer
-    from sigsim.decide.buffer_noise import noise_changes
+    from sigsim.decide.buffer_noise import buffer_noise
     from sigsim.show import buffer as show
 
     if write is not None:
@@ -67,7 +67,7 @@ def command(
     stage = _buffer_part(part)
     report = decide.buffer_report(board, stage, count, views, ignore_pickup=ignore_needs_pickup)
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
-    noise = noise_changes(report, top)
+    noise = buffer_noise(report, top)
     if save is not None:
         save(lambda figure: _draw(figure, report))
     if write is not None:

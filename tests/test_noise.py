@@ -210,6 +210,7 @@ def test_stages_without_figures_are_named_and_only_in_the_signals_way() -> None:
     off, on = noise_report(made, [("", ALL_OFF), ("", frozenset({"mute", "known"}))]).states
     assert off.quiet == ()
     assert on.quiet == ("mute",)
+    assert on.incomplete == {"known": "input_noise_current"}
 
 
 def test_the_figure_for_other_decisions_is_the_reports() -> None:

@@ -75,6 +75,7 @@ class StateNoise:
     instrument : the noise in the pickup that would make as much, point by point in frequency
     shares : of every contributor, the largest A-weighted first
     quiet : the stages in the signal's way of which no noise figure is known
+    incomplete : those of which one is known, and which is not
     frequency : [Hz], shape (frequency,)
     density : at the destination [V/√Hz]
     referred : the same at the instrument [V/√Hz]
@@ -86,6 +87,7 @@ class StateNoise:
     instrument: Totals
     shares: tuple[Share, ...]
     quiet: tuple[str, ...]
+    incomplete: dict[str, str]
     frequency: FloatArray
     density: FloatArray
     referred: FloatArray
@@ -200,6 +202,7 @@ def _assess(circuit: Circuit, name: str, on: frozenset[str], temperature: float)
         instrument=at_instrument,
         shares=_shares(found),
         quiet=found.quiet,
+        incomplete=found.incomplete,
         frequency=found.frequency,
         density=np.sqrt(found.total),
         referred=np.sqrt(found.referred),

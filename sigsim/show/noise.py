@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.noise import BAND, WORDS, Totals, dbv, verdict
@@ -57,6 +58,7 @@ def _state_document(report: NoiseReport, state: StateNoise) -> dict[str, Any]:
             for share in state.shares
         ],
         "without_noise_figures": list(state.quiet),
+        "one_noise_figure_missing": dict(state.incomplete),
     }
 
 
@@ -109,16 +111,24 @@ def _named(share: Share) -> str:
 
 
 def _quiet(report: NoiseReport) -> str:
-    names = dict.fromkeys(name for state in report.states for name in state.quiet)
-    if not names:
-        return "Every stage in the signal's way has its noise figures."
-    listed = ", ".join(f"'{plain(name, 30)}'" for name in list(names)[:8])
-    if len(names) > 8:
-        listed += f" and {len(names) - 8} more"
-    return (
-        f"Without noise figures, so that only their resistances count: {listed}. Their "
-        "input_noise_voltage and input_noise_current would make this complete."
-    )
+    """Return which stages are taken to be quieter than they are."""
+    quiet = list(dict.fromkeys(name for state in report.states for name in state.quiet))
+    missing = {name: key for state in report.states for name, key in state.incomplete.items()}
+    sentences = []
+    if quiet:
+        sentences.append(
+            f"Without noise figures, so that only their resistances count: {_listed(quiet)}. Their "
+            "input_noise_voltage and input_noise_current would make this complete."
+        )
+    for key in sorted(set(missing.values())):
+        names = [name for name, its in missing.items() if its == key]
+        sentences.append(f"Without {key}, which counts as nothing: {_listed(names)}.")
+    return " ".join(sentences) or "Every stage in the signal's way has its noise figures."
+
+
+def _listed(names: Sequence[str]) -> str:
+    listed = ", ".join(f"'{plain(name, 30)}'" for name in names[:8])
+    return listed + (f" and {len(names) - 8} more" if len(names) > 8 else "")
 
 
 def _totals(report: NoiseReport) -> Table:

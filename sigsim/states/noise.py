@@ -60,12 +60,14 @@ class Noise:
     H : the response to the instrument [-]
     parts : power density at the destination by contributor [V²/Hz], each of shape (frequency,)
     quiet : the stages in the signal's way of which no noise figure is known
+    incomplete : those of which one is known, and which is not
     """
 
     frequency: FloatArray
     H: ComplexArray
     parts: dict[Contributor, FloatArray]
     quiet: tuple[str, ...]
+    incomplete: dict[str, str]
 
     @property
     def total(self) -> FloatArray:
@@ -110,6 +112,7 @@ class _Walk:
         self.source = circuit.start
         self.parts: dict[Contributor, FloatArray] = {}
         self.quiet: list[str] = []
+        self.incomplete: dict[str, str] = {}
         self._add(instrument_part(circuit.board), johnson(self.source.Z, temperature))
 
     def through(self, item: Item, on: bool) -> None:
@@ -138,6 +141,8 @@ class _Walk:
         en, i_n = item.input_noise_voltage, item.input_noise_current
         if en is None and i_n is None:
             self.quiet.append(item.stage)
+        elif en is None or i_n is None:
+            self.incomplete[item.stage] = f"input_noise_{'voltage' if en is None else 'current'}"
         squared = np.abs(gain) ** 2
         at_input = amplifier_input(en or 0.0, i_n or 0.0, self.source.Z)
         # The input resistor's current meets the source and the capacitor before it in series; the
@@ -156,7 +161,7 @@ class _Walk:
         shape = self.circuit.frequency.shape
         H = np.broadcast_to(np.asarray(self.source.E * share, dtype=complex), shape)
         parts = {who: np.broadcast_to(part, shape) for who, part in self.parts.items()}
-        return Noise(self.circuit.frequency, H, parts, tuple(dict.fromkeys(self.quiet)))
+        return Noise(self.circuit.frequency, H, parts, tuple(self.quiet), self.incomplete)
 
     def _scale(self, gain: Impedance) -> None:
         squared = np.abs(gain) ** 2

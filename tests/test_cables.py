@@ -390,7 +390,7 @@ def test_bad_options(arguments: list[str], words: list[str]) -> None:
 
 
 def test_a_limit_that_no_length_keeps(tmp_path: Path) -> None:
-    """2.5 dB with no cable between the pedals, 4.3 dB without the one to the amplifier."""
+    """What is said to be lost without the cable, `sigsim loss` says of the file without it."""
     plot = tmp_path / "x.png"
     run = sigsim("cables", BASS, "--limit", "1", "--plot", plot)
     assert_refused(run, "not reachable", "are lost with no cable at all as 'lead'", "--limit")
@@ -400,6 +400,14 @@ def test_a_limit_that_no_length_keeps(tmp_path: Path) -> None:
     text = text.replace("[cables.patch]", "[cables.none]\n[cables.patch]")
     text = text.replace('"lead"\nlength = "9 m"', '"none"\nlength = 0')
     assert rerun(text, tmp_path) == pytest.approx(found, abs=0.05)
+
+
+def test_a_limit_that_the_plugs_alone_exceed() -> None:
+    board = EXAMPLES / "ferry-bass-buffered.toml"
+    message = refused("cables", board, "--limit", "1.2")
+    assert "1.3 dB are lost with no cable at all as 'lead'" in message
+    assert "1.4 dB are lost at length 0 as 'patch', by the plugs" in message
+    assert "To lose at most 1.4 dB" in quick("cables", board, "--limit", "1.4", "--only", "rg-58")
 
 
 def test_boards_without_a_cable_or_a_sound(tmp_path: Path) -> None:

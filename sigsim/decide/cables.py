@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.cable_limit import Limit, Role, limits, losses_at, role_of
+from sigsim.decide.cable_limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
 from sigsim.decide.loss import StateReport, assess, state_name
 from sigsim.decide.variants import pieces, replace_cables, without_lead
 from sigsim.errors import SigsimError, UnknownNameError
@@ -21,6 +21,7 @@ from sigsim.states.response import Solver
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.decide.cable_limit import Progress
     from sigsim.items.cable import CableSpec
 
 # A smaller difference [dB] shows as 0.0.
@@ -170,13 +171,16 @@ def candidates(
     return tuple(c for c in found if not only or c.spec in used or {c.name, *c.in_file} & set(only))
 
 
-def cables_report(question: CableQuestion, tried: Sequence[Candidate]) -> CablesReport:
+def cables_report(
+    question: CableQuestion, tried: Sequence[Candidate], progress: Progress | None = None
+) -> CablesReport:
     """Try every cable in every role of a board.
 
     Parameters
     ----------
     question : what is asked
     tried : the cables, from `candidates`
+    progress : told how many lengths are done, where a limit is asked for
 
     Raises
     ------
@@ -186,10 +190,15 @@ def cables_report(question: CableQuestion, tried: Sequence[Candidate]) -> Cables
     names = tuple(dict.fromkeys(cable.role for cable in pieces(board)))
     if not names:
         raise SigsimError("this board has no cable in its chain", where=board.file)
-    roles = tuple(_role_report(question, role_of(board, name), tried) for name in names)
+    roles = tuple(_role_report(question, role_of(board, name), tried, progress) for name in names)
     if question.limit is not None:
         _refuse_unreachable(question, roles)
     return CablesReport(question, roles, tuple(n for n in board.cables if n not in names))
+
+
+def lengths_to_try(board: Board, tried: Sequence[Candidate]) -> int:
+    """Return how many lengths a limit takes, for a word on progress."""
+    return len({cable.role for cable in pieces(board)}) * len(tried) * EVALUATIONS
 
 
 def with_cable(board: Board, role: str, spec: CableSpec) -> Board:
@@ -199,12 +208,17 @@ def with_cable(board: Board, role: str, spec: CableSpec) -> Board:
     )
 
 
-def _role_report(question: CableQuestion, role: Role, tried: Sequence[Candidate]) -> RoleReport:
+def _role_report(
+    question: CableQuestion,
+    role: Role,
+    tried: Sequence[Candidate],
+    progress: Progress | None,
+) -> RoleReport:
     choices = [_choice(question, role, candidate) for candidate in tried]
     if question.limit is not None:
         specs = [candidate.spec for candidate in tried]
         found = limits(
-            question.board, role, specs, question.limit, question.reference, question.band
+            question.board, role, specs, question.limit, question.reference, question.band, progress
         )
         choices = [dataclasses.replace(c, limit=f) for c, f in zip(choices, found, strict=True)]
     now = next(choice.counted for choice in choices if choice.now)
@@ -233,21 +247,24 @@ def _refuse_unreachable(question: CableQuestion, roles: Sequence[RoleReport]) ->
     found = [c.limit for r in roles for c in r.choices if c.limit is not None]
     if any(limit.windows for limit in found):
         return
-    least = np.inf
-    lost = []
-    for report in roles:
-        role = report.role
-        none = [dataclasses.replace(role.spec, plug_capacitance=0.0)]
-        zero = losses_at(
-            question.board, role, none, np.zeros((1, 1)), question.reference, question.band
-        )
-        least = min(least, float(zero[0, 0]))
-        lost.append(f"{zero[0, 0]:.1f} dB are lost with no cable at all as '{role.name}'")
+    least = min(limit.at_zero for limit in found)
     if not np.isfinite(least):
         raise SigsimError("nothing comes out of this board: is a volume knob at 0?")
     raise SigsimError(
-        f"not reachable: {'; '.join(lost)}",
+        f"not reachable: {'; '.join(_lost_at_least(question, role) for role in roles)}",
         where="--limit",
         found=f"{question.limit:g} dB",
-        accepted=f"a little more than {least:.1f} dB (the plugs cost something too)",
+        accepted=f"{math.ceil(10 * least) / 10:g} dB or more",
     )
+
+
+def _lost_at_least(question: CableQuestion, report: RoleReport) -> str:
+    """Say what is lost without any cable in a role or, if that is little, with only its plugs."""
+    role = report.role
+    none = [dataclasses.replace(role.spec, plug_capacitance=0.0)]
+    measure = question.reference, question.band
+    lost = float(losses_at(question.board, role, none, np.zeros((1, 1)), *measure)[0, 0])
+    if question.limit is None or lost > question.limit:
+        return f"{lost:.1f} dB are lost with no cable at all as '{role.name}'"
+    with_plugs = min(c.limit.at_zero for c in report.choices if c.limit is not None)
+    return f"{with_plugs:.1f} dB are lost at length 0 as '{role.name}', by the plugs"

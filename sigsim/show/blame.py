@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 MOST_SHOWN: Final = 12
 _SHOWN_DB: Final = 0.05
+_NOTICED_DB: Final = 0.5
 
 GROUP_NAMES: Final = {
     "cables": "all cables but the lead",
@@ -60,7 +61,7 @@ _KEPT: Final = (
 
 def print_blame(report: BlameReport, *, every: bool, explain: bool) -> None:
     """Print the sentence, what costs, the groups, and what the reference has as well."""
-    show(sentence(report), *_group_sentence(report), "")
+    show(sentence(report), *_group_sentence(report), *_helper_sentence(report), "")
     if not math.isfinite(report.state.treble_loss):
         return
     counted = [blame for blame in report.items if not blame.in_reference]
@@ -77,21 +78,21 @@ def print_blame(report: BlameReport, *, every: bool, explain: bool) -> None:
 
 
 def _print_items(blames: Sequence[Blame], *, every: bool) -> None:
-    felt = [b for b in blames if max(abs(b.saved), abs(b.costs)) >= _SHOWN_DB]
-    shown = list(blames) if every else felt[:MOST_SHOWN]
+    shown = list(blames) if every else most_felt(blames)
     if shown:
         show(_table(shown, "What"))
-    left = len(blames) - len(shown)
-    if left:
+    rest = [blame for blame in blames if blame not in shown]
+    if rest:
         more = "more" if shown else "things"
-        show(
-            f"{left} {more} of {_at_most(blames, shown)} dB each at most (--every lists them).", ""
-        )
+        most = decibel(max(abs(blame.saved) for blame in rest), 2)
+        show(f"{len(rest)} {more} whose Out is {most} dB at most (--every lists them).", "")
 
 
-def _at_most(blames: Sequence[Blame], shown: Sequence[Blame]) -> str:
-    rest = [b for b in blames if b not in shown]
-    return decibel(max(max(abs(b.saved), abs(b.costs)) for b in rest), 2)
+def most_felt(blames: Sequence[Blame]) -> list[Blame]:
+    """Return the things that change most when taken out, for better or worse, in their order."""
+    felt = [b for b in blames if max(abs(b.saved), abs(b.costs)) >= _SHOWN_DB]
+    largest = sorted(felt, key=lambda blame: -abs(blame.saved))[:MOST_SHOWN]
+    return [blame for blame in felt if blame in largest]
 
 
 def _renamed(group: Blame) -> tuple[str, Blame]:
@@ -139,6 +140,15 @@ def _group_sentence(report: BlameReport) -> list[str]:
         f"Of the groups, {GROUP_NAMES[first.group]} matter most: {first.count} things, "
         f"{decibel(first.saved)} dB together."
     ]
+
+
+def _helper_sentence(report: BlameReport) -> list[str]:
+    """Say what helps most, as a buffer that shields the pickup does."""
+    last = min(report.items, key=lambda blame: blame.saved)
+    if not last.saved <= -_NOTICED_DB:
+        return []
+    lost = decibel(last.without.treble_loss)
+    return [f"{_quoted(last)} helps: without it {lost} dB would be lost."]
 
 
 def _quoted(blame: Blame) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from string import ascii_uppercase
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.blame import GROUP_NAMES
+from sigsim.show.blame import GROUP_NAMES, most_felt
 from sigsim.show.plots import (
     GRID_COLOUR,
     PALETTE,
@@ -34,7 +34,6 @@ _PICO: Final = 1e12
 _MOST_BOARDS: Final = 8
 # With more boards than this only the worst state of each is drawn.
 _MOST_WITH_OFF: Final = 3
-_MOST_BARS: Final = 12
 # Cables closer than this share of the axis have one name tag.
 _SAME_PLACE: Final = 0.035
 
@@ -68,13 +67,13 @@ def draw_cables(figure: Figure, curves: CableCurves) -> Sequence[Axes]:
     lower.set_xlim(0, roles[0].length[-1])
     for axes in (upper, lower):
         _look(axes)
-        axes.set_ylabel("worst treble loss (dB)", fontsize=TEXT_SIZE)
+        axes.set_ylabel("worst loss (dB)", fontsize=TEXT_SIZE)
     if curves.question.limit is not None:
         lower.axhline(curves.question.limit, color=REFERENCE_COLOUR, linewidth=1.2, zorder=1,
                       label="the limit")  # fmt: skip
-    upper.set_xlabel("capacitance of the cable (pF/m); filled: the cable now used",
+    upper.set_xlabel("capacitance of the cable (pF/m); filled: now used",
                      fontsize=TEXT_SIZE)  # fmt: skip
-    lower.set_xlabel("length of all its pieces together (m), the lead kept; mark: as it is now",
+    lower.set_xlabel("length of all its pieces that vary, together (m); mark: now",
                      fontsize=TEXT_SIZE)  # fmt: skip
     figure.suptitle(literal(curves.question.board.name, 60), fontsize=TEXT_SIZE + 2, x=0.02,
                     ha="left")  # fmt: skip
@@ -162,7 +161,7 @@ def draw_blame(figure: Figure, report: BlameReport) -> Sequence[Axes]:
     -------
     the axes of the things and of the groups
     """
-    things = [blame for blame in report.items if not blame.in_reference][:_MOST_BARS]
+    things = most_felt([blame for blame in report.items if not blame.in_reference])
     rows = max(len(things), 1), max(len(report.groups), 1)
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=rows)
     _bars(upper, [(literal(blame.name, 40), blame) for blame in things])
@@ -173,7 +172,7 @@ def draw_blame(figure: Figure, report: BlameReport) -> Sequence[Axes]:
     figure.suptitle(title, fontsize=TEXT_SIZE + 1, x=0.02, ha="left")
     handles, names = upper.get_legend_handles_labels()
     figure.legend(handles, names, loc="outside lower left", fontsize=TEXT_SIZE - 0.5,
-                  frameon=False, ncols=2)  # fmt: skip
+                  frameon=False, ncols=1)  # fmt: skip
     return upper, lower
 
 
@@ -186,7 +185,7 @@ def _bars(axes: Axes, blames: Sequence[tuple[str, Blame]]) -> None:
     for shift, label, colour, hatch, values in (
         (-0.19, "saved when it alone is taken out", PALETTE[0], "",
          [blame.saved for _, blame in blames]),
-        (0.19, "lost when it is alone (* not counted in the loss)", "#f0c4bb", "////",
+        (0.19, "lost when nothing else is real (* not counted in the loss)", "#f0c4bb", "////",
          [blame.costs for _, blame in blames]),
     ):  # fmt: skip
         axes.barh([place + shift for place in places], values, height=0.36, label=label,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.progress import Progress
 from sigsim.errors import QuantityError, SigsimError, quote
 from sigsim.units import parse
 
@@ -80,13 +81,15 @@ def command(
     """
     from sigsim.board.cable_parts import library_cables
     from sigsim.cli.drawing import save_plot
-    from sigsim.decide.cables import CableQuestion, cables_report, candidates
+    from sigsim.decide.cables import CableQuestion, cables_report, candidates, lengths_to_try
     from sigsim.show import cables as show
 
     tried = candidates(board, library_cables(), _names(only, board))
     save = save_plot(plot, force)
     question = CableQuestion(board, options.typed_reference(reference), band, limit)
-    report = cables_report(question, tried)
+    progress = Progress(lengths_to_try(board, tried), "lengths")
+    report = cables_report(question, tried, progress)
+    progress.finish()
     if save is not None:
         save(lambda figure: _draw(figure, report))
     if as_json:

@@ -57,7 +57,7 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
     figure.suptitle(literal(report.board.name, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
     lines = {str(line.get_label()): line for axes in panels for line in axes.get_lines()}
     figure.legend(lines.values(), lines.keys(), loc="outside lower left",
-                  fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=3)  # fmt: skip
+                  fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)  # fmt: skip
     return panels
 
 

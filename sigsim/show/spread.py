@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.decide.influence import LEAST_ROWS
 from sigsim.metrics import verdict
 from sigsim.show.text import count, decibel, finite, plain, row, short_hertz, show, signed, table
 
@@ -114,12 +115,12 @@ def print_spread(report: SpreadReport, *, explain: bool) -> None:
     shown = _different(report)
     show(_sentence(report, report.worst or _loudest(report.states)))
     show(
-        f"{question.draws:,} boards drawn, {count(len(report.quantities), 'figure')} within "
+        f"{count(question.draws, 'board')} drawn, {count(len(report.quantities), 'figure')} within "
         f"{'its tolerance' if len(report.quantities) == 1 else 'their tolerances'} "
         f"(seed {question.seed}).",
         _numbers(report, shown),
         "What matters for the treble loss, the most important first",
-        _influences(shown),
+        _influences(shown, question.draws),
     )
     show(_explanation(report) if explain else "--explain says what the columns mean.")
 
@@ -215,7 +216,7 @@ def _note(report: SpreadReport, state: StateSpread, name: str) -> str:
     return f"none in {_percent(none)}" if 0 < none < 1 and name != "resonance_height" else ""
 
 
-def _influences(shown: Sequence[tuple[str, StateSpread]]) -> Table:
+def _influences(shown: Sequence[tuple[str, StateSpread]], draws: int) -> Table:
     made = table(
         ["State and figure", "tolerance", "correlation", "alone, dB"], names=("State and figure",)
     )
@@ -235,7 +236,8 @@ def _influences(shown: Sequence[tuple[str, StateSpread]]) -> Table:
                 f"{decibel(influence.low, 2)} to {decibel(influence.high, 2)}",
             )
         if not strong:
-            row(made, "  nothing: it stays the same", "", "", "")
+            few = draws < LEAST_ROWS
+            row(made, "  too few boards to tell" if few else "  nothing: it stays the same")
     return made
 
 

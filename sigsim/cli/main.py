@@ -24,6 +24,7 @@ COMMANDS: Final[dict[str, str]] = {
     "spread": "How sure the losses are, given what parts and cables may be off by.",
     "noise": "How much the chain hisses, state by state, and which part of it does.",
     "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
+    "report": "One page to keep and to show: switch boxes in a browser and see the curve move.",
     "check": "Check a board file and say what was understood.",
     "parts": "List the parts library, or show one part with its sources.",
     "new": "Write a commented board file from a few plain questions.",

@@ -1,0 +1,70 @@
+"""`sigsim report`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.cli import options
+from sigsim.errors import OutputError, nearest, quote
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+
+@click.command("report")
+@options.board_argument
+@click.option("-o", "--output", type=click.Path(), metavar="FILE", required=True,
+              help="The page to write, an .html file.")  # fmt: skip
+@click.option("--compare", type=click.Path(), multiple=True, metavar="BOARD",
+              help="Lay another board over it. Repeatable.")  # fmt: skip
+@click.option("--with", "parts", multiple=True, metavar="A,B",
+              help="Add to the page: spread, noise.")  # fmt: skip
+@click.option("--only-scenes", is_flag=True,
+              help="Scenes only, without switches, for a board too large for them.")  # fmt: skip
+@options.reference_option
+@options.band_option
+@options.force_option
+def command(
+    board: Board,
+    output: str,
+    compare: tuple[str, ...],
+    parts: tuple[str, ...],
+    only_scenes: bool,
+    reference: str,
+    band: tuple[float, float],
+    force: bool,
+) -> None:
+    """One page to keep and to show: switch boxes in a browser and see the curve move.
+
+    The file holds everything, loads nothing and opens without a network. Its numbers are those of
+    sigsim loss. It also answers what buffer, cables and blame answer, and says where every figure
+    came from.
+    """
+    from sigsim.board.cable_parts import library_cables
+    from sigsim.board.reader import read_board
+    from sigsim.cli.commands.buffer import _buffer_part
+    from sigsim.cli.output import check_writable, write_file
+    from sigsim.cli.report_parts import added, asked
+    from sigsim.decide.report_data import ReportQuestion, report_data
+    from sigsim.show.loss import sentence
+    from sigsim.show.page import page
+
+    target = check_writable(output, force)
+    if target.suffix.lower() not in (".html", ".htm"):
+        raise OutputError(
+            "the page is an .html file", where="-o", found=quote(str(output)), accepted=".html",
+            nearest=nearest(target.suffix.lower(), [".html"]) if target.suffix else None,
+        )  # fmt: skip
+    wanted = asked(parts)
+    others = tuple(read_board(Path(name)) for name in compare)
+    data = report_data(
+        ReportQuestion(
+            board, others, options.typed_reference(reference), band, _buffer_part("buffer-opamp"),
+            library_cables(), only_scenes,
+        )
+    )  # fmt: skip
+    write_file(target, page(data, *added(data, wanted)), force)
+    click.echo(f"{sentence(data.losses.worst)}\nWritten: {output}. Open it in a browser.")

@@ -1,0 +1,124 @@
+"""A board as a few arrays of coefficients, from which any state follows by multiplying.
+
+A source is written as p = 1/E and q = Z/E. Every step of a chain then is linear:
+``p' = a·p + c·q``, ``q' = b·p + d·q`` with four coefficients a frequency, and the response is
+``1/H = p + q·Y`` with the admittance Y of the destination. For a two-port these are A, B, C, D; an
+isolator and a potentiometer have theirs, found by putting p and q into what they do to E and Z.
+
+1/H is smooth however sharp a resonance is: for R-L-C it is a quadratic in f. So a grid of 18
+points an octave and a polynomial through eight of them give H anywhere to 1e-9, and corner and
+resonance are searched on the page as `metrics` does it on the exact model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
+
+import numpy as np
+
+from sigsim.metrics import HIGHEST_HZ, LEVEL_HZ, LOSS_HZ, third_octaves
+from sigsim.physics.line import Line
+from sigsim.physics.pot import Divider
+from sigsim.physics.source import Isolator, TwoPort
+from sigsim.states.circuit import Circuit
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+    from sigsim.physics.arrays import FloatArray, Impedance
+
+    Step: TypeAlias = "tuple[Impedance, Impedance, Impedance, Impedance]"
+
+LOWEST_HZ: Final = 20.0
+POINTS: Final = 200
+
+
+def frequencies(band: tuple[float, float]) -> FloatArray:
+    """Return the grid, evenly spaced in pitch, and behind it the exact points of the metrics.
+
+    These are 100 Hz, the four frequencies of the loss, and the third-octave centres of a band [Hz].
+    """
+    grid = np.geomspace(LOWEST_HZ, HIGHEST_HZ, POINTS)
+    exact: FloatArray = np.concatenate((grid, [LEVEL_HZ], LOSS_HZ, third_octaves(*band)))
+    return exact
+
+
+@dataclass(frozen=True)
+class Coefficients:
+    """All that is needed to find the response of a board in any state.
+
+    Attributes
+    ----------
+    board : the board
+    frequency : [Hz], shape (frequency,); the grid first, then the exact points
+    start : p and q of the instrument
+    load : admittance of the destination [S]
+    steps : a, b, c, d of every item, by its identity and whether it is on
+    """
+
+    board: Board
+    frequency: FloatArray
+    start: tuple[Impedance, Impedance]
+    load: Impedance
+    steps: dict[tuple[int, bool], Step]
+
+
+def coefficients(board: Board, band: tuple[float, float]) -> Coefficients:
+    """Return the coefficients of a board.
+
+    Parameters
+    ----------
+    board : the board
+    band : of the treble loss [Hz]
+    """
+    circuit = Circuit(board, frequencies(band))
+    steps: dict[tuple[int, bool], Step] = {}
+    # A knob at 0 makes infinite coefficients: nothing comes out, which the page takes as silence.
+    with np.errstate(all="ignore"):
+        start = 1 / np.asarray(circuit.start.E), circuit.start.Z / np.asarray(circuit.start.E)
+        for item in board.items():
+            for on in positions(item):
+                if (id(item), on) not in steps:
+                    steps[id(item), on] = step_coefficients(circuit.step(item, on))
+    return Coefficients(board, circuit.frequency, start, circuit.load, steps)
+
+
+def positions(item: Item) -> tuple[bool, ...]:
+    """Return the positions in which an item is a step of the chain: a loop only when it is out."""
+    if hasattr(item, "inside"):
+        return (False,)
+    return (True,) if item.switch is None else (False, True)
+
+
+def step_coefficients(step: Any) -> Step:
+    """Return a, b, c, d of a step."""
+    return _KINDS[type(step)](step)
+
+
+def _two_port(step: TwoPort) -> Step:
+    return step.A, step.B, step.C, step.D
+
+
+def _line(step: Line) -> Step:
+    A, B, C, D = (np.asarray(part) / step.decay for part in step.scaled)
+    return A, B, C, D
+
+
+def _divider(step: Divider) -> Step:
+    share, track = np.asarray(step.a, dtype=float), np.asarray(step.track, dtype=float)
+    return 1 / share, (1 - share) * track, 1 / (share * track), 1.0
+
+
+def _isolator(step: Isolator) -> Step:
+    a, c = 1 / np.asarray(step.g), step.Y / np.asarray(step.g)
+    return a, step.Z * a, c, step.Z * c
+
+
+_KINDS: Final[dict[type, Callable[[Any], Step]]] = {
+    TwoPort: _two_port,
+    Line: _line,
+    Divider: _divider,
+    Isolator: _isolator,
+}

@@ -1,0 +1,169 @@
+"use strict";
+/* The model of the page: any state from the coefficients, and its numbers.
+
+   A source is p = 1/E and q = Z/E; a step makes p' = a p + c q and q' = b p + d q, and the
+   response is 1/H = p + q Y. See sigsim/decide/coefficients.py. The searches for corner and
+   resonance and the rounding are those of sigsim/metrics.py and sigsim/show/text.py. */
+const sigsimModel = (data) => {
+  const size = data.size, points = data.points;
+  const step = Math.log(data.high / data.low) / (points - 1);
+  const halfPower = 10 * Math.log10(2), leastResonance = 0.1, zooms = 4, zoomPoints = 17;
+  const nodes = 8;
+  const binomial = [1, -7, 21, -35, 35, -21, 7, -1];
+
+  const decoded = data.pool.map((text) => {
+    const raw = atob(text), bytes = new Uint8Array(raw.length);
+    for (let i = 0; i < raw.length; i += 1) bytes[i] = raw.charCodeAt(i);
+    const both = new Float64Array(bytes.buffer), re = new Float64Array(size), im = new Float64Array(size);
+    for (let i = 0; i < size; i += 1) { re[i] = both[2 * i]; im[i] = both[2 * i + 1]; }
+    return { re, im };
+  });
+  const constant = (pair) => (
+    { re: new Float64Array(size).fill(pair[0]), im: new Float64Array(size).fill(pair[1]) });
+  const column = (value) => (typeof value === "number" ? decoded[value] : constant(value));
+  const steps = (data.steps || []).map((four) => four.map(column));
+
+  const times = (into, x, y) => {
+    for (let i = 0; i < size; i += 1) {
+      const r = x.re[i] * y.re[i] - x.im[i] * y.im[i];
+      into.im[i] = x.re[i] * y.im[i] + x.im[i] * y.re[i];
+      into.re[i] = r;
+    }
+  };
+  const blank = () => ({ re: new Float64Array(size), im: new Float64Array(size) });
+  const sum = (x, y) => {
+    for (let i = 0; i < size; i += 1) { x.re[i] += y.re[i]; x.im[i] += y.im[i]; }
+    return x;
+  };
+  const product = (x, y) => { const z = blank(); times(z, x, y); return z; };
+
+  /* The numbers of the steps that the signal meets in a state; `ideal` for the reference. */
+  const path = (items, on, ideal, found) => {
+    items.forEach((item) => {
+      if (item.inside && on.has(item.s)) { path(item.inside, on, ideal, found); return; }
+      const isOn = !item.inside && (item.s === undefined || on.has(item.s));
+      if (!ideal || (isOn ? item.ion : item.ioff)) found.push(isOn ? item.on : item.off);
+    });
+    return found;
+  };
+  const through = (numbers) => {
+    let p = column(data.start[0]), q = column(data.start[1]);
+    numbers.forEach((n) => {
+      const [a, b, c, d] = steps[n];
+      const next = sum(product(a, p), product(c, q));
+      q = sum(product(b, p), product(d, q));
+      p = next;
+    });
+    return sum(product(q, column(data.load)), p);
+  };
+
+  /* |1/H| to dB of H; what is not finite is silence. */
+  const decibels = (re, im) => {
+    const magnitude = Math.hypot(re, im);
+    return Number.isFinite(magnitude) ? -20 * Math.log10(magnitude) : -Infinity;
+  };
+  const gains = (N) => Float64Array.from(N.re, (re, i) => decibels(re, N.im[i]));
+
+  /* The gain at any frequency on the grid: 1/H by the polynomial through eight points. */
+  const stencil = (f) => {
+    const t = Math.log(f / data.low) / step;
+    const first = Math.min(Math.max(Math.floor(t) - 3, 0), points - nodes);
+    const near = Math.round(t);
+    if (Math.abs(t - near) < 1e-9) return { first: near, weights: [1] };
+    const raw = binomial.map((b, j) => b / (t - first - j));
+    const total = raw.reduce((x, y) => x + y, 0);
+    return { first, weights: raw.map((w) => w / total) };
+  };
+  const read = (N, { first, weights }) => {
+    let re = 0, im = 0;
+    weights.forEach((w, j) => { re += w * N.re[first + j]; im += w * N.im[first + j]; });
+    return decibels(re, im);
+  };
+
+  const search = Array.from({ length: 417 }, (_, i) => 100 * Math.pow(data.high / 100, i / 416));
+  search[416] = data.high;
+  const searchStencils = search.map(stencil);
+  const between = (low, high) => (
+    Array.from({ length: zoomPoints }, (_, i) => low + (high - low) * i / (zoomPoints - 1)));
+  const over = (N, level, stencils) => (
+    stencils.map((s) => (Number.isFinite(level) ? read(N, s) - level : -Infinity)));
+
+  const corner = (N, level) => {
+    let f = search, height = over(N, level, searchStencils);
+    for (let zoom = 0; ; zoom += 1) {
+      let i = -1;
+      height.forEach((h, j) => { if (h + halfPower > 0) i = j; });
+      if (i < 0 || i === f.length - 1) return null;
+      if (zoom === zooms - 1) {
+        const high = height[i] + halfPower, low = height[i + 1] + halfPower;
+        return f[i] + (high / (high - low)) * (f[i + 1] - f[i]);
+      }
+      f = between(f[i], f[i + 1]);
+      height = over(N, level, f.map(stencil));
+    }
+  };
+  const highest = (height) => height.reduce((best, h, j) => (h > height[best] ? j : best), 0);
+  const resonance = (N, level) => {
+    let f = search, height = over(N, level, searchStencils), i = -1;
+    for (let j = 1; j < f.length - 1; j += 1) {
+      if (height[j] > height[j - 1] && height[j] >= height[j + 1] && (i < 0 || height[j] > height[i])) i = j;
+    }
+    if (i < 0) return null;
+    for (let zoom = 0; zoom < zooms; zoom += 1) {
+      f = between(f[Math.max(i - 1, 0)], f[Math.min(i + 1, f.length - 1)]);
+      height = over(N, level, f.map(stencil));
+      i = highest(height);
+    }
+    return height[i] >= leastResonance ? { frequency: f[i], height: height[i] } : null;
+  };
+
+  /* All numbers of one response with its reference. */
+  const assess = (N, R) => {
+    const gain = gains(N), wanted = gains(R);
+    const loss = gain.map((g, i) => wanted[i] - g);
+    const level = gain[data.exact.level];
+    const treble = data.exact.treble.reduce((t, i) => t + loss[i], 0) / data.exact.treble.length;
+    const word = Number.isFinite(treble) ? data.words.find(([limit]) => limit === null || treble < limit)[1] : "silent";
+    return {
+      N, R, level: -loss[data.exact.level], losses: data.exact.loss.map((i) => loss[i]), treble, word,
+      corner: corner(N, level), resonance: resonance(N, level),
+      referenceCorner: corner(R, wanted[data.exact.level]),
+      referenceResonance: resonance(R, wanted[data.exact.level]),
+    };
+  };
+  const state = (on) => {
+    const N = through(path(data.chain, on, false, []));
+    const R = data.reference === "direct" ? through(data.direct) : through(path(data.chain, on, true, []));
+    return assess(N, R);
+  };
+  const stored = (scene) => assess(decoded[scene.board], decoded[scene.reference]);
+
+  const drawn = Array.from({ length: 301 }, (_, i) => 20 * Math.pow(1000, i / 300));
+  const drawnStencils = drawn.map(stencil);
+  const curve = (N) => drawnStencils.map((s) => read(N, s));
+  const at = (N, f) => read(N, stencil(f));
+
+  /* Numbers as the program prints them. */
+  const tenth = (value) => {
+    const quarters = value * 4;
+    if (Number.isInteger(quarters) && quarters % 2 !== 0) { // a tie goes to the even digit
+      const below = Math.floor(value * 10);
+      return (below % 2 === 0 ? below : below + 1) / 10 + 0;
+    }
+    return Number(value.toFixed(1)) + 0;
+  };
+  const decibel = (value) => (Number.isFinite(value) ? tenth(value).toFixed(1) : "-");
+  const signed = (value) => {
+    if (!Number.isFinite(value)) return "-";
+    const rounded = tenth(value);
+    return (rounded < 0 ? "" : "+") + rounded.toFixed(1);
+  };
+  const shortHertz = (value) => {
+    if (value === null) return "none";
+    return value >= 999.5 ? `${Number((value / 1000).toPrecision(3))}k` : value.toFixed(0);
+  };
+  const peak = (found) => (
+    found === null ? "none" : `${shortHertz(found.frequency)} ${signed(found.height)}`);
+
+  return { state, stored, curve, at, drawn, decibel, signed, shortHertz, peak, path };
+};

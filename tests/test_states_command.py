@@ -100,6 +100,13 @@ def test_too_many_to_list_says_what_to_do(tmp_path: Path) -> None:
     assert_refused(sigsim("states", board, "--csv", "-"), "26 switches", "at most 24", "--off")
 
 
+def test_far_too_many_say_the_limit(tmp_path: Path) -> None:
+    board = tmp_path / "board.toml"
+    board.write_text(many_stages(301))
+    assert_refused(sigsim("states", board), "301 switches", "at most 300")
+    assert sigsim("loss", board).status == 0
+
+
 def test_full_disk_while_streaming_leaves_nothing(tmp_path: Path) -> None:
     board = tmp_path / "board.toml"
     board.write_text(many_stages(14))

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 Progress: TypeAlias = Callable[[int], None]
 BEST_SHOWN: Final = 3
+# Above this even a sample takes longer than anyone would wait.
+MOST_VARYING: Final = 300
 
 
 @dataclass(frozen=True)
@@ -116,8 +118,18 @@ def states_report(
     Returns
     -------
     StatesReport
+
+    Raises
+    ------
+    SigsimError : more than `MOST_VARYING` things vary
     """
     board, fixed = question.board, question.fixed
+    if len(question.varying()) > MOST_VARYING:
+        raise SigsimError(
+            "too many things vary",
+            found=f"{len(question.varying())} switches",
+            accepted=f"at most {MOST_VARYING}; hold some with --scene-like A,B or --off C",
+        )
     total = distinct_states(board, fixed)
     sample = None
     if question.listed():

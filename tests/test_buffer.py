@@ -6,7 +6,7 @@ import json
 import math
 import tomllib
 from dataclasses import replace
-from itertools import combinations_with_replacement
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -45,6 +45,7 @@ def test_every_placement_is_the_worst_over_every_state(table: Table) -> None:
     """Brute force: the buffer put in, the board wired again, every state solved."""
     assume(len(switches(table)) <= 4)
     board = parse_board(to_toml(table))
+    assume(math.isfinite(worst(board).value))
     report = buffer_report(board, BUFFER, 1, ignore_pickup=True)
     for placement in report.placements:
         losses = every_loss(with_buffers(report, placement), "ideal")
@@ -60,7 +61,8 @@ def test_pairs_and_triples(count: int) -> None:
     board = read_board(EXAMPLES / "ferry-guitar-two-boards.toml")
     report = buffer_report(board, BUFFER, count)
     allowed = [gap for gap in gaps(board) if gap.forbidden_by is None]
-    assert len(report.placements) == len(list(combinations_with_replacement(allowed, count)))
+    distinct = len(list(combinations(allowed, count)))
+    assert len(report.placements) in (distinct, distinct + 1)  # two in one gap may be the best
     for placement in (*report.placements[:4], report.placements[-1]):
         found = worst(with_buffers(report, placement))
         assert placement.loss == pytest.approx(found.value, abs=ROUNDING_DB)
@@ -124,7 +126,7 @@ def test_with_a_coil_a_buffer_may_do_harm_and_the_words_say_so() -> None:
 @given(boards())
 def test_the_best_pair_of_ideal_buffers_is_never_worse_than_the_best_single(table: Table) -> None:
     board = replace(parse_board(to_toml(table)), scenes={})
-    assume(len(gaps(board)) >= 2)
+    assume(len(gaps(board)) >= 2 and math.isfinite(worst(board).value))
     report = buffer_report(board, IDEAL, 1, ignore_pickup=True)
     if all(math.isfinite(v) for v in report.best_by_count.values()):
         assert report.best_by_count[2] <= report.best_by_count[1] + ROUNDING_DB
@@ -239,6 +241,27 @@ def test_the_noise_of_a_place_is_that_of_the_board_with_the_buffer_there(tmp_pat
     assert changes[2:] == [None] * len(changes[2:])
 
 
+def test_a_low_input_behind_no_wiring_is_named(tmp_path: Path) -> None:
+    """A 10 kΩ input dulls a passive bass by itself (common practice, no source)."""
+    board = tmp_path / "board.toml"
+    board.write_text(
+        '[instrument]\npart = "bass-split-coil"\n[destination]\npart = "line-input"\n'
+        '[cables.lead]\npart = "cable-standard"\n[[chain]]\ncable = "lead"\nlength = "6 m"\n'
+    )
+    run = sigsim("buffer", board)
+    assert "itself loads the instrument" in run.out
+    assert "leave the buffer out" not in run.out
+    assert json.loads(sigsim("buffer", board, "--json").out)["needed"]
+
+
+def test_a_silent_board_and_a_huge_one_are_refused(tmp_path: Path) -> None:
+    board = tmp_path / "board.toml"
+    board.write_text(BASS.read_text().replace("volume = 10", "volume = 0"))
+    assert_refused(sigsim("buffer", board, "--plot", tmp_path / "p.png"), "nothing comes out")
+    board.write_text(many_stages(310))
+    assert_refused(sigsim("buffer", board), "too many gaps", "300")
+
+
 def test_existing_files_are_kept(tmp_path: Path) -> None:
     taken = tmp_path / "taken.toml"
     taken.write_text("mine")
@@ -248,7 +271,7 @@ def test_existing_files_are_kept(tmp_path: Path) -> None:
 
 def test_twenty_stages_and_two_buffers_use_few_walks() -> None:
     report = buffer_report(parse_board(many_stages(20)), BUFFER, 2)
-    assert len(report.placements) == 22 * 21 // 2
+    assert len(report.placements) in (21 * 20 // 2, 21 * 20 // 2 + 1)
 
 
 def test_plot(tmp_path: Path) -> None:

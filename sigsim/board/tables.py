@@ -19,6 +19,8 @@ from sigsim.physics.pot import AUDIO, LINEAR
 from sigsim.units import parse
 
 LONGEST_NAME: Final = 10_000
+# Common practice, no source: twice what a coiled cord has.
+_MUCH_PER_METRE: Final = 1e-9
 _AUDIO_MIDPOINT = re.compile(r"^audio\s+(\d+(?:\.\d+)?)\s*%$")
 
 
@@ -156,6 +158,11 @@ def _quantity(table: Table, key: str, value: Any, spec: Spec) -> float:
         table.warnings.append(
             f"{table.place}, {key}: {quote(value)} is less than an ohm where kilohms are usual; "
             "M is mega and m is milli"
+        )
+    if spec.kind == "capacitance per length" and found.value > _MUCH_PER_METRE:
+        table.warnings.append(
+            f"{table.place}, {key}: {quote(value)} is more than 1 nF per metre; cables have 50 to "
+            "400 pF per metre"
         )
     return found.value
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final, TypeAlias
 
@@ -54,7 +55,10 @@ def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
         draw(figure)
         buffer = io.BytesIO()
         metadata = {"Date": None} if kind == ".svg" else {}
-        figure.savefig(buffer, format=kind[1:], metadata=metadata)
+        with warnings.catch_warnings():
+            # A letter that the font lacks is drawn as a box; the user can do nothing about it.
+            warnings.filterwarnings("ignore", message="Glyph .* missing")
+            figure.savefig(buffer, format=kind[1:], metadata=metadata)
         write_file(target, buffer.getvalue(), force)
 
     return save

@@ -76,12 +76,15 @@ def cli() -> None:
 
 def main() -> None:
     """Run the command line; exit status 0 done, 1 a check did not hold, 2 bad input or usage."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+    _usable_streams()
+    status: Any = 0
     try:
-        status = cli(standalone_mode=False)
+        # Not `cli()`: that ends a broken pipe with status 1, which here means a check that failed.
+        with cli.make_context("sigsim", sys.argv[1:]) as context:
+            status = cli.invoke(context)
         sys.stdout.flush()
+    except click.exceptions.Exit as leaving:
+        status = leaving.exit_code
     except SigsimError as error:
         click.echo(f"sigsim: {error}", err=True)
         sys.exit(error.exit_status)
@@ -92,8 +95,26 @@ def main() -> None:
         click.echo("sigsim: stopped; nothing more was written", err=True)
         sys.exit(130)
     except BrokenPipeError:
-        # The reader has seen enough, as `| head` does. Point the stream away so that the
-        # interpreter's own flush at exit does not complain.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _point_away()  # the reader has seen enough, as `| head` does
         sys.exit(0)
+    except OSError as error:
+        _point_away()
+        click.echo(f"sigsim: standard output cannot be written: {error.strerror}", err=True)
+        sys.exit(2)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _usable_streams() -> None:
+    """Give closed streams somewhere to go, and never fail on a letter that a stream lacks."""
+    if sys.stdout is None:
+        sys.stdout = open(os.devnull, "w")  # noqa: SIM115  it lives as long as the program
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w")  # noqa: SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def _point_away() -> None:
+    """Point standard output away so that the interpreter's flush at exit does not complain."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

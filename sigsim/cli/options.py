@@ -210,6 +210,13 @@ def split_names(text: str, board: Board) -> set[str]:
     return {name.strip() for name in text.split(",") if name.strip()}
 
 
+def split_names_or_scene(text: str, board: Board) -> set[str]:
+    """Split `A,B` at commas; the name of a scene stands for what is on in it."""
+    if text in board.scenes and text not in board.stage_names():
+        return set(board.scene(text))
+    return split_names(text, board)
+
+
 def one_state(
     board: Board, scene: tuple[str, ...], on: tuple[str, ...], all_off: bool
 ) -> tuple[str, frozenset[str]]:

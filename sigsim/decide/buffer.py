@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
 
 MOST_BUFFERS: Final = 3
+MOST_GAPS: Final = 300
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,8 @@ class BufferReport:
     placements : allowed, the best first
     refused : gaps in which no isolator may stand
     single : the best loss with one buffer less than asked for, or with one more, by count [dB]
-    own_cost : what the buffer's input takes from the instrument at the best place [dB]
+    own_cost : what treble the buffer alone takes, at the best place without other wiring [dB]
+    own_level : what level at 100 Hz it gives [dB]
     """
 
     board: Board
@@ -90,6 +92,7 @@ class BufferReport:
     refused: tuple[Gap, ...]
     best_by_count: dict[int, float]
     own_cost: float
+    own_level: float
 
 
 def scene_views(board: Board, weights: Mapping[str, float]) -> tuple[View, ...]:
@@ -135,6 +138,17 @@ def buffer_report(
     """
     part = replace(part, stage=free_name(board, part.stage))
     every = gaps(board)
+    if len(every) > MOST_GAPS:
+        raise SigsimError(
+            "this chain has too many gaps to try", found=str(len(every)), accepted=str(MOST_GAPS)
+        )
+    now = mean([(view.weight, worst_of(board, view)) for view in views])
+    if not math.isfinite(now):
+        raise SigsimError(
+            "nothing comes out of this board, so that a buffer cannot help",
+            where=board.file,
+            accepted="every volume knob above 0",
+        )
     allowed = [gap for gap in every if ignore_pickup or gap.forbidden_by is None]
     refused = tuple(gap for gap in every if gap not in allowed)
     tables = [_Losses(board, part, allowed, view) for view in views]
@@ -143,25 +157,26 @@ def buffer_report(
         for n in {1, count, min(count + 1, MOST_BUFFERS)}
     }
     placements = sorted(_placements(tables, allowed, count), key=lambda p: p.loss)
+    # Two boxes in a row are of interest only where nothing else is better.
+    placements = placements[:1] + [p for p in placements[1:] if len(set(p.gaps)) == count]
     return BufferReport(
         board,
         part,
         tuple(views),
-        mean([(view.weight, worst_of(board, view)) for view in views]),
+        now,
         tuple(placements),
         refused,
         best_by_count,
-        _own_cost(board, placements[0], part),
+        *_own_cost(board, placements[0], part),
     )
 
 
 def with_buffers(report: BufferReport, placement: Placement) -> Board:
     """Return the board with buffers in the gaps of a placement."""
     board = report.board
-    for gap in sorted(placement.gaps, key=lambda g: -g.index):
-        board = with_box(
-            board, gap.index, replace(report.part, stage=free_name(board, report.part.stage))
-        )
+    for offset, gap in enumerate(sorted(placement.gaps, key=lambda g: g.index)):
+        box = replace(report.part, stage=free_name(board, report.part.stage))
+        board = with_box(board, gap.index + offset, box)
     return board
 
 
@@ -242,13 +257,14 @@ def worst_of(board: Board, view: View) -> float:
     return Ranking(board, treble("ideal"), fixed=view.fixed).run()[0].value
 
 
-def _own_cost(board: Board, best: Placement, part: ActiveStage) -> float:
-    """Return how much less treble there is with a buffer and no other wiring than without [dB]."""
-    f: FloatArray = metrics.third_octaves(*metrics.TREBLE_BAND)
+def _own_cost(board: Board, best: Placement, part: ActiveStage) -> tuple[float, float]:
+    """Return what a buffer alone takes of the treble and gives in level, without wiring [dB]."""
+    f: FloatArray = np.append(metrics.third_octaves(*metrics.TREBLE_BAND), metrics.LEVEL_HZ)
     boxed = with_box(board, best.gaps[0].index, part)
     with np.errstate(invalid="ignore"):
         gains = [
             metrics.decibels(Response(Solver(b), frozenset(), grid(), "ideal").reference(f))
             for b in (board, boxed)
         ]
-        return float(np.mean(gains[0] - gains[1]))
+        lost = gains[0] - gains[1]
+    return float(np.mean(lost[:-1])), float(-lost[-1])

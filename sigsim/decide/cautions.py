@@ -11,7 +11,7 @@ import numpy as np
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
-from sigsim.items.passive_stage import VolumePedal
+from sigsim.items.passive_stage import PassiveStage, VolumePedal
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 from sigsim.physics.source import Source
@@ -149,6 +149,8 @@ class _Sources:
     def _item(self, item: Item) -> Iterator[Caution]:
         if not isinstance(item, ActiveStage):
             self._pass(item, item.switch is None)
+            if isinstance(item, PassiveStage) and item.switch is None and item.divides():
+                self.names = [f"{name} through '{item.stage}'" for name in self.names]
             return
         ratio, source, Z = self.least(getattr(self.circuit.step(item, True), "Y", 0.0))
         if ratio < BRIDGING and not item.needs_pickup:

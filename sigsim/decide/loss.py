@@ -54,6 +54,7 @@ class StateReport:
     gain_region : where it adds most, if by more than is noticed and it also takes; else None
     loss_region : where it takes most, likewise
     hand_check : by segment
+    hidden : the names that are on inside a loop that is out, and so do nothing
     """
 
     name: str
@@ -70,6 +71,7 @@ class StateReport:
     gain_region: Region | None
     loss_region: Region | None
     hand_check: tuple[HandCheck, ...]
+    hidden: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -167,6 +169,7 @@ def assess(
         gain_region=adds,
         loss_region=takes,
         hand_check=hand_check(solver.board, on),
+        hidden=solver.board.in_order(on - solver.board.heard(on)),
     )
 
 

@@ -7,6 +7,8 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from sigsim.items.base import bypassed, stage_kind
 from sigsim.items.fields import Declared, flag, quantity, taper, text
 from sigsim.physics.pot import AUDIO, Divider, fraction
@@ -39,6 +41,10 @@ class PassiveStage(Declared, ABC):
     @abstractmethod
     def network(self, jw: ComplexArray) -> Step:
         """Return the stage when on, at jω [rad/s]."""
+
+    def divides(self) -> bool:
+        """Whether what lies before it and behind it see different resistances when it is on."""
+        return True
 
     def step(self, jw: ComplexArray, on: bool) -> Step:
         """Return the stage at jω [rad/s], on or off."""
@@ -77,6 +83,10 @@ class VolumePedal(PassiveStage):
     )
     taper: float = taper("of the track", AUDIO)
     position: Value = quantity("knob", "of the treadle, 0 to 10", 10.0)
+
+    def divides(self) -> bool:
+        """Only fully down at 10 is it a mere load."""
+        return bool(np.any(np.asarray(self.position) < 10))
 
     def network(self, jw: ComplexArray) -> Step:
         """Return the track as a divider; at position 0 the output is shorted."""

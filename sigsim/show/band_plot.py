@@ -14,6 +14,7 @@ from sigsim.show.plots import (
     REFERENCE_COLOUR,
     TEXT_SIZE,
     frequency_axis,
+    legend_below,
     limit_gain,
     literal,
     seen,
@@ -57,7 +58,7 @@ def draw_states(figure: Figure, title: str, band: StatesBand) -> Sequence[Axes]:
     upper.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
     _distribution(lower, band)
     figure.suptitle(literal(title, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
+    legend_below(figure)
     return upper, lower
 
 

@@ -57,6 +57,14 @@ def sentence(report: BufferReport) -> str:
     """Return the answer in one sentence or two."""
     best = report.placements[0]
     what = "worst" if not report.views[0].name else "weighted"
+    if report.now < 1 and -report.own_cost - max(report.own_level, 0.0) >= 1:
+        return (
+            f"The {what} treble loss by the wiring is {decibel(report.now)} dB "
+            f"({verdict(report.now)}), and needs no buffer; but "
+            f"'{plain(report.board.destination.name, 30)}' itself loads the instrument: a buffer "
+            f"{places(best.gaps)} gives {decibel(-report.own_cost)} dB of treble and "
+            f"{decibel(report.own_level)} dB of level."
+        )
     if report.now < 1:
         return (
             f"The {what} treble loss is {decibel(report.now)} dB ({verdict(report.now)}); "
@@ -108,8 +116,9 @@ def print_report(report: BufferReport, instead: Sequence[Instead], noise: Buffer
     cost = report.own_cost
     effect = "takes" if cost >= 0 else "gives"
     show(
-        f"The buffer alone, without any other wiring, {effect} {decibel(abs(cost))} dB of treble"
-        f"{'' if cost >= 0 else ', because it spares the pickup the load behind it'}."
+        f"The buffer alone, without any other wiring, {effect} {decibel(abs(cost))} dB of treble "
+        f"and changes the level by {signed(report.own_level)} dB"
+        f"{'' if cost >= 0 else ': it spares the instrument the load behind it'}."
     )
     show(_ranked(report, noise))
     show(
@@ -119,8 +128,11 @@ def print_report(report: BufferReport, instead: Sequence[Instead], noise: Buffer
         "",
     )
     if any(p.loss > report.now + LITTLE_DB for p in report.placements):
-        show("In some places it does harm: with less cable the pickup's resonance moves up, and")
-        show("out of the band, or the load that damped it is gone.")
+        show(
+            "In some places it does harm: with less cable the pickup's resonance moves up and out "
+            "of the band, or the load that damped it is gone.",
+            "",
+        )
     if report.refused:
         show("Refused, because a stage behind wants to see the pickup:", _refused(report))
     if instead:
@@ -146,7 +158,7 @@ def _numbers(report: BufferReport, loss: float) -> tuple[str, str, str]:
 def _refused(report: BufferReport) -> Any:
     made = table(["Place", "Because of"], names=("Place", "Because of"))
     for gap in report.refused:
-        row(made, place(gap), f"'{plain(gap.forbidden_by or '', 30)}' wants to see the pickup")
+        row(made, place(gap), f"'{plain(gap.forbidden_by or '', 40)}'")
     return made
 
 
@@ -179,8 +191,9 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise
         or "worst of all states",
         "now_db": finite(report.now),
         "verdict": verdict(report.now),
-        "needed": report.now >= 1,
+        "needed": report.now >= 1 or -report.own_cost - max(report.own_level, 0.0) >= 1,
         "own_cost_db": finite(report.own_cost),
+        "own_level_db": finite(report.own_level),
         "noise_below_100_mv_db": finite(noise.now),
         "best_by_count_db": {str(n): finite(v) for n, v in sorted(report.best_by_count.items())},
         "placements": [

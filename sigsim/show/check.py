@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,14 +20,34 @@ if TYPE_CHECKING:
     from sigsim.decide.overview import Overview
     from sigsim.items.base import Item
 
-ON, OFF, ALWAYS = "●", "○", "◆"
-LEGEND: Final = f"{ON} on  {OFF} off  {ALWAYS} no switch  ( ) loop  ┬ tap"
+_SYMBOLS: Final = ("●", "○", "◆", "─", "┬", "→")
+_LETTERS: Final = ("[x]", "[ ]", "[=]", "-", "+", ">")
 
 
 def chain_line(board: Board, on: frozenset[str]) -> str:
     """Return the chain as one line of text with on and off marks and cable lengths."""
     pieces = " ".join(_pieces(board.chain, on))
     return f"instrument {pieces} → {plain(board.destination.name)}"
+
+
+def legend() -> str:
+    """Return what the marks of a chain mean."""
+    return f"{_SYMBOLS[0]} on  {_SYMBOLS[1]} off  {_SYMBOLS[2]} no switch  ( ) loop  ┬ tap"
+
+
+def in_letters(text: str) -> str:
+    """Return a chain with plain letters for the marks, for a terminal that lacks them."""
+    for symbol, letters in zip(_SYMBOLS, _LETTERS, strict=True):
+        text = text.replace(symbol, letters)
+    return text
+
+
+def _drawn(text: str) -> str:
+    try:
+        text.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        return in_letters(text)
+    return text
 
 
 def _pieces(items: tuple[Item, ...], on: frozenset[str]) -> Iterator[str]:
@@ -49,8 +70,8 @@ def _pieces(items: tuple[Item, ...], on: frozenset[str]) -> Iterator[str]:
 
 def _mark(item: Item, on: frozenset[str]) -> str:
     if item.switch is None:
-        return ALWAYS
-    return ON if item.switch in on else OFF
+        return _SYMBOLS[2]
+    return _SYMBOLS[0] if item.switch in on else _SYMBOLS[1]
 
 
 _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
@@ -102,8 +123,8 @@ def print_check(facts: Overview) -> None:
     show(
         f"{plain(board.name, 76)}",
         "",
-        chain_line(board, facts.on),
-        LEGEND,
+        _drawn(chain_line(board, facts.on)),
+        _drawn(legend()),
         "",
         f"Cable: {metres(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
         f"{render(facts.cable_capacitance, 'F')} with its plugs.",

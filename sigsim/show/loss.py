@@ -93,6 +93,10 @@ def print_report(report: LossReport, *, with_worst: bool, explain: bool) -> None
     for state in _different(report.states):
         if state.gain_region and state.loss_region:
             show(_both_ways(state.name, state.gain_region, state.loss_region))
+    for state in report.states:
+        if state.hidden:
+            names = ", ".join(f"'{plain(name, 24)}'" for name in state.hidden[:4])
+            show(f"In '{plain(state.name, 30)}' {names} does nothing: the loop around it is out.")
     if not report.proven and with_worst:
         show("Too many passive switches in one run to try them all: a worse state may exist.")
     show(_table(shown, with_worst))

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 WIDTH_CM, HEIGHT_CM = 16.0, 13.0
 _CM: Final = 1 / 2.54
 TEXT_SIZE: Final = 9.0
+NARROW_CM: Final = 12.0
 
 # Our own palette: hues that the common forms of colour blindness keep apart, in steps of
 # lightness that stay apart in grey; the line style repeats the difference.
@@ -49,9 +50,15 @@ def new_figure(width_cm: float = WIDTH_CM, height_cm: float = HEIGHT_CM) -> Figu
     return figure
 
 
+def legend_below(figure: Figure) -> None:
+    """Put one legend under all axes, in two columns where the figure is wide enough."""
+    columns = 2 if figure.get_figwidth() >= NARROW_CM * _CM else 1
+    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=columns)
+
+
 def literal(text: str, longest: int = 34) -> str:
     """Return a name from a file so that a plot shows it letter by letter, not as mathematics."""
-    return plain(text, longest).replace("\\", "\\\\").replace("$", r"\$")
+    return plain(text, longest).replace("$", r"\$")
 
 
 def styles() -> Iterator[dict[str, object]]:
@@ -122,7 +129,7 @@ def _finish(figure: Figure, title: str, upper: Axes, lower: Axes, below: str) ->
     upper.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
     lower.set_ylabel(below, fontsize=TEXT_SIZE)
     figure.suptitle(literal(title, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
+    legend_below(figure)
 
 
 def limit_gain(axes: Axes, gains: Sequence[FloatArray]) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sigsim.errors import QuantityError, quote
 from sigsim.metrics import decibels
 from sigsim.states.circuit import Circuit, Reference
 
@@ -122,6 +123,18 @@ class Response(Curve):
         return loss
 
 
+def _frequencies(given: object) -> FloatArray:
+    try:
+        frequency = np.atleast_1d(np.asarray(given, dtype=float))
+    except (TypeError, ValueError):
+        frequency = np.array([np.nan])
+    if frequency.ndim != 1 or not np.all(np.isfinite(frequency) & (frequency > 0)):
+        raise QuantityError(
+            "frequencies are numbers of hertz, more than 0, in a row", found=quote(str(given))
+        )
+    return frequency
+
+
 def response(
     board: Board,
     on: Iterable[str] = (),
@@ -144,7 +157,8 @@ def response(
     Raises
     ------
     UnknownNameError : a name in `on` that the board does not have
+    QuantityError : a frequency that is not a number more than zero
     """
     names = {on} if isinstance(on, str) else set(on)
-    where = grid() if frequency is None else np.atleast_1d(np.asarray(frequency, dtype=float))
+    where = grid() if frequency is None else _frequencies(frequency)
     return Response(Solver(board), board.state(names, board.file), where, reference)

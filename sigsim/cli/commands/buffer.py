@@ -118,8 +118,6 @@ def _buffer_part(name: str) -> Any:
 
 def _write(report: BufferReport, path: str, force: bool) -> None:
     """Write the board file with the best buffers put into its text."""
-    from dataclasses import replace
-
     from sigsim.board.insert import insert_stage
     from sigsim.board.reader import parse_board
     from sigsim.cli.output import write_file
@@ -127,11 +125,11 @@ def _write(report: BufferReport, path: str, force: bool) -> None:
 
     text = Path(report.board.file).read_text(encoding="utf-8-sig")
     board = report.board
-    for gap in sorted(report.placements[0].gaps, key=lambda g: -g.index):
+    for offset, gap in enumerate(sorted(report.placements[0].gaps, key=lambda g: g.index)):
         name = free_name(board, report.part.stage)
         keys = {"stage": name, "part": report.part.part, "always_on": True}
-        text = insert_stage(text, gap.index, keys, "put in by sigsim buffer")
-        board = replace(parse_board(text, board.file), file=board.file)
+        text = insert_stage(text, gap.index + offset, keys, "put in by sigsim buffer")
+        board = parse_board(text, board.file)
     write_file(path, text, force)
 
 

@@ -39,7 +39,12 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
               callback=_by, help="What to rank by; HZ is the loss at that frequency.")  # fmt: skip
 @click.option("--top", type=click.IntRange(1, 1000), default=10, show_default=True,
               help="How many of the worst to list.")  # fmt: skip
-@click.option("--scene-like", multiple=True, metavar="A,B", help="Hold these on; the rest varies.")
+@click.option(
+    "--scene-like",
+    multiple=True,
+    metavar="A,B",
+    help="Hold these (or a scene's) on; the rest varies.",
+)
 @click.option("--off", multiple=True, metavar="C", help="Hold these off; the rest varies.")
 @click.option("--below", type=options.FREQUENCY, help="Count the states with a lower corner.")
 @options.reference_option
@@ -78,7 +83,7 @@ def command(
     from sigsim.states.count import distinct_states
 
     held = [
-        {name for text in texts for name in options.split_names(text, board)}
+        {name for text in texts for name in options.split_names_or_scene(text, board)}
         for texts in (scene_like, off)
     ]
     question = Question(

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sigsim.items.base import Item
 
 _SYMBOLS: Final = ("●", "○", "◆", "─", "┬", "→")
-_LETTERS: Final = ("[x]", "[ ]", "[=]", "-", "+", ">")
+_LETTERS: Final = ("[x]", "[.]", "[=]", "-", "+", ">")
 
 
 def chain_line(board: Board, on: frozenset[str]) -> str:

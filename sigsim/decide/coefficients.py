@@ -7,7 +7,8 @@ isolator and a potentiometer have theirs, found by putting p and q into what the
 
 1/H is smooth however sharp a resonance is: for R-L-C it is a quadratic in f. So a grid of 18
 points an octave and a polynomial through eight of them give H anywhere to 1e-9, and corner and
-resonance are searched on the page as `metrics` does it on the exact model.
+resonance are searched on the page as `metrics` does it on the exact model. Only pickups joined to
+one source can cancel one another, a dip in H and a peak in 1/H; it is taken out as a factor.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import numpy as np
 
+from sigsim.items.instrument import PassiveInstrument
 from sigsim.metrics import HIGHEST_HZ, LEVEL_HZ, LOSS_HZ, third_octaves
 from sigsim.physics.line import Line
 from sigsim.physics.pot import Divider
@@ -27,7 +29,7 @@ from sigsim.states.circuit import Circuit
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
-    from sigsim.physics.arrays import FloatArray, Impedance
+    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
 
     Step: TypeAlias = "tuple[Impedance, Impedance, Impedance, Impedance]"
 
@@ -53,7 +55,7 @@ class Coefficients:
     ----------
     board : the board
     frequency : [Hz], shape (frequency,); the grid first, then the exact points
-    start : p and q of the instrument
+    start : p and q of the instrument, times `pickup_factor`
     load : admittance of the destination [S]
     steps : a, b, c, d of every item, by its identity and whether it is on
     """
@@ -77,12 +79,36 @@ def coefficients(board: Board, band: tuple[float, float]) -> Coefficients:
     steps: dict[tuple[int, bool], Step] = {}
     # A knob at 0 makes infinite coefficients: nothing comes out, which the page takes as silence.
     with np.errstate(all="ignore"):
-        start = 1 / np.asarray(circuit.start.E), circuit.start.Z / np.asarray(circuit.start.E)
+        factor = pickup_factor(circuit)
+        p = factor / np.asarray(circuit.start.E)
+        start = p, p * circuit.start.Z
         for item in board.items():
             for on in positions(item):
                 if (id(item), on) not in steps:
                     steps[id(item), on] = step_coefficients(circuit.step(item, on))
     return Coefficients(board, circuit.frequency, start, circuit.load, steps)
+
+
+def pickup_factor(circuit: Circuit) -> Impedance:
+    """Return the denominator of 1/E where several pickups are joined, 1 elsewhere.
+
+    In series E = Σ1/pᵢ, so that 1/E = Πpᵢ / Σᵢ(Πpⱼ, j ≠ i); in parallel, with
+    E = Σ(1/qᵢ) / Σ(pᵢ/qᵢ), the denominator is the same sum of the qᵢ.
+    """
+    instrument = circuit.board.instrument
+    if not isinstance(instrument, PassiveInstrument) or len(instrument.pickups) < 2:
+        return 1.0
+    with np.errstate(all="ignore"):
+        if instrument.pickups_wiring == "series":
+            sources = [pickup.coil_source(circuit.jw) for pickup in instrument.pickups]
+            values = [1 / np.asarray(source.E) for source in sources]
+        else:
+            sources = [pickup.source(circuit.jw) for pickup in instrument.pickups]
+            values = [np.asarray(source.Z) / np.asarray(source.E) for source in sources]
+        count = range(len(values))
+        others = [np.prod([values[j] for j in count if j != i], axis=0) for i in count]
+        total: ComplexArray = np.sum(others, axis=0)
+    return total
 
 
 def positions(item: Item) -> tuple[bool, ...]:

@@ -13,13 +13,13 @@ from sigsim.decide.buffer import ALL_STATES, BufferReport, buffer_report
 from sigsim.decide.buffer_instead import Instead, instead_of_buffer
 from sigsim.decide.cables import CableQuestion, CablesReport, cables_report, candidates
 from sigsim.decide.cautions import Caution, cautions
-from sigsim.decide.coefficients import Coefficients, coefficients, frequencies
+from sigsim.decide.coefficients import Coefficients, coefficients, frequencies, pickup_factor
 from sigsim.decide.figures import Figures, figures
 from sigsim.decide.gaps import gaps
 from sigsim.decide.loss import LossReport, loss_report
 from sigsim.decide.variants import pieces
 from sigsim.errors import SigsimError
-from sigsim.states.circuit import Reference
+from sigsim.states.circuit import Circuit, Reference
 from sigsim.states.response import Response, Solver
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.cable import CableSpec
     from sigsim.items.stage import ActiveStage
-    from sigsim.physics.arrays import ComplexArray, FloatArray
+    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
 
 # So many things in a chain can be clicked and still be overlooked, and followed in 50 ms.
 MOST_ITEMS: Final = 400
@@ -79,7 +79,7 @@ class Overlay:
 
 @dataclass(frozen=True)
 class SceneCurves:
-    """The reciprocal 1/H [-] of one state and of its reference, on the page's frequencies."""
+    """The reciprocal 1/H [-] of one state and of its reference, times the pickups' factor."""
 
     name: str
     on: frozenset[str]
@@ -96,6 +96,7 @@ class ReportData:
     question : what was asked
     losses : every stage off, each scene, and the worst
     frequency : of all curves: the grid, then the exact points of the metrics [Hz]
+    factor : by which all that is computed or stored as 1/H is to be divided [-]
     coefficients : for a page with switches, else None
     scenes : for a page without switches, else empty
     buffer, instead : what a buffer would do and what else would; None where not asked for
@@ -107,6 +108,7 @@ class ReportData:
     question: ReportQuestion
     losses: LossReport
     frequency: FloatArray
+    factor: Impedance
     coefficients: Coefficients | None
     scenes: tuple[SceneCurves, ...]
     buffer: BufferReport | None
@@ -142,6 +144,7 @@ def report_data(question: ReportQuestion) -> ReportData:
         question=question,
         losses=losses,
         frequency=frequencies(question.band),
+        factor=pickup_factor(Circuit(board, frequencies(question.band))),
         coefficients=live,
         scenes=tuple(_scene_curves(question, losses)) if question.only_scenes else (),
         buffer=_buffer(question) if searched and not silent else None,
@@ -180,12 +183,13 @@ def _scene_curves(question: ReportQuestion, losses: LossReport) -> list[SceneCur
     """Return the curves of every stage off, each scene and the worst."""
     solver = Solver(question.board)
     f = frequencies(question.band)
+    factor = pickup_factor(solver.circuit(f))
     made = []
     for state in (*losses.states, losses.worst):
         on = frozenset(state.on)
         r = Response(solver, on, f, question.reference)
         with np.errstate(all="ignore"):
-            made.append(SceneCurves(state.name, on, 1 / r.H, 1 / r.reference.H))
+            made.append(SceneCurves(state.name, on, factor / r.H, factor / r.reference.H))
     return made
 
 

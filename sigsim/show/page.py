@@ -65,7 +65,7 @@ def page(
 def _way_out(data: ReportData) -> str:
     limit = f"at most {MOST_BYTES / 1e6:g} MB"
     if data.question.only_scenes:
-        return f"{limit}; fewer scenes make a smaller page"
+        return f"{limit}; a file with fewer scenes makes a smaller page"
     return f"{limit}; --only-scenes makes a page of the scenes, without switches"
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.decide.coefficients import POINTS
+from sigsim.decide.report_data import MOST_ITEMS
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
@@ -85,6 +86,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "lossAt": list(LOSS_HZ),
         "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
         "reference": data.question.reference,
+        "factor": pool.add(data.factor),
         "instrument": _instrument(board),
         "destination": plain(board.destination.name, _NAME),
         "states": _states(data),
@@ -94,7 +96,10 @@ def page_data(data: ReportData) -> dict[str, Any]:
     if data.coefficients is not None:
         document |= _machine(board, data.coefficients, pool)
     else:
-        document["chain"] = _Boxes(board).boxes(board.chain)
+        document["chain"] = _Boxes(board).boxes(board.chain[:MOST_ITEMS])
+        left = len(board.chain) - MOST_ITEMS
+        if left > 0:
+            document["chain"].append({"kind": "tap", "name": f"{left:,} more"})
         for state, scene in zip(document["states"], data.scenes, strict=True):
             state["board"] = pool.array(scene.board)
             state["reference"] = pool.array(scene.reference)

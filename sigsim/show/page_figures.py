@@ -13,17 +13,21 @@ if TYPE_CHECKING:
     from sigsim.decide.report_data import ReportData
 
 _MOST_NAMES: Final = 6
+MOST_TABLES: Final = 400
 
 
 def figures_section(data: ReportData) -> Section:
     """Return the section; one table for things that are alike."""
     board = data.question.board
-    tables = [_table(found) for found in data.figures if found.figures]
+    listed = [found for found in data.figures if found.figures]
+    tables = [_table(found) for found in listed[:MOST_TABLES]]
+    left = len(listed) - len(tables)
+    after = [f"{left:,} more tables are left out here; see the board file."] if left else []
     text = [
         f"Board file: {plain(board.file, 200)}. Lengths of cable are as written there and stand in "
         "the chain above. What is not listed has its default: none, or 0."
     ]
-    return Section("figures", "Where every figure came from", text, tables)
+    return Section("figures", "Where every figure came from", text, tables, (), after)
 
 
 def _table(found: Figures) -> Table:

@@ -2,7 +2,7 @@
 /* The model of the page: any state from the coefficients, and its numbers.
 
    A source is p = 1/E and q = Z/E; a step makes p' = a p + c q and q' = b p + d q, and the
-   response is 1/H = p + q Y. See sigsim/decide/coefficients.py. The searches for corner and
+   response is 1/H = (p + q Y)/factor. See sigsim/decide/coefficients.py. The searches for corner and
    resonance and the rounding are those of sigsim/metrics.py and sigsim/show/text.py. */
 const sigsimModel = (data) => {
   const size = data.size, points = data.points;
@@ -56,13 +56,15 @@ const sigsimModel = (data) => {
     });
     return sum(product(q, column(data.load)), p);
   };
+  const factor = column(data.factor);
 
   /* |1/H| to dB of H; what is not finite is silence. */
   const decibels = (re, im) => {
     const magnitude = Math.hypot(re, im);
     return Number.isFinite(magnitude) ? -20 * Math.log10(magnitude) : -Infinity;
   };
-  const gains = (N) => Float64Array.from(N.re, (re, i) => decibels(re, N.im[i]));
+  const factorDb = Float64Array.from(factor.re, (re, i) => decibels(re, factor.im[i]));
+  const gains = (N) => Float64Array.from(N.re, (re, i) => decibels(re, N.im[i]) - factorDb[i]);
 
   /* The gain at any frequency on the grid: 1/H by the polynomial through eight points. */
   const stencil = (f) => {
@@ -74,11 +76,12 @@ const sigsimModel = (data) => {
     const total = raw.reduce((x, y) => x + y, 0);
     return { first, weights: raw.map((w) => w / total) };
   };
-  const read = (N, { first, weights }) => {
+  const interpolated = (values, { first, weights }) => {
     let re = 0, im = 0;
-    weights.forEach((w, j) => { re += w * N.re[first + j]; im += w * N.im[first + j]; });
+    weights.forEach((w, j) => { re += w * values.re[first + j]; im += w * values.im[first + j]; });
     return decibels(re, im);
   };
+  const read = (N, s) => interpolated(N, s) - interpolated(factor, s);
 
   const search = Array.from({ length: 417 }, (_, i) => 100 * Math.pow(data.high / 100, i / 416));
   search[416] = data.high;

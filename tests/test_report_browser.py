@@ -392,3 +392,21 @@ def test_the_lead_alone_as_reference(window: Browser, tmp_path: Path) -> None:
     read = read_board(board)
     state = assess(Solver(read), "", frozenset(read.switches()[5:6]), "direct", (1000.0, 4000.0))
     assert shown(window) == printed(state)
+
+
+def test_the_wiring_sheet_prints_and_fits(window: Browser, tmp_path: Path) -> None:
+    from pypdf import PdfReader
+
+    page = tmp_path / "sheet.html"
+    assert sigsim_here("sheet", EXAMPLES / "ferry-guitar-big.toml", "-o", page).status == 0
+    window.window(390, 800)
+    window.open(page)
+    wide = window.run("return document.documentElement.scrollWidth - window.innerWidth")
+    window.window(1200, 900)
+    assert wide <= 0
+    assert window.messages() == []
+    pdf = PdfReader(io.BytesIO(window.printed()))
+    text = normalize("NFKC", " ".join(part.extract_text() for part in pdf.pages))
+    for title in window.texts("h1, h2, th"):
+        assert title in " ".join(text.split())
+    assert [url for url in window.requests() if not url.startswith("file:")] == []

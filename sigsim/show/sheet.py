@@ -99,6 +99,7 @@ def _connections(sheet: Sheet) -> Block:
         notes.append(f"Inputs that see the pickup while everything is off: {listed}.")
     else:
         notes.append("The instrument is active: no input sees a pickup.")
+    notes.append("Before you change a connection, turn down and switch off.")
     return Block(
         "Connections",
         ("No", "From", "To", "Cable", "Length", "Plugs", "C", "C so far", "Pickup"),

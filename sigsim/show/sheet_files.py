@@ -34,7 +34,8 @@ def as_html(sheet: Sheet) -> str:
         if number == 0:
             columns, rows = ("Done", *columns), tuple(("☐", *cells) for cells in rows)
             numbers = [i + 1 for i in numbers]
-        made = table(columns, rows, numbers) if rows else ""
+        label = f'role=region tabindex=0 aria-label="{block.title}"'
+        made = f"<div class=scroll {label}>{table(columns, rows, numbers)}</div>" if rows else ""
         notes = "".join(f"<p>{shown(note, 2000)}</p>" for note in block.notes)
         parts.append(f"<section><h2>{block.title}</h2>\n{made}{notes}</section>")
     lines = "<div class=line></div>" * _NOTE_LINES

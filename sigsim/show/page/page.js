@@ -133,7 +133,7 @@
   const trace = (name, values, axis, line, more) => ({
     type: "scatter", mode: "lines", x: model.drawn, y: finite(values), yaxis: axis, line,
     name: literal(short(name)), legendgroup: name, showlegend: axis === "y", connectgaps: false,
-    hovertemplate: "%{y:.1f} dB", ...more,
+    hovertemplate: axis === "y" ? "gain %{y:.1f} dB" : "loss %{y:.1f} dB", ...more,
   });
   const pair = (name, gain, loss, line, more) => [
     trace(name, gain, "y", line, more), trace(name, loss, "y2", line, more)];

@@ -25,6 +25,7 @@ from sigsim.items.cable import Cable
 from sigsim.states.drawn import METRICS, DrawSolver
 from sigsim.states.draws import KINDS, at_places, places, varied
 from sigsim.states.response import Response, Solver, grid
+from sigsim.states.shape import SHARP_DB
 
 ALL_OFF: frozenset[str] = frozenset()
 EVERYTHING = dict.fromkeys(KINDS, 0.1)
@@ -211,12 +212,13 @@ def test_all_draws_at_once_equal_one_board_per_draw(
         assert drawn["treble_loss"][draw] == pytest.approx(loss, abs=1e-9, nan_ok=True)
         corner = metrics.corner(alone)
         assert drawn["corner"][draw] == pytest.approx(
-            math.nan if corner is None else corner, rel=2e-4, nan_ok=True
+            math.nan if corner is None else corner, rel=5e-4, nan_ok=True
         )
         peak = metrics.resonance(alone)
         height = math.nan if peak is None else peak.height
         # A peak right at the least height that counts may be seen by one and not by the other.
-        if not height < metrics.LEAST_RESONANCE_DB + 0.001:
+        # Of a very sharp one the grid gives the place, but not the height.
+        if not height < metrics.LEAST_RESONANCE_DB + 0.001 and not height > SHARP_DB:
             assert drawn["resonance_height"][draw] == pytest.approx(height, abs=0.01, nan_ok=True)
 
 

@@ -80,6 +80,7 @@ def frequency_axis(axes: Axes, low: float = LOW_HZ, high: float = HIGH_HZ) -> Ax
     axes.xaxis.set_minor_formatter(NullFormatter())
     axes.set_xlabel("frequency (Hz)", fontsize=TEXT_SIZE)
     axes.grid(True, which="major", color=GRID_COLOUR, linewidth=0.6)
+    axes.set_axisbelow(True)
     axes.tick_params(labelsize=TEXT_SIZE - 0.5, length=2)
     axes.tick_params(which="minor", length=0)
     for side in ("top", "right"):

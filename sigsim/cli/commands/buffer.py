@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sigsim.cli import options
-from sigsim.errors import QuantityError, SigsimError, UnknownNameError, quote
+from sigsim.errors import QuantityError, UnknownNameError, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -52,6 +52,7 @@ def command(
     on. Loops count as one: a box inside a loop is gone when the loop is out. The instrument's own
     lead stays with the instrument.
     """
+    from sigsim.board.part_stage import powered_part
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.output import check_writable
     from sigsim.decide import buffer as decide
@@ -64,7 +65,7 @@ def command(
     save = save_plot(plot, force)
     weights = _weights(board, weight)
     views = decide.scene_views(board, weights) if scenes or weights else (decide.ALL_STATES,)
-    stage = _buffer_part(part)
+    stage = powered_part(part, "buffer", where="--part")
     report = decide.buffer_report(board, stage, count, views, ignore_pickup=ignore_needs_pickup)
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
     noise = buffer_noise(report, top)
@@ -96,24 +97,6 @@ def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
                 accepted=f"{name}=3",
             )  # fmt: skip
     return weights
-
-
-def _buffer_part(name: str) -> Any:
-    """Return a part as a stage that is always on."""
-    from sigsim.board.parts import library, part
-    from sigsim.board.reading import Reading
-    from sigsim.items.base import STAGE_KINDS
-
-    found = part(name, ("stage",), where="--part")
-    if found.kind != "stage" or found.values.get("kind", "active") != "active":
-        fitting = [n for n, p in library().items() if p.kind == "stage" and "buffer" in n]
-        raise SigsimError(
-            "this part is no powered stage", where="--part", found=quote(name),
-            accepted=", ".join(fitting),
-        )  # fmt: skip
-    values = {k: v for k, v in found.values.items() if k != "kind"}
-    values |= {"stage": "buffer", "always_on": True}
-    return Reading().make(STAGE_KINDS["active"], values, "--part", name)
 
 
 def _write(report: BufferReport, path: str, force: bool) -> None:

@@ -44,8 +44,8 @@ def command(
     came from.
     """
     from sigsim.board.cable_parts import library_cables
+    from sigsim.board.part_stage import powered_part
     from sigsim.board.reader import read_board
-    from sigsim.cli.commands.buffer import _buffer_part
     from sigsim.cli.output import check_writable, write_file
     from sigsim.cli.report_parts import added, asked
     from sigsim.decide.report_data import ReportQuestion, report_data
@@ -60,9 +60,10 @@ def command(
         )  # fmt: skip
     wanted = asked(parts)
     others = tuple(read_board(Path(name)) for name in compare)
+    buffer = powered_part("buffer-opamp", "buffer")
     data = report_data(
         ReportQuestion(
-            board, others, options.typed_reference(reference), band, _buffer_part("buffer-opamp"),
+            board, others, options.typed_reference(reference), band, buffer,
             library_cables(), only_scenes,
         )
     )  # fmt: skip

@@ -19,9 +19,12 @@ MOST_POINTS = 100_000
 @options.board_argument
 @options.state_options
 @options.reference_option
-@click.option("--from", "low", type=options.FREQUENCY, default=20.0, show_default=True)
-@click.option("--to", "high", type=options.FREQUENCY, default=40_000.0, show_default=True)
-@click.option("--points", type=click.IntRange(1, MOST_POINTS), default=200, show_default=True)
+@click.option("--from", "low", type=options.FREQUENCY, default=20.0, show_default=True,
+              help="The lowest frequency.")  # fmt: skip
+@click.option("--to", "high", type=options.FREQUENCY, default=40_000.0, show_default=True,
+              help="The highest frequency.")  # fmt: skip
+@click.option("--points", type=click.IntRange(1, MOST_POINTS), default=200, show_default=True,
+              help="How many, evenly spaced in pitch.")  # fmt: skip
 @click.option("--csv", metavar="FILE|-", default="-", help="Where to; - is standard output.")
 @options.json_option
 @options.plot_option

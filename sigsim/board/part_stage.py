@@ -1,0 +1,38 @@
+"""A part of the library as a stage that is always on, without a board file around it."""
+
+from __future__ import annotations
+
+from sigsim.board.parts import library, part
+from sigsim.board.reading import Reading
+from sigsim.errors import SigsimError, quote
+from sigsim.items.stage import ActiveStage
+
+
+def powered_part(name: str, stage: str, *, where: str = "") -> ActiveStage:
+    """Return a part as a stage that is always on.
+
+    Parameters
+    ----------
+    name : of the part
+    stage : what to call the stage
+    where : what a message calls the place that names the part
+
+    Raises
+    ------
+    UnknownNameError : there is no such part
+    SigsimError : the part is no powered stage
+    """
+    found = part(name, ("stage",), where=where)
+    if found.kind != "stage" or found.values.get("kind", "active") != "active":
+        fitting = [n for n, p in library().items() if p.kind == "stage" and "buffer" in n]
+        raise SigsimError(
+            "this part is no powered stage",
+            where=where,
+            found=quote(name),
+            accepted=", ".join(fitting),
+        )
+    values = {key: value for key, value in found.values.items() if key != "kind"}
+    values |= {"stage": stage, "always_on": True}
+    made = Reading().make(ActiveStage, values, where, name)
+    assert isinstance(made, ActiveStage)
+    return made

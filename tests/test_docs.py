@@ -124,7 +124,7 @@ def test_the_readme_stays_short_beside_its_tables() -> None:
     """What people write stays readable; what is made or printed by the program does not count."""
     own = re.sub(r"(?s)<!-- (\w+) -->.*?<!-- /\1 -->", "", README_TEXT)
     printed = sum(len(command.shown) for command in commands(README))
-    assert len(own.splitlines()) - printed < 25 * len(COMMANDS)
+    assert len(own.splitlines()) - printed < 30 * len(COMMANDS)
 
 
 @pytest.mark.parametrize("name", COMMANDS)

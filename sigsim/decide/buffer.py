@@ -140,7 +140,9 @@ def buffer_report(
     every = gaps(board)
     if len(every) > MOST_GAPS:
         raise SigsimError(
-            "this chain has too many gaps to try", found=str(len(every)), accepted=str(MOST_GAPS)
+            "this chain has too many gaps to try",
+            found=str(len(every)),
+            accepted=f"at most {MOST_GAPS}; try a part of the chain in a file of its own",
         )
     now = mean([(view.weight, worst_of(board, view)) for view in views])
     if not math.isfinite(now):

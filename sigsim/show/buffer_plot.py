@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.metrics import WORDS
 from sigsim.show.buffer import place, short_places
-from sigsim.show.plots import GRID_COLOUR, PALETTE, REFERENCE_COLOUR, TEXT_SIZE, literal
+from sigsim.show.plots import GRID_COLOUR, PALETTE, TEXT_SIZE, literal
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -50,7 +50,7 @@ def draw_buffer(figure: Figure, report: BufferReport) -> Axes:
                  label=f"without a buffer: {report.now:.1f} dB")  # fmt: skip
     for limit, _ in WORDS:
         if limit < report.now:
-            axes.axvline(limit, color=REFERENCE_COLOUR, linewidth=0.7, zorder=0)
+            axes.axvline(limit, color=GRID_COLOUR, linewidth=0.6, zorder=0)
     axes.set_yticks(range(len(bars)), [literal(name, 48) for name, _ in bars])
     axes.set_ylim(len(bars) - 0.4, -0.8)
     axes.set_xlim(right=1.12 * max(report.now, *(loss or 0.0 for _, loss in bars), 0.1))

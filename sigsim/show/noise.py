@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
@@ -91,8 +92,14 @@ def _sentence(report: NoiseReport) -> str:
     if not noise > 0:
         return f"No noise at all reaches the {destination} {with_what}: is a volume knob at 0?"
     loudest = state.shares[0]
+    silent = (
+        ""
+        if math.isfinite(state.instrument.flat)
+        else ("No signal gets through, is a volume knob at 0? What is heard is noise alone. ")
+    )
     return (
-        f"Noisiest {with_what}: {decibel(dbv(noise))} dBV (A-weighted) reach the {destination}, "
+        f"{silent}Noisiest {with_what}: {decibel(dbv(noise))} dBV (A-weighted) reach the "
+        f"{destination}, "
         f"{decibel(report.below(noise))} dB under {render(report.level, 'V')} "
         f"({_word(report, state)}); the largest part comes from {_named(loudest)} "
         f"({_percent(loudest.a_weighted)} %)."

@@ -134,7 +134,9 @@ def _role(role: RoleReport) -> Table:
         )
         for c in role.choices
     ]
-    columns = ("Cable", "pF/m", "Treble loss (dB)", "Change (dB)", "Corner (Hz)")
+    with_lead = any(c.counted != c.worst.treble_loss for c in role.choices)
+    loss = "Treble loss with the lead (dB)" if with_lead else "Treble loss (dB)"
+    columns = ("Cable", "pF/m", loss, "Change (dB)", "Corner (Hz)")
     bars = _bars([c.counted for c in role.choices])
     return Table(f"As '{plain(role.role.name, 30)}'", columns, (1, 2, 3, 4), rows, bars)
 

@@ -63,13 +63,13 @@ def sentence(sheet: Sheet) -> str:
     total = sum(p.total for p in sheet.purchases)
     worst = sheet.losses.worst
     lost = (
-        f"at worst it takes {decibel(worst.treble_loss)} dB of treble ({worst.verdict})"
+        f"at worst it takes {decibel(worst.treble_loss)} dB of treble ({worst.verdict})."
         if worst.verdict != "silent"
         else "no sound comes through it: is a volume knob at 0?"
     )
     return (
         f"{count(len(sheet.connections), 'connection')} with {metres(total)} of cable in "
-        f"{count(pieces, 'piece')}; {lost}."
+        f"{count(pieces, 'piece')}; {lost}"
     )
 
 

@@ -199,7 +199,7 @@
   const reading = (found) => {
     const hz = 20 * Math.pow(2, Number(find("at").value) / 12);
     const gain = model.at(found.N, hz), wanted = model.at(found.R, hz);
-    const text = `${model.shortHertz(hz)} Hz: gain ${unit(model.decibel(gain))}, `
+    const text = `${model.shortHertz(hz).replace(/k$/, " k").replace(/(\d)$/, "$1 ")}Hz: gain ${unit(model.decibel(gain))}, `
       + `reference ${unit(model.decibel(wanted))}, loss ${unit(model.decibel(wanted - gain))}`;
     find("reading").textContent = text;
     find("at").setAttribute("aria-valuetext", text);

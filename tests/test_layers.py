@@ -22,10 +22,11 @@ BELOW: dict[str, set[str]] = {
     "states": {"errors", "physics", "items", "metrics", "board"},
     "decide": {"errors", "physics", "items", "metrics", "board", "states"},
     "spice": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
+    "audio": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
     "show": {"errors", "units", "items", "metrics", "board", "decide", "spice"},
     "cli": {
         "errors", "units", "physics", "items", "metrics", "board", "states", "decide", "spice",
-        "show",
+        "audio", "show",
     },
 }  # fmt: skip
 

@@ -23,6 +23,7 @@ COMMANDS: Final[dict[str, str]] = {
     "blame": "What costs the most: everything in one state, taken out and alone.",
     "spread": "How sure the losses are, given what parts and cables may be off by.",
     "noise": "How much the chain hisses, state by state, and which part of it does.",
+    "listen": "Hear it: a recording as it would sound through the chain.",
     "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
     "report": "One page to keep and to show: switch boxes in a browser and see the curve move.",
     "check": "Check a board file and say what was understood.",

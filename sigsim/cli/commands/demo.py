@@ -8,17 +8,27 @@ import click
 
 from sigsim.cli import options
 
+SOUND = "sigsim-demo.wav"
+
 
 @click.command("demo")
 @click.option(
     "--plot", default="sigsim-demo.png", show_default=True, metavar="FILE", help="The plot's name."
 )
+@click.option(
+    "--listen", "sound", is_flag=True, help=f"Instead: {SOUND} and its reference, to hear it."
+)
 @options.force_option
-def command(plot: str, force: bool) -> None:
+def command(plot: str, sound: bool, force: bool) -> None:
     """Run the main job on a bundled board and draw its plot here.
 
     The board is invented. Its file is a good one to copy from; the last line says where it is.
+    With --listen an invented bass phrase is written twice, as played straight in and as it sounds
+    through the board with everything off. Turn down before you play them.
     """
+    if sound:
+        _listen(force)
+        return
     from sigsim.board.reader import read_board
     from sigsim.cli.commands.loss import draw
     from sigsim.cli.drawing import save_plot
@@ -36,3 +46,28 @@ def command(plot: str, force: bool) -> None:
         save(lambda figure: draw(figure, report))
     show(f"The plot is in {plot}. The board file, to copy from:")
     click.echo(str(path))
+
+
+def _listen(force: bool) -> None:
+    """Write the invented phrase before and after the bundled board."""
+    import tempfile
+    from pathlib import Path
+
+    from sigsim.audio.audition import file_names
+    from sigsim.audio.files import open_recording, write_wav
+    from sigsim.audio.phrase import RATE, phrase
+    from sigsim.board.model import ALL_OFF
+    from sigsim.board.reader import read_board
+    from sigsim.cli.listening import Wish, listen
+    from sigsim.show.listen import print_listening
+    from sigsim.show.text import show
+
+    with as_file(files("sigsim.board") / "demo.toml") as path:
+        board = read_board(path)
+    with tempfile.TemporaryDirectory() as folder:
+        played = Path(folder) / "invented-phrase.wav"
+        write_wav(played, phrase(), RATE)
+        names = file_names(SOUND, pair=True, difference=False)
+        heard = listen(Wish(board, ALL_OFF, frozenset()), open_recording(played), names, force)
+    show(f"{board.title} (an invented board, an invented phrase)", "")
+    print_listening(heard)

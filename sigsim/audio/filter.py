@@ -1,0 +1,257 @@
+"""The filter between two circuits: `H_state / H_reference` with its phase, causal and aligned.
+
+How it is built
+---------------
+Phase: the filter has the phase of the model, neither linear nor minimum by decree. It is causal:
+nothing comes out before the note goes in, so there is no pre-ringing at all, and no latency: the
+output is aligned with the input, sample by sample.
+
+Nyquist: the model is followed from 20 Hz to 0.45 times the sample rate. Above, it cannot be
+followed, because a digital response is mirrored at half the sample rate. There the gain runs on
+freely, as little above that at the edge as an aligned causal filter allows (`audio.treble`).
+
+Length: as long as the circuit rings or settles. What the short filter of `audio.treble` lacks at
+low frequencies comes from an inverse transform, made longer, from an eighth of a second to 16 s,
+until the finished filter agrees with the model; then the end that adds nothing is cut off. Pickup
+and cables need some ten milliseconds, coupling capacitors up to seconds.
+
+DC: the limit of the model as far as the length can tell. Where the reference blocks DC and the
+state does not, the ratio grows without bound towards 0 Hz; there a high-pass far below 20 Hz
+holds it, and DC itself is blocked.
+
+Every filter is compared with the model after it is built, at frequencies between those it was
+built from; `Filter` says how far it is off. Two kinds of model have no aligned causal filter as
+close as 0.05 dB and 1 degree: those that still rise or fall steeply at half the sample rate
+(a lower rate makes that likelier), and cables with a large loss tangent, which no causal circuit
+has at all frequencies alike. They get the closest there is, and `Filter` says so.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.audio.treble import EDGE, ShortFit
+
+if TYPE_CHECKING:
+    from sigsim.audio.treble import Ratio
+    from sigsim.physics.arrays import ComplexArray, FloatArray
+
+LOWEST_HZ: Final = 20.0
+# What a filter promises.
+MOST_DB, MOST_DEG = 0.05, 1.0
+# The short filter: taps, and from where on [of the sample rate] it must do. The second is for
+# sharp resonances below, the third for those above.
+_SHORT: Final = ((256, 0.024), (512, 0.1), (1024, 0.02))
+# Lengths of the transform [s]; never more than this many points, never fewer than that.
+_LENGTHS: Final = (0.125, 0.5, 2.0, 16.0)
+_MOST, _LEAST = 1 << 21, 1 << 11
+# Relative to the response, what is left in its middle must be less.
+_LOST: Final = 1e-3
+# A longer short part is tried only if the last made the error this much less.
+_WORTH: Final = 0.9
+# The long filter fades out between these multiples of where the short one begins.
+_FADE: Final = (1.5, 6.0)
+# A response that differs less than this from a constant is one.
+_SAME: Final = 1e-12
+# What is cut off at the end adds less than this, of the largest gain.
+_REST: Final = 1e-7
+# The high-pass where the ratio rises by decades towards DC [Hz], shared by its poles.
+_LEAK_HZ: Final = 0.15
+_NEAR_DC_HZ: Final = (1e-4, 1e-3, 1e-2, 0.1, 1.0)
+_MOST_POLES: Final = 6
+
+
+@dataclass(frozen=True)
+class Filter:
+    """A causal filter at one sample rate.
+
+    Attributes
+    ----------
+    taps : impulse response, shape (taps,)
+    level_error : the largest difference from the model in level, 20 Hz to 0.45 of the rate [dB]
+    phase_error : likewise in phase [degrees]
+    above_edge : the largest gain from there to half the rate, over the largest below it [dB]
+    """
+
+    taps: FloatArray
+    level_error: float
+    phase_error: float
+    above_edge: float
+
+    @property
+    def keeps_promise(self) -> bool:
+        """Whether it is within 0.05 dB and 1 degree of the model."""
+        return self.level_error <= MOST_DB and self.phase_error <= MOST_DEG
+
+    @property
+    def badness(self) -> float:
+        """The error as a multiple of what is promised."""
+        return max(self.level_error / MOST_DB, self.phase_error / MOST_DEG)
+
+
+def build_filter(ratio: Ratio, rate: float) -> Filter:
+    """Return the filter of a response at a sample rate.
+
+    Parameters
+    ----------
+    ratio : gives the response [-] at frequencies [Hz], finite from 20 Hz to half the rate
+    rate : sample rate [Hz]
+
+    Returns
+    -------
+    Filter : the closest there is; its errors say how close
+    """
+    model = _Bounded(ratio)
+    constant = _constant(model(np.linspace(0, rate / 2, _LEAST)))
+    if constant is not None:
+        return Filter(np.array([constant]), 0.0, 0.0, 0.0)
+    slope = _Slope.of(model, rate)
+    best: Filter | None = None
+    for taps, begin in _SHORT:
+        found = _built(model, slope, rate, taps, begin)
+        worth = best is None or found.badness < _WORTH * best.badness
+        best = found if best is None else min(best, found, key=lambda one: one.badness)
+        if best.badness <= 1 or not worth:
+            break
+    assert best is not None
+    return best
+
+
+def _built(model: _Bounded, slope: _Slope, rate: float, taps: int, begin: float) -> Filter:
+    """Return the filter with a short part of so many taps."""
+    fit = ShortFit(lambda f: model(f) / slope(f), rate, taps)
+    rough = fit.rough(begin)
+    for seconds in _LENGTHS:
+        length = min(max(1 << math.ceil(math.log2(seconds * rate)), _LEAST), _MOST)
+        grid: FloatArray = np.arange(length + 1, dtype=np.float64) * (rate / (2 * length))
+        coarse: FloatArray = grid[::2]
+        long, settled = _long(rough, begin, model(coarse) / slope(coarse), rate)
+        if settled:
+            break
+    whole = long
+    whole[:taps] += fit.best(long).taps
+    return _measured(slope.applied(whole), model, grid, rate)
+
+
+def _constant(target: ComplexArray) -> float | None:
+    """Return the gain of a response that is the same everywhere, None for any other."""
+    first = float(target[-1].real)
+    return first if bool(np.all(np.abs(target - first) <= _SAME * abs(first))) else None
+
+
+def _long(
+    rough: FloatArray, begin: float, wanted: ComplexArray, rate: float
+) -> tuple[FloatArray, bool]:
+    """Return what a rough short filter lacks at low frequencies, and whether that is all of it.
+
+    Parameters
+    ----------
+    rough : the short filter, shape (taps,)
+    begin : from where on it does alone [of the sample rate]
+    wanted : the whole response [-] from 0 to half the sample rate
+    rate : [Hz]
+    """
+    from scipy.fft import irfft, rfft
+
+    length = 2 * (wanted.size - 1)
+    place = np.maximum(np.arange(wanted.size), 1) / length / begin
+    fade = 1 - np.clip(np.log(place / _FADE[0]) / np.log(_FADE[1] / _FADE[0]), 0, 1)
+    both = irfft((wanted - rfft(rough, length)) * fade, length)
+    middle = both.copy()
+    middle[: 3 * length // 8] = middle[5 * length // 8 :] = 0
+    band = slice(math.ceil(LOWEST_HZ / rate * length), int(EDGE * length))
+    lost = np.abs(rfft(middle)[band]) / np.abs(wanted[band])
+    taps: FloatArray = both[: length // 2].copy()
+    return taps, bool(lost.max() < _LOST)
+
+
+def _measured(taps: FloatArray, model: _Bounded, grid: FloatArray, rate: float) -> Filter:
+    """Return the filter with its distance from the model, on a grid twice as dense as its own."""
+    from scipy.fft import rfft
+
+    band = (grid >= LOWEST_HZ) & (grid <= EDGE * rate)
+    target = model.ratio(grid[band])
+    rest = np.cumsum(np.abs(taps[::-1]))[::-1]
+    taps = taps[: max(int(np.count_nonzero(rest > _REST * np.abs(target).max())), 1)]
+    response = rfft(taps, 2 * (grid.size - 1))
+    gain = np.abs(response)
+    with np.errstate(divide="ignore"):
+        level = 20 * np.log10(gain[band] / np.abs(target))
+        above = 20 * np.log10(gain[grid > EDGE * rate].max() / gain[band].max())
+    phase = np.angle(response[band] / target, deg=True)
+    return Filter(taps, float(np.abs(level).max()), float(np.abs(phase).max()), float(above))
+
+
+class _Bounded:
+    """A response that is finite at DC."""
+
+    def __init__(self, ratio: Ratio) -> None:
+        self.ratio = ratio
+        size = np.abs(ratio(np.array(_NEAR_DC_HZ)))
+        falls = np.log10(size[:-1] / size[1:]) if size.all() else np.zeros(1)
+        self.poles = max(round(float(falls.max())), 0)
+
+    def __call__(self, frequency: FloatArray) -> ComplexArray:
+        """Return the response [-] at frequencies [Hz], the first of which may be 0."""
+        f = frequency.copy()
+        at_dc = f[0] == 0
+        if at_dc:
+            f[0] = f[1] / 10
+        response = self.ratio(f)
+        if self.poles:
+            order = self.poles + 1
+            response = response * (1j * f / (1j * f + _LEAK_HZ / order)) ** order
+        if at_dc:
+            response[0] = response[0].real
+        return response
+
+
+@dataclass(frozen=True)
+class _Slope:
+    """A high-pass that rises as the response does at 20 Hz, taken out before and put in after.
+
+    What is left is of like size everywhere, so that its faintest part is as exact as its loudest.
+
+    Attributes
+    ----------
+    rate : sample rate [Hz]
+    poles : how many
+    corner : their frequency [Hz]; as many zeros are at 1 Hz
+    """
+
+    rate: float
+    poles: int
+    corner: float
+
+    @classmethod
+    def of(cls, model: _Bounded, rate: float) -> _Slope:
+        """Return the high-pass of a response."""
+        f = np.geomspace(LOWEST_HZ, EDGE * rate, 1000)
+        slope = np.gradient(np.log(np.abs(model(f))), np.log(f))
+        poles = min(max(round(slope[0]), 0), _MOST_POLES)
+        corner = f[np.argmax(slope < poles / 2)] if poles else LOWEST_HZ
+        return cls(rate, poles, float(corner))
+
+    def _places(self) -> tuple[float, float]:
+        """Return the zero and the pole in the plane of z."""
+        return math.exp(-2 * math.pi / self.rate), math.exp(-2 * math.pi * self.corner / self.rate)
+
+    def __call__(self, frequency: FloatArray) -> ComplexArray:
+        """Return its response [-] at frequencies [Hz]."""
+        zero, pole = self._places()
+        back = np.exp(-2j * np.pi * frequency / self.rate)
+        response: ComplexArray = ((1 - zero * back) / (1 - pole * back)) ** self.poles
+        return response
+
+    def applied(self, taps: FloatArray) -> FloatArray:
+        """Return taps behind it."""
+        from scipy.signal import lfilter
+
+        zero, pole = self._places()
+        for _ in range(self.poles):
+            taps = lfilter([1.0, -zero], [1.0, -pole], taps)
+        return taps

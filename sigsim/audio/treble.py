@@ -1,0 +1,202 @@
+"""The top of the band as a short causal filter, for a response that does not end at Nyquist.
+
+A circuit goes on above half the sample rate, a digital filter is mirrored there: sampled and
+transformed back, its response would ring before every pluck. A causal filter that agrees with the
+circuit only up to the edge of the band, 0.45 times the sample rate, exists however; what it does
+between there and half the sample rate is free. This module finds one.
+
+For taps h the relative error at ω is `Σ h_n·exp(-jωn)/G - 1`. Its real part is the error in level,
+its imaginary part that in phase, for small errors. Both are weighted by what is accepted, the gain
+above the edge by a limit, and the weighted squares are least for the solution of linear equations
+(a Toeplitz and a Hankel matrix). Lawson's method, in which each weight is multiplied by its error
+until the largest error is as small as can be, makes the result the best in the worst place
+(C. L. Lawson 1961; J. R. Rice, *The Approximation of Functions*, volume 2; from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from sigsim.physics.arrays import ComplexArray, FloatArray
+
+    Ratio: TypeAlias = Callable[[FloatArray], ComplexArray]
+
+# Up to here [of the sample rate] the filter follows the model.
+EDGE: Final = 0.45
+# What is accepted in the worst place: a little less than the promise of 0.05 dB and 1 degree.
+LEVEL_DB, PHASE_DEG = 0.045, 0.9
+# How far the gain above the edge may exceed the largest gain below [dB]: the first that suffices.
+# Where it could be heard it stays small, at the cost of the promise.
+_ABOVE_EDGE_DB: Final = (0.0, 6.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0)
+_ABOVE_EDGE_DB_HEARD: Final = (0.0, 6.0, 12.0, 18.0, 24.0)
+_HEARD_HZ: Final = 16_000.0
+# Where even the largest does not suffice, by this factor, this one is taken.
+_HOPELESS, _TAME_DB = 1.3, 20.0
+# Turns of the iteration for a filter of so many taps, fewer for more; it ends when the error is
+# this small a multiple of what is accepted.
+_TURNS, _TURNS_TAPS = 40, 256
+_ENOUGH: Final = 0.25
+_ROUGH: Final = 10
+# A share of every weight survives each turn, and of the diagonal is added for the solver.
+_KEPT, _RIDGE = 1e-3, 1e-13
+# Below where it counts the rough filter's error weighs so much, and is relative down to a floor.
+_BELOW, _FLOOR = 1e-3, 0.03
+
+
+@dataclass(frozen=True)
+class Short:
+    """A short filter.
+
+    Attributes
+    ----------
+    taps : impulse response, shape (taps,)
+    error : in the worst place, as a multiple of what is accepted
+    """
+
+    taps: FloatArray
+    error: float
+
+
+class ShortFit:
+    """The equations of one response.
+
+    Parameters
+    ----------
+    ratio : gives the response [-] at frequencies [Hz]
+    rate : sample rate [Hz]
+    taps : how many, a power of two
+    """
+
+    def __init__(self, ratio: Ratio, rate: float, taps: int) -> None:
+        self.rate, self.taps, self.points = rate, taps, 4 * taps
+        self.place = (np.arange(self.points) + 0.5) / self.points / 2
+        self.inside = int(np.searchsorted(self.place, EDGE, side="right")) + 1
+        self.target = ratio(self.place[: self.inside] * rate)
+        self.size = np.abs(self.target)
+
+    def rough(self, begin: float) -> FloatArray:
+        """Return taps that are roughly right from `begin` [of the sample rate] on."""
+        low = slice(0, int(np.searchsorted(self.place, begin)))
+        size = self.size.copy()
+        size[low] = np.maximum(size[low], _FLOOR * size.max())
+        return self._solve(self.target, size, low, 0.0, _ROUGH).taps
+
+    def best(self, beside: FloatArray) -> Short:
+        """Return the taps that follow the response everywhere together with other taps.
+
+        Parameters
+        ----------
+        beside : a filter that is added, shape (any,)
+
+        Returns
+        -------
+        Short : with the least gain above the edge that the accepted error allows; the best there
+            is, if none does
+        """
+        target = self.target - self._response(beside)[: self.inside]
+        heard = EDGE * self.rate < _HEARD_HZ
+        found = Short(np.zeros(self.taps), math.inf)
+        for above in _ABOVE_EDGE_DB_HEARD if heard else _ABOVE_EDGE_DB:
+            found = self._solve(target, self.size, slice(0, 0), above, _TURNS)
+            if found.error <= 1:
+                break
+        if found.error > _HOPELESS:
+            found = self._solve(target, self.size, slice(0, 0), _TAME_DB, _TURNS)
+        return found
+
+    def _solve(
+        self, target: ComplexArray, size: FloatArray, low: slice, above_db: float, turns: int
+    ) -> Short:
+        """Return the taps with the least largest error relative to `size`, by Lawson's method."""
+        level, phase = 10 ** (LEVEL_DB / 20) - 1, math.radians(PHASE_DEG)
+        limit = float(self.size.max()) * 10 ** (above_db / 20)
+        n, full = self.inside, slice(low.stop, None)
+        w_level, w_phase = np.ones(n), np.ones(n)
+        w_above = np.full(self.points - n, 0.1)
+        turn = self.target / self.size
+        best = Short(np.zeros(self.taps), math.inf)
+        for _ in range(max(turns * _TURNS_TAPS // self.taps, 1)):
+            w_level[low] = w_phase[low] = _BELOW
+            taps = self._least_squares(
+                w_level / (level * size) ** 2,
+                w_phase / (phase * size) ** 2,
+                w_above / limit**2,
+                target,
+                turn,
+            )
+            response = self._response(taps)
+            error = (response[:n] - target) / turn / size
+            e_level, e_phase = np.abs(error.real) / level, np.abs(error.imag) / phase
+            e_above = np.abs(response[n:]) / limit
+            largest = float(max(e_level[full].max(), e_phase[full].max()))
+            if largest < best.error:
+                best = Short(taps, largest)
+            if largest <= _ENOUGH:
+                break
+            scale = max(largest, float(e_above.max()))
+            w_level *= e_level / scale + _KEPT
+            w_phase *= e_phase / scale + _KEPT
+            w_above *= e_above / scale + _KEPT
+            mean = (w_level[full].sum() + w_phase[full].sum() + w_above.sum()) / self.points
+            w_level, w_phase, w_above = w_level / mean, w_phase / mean, w_above / mean
+        return best
+
+    def _least_squares(
+        self,
+        along: FloatArray,
+        across: FloatArray,
+        above: FloatArray,
+        target: ComplexArray,
+        turn: ComplexArray,
+    ) -> FloatArray:
+        """Return the taps with the least sum of weighted squares.
+
+        Parameters
+        ----------
+        along, across : weights of the error in the direction of the response and at right angles
+        above : weights of the response above the edge
+        target : the wanted response
+        turn : the direction of the response, of size 1
+        """
+        from scipy.linalg import cho_factor, cho_solve, hankel, toeplitz
+
+        n, taps = self.inside, self.taps
+        sums = np.concatenate([(along + across) / 2, above])
+        differences = np.zeros(self.points, complex)
+        differences[:n] = (along - across) / 2 / turn**2
+        wanted = np.zeros(self.points, complex)
+        part = target / turn
+        wanted[:n] = (along * part.real - 1j * across * part.imag) / turn
+        mirror = self._moments(differences, 2 * taps - 1)
+        matrix = toeplitz(self._moments(sums, taps)) + hankel(mirror[:taps], mirror[taps - 1 :])
+        matrix[np.diag_indices(taps)] *= 1 + _RIDGE
+        factor = cho_factor(matrix, overwrite_a=True)
+        found: FloatArray = cho_solve(factor, self._moments(wanted, taps))
+        return found
+
+    def _moments(self, values: FloatArray | ComplexArray, count: int) -> FloatArray:
+        """Return `Σ Re(x·exp(-jωn))` over the points, for n = 0 … count - 1."""
+        from scipy.fft import dct, dst
+
+        moments: FloatArray = dct(np.real(values), type=2)[:count] / 2
+        moments[1:] += dst(np.imag(values), type=2)[: count - 1] / 2
+        return moments
+
+    def _response(self, taps: FloatArray) -> ComplexArray:
+        """Return the response [-] of any taps at the points.
+
+        The points are every other bin of a transform of 4 times as many, so that taps may be
+        laid over each other at that distance.
+        """
+        period = 4 * self.points
+        padded = np.zeros(-(-taps.size // period) * period)
+        padded[: taps.size] = taps
+        laid = padded.reshape(-1, period).sum(axis=0)
+        response: ComplexArray = np.fft.rfft(laid)[1 : 2 * self.points : 2]
+        return response

@@ -1,0 +1,159 @@
+"""What `listen` and `demo --listen` share: the reference, the set of files, the work itself."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from sigsim.board.model import ALL_OFF
+from sigsim.cli.output import check_writable, whole_file
+from sigsim.cli.progress import Progress
+from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
+
+if TYPE_CHECKING:
+    from sigsim.audio.files import Recording
+    from sigsim.audio.report import Listening
+    from sigsim.board.model import Board
+    from sigsim.metrics import Measurable
+
+OF_THE_BOARD = ("direct", "ideal")
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is to be heard.
+
+    Attributes
+    ----------
+    board, name, on : the board, and the state's name and what is on
+    through : what the recording went through, as `--recorded-through` gives it
+    match : whether both are to be equally loud
+    """
+
+    board: Board
+    name: str
+    on: frozenset[str]
+    through: str = "direct"
+    match: bool = False
+
+
+def listen(
+    wish: Wish,
+    recording: Recording,
+    names: Mapping[str, Path],
+    force: bool,
+    draw: Callable[[Listening], None] | None = None,
+) -> Listening:
+    """Send a recording through a chain into files, all of them or none.
+
+    Parameters
+    ----------
+    wish : what is to be heard
+    recording : the input
+    names : the files, by kind
+    force : whether existing files may be overwritten
+    draw : draws what was heard, before the files take their places
+    """
+    from sigsim.audio.audition import measure, write
+    from sigsim.audio.files import container_for
+    from sigsim.audio.filter import build_filter
+    from sigsim.audio.report import Listening
+    from sigsim.audio.treble import EDGE
+    from sigsim.decide.listening import Change, assess_change
+    from sigsim.states.response import Response, Solver, grid
+
+    for path in names.values():
+        container_for(path, recording)
+        _not_the_input(path, recording)
+        check_writable(path, force)
+    words, reference = recorded_through(wish)
+    state = Response(Solver(wish.board), wish.on, grid(), "direct")
+    change = Change(state, reference)
+    change.check_reference(EDGE * recording.rate)
+    found = build_filter(change.ratio, recording.rate)
+    passes = 3 if wish.match else 2
+    progress = Progress(passes * recording.frames, "samples")
+    try:
+        levels = measure(recording, found, names, progress, match=wish.match)
+        heard = Listening(
+            wish.board.name, wish.name, wish.board.in_order(wish.on), words, recording, names,
+            change, assess_change(change), found, levels,
+        )  # fmt: skip
+        with whole_files(names, force) as parts:
+            write(recording, found, levels, parts, names, progress)
+            if draw is not None:
+                draw(heard)
+    finally:
+        progress.finish()
+    return heard
+
+
+def _not_the_input(path: Path, recording: Recording) -> None:
+    if path.exists() and path.samefile(recording.path):
+        raise OutputError("this is the input itself and stays as it is", where=shown_path(path))
+
+
+@contextmanager
+def whole_files(names: Mapping[str, Path], force: bool) -> Iterator[dict[str, Path]]:
+    """Give a temporary file for each name; they take their places all together or not at all."""
+    inodes: dict[Path, int] = {}
+    try:
+        with ExitStack() as stack:
+            parts = {
+                kind: stack.enter_context(whole_file(path, force)) for kind, path in names.items()
+            }
+            yield parts
+            inodes = {names[kind]: part.stat().st_ino for kind, part in parts.items()}
+    except BaseException:
+        for path, inode in inodes.items():
+            if path.exists() and os.stat(path).st_ino == inode:
+                path.unlink()
+        raise
+
+
+def recorded_through(wish: Wish) -> tuple[str, Measurable]:
+    """Return what a recording went through, in words and as a response.
+
+    Raises
+    ------
+    SigsimError : it is neither direct nor ideal nor a board, or the board has no such scene
+    """
+    from sigsim.board.reader import read_board
+    from sigsim.states.response import Response, Solver, grid
+
+    if wish.through in OF_THE_BOARD:
+        kind = "direct" if wish.through == "direct" else "ideal"
+        own = Response(
+            Solver(wish.board), wish.on, grid(), "direct" if kind == "direct" else "ideal"
+        )
+        return kind, own.reference
+    file, scene = _split(wish.through)
+    board = read_board(file)
+    for warning in board.warnings:
+        click.echo(f"warning: {board.file}: {warning}", err=True)
+    on = board.scene(scene) if scene is not None else frozenset()
+    other = Response(Solver(board), on, grid(), "direct")
+    return f"{board.name}: {scene if scene is not None else ALL_OFF}", other
+
+
+def _split(text: str) -> tuple[Path, str | None]:
+    """Split `BOARD2[:scene]`; both a path and a scene may themselves hold colons."""
+    if Path(text).is_file():
+        return Path(text), None
+    colons = [i for i, letter in enumerate(text) if letter == ":"]
+    for i in reversed(colons):
+        if Path(text[:i]).is_file():
+            return Path(text[:i]), text[i + 1 :]
+    raise SigsimError(
+        "it is not clear what the recording went through",
+        where="--recorded-through",
+        found=quote(text),
+        accepted="direct, ideal, or a board's file, with or without :scene",
+        nearest=nearest(text, OF_THE_BOARD, 0.7),
+    )

@@ -1,0 +1,182 @@
+"""What was heard, as words, JSON and a plot."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+from sigsim.show.text import decibel, finite, hertz, plain, row, short_hertz, show, signed, table
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from sigsim.audio.report import Listening
+
+# Gain above the edge of the band that is worth a word [dB].
+_MUCH_DB: Final = 12.0
+_MEANING = {
+    "processed": "through the chain",
+    "reference": "the reference",
+    "lost": "what was lost: the reference less the other",
+}
+
+
+def as_json(heard: Listening) -> str:
+    """Return what was heard as one JSON document; plain numbers in SI units, null for none."""
+    recording, report, levels = heard.recording, heard.report, heard.levels
+    document: dict[str, Any] = {
+        "board": heard.board,
+        "state": heard.state,
+        "on": list(heard.on),
+        "recorded_through": heard.reference,
+        "input": {
+            "file": str(recording.path),
+            "sample_rate_hz": recording.rate,
+            "channels": recording.channels,
+            "samples": recording.frames,
+            "duration_s": recording.seconds,
+            "format": recording.container,
+            "subtype": recording.subtype,
+        },
+        "files": {kind: str(path) for kind, path in heard.files.items()},
+        "level_change_db": finite(report.level),
+        "treble_loss_db": finite(report.treble_loss),
+        "verdict": report.verdict,
+        "loss_db": {f"{f:.0f}": finite(loss) for f, loss in report.losses.items()},
+        "loss_in_take_above_2000_hz_db": finite(heard.loss_in_take),
+        "match_level_gain_db": finite(levels.matched_db),
+        "scale_db": finite(levels.scale_db),
+        "filter": {
+            "taps": int(heard.filter.taps.size),
+            "latency_samples": 0,
+            "highest_hz": heard.edge,
+            "level_error_db": finite(heard.filter.level_error),
+            "phase_error_deg": finite(heard.filter.phase_error),
+            "gain_above_highest_db": finite(heard.filter.above_edge),
+        },
+    }
+    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+
+
+def print_listening(heard: Listening) -> None:
+    """Print the sentence, the table, what was done to the level, and the files."""
+    show(sentence(heard), _table(heard))
+    for line in _levels(heard):
+        show(line)
+    for kind, path in heard.files.items():
+        show(f"{_MEANING[kind]}: {plain(str(path), 70)}")
+    show("Start quietly: what is compared may be louder than you expect.")
+
+
+def sentence(heard: Listening) -> str:
+    """Return the first sentence: what this take loses, and how the chain is called."""
+    take, state = plain(heard.recording.path.name, 30), plain(heard.state, 40)
+    report, loss = heard.report, heard.loss_in_take
+    if report.verdict == "silent":
+        return f"'{take}' through '{state}': nothing comes out. Is a volume knob at 0?"
+    if loss is None:
+        in_take = "this take has next to nothing above 2 kHz"
+    else:
+        done = "lost" if loss >= 0 else "gained"
+        in_take = f"in this take {decibel(abs(loss))} dB {done} above 2 kHz"
+    treble = report.treble_loss
+    whole = f"treble {'loss' if treble >= 0 else 'gain'} {decibel(abs(treble))} dB"
+    word = f" ({report.verdict})" if treble >= 0 else ""
+    return f"'{take}' through '{state}': {in_take}; {whole}{word}."
+
+
+def _table(heard: Listening) -> Any:
+    report = heard.report
+    made = table(["Against", "Level", "1k", "2k", "4k", "8k", "Treble", "", "In this take"],
+                 names=("Against",), words=("",))  # fmt: skip
+    half = heard.recording.rate / 2
+    loss = heard.loss_in_take
+    row(
+        made,
+        plain(heard.reference, 32),
+        signed(report.level),
+        *(decibel(loss) if f < half else "-" for f, loss in report.losses.items()),
+        decibel(report.treble_loss),
+        report.verdict,
+        "-" if loss is None else decibel(loss),
+    )
+    return made
+
+
+def _levels(heard: Listening) -> list[str]:
+    levels, lines = heard.levels, []
+    if levels.matched != 1.0:
+        lines.append(
+            f"Through the chain {signed(levels.matched_db)} dB, so that both are equally loud."
+        )
+    if levels.scale != 1.0:
+        what = "Everything" if len(heard.files) > 1 else "The result"
+        lines.append(f"{what} {signed(levels.scale_db, 2)} dB, so that nothing clips.")
+    return lines
+
+
+def notes(heard: Listening) -> list[str]:
+    """Return what should be known about the filter, for standard error."""
+    filter_, found = heard.filter, []
+    if not filter_.keeps_promise:
+        found.append(
+            f"the filter is up to {filter_.level_error:.2f} dB and {filter_.phase_error:.1f} "
+            f"degrees off the model below {hertz(heard.edge)}: no causal filter at "
+            f"{short_hertz(heard.recording.rate)}Hz comes closer without shrillness above"
+        )
+    if filter_.above_edge > _MUCH_DB:
+        found.append(
+            f"above {hertz(heard.edge)} the filter's gain rises by up to "
+            f"{filter_.above_edge:.0f} dB, as phase below demands"
+            + (
+                ""
+                if heard.edge > 16_000
+                else "; a recording at 44.1 kHz or more keeps this unheard"
+            )
+        )
+    return found
+
+
+def draw_listening(figure: Figure, heard: Listening) -> Sequence[Axes]:
+    """Draw the spectrum of a recording before and after, and the loss.
+
+    Parameters
+    ----------
+    figure : an empty figure
+    heard : what was heard
+
+    Returns
+    -------
+    the two axes
+    """
+    from sigsim.show.plots import (
+        REFERENCE_COLOUR,
+        TEXT_SIZE,
+        frequency_axis,
+        limit_gain,
+        literal,
+        seen,
+        styles,
+    )
+
+    upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
+    frequency, level, loss = heard.bands()
+    style = next(styles())
+    upper.plot(frequency, level, color=REFERENCE_COLOUR, lw=1.4,
+               label=f"reference: {literal(heard.reference)}")  # fmt: skip
+    upper.plot(frequency, seen(level - loss), label=literal(heard.state, 44), **style)
+    lower.plot(frequency, seen(loss), **style)
+    lower.axhline(0, color=REFERENCE_COLOUR, linewidth=0.8, zorder=1)
+    highest = min(max(heard.edge, 1000.0), 20_000.0)
+    for axes in (upper, lower):
+        frequency_axis(axes, 40.0, highest)
+    limit_gain(upper, [level, level - loss])
+    upper.set_xlabel("")
+    upper.set_ylabel("level of this take (dB)", fontsize=TEXT_SIZE)
+    lower.set_ylabel("loss (dB)", fontsize=TEXT_SIZE)
+    title = literal(heard.recording.path.name, 60)
+    figure.suptitle(title, fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
+    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
+    return upper, lower

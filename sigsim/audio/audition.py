@@ -14,6 +14,7 @@ import numpy as np
 from sigsim.audio.files import Recording, Writer, container_for
 from sigsim.audio.loudness import Extremes, Spectrum
 from sigsim.audio.stream import Convolver
+from sigsim.audio.treble import EDGE
 from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
@@ -59,6 +60,21 @@ class Levels:
     def scale_db(self) -> float:
         """The common gain [dB]; 0 or less."""
         return 20 * math.log10(self.scale)
+
+
+# A filter whose gain above the edge is less [dB] is never shrill; more is, if this share of what
+# comes out is above the edge, or the smaller share where something would have to be turned down.
+_SHRILL_DB, _SHRILL, _SHRILL_CLIPPING = 20.0, 1e-2, 1e-4
+
+
+def is_shrill(found: Filter, levels: Levels, rate: int) -> bool:
+    """Say whether a recording comes out of a filter mostly as what is above the edge."""
+    if found.above_edge < _SHRILL_DB:
+        return False
+    spectrum = levels.spectrum
+    power = spectrum.power * found.gain(spectrum.size) ** 2
+    share = power[spectrum.frequency > EDGE * rate].sum() / max(power.sum(), 1e-300)
+    return bool(share > (_SHRILL if levels.scale == 1 else _SHRILL_CLIPPING))
 
 
 def measure(

@@ -17,13 +17,15 @@ and cables need some ten milliseconds, coupling capacitors up to seconds.
 
 DC: the limit of the model as far as the length can tell. Where the reference blocks DC and the
 state does not, the ratio grows without bound towards 0 Hz; there a high-pass far below 20 Hz
-holds it, and DC itself is blocked.
+holds it, and DC itself as far as the length allows.
 
 Every filter is compared with the model after it is built, at frequencies between those it was
 built from; `Filter` says how far it is off. Two kinds of model have no aligned causal filter as
-close as 0.05 dB and 1 degree: those that still rise or fall steeply at half the sample rate
-(a lower rate makes that likelier), and cables with a large loss tangent, which no causal circuit
-has at all frequencies alike. They get the closest there is, and `Filter` says so.
+close as 0.05 dB and 1 degree up to 0.45 times the rate: those that still rise or fall steeply
+there (a lower rate makes that likelier), and cables with a large loss tangent, which no causal
+circuit has at all frequencies alike. And where there is one, its gain above may be so large that
+a recording with much up there would come out shrill. These get a calm filter: small gain above,
+as close to the model but less far up, and less close from there to 0.45 times the rate.
 """
 
 from __future__ import annotations
@@ -49,10 +51,8 @@ _SHORT: Final = ((256, 0.024), (512, 0.1), (1024, 0.02))
 # Lengths of the transform [s]; never more than this many points, never fewer than that.
 _LENGTHS: Final = (0.125, 0.5, 2.0, 16.0)
 _MOST, _LEAST = 1 << 21, 1 << 11
-# Relative to the response, what is left in its middle must be less.
+# What its end adds from 20 Hz on must be less than this, relative to the response.
 _LOST: Final = 1e-3
-# A longer short part is tried only if the last made the error this much less.
-_WORTH: Final = 0.9
 # The long filter fades out between these multiples of where the short one begins.
 _FADE: Final = (1.5, 6.0)
 # A response that differs less than this from a constant is one.
@@ -72,34 +72,50 @@ class Filter:
     Attributes
     ----------
     taps : impulse response, shape (taps,)
-    level_error : the largest difference from the model in level, 20 Hz to 0.45 of the rate [dB]
+    level_error : the largest difference from the model in level, 20 Hz to the edge [dB]
     phase_error : likewise in phase [degrees]
-    above_edge : the largest gain from there to half the rate, over the largest below it [dB]
+    above_edge : the largest gain from 0.45 to half the rate, over the largest below [dB]
+    edge : up to where it follows the model [of the sample rate]; 0.45 but for a calm one
     """
 
     taps: FloatArray
     level_error: float
     phase_error: float
     above_edge: float
+    edge: float = EDGE
 
     @property
     def keeps_promise(self) -> bool:
-        """Whether it is within 0.05 dB and 1 degree of the model."""
-        return self.level_error <= MOST_DB and self.phase_error <= MOST_DEG
+        """Whether it is within 0.05 dB and 1 degree of the model up to 0.45 of the rate."""
+        return self.edge == EDGE and self.error <= 1
 
     @property
-    def badness(self) -> float:
+    def error(self) -> float:
         """The error as a multiple of what is promised."""
         return max(self.level_error / MOST_DB, self.phase_error / MOST_DEG)
 
+    @property
+    def worth(self) -> float:
+        """How good it is: far is better than near, close better than loose."""
+        return self.edge - EDGE - max(math.log(max(self.error, 1e-6)), 0.0)
 
-def build_filter(ratio: Ratio, rate: float) -> Filter:
+    def gain(self, size: int) -> FloatArray:
+        """Return its gain [-] on the bins of a transform of a size, from 0 to half the rate."""
+        padded = np.zeros(-(-self.taps.size // size) * size)
+        padded[: self.taps.size] = self.taps
+        gain: FloatArray = np.abs(np.fft.rfft(padded.reshape(-1, size).sum(axis=0)))
+        return gain
+
+
+def build_filter(ratio: Ratio, rate: float, *, calm: bool = False) -> Filter:
     """Return the filter of a response at a sample rate.
 
     Parameters
     ----------
     ratio : gives the response [-] at frequencies [Hz], finite from 20 Hz to half the rate
     rate : sample rate [Hz]
+    calm : whether the gain above 0.45 of the rate must stay small, for a recording that has much
+        there; the model then is followed less far where that is the price
 
     Returns
     -------
@@ -112,16 +128,19 @@ def build_filter(ratio: Ratio, rate: float) -> Filter:
     slope = _Slope.of(model, rate)
     best: Filter | None = None
     for taps, begin in _SHORT:
-        found = _built(model, slope, rate, taps, begin)
-        worth = best is None or found.badness < _WORTH * best.badness
-        best = found if best is None else min(best, found, key=lambda one: one.badness)
-        if best.badness <= 1 or not worth:
+        found = _built(model, slope, rate, taps, begin, calm)
+        if best is not None and found.worth <= best.worth:
+            break
+        best = found
+        if best.keeps_promise:
             break
     assert best is not None
     return best
 
 
-def _built(model: _Bounded, slope: _Slope, rate: float, taps: int, begin: float) -> Filter:
+def _built(
+    model: _Bounded, slope: _Slope, rate: float, taps: int, begin: float, calm: bool
+) -> Filter:
     """Return the filter with a short part of so many taps."""
     fit = ShortFit(lambda f: model(f) / slope(f), rate, taps)
     rough = fit.rough(begin)
@@ -133,8 +152,9 @@ def _built(model: _Bounded, slope: _Slope, rate: float, taps: int, begin: float)
         if settled:
             break
     whole = long
-    whole[:taps] += fit.best(long).taps
-    return _measured(slope.applied(whole), model, grid, rate)
+    short = fit.best(long, calm=calm)
+    whole[:taps] += short.taps
+    return _measured(slope.applied(whole), model, grid, rate, short.edge)
 
 
 def _constant(target: ComplexArray) -> float | None:
@@ -161,19 +181,23 @@ def _long(
     place = np.maximum(np.arange(wanted.size), 1) / length / begin
     fade = 1 - np.clip(np.log(place / _FADE[0]) / np.log(_FADE[1] / _FADE[0]), 0, 1)
     both = irfft((wanted - rfft(rough, length)) * fade, length)
-    middle = both.copy()
-    middle[: 3 * length // 8] = middle[5 * length // 8 :] = 0
+    # The second half of what is kept goes out softly: what is cut off a slow decay so lies far
+    # below 20 Hz.
+    half = both[: length // 2]
+    ending = np.clip(np.arange(length // 2) / (length // 4) - 1, 0, 1)
+    taps: FloatArray = half * np.cos(np.pi / 2 * ending) ** 2
     band = slice(math.ceil(LOWEST_HZ / rate * length), int(EDGE * length))
-    lost = np.abs(rfft(middle)[band]) / np.abs(wanted[band])
-    taps: FloatArray = both[: length // 2].copy()
+    lost = np.abs(rfft(half - taps, length)[band]) / np.abs(wanted[band])
     return taps, bool(lost.max() < _LOST)
 
 
-def _measured(taps: FloatArray, model: _Bounded, grid: FloatArray, rate: float) -> Filter:
+def _measured(
+    taps: FloatArray, model: _Bounded, grid: FloatArray, rate: float, edge: float
+) -> Filter:
     """Return the filter with its distance from the model, on a grid twice as dense as its own."""
     from scipy.fft import rfft
 
-    band = (grid >= LOWEST_HZ) & (grid <= EDGE * rate)
+    band = (grid >= LOWEST_HZ) & (grid <= edge * rate)
     target = model.ratio(grid[band])
     rest = np.cumsum(np.abs(taps[::-1]))[::-1]
     taps = taps[: max(int(np.count_nonzero(rest > _REST * np.abs(target).max())), 1)]
@@ -183,7 +207,7 @@ def _measured(taps: FloatArray, model: _Bounded, grid: FloatArray, rate: float) 
         level = 20 * np.log10(gain[band] / np.abs(target))
         above = 20 * np.log10(gain[grid > EDGE * rate].max() / gain[band].max())
     phase = np.angle(response[band] / target, deg=True)
-    return Filter(taps, float(np.abs(level).max()), float(np.abs(phase).max()), float(above))
+    return Filter(taps, float(np.abs(level).max()), float(np.abs(phase).max()), float(above), edge)
 
 
 class _Bounded:

@@ -32,12 +32,17 @@ EDGE: Final = 0.45
 # What is accepted in the worst place: a little less than the promise of 0.05 dB and 1 degree.
 LEVEL_DB, PHASE_DEG = 0.045, 0.9
 # How far the gain above the edge may exceed the largest gain below [dB]: the first that suffices.
-# Where it could be heard it stays small, at the cost of the promise.
+# Where it could be heard it goes less far.
 _ABOVE_EDGE_DB: Final = (0.0, 6.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0)
-_ABOVE_EDGE_DB_HEARD: Final = (0.0, 6.0, 12.0, 18.0, 24.0)
+_ABOVE_EDGE_DB_HEARD: Final = (0.0, 6.0, 12.0, 18.0, 24.0, 30.0, 36.0)
 _HEARD_HZ: Final = 16_000.0
-# Where even the largest does not suffice, by this factor, this one is taken.
-_HOPELESS, _TAME_DB = 1.3, 20.0
+# A calm filter stays at this, and follows the model as closely up to the first of these that it
+# can; from there to the edge the accepted error grows by this factor.
+CALM_DB: Final = 12.0
+_CALM_EDGES: Final = (EDGE, 0.43, 0.41, 0.39, 0.36, 0.32, 0.28, 0.24, 0.2)
+_GROWS: Final = 20.0
+# Where no gain above the edge suffices, by this factor, the filter is a calm one.
+_HOPELESS: Final = 1.2
 # Turns of the iteration for a filter of so many taps, fewer for more; it ends when the error is
 # this small a multiple of what is accepted.
 _TURNS, _TURNS_TAPS = 40, 256
@@ -57,10 +62,12 @@ class Short:
     ----------
     taps : impulse response, shape (taps,)
     error : in the worst place, as a multiple of what is accepted
+    edge : up to where it follows the model that closely [of the sample rate]
     """
 
     taps: FloatArray
     error: float
+    edge: float = EDGE
 
 
 class ShortFit:
@@ -87,27 +94,36 @@ class ShortFit:
         size[low] = np.maximum(size[low], _FLOOR * size.max())
         return self._solve(self.target, size, low, 0.0, _ROUGH).taps
 
-    def best(self, beside: FloatArray) -> Short:
+    def best(self, beside: FloatArray, *, calm: bool) -> Short:
         """Return the taps that follow the response everywhere together with other taps.
 
         Parameters
         ----------
         beside : a filter that is added, shape (any,)
+        calm : whether the gain above the edge must stay small
 
         Returns
         -------
-        Short : with the least gain above the edge that the accepted error allows; the best there
-            is, if none does
+        Short : with the least gain above the edge that the accepted error allows; a calm one, if
+            no gain does
         """
         target = self.target - self._response(beside)[: self.inside]
         heard = EDGE * self.rate < _HEARD_HZ
-        found = Short(np.zeros(self.taps), math.inf)
-        for above in _ABOVE_EDGE_DB_HEARD if heard else _ABOVE_EDGE_DB:
-            found = self._solve(target, self.size, slice(0, 0), above, _TURNS)
+        if not calm:
+            found = Short(np.zeros(self.taps), math.inf)
+            for above in _ABOVE_EDGE_DB_HEARD if heard else _ABOVE_EDGE_DB:
+                found = self._solve(target, self.size, slice(0, 0), above, _TURNS)
+                if found.error <= 1:
+                    break
+            if found.error <= _HOPELESS:
+                return found
+        for edge in _CALM_EDGES:
+            beyond = np.clip((self.place[: self.inside] - edge) / max(EDGE - edge, 1e-9), 0, 1)
+            size = self.size * (_GROWS**beyond if edge < EDGE else 1)
+            solved = self._solve(target, size, slice(0, 0), CALM_DB, _TURNS)
+            found = Short(solved.taps, solved.error, edge)
             if found.error <= 1:
                 break
-        if found.error > _HOPELESS:
-            found = self._solve(target, self.size, slice(0, 0), _TAME_DB, _TURNS)
         return found
 
     def _solve(
@@ -115,11 +131,11 @@ class ShortFit:
     ) -> Short:
         """Return the taps with the least largest error relative to `size`, by Lawson's method."""
         level, phase = 10 ** (LEVEL_DB / 20) - 1, math.radians(PHASE_DEG)
-        limit = float(self.size.max()) * 10 ** (above_db / 20)
+        limit = float(np.abs(self.target).max()) * 10 ** (above_db / 20)
         n, full = self.inside, slice(low.stop, None)
         w_level, w_phase = np.ones(n), np.ones(n)
         w_above = np.full(self.points - n, 0.1)
-        turn = self.target / self.size
+        turn = self.target / np.abs(self.target)
         best = Short(np.zeros(self.taps), math.inf)
         for _ in range(max(turns * _TURNS_TAPS // self.taps, 1)):
             w_level[low] = w_phase[low] = _BELOW

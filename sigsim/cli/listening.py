@@ -60,7 +60,7 @@ def listen(
     force : whether existing files may be overwritten
     draw : draws what was heard, before the files take their places
     """
-    from sigsim.audio.audition import measure, write
+    from sigsim.audio.audition import is_shrill, measure, write
     from sigsim.audio.files import container_for
     from sigsim.audio.filter import build_filter
     from sigsim.audio.report import Listening
@@ -81,6 +81,10 @@ def listen(
     progress = Progress(passes * recording.frames, "samples")
     try:
         levels = measure(recording, found, names, progress, match=wish.match)
+        if is_shrill(found, levels, recording.rate):
+            progress.total += progress.done
+            found = build_filter(change.ratio, recording.rate, calm=True)
+            levels = measure(recording, found, names, progress, match=wish.match)
         heard = Listening(
             wish.board.name, wish.name, wish.board.in_order(wish.on), words, recording, names,
             change, assess_change(change), found, levels,

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.text import decibel, finite, hertz, plain, row, short_hertz, show, signed, table
+from sigsim.show.text import decibel, finite, hertz, plain, row, show, signed, table
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from sigsim.audio.report import Listening
 
 # Gain above the edge of the band that is worth a word [dB].
-_MUCH_DB: Final = 12.0
+_MUCH_DB: Final = 20.0
+# Below this it may be heard [Hz].
+_HEARD_HZ: Final = 16_000.0
 _MEANING = {
     "processed": "through the chain",
     "reference": "the reference",
@@ -51,7 +53,7 @@ def as_json(heard: Listening) -> str:
         "filter": {
             "taps": int(heard.filter.taps.size),
             "latency_samples": 0,
-            "highest_hz": heard.edge,
+            "highest_hz": heard.filter.edge * recording.rate,
             "level_error_db": finite(heard.filter.level_error),
             "phase_error_deg": finite(heard.filter.phase_error),
             "gain_above_highest_db": finite(heard.filter.above_edge),
@@ -119,23 +121,20 @@ def _levels(heard: Listening) -> list[str]:
 
 def notes(heard: Listening) -> list[str]:
     """Return what should be known about the filter, for standard error."""
-    filter_, found = heard.filter, []
+    filter_, found, edge = heard.filter, [], heard.edge
     if not filter_.keeps_promise:
         found.append(
-            f"the filter is up to {filter_.level_error:.2f} dB and {filter_.phase_error:.1f} "
-            f"degrees off the model below {hertz(heard.edge)}: no causal filter at "
-            f"{short_hertz(heard.recording.rate)}Hz comes closer without shrillness above"
+            f"the filter follows the model within {filter_.level_error:.2f} dB and "
+            f"{filter_.phase_error:.1f} degrees up to {hertz(filter_.edge * heard.recording.rate)};"
+            f" from there to {hertz(edge)} less closely, lest it be shrill above"
         )
     if filter_.above_edge > _MUCH_DB:
         found.append(
-            f"above {hertz(heard.edge)} the filter's gain rises by up to "
-            f"{filter_.above_edge:.0f} dB, as phase below demands"
-            + (
-                ""
-                if heard.edge > 16_000
-                else "; a recording at 44.1 kHz or more keeps this unheard"
-            )
+            f"above {hertz(edge)}, where this recording has next to nothing, the filter's gain "
+            f"rises by up to {filter_.above_edge:.0f} dB"
         )
+    if found and edge < _HEARD_HZ:
+        found.append("a recording at 44.1 kHz or more keeps all this above what is heard")
     return found
 
 

@@ -33,14 +33,14 @@ EDGE: Final = 0.45
 LEVEL_DB, PHASE_DEG = 0.045, 0.9
 # How far the gain above the edge may exceed the largest gain below [dB]: the first that suffices.
 # Where it could be heard it goes less far.
-_ABOVE_EDGE_DB: Final = (0.0, 6.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0)
+_ABOVE_EDGE_DB: Final = (0.0, 6.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0)
 _ABOVE_EDGE_DB_HEARD: Final = (0.0, 6.0, 12.0, 18.0, 24.0, 30.0, 36.0)
 _HEARD_HZ: Final = 16_000.0
 # A calm filter stays at this, and follows the model as closely up to the first of these that it
 # can; from there to the edge the accepted error grows by this factor.
-CALM_DB: Final = 12.0
-_CALM_EDGES: Final = (EDGE, 0.43, 0.41, 0.39, 0.36, 0.32, 0.28, 0.24, 0.2)
-_GROWS: Final = 20.0
+CALM_DB: Final = 18.0
+_CALM_EDGES: Final = (EDGE, 0.43, 0.41, 0.39, 0.36, 0.32, 0.28, 0.24, 0.2, 0.15, 0.1)
+_GROWS: Final = 60.0
 # Where no gain above the edge suffices, by this factor, the filter is a calm one.
 _HOPELESS: Final = 1.2
 # Turns of the iteration for a filter of so many taps, fewer for more; it ends when the error is

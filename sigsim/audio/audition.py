@@ -62,19 +62,26 @@ class Levels:
         return 20 * math.log10(self.scale)
 
 
-# A filter whose gain above the edge is less [dB] is never shrill; more is, if this share of what
-# comes out is above the edge, or the smaller share where something would have to be turned down.
-_SHRILL_DB, _SHRILL, _SHRILL_CLIPPING = 20.0, 1e-2, 1e-4
+# A filter whose gain above the edge is less [dB] is never shrill. More is, if this share of what
+# comes out is above the edge, and a smaller share where it would cost much level [-].
+_SHRILL_DB, _SHRILL_HEARD, _SHRILL_UNHEARD = 20.0, 0.1, 0.5
+_MUCH_LEVEL, _SHRILL_COSTLY = 0.5, 1e-4
+# Above this it is not heard [Hz].
+_HEARD_HZ: Final = 16_000.0
+# A note at the edge is not above it: the spectrum is so far blurred [of the sample rate].
+_ASIDE: Final = 0.01
 
 
 def is_shrill(found: Filter, levels: Levels, rate: int) -> bool:
-    """Say whether a recording comes out of a filter mostly as what is above the edge."""
+    """Say whether too much of what comes out of a filter is what is above the edge."""
     if found.above_edge < _SHRILL_DB:
         return False
-    spectrum = levels.spectrum
+    spectrum, edge = levels.spectrum, EDGE * rate
+    above = spectrum.frequency > edge + _ASIDE * rate
     power = spectrum.power * found.gain(spectrum.size) ** 2
-    share = power[spectrum.frequency > EDGE * rate].sum() / max(power.sum(), 1e-300)
-    return bool(share > (_SHRILL if levels.scale == 1 else _SHRILL_CLIPPING))
+    share = float(power[above].sum() / max(power.sum(), 1e-300))
+    most = _SHRILL_HEARD if edge < _HEARD_HZ else _SHRILL_UNHEARD
+    return share > (_SHRILL_COSTLY if levels.scale < _MUCH_LEVEL else most)
 
 
 def measure(

@@ -107,15 +107,15 @@ class Filter:
         return gain
 
 
-def build_filter(ratio: Ratio, rate: float, *, calm: bool = False) -> Filter:
+def build_filter(ratio: Ratio, rate: float, most: float | None = None) -> Filter:
     """Return the filter of a response at a sample rate.
 
     Parameters
     ----------
     ratio : gives the response [-] at frequencies [Hz], finite from 20 Hz to half the rate
     rate : sample rate [Hz]
-    calm : whether the gain above 0.45 of the rate must stay small, for a recording that has much
-        there; the model then is followed less far where that is the price
+    most : what the gain above 0.45 of the rate may be over the largest below [dB], for a recording
+        that has much there; the model then is followed less far where that is the price
 
     Returns
     -------
@@ -128,7 +128,7 @@ def build_filter(ratio: Ratio, rate: float, *, calm: bool = False) -> Filter:
     slope = _Slope.of(model, rate)
     best: Filter | None = None
     for taps, begin in _SHORT:
-        found = _built(model, slope, rate, taps, begin, calm)
+        found = _built(model, slope, rate, taps, begin, most)
         if best is not None and found.worth <= best.worth:
             break
         best = found
@@ -139,7 +139,7 @@ def build_filter(ratio: Ratio, rate: float, *, calm: bool = False) -> Filter:
 
 
 def _built(
-    model: _Bounded, slope: _Slope, rate: float, taps: int, begin: float, calm: bool
+    model: _Bounded, slope: _Slope, rate: float, taps: int, begin: float, most: float | None
 ) -> Filter:
     """Return the filter with a short part of so many taps."""
     fit = ShortFit(lambda f: model(f) / slope(f), rate, taps)
@@ -152,7 +152,7 @@ def _built(
         if settled:
             break
     whole = long
-    short = fit.best(long, calm=calm)
+    short = fit.best(long, most)
     whole[:taps] += short.taps
     return _measured(slope.applied(whole), model, grid, rate, short.edge)
 

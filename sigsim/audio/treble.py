@@ -32,15 +32,12 @@ EDGE: Final = 0.45
 # What is accepted in the worst place: a little less than the promise of 0.05 dB and 1 degree.
 LEVEL_DB, PHASE_DEG = 0.045, 0.9
 # How far the gain above the edge may exceed the largest gain below [dB]: the first that suffices.
-# Where it could be heard it goes less far.
 _ABOVE_EDGE_DB: Final = (0.0, 6.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0)
-_ABOVE_EDGE_DB_HEARD: Final = (0.0, 6.0, 12.0, 18.0, 24.0, 30.0, 36.0)
-_HEARD_HZ: Final = 16_000.0
-# A calm filter stays at this, and follows the model as closely up to the first of these that it
-# can; from there to the edge the accepted error grows by this factor.
-CALM_DB: Final = 18.0
+# A calm filter stays at one of these, and follows the model as closely up to the first edge at
+# which it can; from there to the last edge the accepted error grows by the factor beside it.
+_CALM: Final = {45.0: 3.0, 30.0: 8.0, 18.0: 60.0}
+CALM_DB: Final = tuple(_CALM)
 _CALM_EDGES: Final = (EDGE, 0.43, 0.41, 0.39, 0.36, 0.32, 0.28, 0.24, 0.2, 0.15, 0.1)
-_GROWS: Final = 60.0
 # Where no gain above the edge suffices, by this factor, the filter is a calm one.
 _HOPELESS: Final = 1.2
 # Turns of the iteration for a filter of so many taps, fewer for more; it ends when the error is
@@ -94,13 +91,13 @@ class ShortFit:
         size[low] = np.maximum(size[low], _FLOOR * size.max())
         return self._solve(self.target, size, low, 0.0, _ROUGH).taps
 
-    def best(self, beside: FloatArray, *, calm: bool) -> Short:
+    def best(self, beside: FloatArray, most: float | None) -> Short:
         """Return the taps that follow the response everywhere together with other taps.
 
         Parameters
         ----------
         beside : a filter that is added, shape (any,)
-        calm : whether the gain above the edge must stay small
+        most : what the gain above the edge may be over the largest below [dB]; None for any
 
         Returns
         -------
@@ -108,19 +105,19 @@ class ShortFit:
             no gain does
         """
         target = self.target - self._response(beside)[: self.inside]
-        heard = EDGE * self.rate < _HEARD_HZ
-        if not calm:
+        if most is None:
             found = Short(np.zeros(self.taps), math.inf)
-            for above in _ABOVE_EDGE_DB_HEARD if heard else _ABOVE_EDGE_DB:
+            for above in _ABOVE_EDGE_DB:
                 found = self._solve(target, self.size, slice(0, 0), above, _TURNS)
                 if found.error <= 1:
                     break
             if found.error <= _HOPELESS:
                 return found
+        limit = CALM_DB[-1] if most is None else most
         for edge in _CALM_EDGES:
             beyond = np.clip((self.place[: self.inside] - edge) / max(EDGE - edge, 1e-9), 0, 1)
-            size = self.size * (_GROWS**beyond if edge < EDGE else 1)
-            solved = self._solve(target, size, slice(0, 0), CALM_DB, _TURNS)
+            size = self.size * (_CALM[limit] ** beyond if edge < EDGE else 1)
+            solved = self._solve(target, size, slice(0, 0), limit, _TURNS)
             found = Short(solved.taps, solved.error, edge)
             if found.error <= 1:
                 break

@@ -64,7 +64,7 @@ def listen(
     from sigsim.audio.files import container_for
     from sigsim.audio.filter import build_filter
     from sigsim.audio.report import Listening
-    from sigsim.audio.treble import EDGE
+    from sigsim.audio.treble import CALM_DB, EDGE
     from sigsim.decide.listening import Change, assess_change
     from sigsim.states.response import Response, Solver, grid
 
@@ -81,9 +81,11 @@ def listen(
     progress = Progress(passes * recording.frames, "samples")
     try:
         levels = measure(recording, found, names, progress, match=wish.match)
-        if is_shrill(found, levels, recording.rate):
-            progress.total += progress.done
-            found = build_filter(change.ratio, recording.rate, calm=True)
+        for most in CALM_DB:
+            if not is_shrill(found, levels, recording.rate):
+                break
+            progress.total += (passes - 1) * recording.frames
+            found = build_filter(change.ratio, recording.rate, most)
             levels = measure(recording, found, names, progress, match=wish.match)
         heard = Listening(
             wish.board.name, wish.name, wish.board.in_order(wish.on), words, recording, names,

@@ -101,7 +101,7 @@ def _table(heard: Listening) -> Any:
         signed(report.level),
         *(decibel(loss) if f < half else "-" for f, loss in report.losses.items()),
         decibel(report.treble_loss),
-        report.verdict,
+        "" if report.treble_loss < 0 else report.verdict,
         "-" if loss is None else decibel(loss),
     )
     return made

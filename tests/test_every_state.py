@@ -87,6 +87,26 @@ def test_random_boards_of_all_kinds(table: Table) -> None:
         assert_every_state_is_right(board, reference)
 
 
+def test_a_coil_almost_without_loss() -> None:
+    """Of the reciprocal at a peak of over 100 dB rounding leaves nothing."""
+    board = parse_board("""
+title = "a perfect coil"
+[instrument]
+inductance = "0.2 H"
+tone_capacitor = "1 nF"
+[destination]
+[[chain]]
+stage = "pedal"
+kind = "volume pedal"
+track = "10k"
+always_on = false
+""")
+    assert_every_state_is_right(board, "ideal")
+    frequency, height = next((f, h) for on, _, _, f, h in rows(EveryState(board, measures("ideal"))) if not on)
+    assert height > 100
+    assert frequency == pytest.approx(1 / (2 * math.pi * math.sqrt(0.2 * 1e-9)), rel=0.01)
+
+
 @pytest.mark.parametrize("block_rows", [1, 3, 16, 1024])
 def test_the_cut_does_not_matter(block_rows: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(every, "BLOCK_ROWS", block_rows)

@@ -54,6 +54,9 @@ _GRAZING_DB: Final = 0.05
 _SUSPECTS: Final = 2048
 # Over this height [dB] a peak is so sharp that the grid no longer gives 0.001 dB.
 SHARP_DB: Final = 20.0
+# A peak between two points is at most so much higher in power: of a circuit almost without loss
+# rounding may leave nothing, or less, of the reciprocal.
+_LEAST_SHARE: Final = 1e-6
 
 
 class Half:
@@ -210,7 +213,7 @@ class Shapes:
         u = _minimum(c)
         least = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * c[4])))
         with np.errstate(invalid="ignore", divide="ignore"):
-            height = -10 * np.log10(least)
+            height = -10 * np.log10(np.maximum(least, _LEAST_SHARE * c[0]))
         return GRID[_INNER][top] * np.sqrt(1 + u * _SCALE), height
 
     def _polynomials(self, rows: Index, at: Index) -> FloatArray:

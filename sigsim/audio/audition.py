@@ -64,7 +64,7 @@ class Levels:
 
 # A filter whose gain above the edge is less [dB] is never shrill. More is, if this share of what
 # comes out is above the edge, and a smaller share where it would cost much level [-].
-_SHRILL_DB, _SHRILL_HEARD, _SHRILL_UNHEARD = 20.0, 0.1, 0.5
+_SHRILL_DB, _SHRILL_HEARD, _SHRILL_UNHEARD = 20.0, 0.1, 0.75
 _MUCH_LEVEL, _SHRILL_COSTLY = 0.5, 1e-4
 # Above this it is not heard [Hz].
 _HEARD_HZ: Final = 16_000.0

@@ -30,12 +30,12 @@ if TYPE_CHECKING:
 # Up to here [of the sample rate] the filter follows the model.
 EDGE: Final = 0.45
 # What is accepted in the worst place: a little less than the promise of 0.05 dB and 1 degree.
-LEVEL_DB, PHASE_DEG = 0.045, 0.9
+LEVEL_DB, PHASE_DEG = 0.046, 0.95
 # How far the gain above the edge may exceed the largest gain below [dB]: the first that suffices.
-_ABOVE_EDGE_DB: Final = (0.0, 6.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0)
+_ABOVE_EDGE_DB: Final = (0.0, 6.0, 12.0, 20.0, 30.0, 40.0, 45.0, 50.0, 55.0, 60.0, 65.0, 70.0, 80.0)
 # A calm filter stays at one of these, and follows the model as closely up to the first edge at
 # which it can; from there to the last edge the accepted error grows by the factor beside it.
-_CALM: Final = {45.0: 3.0, 30.0: 8.0, 18.0: 60.0}
+_CALM: Final = {60.0: 1.3, 45.0: 3.0, 30.0: 8.0, 18.0: 60.0}
 CALM_DB: Final = tuple(_CALM)
 _CALM_EDGES: Final = (EDGE, 0.43, 0.41, 0.39, 0.36, 0.32, 0.28, 0.24, 0.2, 0.15, 0.1)
 # Where no gain above the edge suffices, by this factor, the filter is a calm one.

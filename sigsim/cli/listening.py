@@ -84,6 +84,8 @@ def listen(
         for most in CALM_DB:
             if not is_shrill(found, levels, recording.rate):
                 break
+            if most >= found.above_edge:
+                continue
             progress.total += (passes - 1) * recording.frames
             found = build_filter(change.ratio, recording.rate, most)
             levels = measure(recording, found, names, progress, match=wish.match)

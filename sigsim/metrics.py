@@ -28,9 +28,10 @@ LEAST_RESONANCE_DB: Final = 0.1
 WORDS: Final = ((1.0, "negligible"), (3.0, "slight"), (6.0, "clear"), (math.inf, "heavy"))
 
 # Coarse grid of the searches: 48 points an octave resolve any resonance of a coil (Q under 50).
+# The last point but one tells whether a curve still rises at the end or has just had its maximum.
 _SEARCH: Final = np.append(
-    np.geomspace(LEVEL_HZ, HIGHEST_HZ, 416, endpoint=False), HIGHEST_HZ
-)  # fmt: skip
+    np.geomspace(LEVEL_HZ, HIGHEST_HZ, 416, endpoint=False), HIGHEST_HZ * np.array([1 - 1e-6, 1])
+)
 _ZOOM_POINTS: Final = 17
 _ZOOMS: Final = 4
 

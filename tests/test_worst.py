@@ -60,6 +60,25 @@ def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
         assert best.value == pytest.approx(min(losses.values()), abs=ROUNDING_DB)
 
 
+def test_a_silent_state_has_lost_everything_of_a_reference_that_sounds() -> None:
+    """Against the bare instrument; the ideal is as silent as the state, nothing is lost of it."""
+    board = parse_board("""
+title = "closed"
+[instrument]
+type = "active"
+[destination]
+[[chain]]
+stage = "pedal"
+kind = "volume pedal"
+track = "10k"
+position = 0
+always_on = true
+""")
+    for largest in (True, False):
+        assert Ranking(board, treble("direct"), largest=largest).run()[0].value == math.inf
+        assert math.isnan(Ranking(board, treble("ideal"), largest=largest).run()[0].value)
+
+
 @settings(max_examples=100)
 @seed(12)
 @given(boards())

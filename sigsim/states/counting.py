@@ -49,7 +49,7 @@ class Sums:
 
     @classmethod
     def over(cls, tables: Iterable[tuple[FloatArray, Bits, FloatArray, Bits]]) -> Sums:
-        """Return the sums over tables of values [dB] and bits; what is not a number is left out."""
+        """Return the sums over tables of values [dB] and bits; silent states are left out."""
         return cls([_sorted_pair(*table) for table in tables])
 
     @property
@@ -92,8 +92,10 @@ class Sums:
 
 
 def _sorted_pair(left: FloatArray, left_on: Bits, right: FloatArray, right_on: Bits) -> _Pair:
-    heard = ~np.isnan(left)
-    order = np.argsort(right)[: np.count_nonzero(~np.isnan(right))]
+    heard = np.isfinite(left)
+    order = np.argsort(np.where(np.isfinite(right), right, np.inf))[
+        : np.count_nonzero(np.isfinite(right))
+    ]
     return _Pair(left[heard], left_on[heard], right[order], right_on[order])
 
 

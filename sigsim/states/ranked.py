@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
 
 MOST_ROWS: Final = 1 << 16
+# Stands for an infinite measure: minus infinity means here that there is none.
+_NO_SOUND_DB: Final = 1e9
 
 
 @dataclass(frozen=True)
@@ -154,9 +156,11 @@ class Ranking:
             self._arrive(arrival)
         last = len(self.backs) - 1
         scores = self.scores[last]
-        with np.errstate(invalid="ignore"):
-            totals = self.sign * scores + self.measure.offset(self.board)
+        totals = self.sign * scores
+        totals[np.abs(scores) > _NO_SOUND_DB / 2] *= np.inf
         totals[np.isneginf(scores)] = np.nan
+        with np.errstate(invalid="ignore"):
+            totals += self.measure.offset(self.board)
         return tuple(
             Ranked(self._names(last, rank), float(total), self.exact)
             for rank, total in zip(range(len(self.backs[last])), totals, strict=False)
@@ -165,7 +169,8 @@ class Ranking:
     def _arrive(self, arrival: Arrival) -> None:
         segment = self.sign * self.measure.of(arrival.gain, arrival.ideal)
         # A silent segment has no loss; it counts only where every state is silent.
-        segment = np.where(np.isnan(segment), -np.inf, segment)
+        finite = np.clip(segment, -_NO_SOUND_DB, _NO_SOUND_DB)
+        segment = np.where(np.isnan(segment), -np.inf, finite)
         candidates = self.scores[arrival.starts] + segment[:, None]
         if arrival.listener is not None:
             self.heard[arrival.listener] = self.sign * float(candidates.max())

@@ -195,12 +195,17 @@ class Shapes:
         frequency = np.full(self.rows, np.nan)
         height = np.full(self.rows, np.nan)
         top, seen = self._top, self._height
-        # Rising to the end of the grid: the highest local maximum, if any, lies lower down.
-        for row in np.flatnonzero(top == 0).tolist():
+        rising = np.flatnonzero(top == 0)
+        if rising.size:
+            # Unless the end of the grid has a maximum beside it, the highest lies lower down.
+            rising = rising[~(self._peaks(rising, top[rising])[0] < HIGHEST_HZ * (1 - 1e-6))]
+        inside = np.ones(self.rows, bool)
+        for row in rising.tolist():
             curve = self._curve(row)
             top[row] = _highest_inside(curve)
             seen[row] = curve[top[row]]
-        peaked = np.flatnonzero((top > 0) & (top < POINTS - 1) & (seen > -LEAST_RESONANCE_DB))
+            inside[row] = top[row] > 0
+        peaked = np.flatnonzero(inside & (top < POINTS - 1) & (seen > -LEAST_RESONANCE_DB))
         if peaked.size:
             f, h = self._peaks(peaked, top[peaked])
             high = h >= LEAST_RESONANCE_DB

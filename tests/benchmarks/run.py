@@ -4,7 +4,7 @@ Nothing here is a test: a slow or busy machine fails nothing. Every figure is th
 and what is compared is measured in turns, so that a busy moment meets both sides.
 
     python tests/benchmarks/run.py                 everything, one to two minutes
-    python tests/benchmarks/run.py start one       some of: start, one, states, ngspice
+    python tests/benchmarks/run.py start one       some of: start, one, states, ngspice, listen
     python tests/benchmarks/run.py states --stages 8 12 16 20 24
 """
 
@@ -257,6 +257,35 @@ def ngspice() -> None:
     )
 
 
+def listen(minutes: float = 2.0) -> None:
+    """Compare a recording through a chain with how long it sounds and with copying its file."""
+    import numpy as np
+    import soundfile
+
+    rate, names = 48000, ("dry.wav", "copy.wav", "wet.wav")
+    draw = np.random.default_rng(1)
+    sound = 0.1 * draw.standard_normal((int(60 * minutes * rate), 2))
+    with tempfile.TemporaryDirectory() as folder:
+        dry, copy, wet = (Path(folder) / name for name in names)
+        board = Path(folder) / "board.toml"
+        board.write_text(board_text(12), encoding="utf-8")
+        soundfile.write(dry, sound, rate, subtype="PCM_24")
+        command = ("listen", str(board), str(dry), "-o", str(wet), "--pair", "--force")
+        copying, playing = in_turns(
+            [
+                lambda: soundfile.write(copy, soundfile.read(dry)[0], rate, subtype="PCM_24"),
+                _process("-m", "sigsim", *command),
+            ],
+            repeats=3,
+        )
+    show(
+        f"A take of {minutes:g} minutes, 48 kHz stereo, with --pair",
+        ("copied", "through the chain", "ratio", "as it sounds"),
+        [(_time(copying), _time(playing), f"{playing / copying:.1f} ×",
+          f"{60 * minutes / playing:.0f} × faster")],
+    )  # fmt: skip
+
+
 def _ms(duration: float) -> str:
     return f"{duration * 1000:.1f} ms"
 
@@ -272,7 +301,7 @@ def _time(duration: float) -> str:
 def main() -> None:
     """Print the tables asked for."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    parser.add_argument("parts", nargs="*", metavar="start|one|states|ngspice")
+    parser.add_argument("parts", nargs="*", metavar="start|one|states|ngspice|listen")
     parser.add_argument("--stages", type=int, nargs="+", default=STAGES)
     parser.add_argument("--child", type=int, help=argparse.SUPPRESS)
     asked = parser.parse_args()
@@ -284,6 +313,7 @@ def main() -> None:
         "one": one,
         "states": lambda: states(asked.stages),
         "ngspice": ngspice,
+        "listen": listen,
     }
     if unknown := set(asked.parts) - set(jobs):
         parser.error(f"there is no {', '.join(sorted(unknown))}; there are {', '.join(jobs)}")

@@ -84,7 +84,8 @@ const sigsimModel = (data) => {
   const read = (N, s) => interpolated(N, s) - interpolated(factor, s);
 
   const search = Array.from({ length: 417 }, (_, i) => 100 * Math.pow(data.high / 100, i / 416));
-  search[416] = data.high;
+  /* The last but one tells whether a curve still rises at the end. */
+  search.splice(416, 1, data.high * (1 - 1e-6), data.high);
   const searchStencils = search.map(stencil);
   const between = (low, high) => (
     Array.from({ length: zoomPoints }, (_, i) => low + (high - low) * i / (zoomPoints - 1)));

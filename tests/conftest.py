@@ -1,9 +1,13 @@
 """Settings shared by all tests: repeatable random cases, and where the data files are."""
 
+import os
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+# Small matrices everywhere: threads of the linear algebra are only in the way of other tests.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 ROOT = Path(__file__).parent.parent
 

@@ -7,7 +7,7 @@ import io
 import sys
 from unittest.mock import patch
 
-from program import Run
+from program import Run, without_progress
 
 from sigsim.cli.main import main
 
@@ -24,4 +24,4 @@ def sigsim_here(*arguments: object) -> Run:
             main()
         except SystemExit as end:
             status = int(end.code or 0)
-    return Run(status, out.getvalue(), err.getvalue())
+    return Run(status, out.getvalue(), without_progress(err.getvalue()))

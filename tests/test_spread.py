@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 import tracemalloc
 from typing import Any
 
@@ -320,12 +319,3 @@ def test_memory_does_not_grow_with_the_draws() -> None:
     # Only five numbers a draw are kept, and the places of the draws for the correlations: 250 kB
     # here for each thousand. One curve of 200 points a draw would be 1.6 MB for each thousand.
     assert peak(8000) - peak(2000) < 6 * 1_000_000
-
-
-def test_two_thousand_draws_of_twenty_stages_take_a_moment() -> None:
-    # Under a second when nothing else runs; three seconds of both processors are a regression.
-    board = big(20)
-    spread(board, draws=64)
-    before = time.process_time()
-    spread(board, draws=2000)
-    assert time.process_time() - before < 3

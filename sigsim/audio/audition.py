@@ -74,14 +74,29 @@ _ASIDE: Final = 0.01
 
 def is_shrill(found: Filter, levels: Levels, rate: int) -> bool:
     """Say whether too much of what comes out of a filter is what is above the edge."""
+    share = share_above(found, levels.spectrum, rate)
+    return share > (_SHRILL_COSTLY if levels.scale < _MUCH_LEVEL else most_above(rate))
+
+
+def share_above(found: Filter, spectrum: Spectrum, rate: int) -> float:
+    """Return how much of the power that comes out of a filter is above the edge [-].
+
+    Parameters
+    ----------
+    found : the filter; of one with little gain there nothing counts
+    spectrum : of the recording
+    rate : its sample rate [Hz]
+    """
     if found.above_edge < _SHRILL_DB:
-        return False
-    spectrum, edge = levels.spectrum, EDGE * rate
-    above = spectrum.frequency > edge + _ASIDE * rate
+        return 0.0
+    above = spectrum.frequency > (EDGE + _ASIDE) * rate
     power = spectrum.power * found.gain(spectrum.size) ** 2
-    share = float(power[above].sum() / max(power.sum(), 1e-300))
-    most = _SHRILL_HEARD if edge < _HEARD_HZ else _SHRILL_UNHEARD
-    return share > (_SHRILL_COSTLY if levels.scale < _MUCH_LEVEL else most)
+    return float(power[above].sum() / max(power.sum(), 1e-300))
+
+
+def most_above(rate: int) -> float:
+    """Return how much of the power may be above the edge whatever its level [-]."""
+    return _SHRILL_HEARD if EDGE * rate < _HEARD_HZ else _SHRILL_UNHEARD
 
 
 def measure(

@@ -273,9 +273,12 @@ class _Slope:
 
     def applied(self, taps: FloatArray) -> FloatArray:
         """Return taps behind it."""
-        from scipy.signal import lfilter
-
         zero, pole = self._places()
         for _ in range(self.poles):
-            taps = lfilter([1.0, -zero], [1.0, -pole], taps)
+            taps = np.append(taps[0], taps[1:] - zero * taps[:-1])
+            # 1/(1 - p/z) = (1 + p/z)(1 + p²/z²)(1 + p⁴/z⁴) …
+            shift, share = 1, pole
+            while shift < taps.size and share:
+                taps[shift:] = taps[shift:] + share * taps[:-shift]
+                shift, share = 2 * shift, share**2
         return taps

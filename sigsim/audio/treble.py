@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, FloatArray
@@ -177,8 +178,6 @@ class ShortFit:
         target : the wanted response
         turn : the direction of the response, of size 1
         """
-        from scipy.linalg import cho_factor, cho_solve, hankel, toeplitz
-
         n, taps = self.inside, self.taps
         sums = np.concatenate([(along + across) / 2, above])
         differences = np.zeros(self.points, complex)
@@ -187,11 +186,13 @@ class ShortFit:
         part = target / turn
         wanted[:n] = (along * part.real - 1j * across * part.imag) / turn
         mirror = self._moments(differences, 2 * taps - 1)
-        matrix = toeplitz(self._moments(sums, taps)) + hankel(mirror[:taps], mirror[taps - 1 :])
-        matrix[np.diag_indices(taps)] *= 1 + _RIDGE
-        factor = cho_factor(matrix, overwrite_a=True)
-        found: FloatArray = cho_solve(factor, self._moments(wanted, taps))
-        return found
+        moments = self._moments(sums, taps)
+        moments[0] *= 1 + _RIDGE
+        both_ways = np.concatenate([moments[:0:-1], moments])
+        toeplitz = sliding_window_view(both_ways, taps)[::-1]
+        hankel = sliding_window_view(mirror, taps)
+        found = np.linalg.solve(toeplitz + hankel, self._moments(wanted, taps))
+        return np.asarray(found, dtype=np.float64)
 
     def _moments(self, values: FloatArray | ComplexArray, count: int) -> FloatArray:
         """Return `Σ Re(x·exp(-jωn))` over the points, for n = 0 … count - 1."""

@@ -60,7 +60,7 @@ def listen(
     force : whether existing files may be overwritten
     draw : draws what was heard, before the files take their places
     """
-    from sigsim.audio.audition import is_shrill, measure, write
+    from sigsim.audio.audition import is_shrill, measure, most_above, share_above, write
     from sigsim.audio.files import container_for
     from sigsim.audio.filter import build_filter
     from sigsim.audio.report import Listening
@@ -86,8 +86,11 @@ def listen(
                 break
             if most >= found.above_edge:
                 continue
-            progress.total += (passes - 1) * recording.frames
             found = build_filter(change.ratio, recording.rate, most)
+            share = share_above(found, levels.spectrum, recording.rate)
+            if most > CALM_DB[-1] and share > most_above(recording.rate):
+                continue  # too much at any level: there is no need to measure it
+            progress.total += (passes - 1) * recording.frames
             levels = measure(recording, found, names, progress, match=wish.match)
         heard = Listening(
             wish.board.name, wish.name, wish.board.in_order(wish.on), words, recording, names,

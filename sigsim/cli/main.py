@@ -77,6 +77,8 @@ def cli() -> None:
 
 def main() -> None:
     """Run the command line; exit status 0 done, 1 a check did not hold, 2 bad input or usage."""
+    # The matrices are small: threads of the linear algebra would only wait for each other.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     _usable_streams()
     status: Any = 0
     try:

@@ -4,7 +4,7 @@ Nothing here is a test: a slow or busy machine fails nothing. Every figure is th
 and what is compared is measured in turns, so that a busy moment meets both sides.
 
     python tests/benchmarks/run.py                 everything, one to two minutes
-    python tests/benchmarks/run.py start one       some of: start, one, states, ngspice, listen
+    python tests/benchmarks/run.py start one       only these; --help lists all
     python tests/benchmarks/run.py states --stages 8 12 16 20 24
 """
 
@@ -231,6 +231,29 @@ def states(stages: Sequence[int]) -> None:
 _FIELDS: Final = (int, float, float, float, float, int)
 
 
+def draws(count: int = 2000, stages: int = 20) -> None:
+    """Compare all draws of a tolerance analysis at once with one board for each draw."""
+    from sigsim.board.reader import parse_board
+    from sigsim.decide.spread import SpreadQuestion, spread_report
+    from sigsim.states.circuit import Circuit
+    from sigsim.states.response import grid
+
+    board = parse_board(board_text(stages))
+    question = SpreadQuestion(board=board, draws=count)
+    at_once, one = in_turns(
+        [
+            lambda: spread_report(question, [("every stage off", frozenset())]),
+            lambda: Circuit(board, grid()).response(frozenset()),
+        ],
+        repeats=3,
+    )
+    show(
+        f"{count:,} draws of {stages} stages, 200 frequencies",
+        ("at once, with all numbers", "one response", "as many, one by one", "ratio"),
+        [(_time(at_once), _ms(one), _time(count * one), f"{count * one / at_once:.1f} ×")],
+    )
+
+
 def ngspice() -> None:
     """Compare one state with the simulator, which starts a process for each."""
     if shutil.which("ngspice") is None:
@@ -286,6 +309,32 @@ def listen(minutes: float = 2.0) -> None:
     )  # fmt: skip
 
 
+def page() -> None:
+    """Print how long the page of a report takes to follow a switch."""
+    if shutil.which("chromedriver") is None:
+        print("\nchromium-driver is not installed")
+        return
+    sys.path.insert(0, str(ROOT / "tests"))
+    from browser import browser
+
+    with tempfile.TemporaryDirectory() as folder, browser() as window:
+        board, html = Path(folder) / "board.toml", Path(folder) / "page.html"
+        board.write_text(board_text(12), encoding="utf-8")
+        _process("-m", "sigsim", "report", str(board), "-o", str(html))()
+        window.open(html)
+        times = window.run(
+            "const boxes = [...document.querySelectorAll('[data-switch]')], times = [];"
+            "for (let i = 0; i < 48; i += 1) { const start = performance.now();"
+            "boxes[i % boxes.length].click(); times.push(performance.now() - start); }"
+            "return times;"
+        )
+    show(
+        "The page of 12 stages follows a switch",
+        ("median", "longest"),
+        [(f"{median(times):.1f} ms", f"{max(times):.1f} ms")],
+    )
+
+
 def _ms(duration: float) -> str:
     return f"{duration * 1000:.1f} ms"
 
@@ -300,21 +349,23 @@ def _time(duration: float) -> str:
 
 def main() -> None:
     """Print the tables asked for."""
+    jobs: dict[str, Callable[[], None]] = {
+        "start": start,
+        "one": one,
+        "states": lambda: states(asked.stages),
+        "draws": draws,
+        "ngspice": ngspice,
+        "listen": listen,
+        "page": page,
+    }
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    parser.add_argument("parts", nargs="*", metavar="start|one|states|ngspice|listen")
+    parser.add_argument("parts", nargs="*", metavar="PART", help=", ".join(jobs))
     parser.add_argument("--stages", type=int, nargs="+", default=STAGES)
     parser.add_argument("--child", type=int, help=argparse.SUPPRESS)
     asked = parser.parse_args()
     if asked.child is not None:
         print(*enumerate_states(asked.child))
         return
-    jobs: dict[str, Callable[[], None]] = {
-        "start": start,
-        "one": one,
-        "states": lambda: states(asked.stages),
-        "ngspice": ngspice,
-        "listen": listen,
-    }
     if unknown := set(asked.parts) - set(jobs):
         parser.error(f"there is no {', '.join(sorted(unknown))}; there are {', '.join(jobs)}")
     for name in asked.parts or jobs:

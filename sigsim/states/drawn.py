@@ -107,7 +107,7 @@ class DrawSolver:
         with np.errstate(invalid="ignore"):
             loss = (reference - at_treble).mean(axis=1)
             shapes = Shapes(Half(gain), Half(np.zeros((1, GRID.size))), Scratch(rows))
-        frequency, height = shapes.resonances()
+        frequency, height, _ = shapes.resonances()
         columns = (loss, gain[:, LEVEL_POINT], shapes.corners(), frequency, height)
         return Drawn(gain, dict(zip(METRICS, columns, strict=True)))
 

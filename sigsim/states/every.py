@@ -23,7 +23,7 @@ from sigsim.states.count import distinct_states
 from sigsim.states.ranked import Measure, Measures
 from sigsim.states.response import Response, Solver, grid
 from sigsim.states.segments import Arrival, TooManyRuns, Walk, chosen
-from sigsim.states.shape import GRID, SHARP_DB, Half, Scratch, Shapes
+from sigsim.states.shape import GRID, Half, Scratch, Shapes
 
 if TYPE_CHECKING:
     from typing import TypeAlias
@@ -172,14 +172,14 @@ class EveryState:
             shapes = Shapes(Half(left.curves), tail, scratch)
             sums = left.measures.T[:, :, None] + right.measures.T[:, None, :]
         corner = shapes.corners()
-        resonance, height = shapes.resonances()
+        resonance, height, rough = shapes.resonances()
         on = (left.on[:, None] | right.on[None, :]).ravel()
-        for row in np.flatnonzero(height > SHARP_DB):
-            resonance[row], height[row] = self._sharp(int(on[row]))
+        for row in rough:
+            resonance[row], height[row] = self._refined(int(on[row]))
         return Block(on, sums.reshape(len(self.measures), -1), corner, resonance, height)
 
-    def _sharp(self, on: int) -> tuple[float, float]:
-        """Return a very sharp resonance from the exact model."""
+    def _refined(self, on: int) -> tuple[float, float]:
+        """Return a resonance from the exact model."""
         found = metrics.resonance(Response(Solver(self.board), self.names(on), grid(), "ideal"))
         return (found.frequency, found.height) if found else (np.nan, np.nan)
 

@@ -4,7 +4,7 @@ A curve is the sum of a left and a right part (`Shapes`), in decibels over its l
 frequencies falling along the row. Two facts make a grid of 200 points enough. The corner is a
 crossing between two points. And a resonance of coil and capacitance is, in power, the reciprocal
 of a polynomial in f²: for R-L-C 1/|H|² is exactly a quadratic in f², however sharp the peak, and
-what the rest of the chain does to it over a few grid steps is nearly linear. So 1/|H|² at five
+what the rest of the chain does to it over a few grid steps is nearly linear. So 1/|H|² at seven
 points around the peak is interpolated by its polynomial in f² and minimised, where a parabola
 through decibels would miss a sharp peak by far.
 """
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     Index: TypeAlias = NDArray[np.int64]
 
 POINTS: Final = 200
-_REACH: Final = 2
+_REACH: Final = 3
 _STEP: Final = float((HIGHEST_HZ / LEVEL_HZ) ** (1 / (POINTS - 1)))
-# The searched grid with guard points at both ends, so that every peak has five points around it.
+# The searched grid with guard points at both ends, so that every peak has all its points around it.
 GRID: Final = HIGHEST_HZ * _STEP ** -np.arange(-_REACH, POINTS + _REACH, dtype=float)
 GRID[-1 - _REACH] = LEVEL_HZ
 LEVEL_POINT: Final = POINTS + _REACH - 1
@@ -42,9 +42,10 @@ _LOG_STEP: Final = np.float32(-np.log(1 / _STEP))
 
 _INNER: Final = slice(_REACH, _REACH + POINTS)
 _OFFSETS: Final = np.arange(-_REACH, _REACH + 1)
-# Position of the five points as u = ((f/f0)² - 1)/scale, about -1 … 1.
+# Position of the points as u = ((f/f0)² - 1)/scale, about -1 … 1.
 _SCALE: Final = _STEP ** (2 * _REACH) - 1
 _U: Final = (_STEP ** (-2.0 * _OFFSETS) - 1) / _SCALE
+_ABOVE, _BELOW = float(_U[_REACH - 1]), float(_U[_REACH + 1])
 _TO_POLYNOMIAL: Final = np.linalg.inv(np.vander(_U, increasing=True))
 _NEWTON_STEPS: Final = 3
 # Between two points a line is good enough if the curve bends by less than this share of its fall.
@@ -52,8 +53,9 @@ _BENT: Final = 0.15
 # A curve that comes this close [dB] under the threshold above its corner is looked at again.
 _GRAZING_DB: Final = 0.05
 _SUSPECTS: Final = 2048
-# Over this height [dB] a peak is so sharp that the grid no longer gives 0.001 dB.
-SHARP_DB: Final = 20.0
+# A peak over this height [dB] is too sharp for the grid to give 0.001 dB; so is one where the last
+# coefficient but one is more than this share of the minimum, and then it may be off by so much.
+SHARP_DB, _ROUGH, _ROUGH_DB = 20.0, 0.1, 0.05
 # A peak between two points is at most so much higher in power: of a circuit almost without loss
 # rounding may leave nothing, or less, of the reciprocal.
 _LEAST_SHARE: Final = 1e-6
@@ -151,10 +153,9 @@ class Shapes:
         f0 = GRID[_INNER][last]
         u = ((start / f0) ** 2 - 1) / _SCALE
         for _ in range(_NEWTON_STEPS):
-            value = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * c[4])))
-            slope = c[1] + u * (2 * c[2] + u * (3 * c[3] + u * 4 * c[4]))
+            value, slope = _horner(c, u), _horner(_derived(c), u)
             with np.errstate(invalid="ignore", divide="ignore"):
-                u = np.clip(np.where(slope > 0, u - (value - 2) / slope, u), 0.0, _U[1])
+                u = np.clip(np.where(slope > 0, u - (value - 2) / slope, u), 0.0, _ABOVE)
         return f0 * np.sqrt(1 + u * _SCALE)
 
     def _grazing_rows(self) -> Index:
@@ -182,15 +183,15 @@ class Shapes:
         beyond = self._curve(row)[: self._last[row] - 1]
         for peak in _local_maxima(beyond):
             if beyond[peak] > -HALF_POWER_DB - _GRAZING_DB:
-                f, h = self._peaks(np.array([row]), np.array([peak]))
+                f, h, _ = self._peaks(np.array([row]), np.array([peak]))
                 if h[0] > -HALF_POWER_DB:
                     return float(f[0])
         return corner
 
-    def resonances(self) -> tuple[FloatArray, FloatArray]:
+    def resonances(self) -> tuple[FloatArray, FloatArray, Index]:
         """Return frequency [Hz] and height [dB] of each curve's resonance, not a number for none.
 
-        Heights over `SHARP_DB` may be off by more than 0.001 dB.
+        The third is the rows in which the height may be off by more than 0.001 dB.
         """
         frequency = np.full(self.rows, np.nan)
         height = np.full(self.rows, np.nan)
@@ -206,23 +207,25 @@ class Shapes:
             seen[row] = curve[top[row]]
             inside[row] = top[row] > 0
         peaked = np.flatnonzero(inside & (top < POINTS - 1) & (seen > -LEAST_RESONANCE_DB))
-        if peaked.size:
-            f, h = self._peaks(peaked, top[peaked])
-            high = h >= LEAST_RESONANCE_DB
-            frequency[peaked[high]], height[peaked[high]] = f[high], h[high]
-        return frequency, height
+        if not peaked.size:
+            return frequency, height, peaked
+        f, h, rough = self._peaks(peaked, top[peaked])
+        high = h >= LEAST_RESONANCE_DB
+        frequency[peaked[high]], height[peaked[high]] = f[high], h[high]
+        return frequency, height, peaked[rough & (high | (h > LEAST_RESONANCE_DB - _ROUGH_DB))]
 
-    def _peaks(self, rows: Index, top: Index) -> tuple[FloatArray, FloatArray]:
-        """Return frequency [Hz] and height [dB] of peaks near given grid points."""
+    def _peaks(self, rows: Index, top: Index) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
+        """Return frequency [Hz] and height [dB] of peaks near grid points, and which are rough."""
         c = self._polynomials(rows, top)
         u = _minimum(c)
-        least = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * c[4])))
+        least = _horner(c, u)
         with np.errstate(invalid="ignore", divide="ignore"):
             height = -10 * np.log10(np.maximum(least, _LEAST_SHARE * c[0]))
-        return GRID[_INNER][top] * np.sqrt(1 + u * _SCALE), height
+        rough = (height > SHARP_DB) | (np.abs(c[-2]) > _ROUGH * least)
+        return GRID[_INNER][top] * np.sqrt(1 + u * _SCALE), height, rough
 
     def _polynomials(self, rows: Index, at: Index) -> FloatArray:
-        """Return the quartics in u through 1/|H|² around grid points, shape (5, rows)."""
+        """Return the polynomials in u through 1/|H|² around grid points, shape (7, rows)."""
         left, right = np.divmod(rows, len(self.right))
         left *= GRID.size
         right *= GRID.size
@@ -264,15 +267,31 @@ class Scratch:
 
 
 def _minimum(c: FloatArray) -> FloatArray:
-    """Return where quartics have their minimum near 0, by Newton's method on the slope."""
+    """Return where polynomials have their minimum near 0, by Newton's method on the slope."""
     u: FloatArray = np.zeros(c.shape[1])
-    slope, bend = c[1], 2 * c[2]
+    first = _derived(c)
+    second = _derived(first)
+    slope, bend = first[0], second[0]
     for _ in range(_NEWTON_STEPS + 1):
         with np.errstate(invalid="ignore", divide="ignore"):
-            u = np.clip(np.where(bend > 0, u - slope / bend, u), 1.2 * _U[-2], 1.2 * _U[1])
-        slope = c[1] + u * (2 * c[2] + u * (3 * c[3] + u * 4 * c[4]))
-        bend = 2 * c[2] + u * (6 * c[3] + u * 12 * c[4])
+            u = np.clip(np.where(bend > 0, u - slope / bend, u), 1.2 * _BELOW, 1.2 * _ABOVE)
+        slope, bend = _horner(first, u), _horner(second, u)
     return u
+
+
+def _derived(c: FloatArray) -> FloatArray:
+    """Return the derivatives of polynomials, the lowest coefficient first."""
+    derived: FloatArray = c[1:] * np.arange(1.0, len(c))[:, None]
+    return derived
+
+
+def _horner(c: FloatArray, u: FloatArray) -> FloatArray:
+    """Return the values of polynomials, each at a place of its own."""
+    value: FloatArray = c[-1].copy()
+    for coefficient in c[-2::-1]:
+        value *= u
+        value += coefficient
+    return value
 
 
 def _local_maxima(curve: FloatArray) -> Index:

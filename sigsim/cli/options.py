@@ -76,13 +76,22 @@ def _board(ctx: click.Context, param: click.Parameter, value: str) -> Board:
 
 
 def state_options(command: _F) -> _F:
-    """Add --scene, --on and --all-off."""
+    """Add --scene, --on and --all-off, to choose any number of states."""
+    return _state_options(command, " Repeatable.")
+
+
+def one_state_options(command: _F) -> _F:
+    """Add --scene, --on and --all-off, to choose one state."""
+    return _state_options(command, "")
+
+
+def _state_options(command: _F, more: str) -> _F:
     for option in (
         click.option("--all-off", is_flag=True, help="Every stage off."),
         click.option(
-            "--on", multiple=True, metavar="A,B", help="A state: the names that are on. Repeatable."
+            "--on", multiple=True, metavar="A,B", help=f"A state: the names that are on.{more}"
         ),
-        click.option("--scene", multiple=True, metavar="NAME", help="A scene. Repeatable."),
+        click.option("--scene", multiple=True, metavar="NAME", help=f"A scene.{more}"),
     ):
         command = option(command)
     return command

@@ -61,7 +61,7 @@ _KEPT: Final = (
 
 def print_blame(report: BlameReport, *, every: bool, explain: bool) -> None:
     """Print the sentence, what costs, the groups, and what the reference has as well."""
-    show(sentence(report), *_group_sentence(report), *_helper_sentence(report), "")
+    show(sentence(report), *_group_sentence(report), *_helper_sentence(report))
     if not math.isfinite(report.state.treble_loss):
         return
     counted = [blame for blame in report.items if not blame.in_reference]
@@ -79,8 +79,7 @@ def print_blame(report: BlameReport, *, every: bool, explain: bool) -> None:
 
 def _print_items(blames: Sequence[Blame], *, every: bool) -> None:
     shown = list(blames) if every else most_felt(blames)
-    if shown:
-        show(_table(shown, "What"))
+    show(_table(shown, "What") if shown else "")
     rest = [blame for blame in blames if blame not in shown]
     if rest:
         more = "more" if shown else "things"
@@ -137,7 +136,7 @@ def _group_sentence(report: BlameReport) -> list[str]:
     if first is None or first.count == 1 or not first.saved >= _SHOWN_DB:
         return []
     return [
-        f"Of the groups, {GROUP_NAMES[first.group]} matter most: {first.count} things, "
+        f"Of the groups, most is lost to {GROUP_NAMES[first.group]}: {first.count} things, "
         f"{decibel(first.saved)} dB together."
     ]
 

@@ -35,7 +35,7 @@ def print_compare(report: CompareReport) -> None:
     for letter, board in zip(ascii_uppercase, report.boards):  # noqa: B905
         file = f" ({_tail(board.file, 34)})" if board.title else ""
         show(f"{letter}  {plain(board.name, 40)}{file}")
-    show("", _table(report))
+    show(_table(report))
     for letter, cell in zip(ascii_uppercase, report.worst.cells):  # noqa: B905
         if cell is not None:
             show(f"Worst of {letter}: {plain(cell.report.name, 64)}.")

@@ -133,7 +133,9 @@ def draw_compare(
             "linewidth": (1.3, 2.8)[number % 2],
             "zorder": 3 - number % 2,
         }
-        for looks["linestyle"], curve in zip(STYLES, curves, strict=False):
+        # A state keeps its line; where each board has but one, the line tells boards apart as well.
+        lines = STYLES if len(boards) <= _MOST_WITH_OFF else STYLES[number % len(STYLES) :]
+        for looks["linestyle"], curve in zip(lines, curves, strict=False):
             label = f"{ascii_uppercase[number]} {literal(name, 40)}: {literal(curve.name, 24)}"
             upper.plot(curve.frequency, seen(curve.gain), label=label, **looks)
             lower.plot(curve.frequency, seen(curve.loss), **looks)

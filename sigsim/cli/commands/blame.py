@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 @click.command("blame")
 @options.board_argument
-@options.state_options
+@options.one_state_options
 @click.option("--every", is_flag=True, help="List everything, not only what matters.")
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @options.reference_option

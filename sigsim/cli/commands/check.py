@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 @click.command("check")
 @options.board_argument
-@options.state_options
+@options.one_state_options
 @options.json_option
 def command(
     board: Board, scene: tuple[str, ...], on: tuple[str, ...], all_off: bool, as_json: bool

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 @click.argument("recording", metavar="IN", type=click.Path())
 @click.option("-o", "--output", "out", metavar="OUT", type=click.Path(), required=True,
               help="Where to; the ending says the format.")  # fmt: skip
-@options.state_options
+@options.one_state_options
 @click.option("--recorded-through", "through", default="direct", show_default=True,
               metavar="direct|ideal|BOARD2[:scene]",
               help="What the recording already went through.")  # fmt: skip

@@ -17,7 +17,7 @@ MOST_SECTIONS = 1000
 
 @click.command("netlist")
 @options.board_argument
-@options.state_options
+@options.one_state_options
 @click.option(
     "--reference",
     type=click.Choice(["ideal", "direct"]),

@@ -17,7 +17,7 @@ MOST_POINTS = 100_000
 
 @click.command("response")
 @options.board_argument
-@options.state_options
+@options.one_state_options
 @options.reference_option
 @click.option("--from", "low", type=options.FREQUENCY, default=20.0, show_default=True,
               help="The lowest frequency.")  # fmt: skip

@@ -15,11 +15,25 @@ if TYPE_CHECKING:
 _MOST_SPARE = 500.0
 
 
+def _percent(ctx: click.Context, param: click.Parameter, value: str) -> float:
+    """Return a percentage, with or without its sign, as a share."""
+    try:
+        percent = float(value.removesuffix("%"))
+    except ValueError:
+        percent = -1.0
+    if not 0 <= percent <= _MOST_SPARE:
+        raise SigsimError(
+            "the spare length is a percentage", where="--spare", found=quote(value),
+            accepted=f"0 to {_MOST_SPARE:g}",
+        )  # fmt: skip
+    return percent / 100
+
+
 @click.command("sheet")
 @options.board_argument
 @click.option("-o", "--output", type=click.Path(), metavar="FILE",
               help="Write the sheet: .html .md .csv.")  # fmt: skip
-@click.option("--spare", type=float, default=10.0, show_default=True, metavar="PERCENT",
+@click.option("--spare", default="10", show_default=True, metavar="PERCENT", callback=_percent,
               help="How much more cable to buy than is laid.")  # fmt: skip
 @options.json_option
 @options.force_option
@@ -33,18 +47,13 @@ def command(board: Board, output: str | None, spare: float, as_json: bool, force
     from sigsim.show import sheet as show
     from sigsim.show.sheet_files import FORMATS
 
-    if not 0 <= spare <= _MOST_SPARE:
-        raise SigsimError(
-            "the spare length is a percentage", where="--spare", found=quote(f"{spare:g}"),
-            accepted=f"0 to {_MOST_SPARE:g}",
-        )  # fmt: skip
     kind = "" if output is None else check_writable(output, force).suffix.lower()
     if output is not None and kind not in FORMATS:
         raise OutputError(
             "a sheet's file name says its format", where="-o", found=quote(str(output)),
             accepted=" ".join(FORMATS), nearest=nearest(kind, FORMATS) if kind else None,
         )  # fmt: skip
-    made = sheet(board, spare / 100)
+    made = sheet(board, spare)
     if output is not None:
         write_file(output, FORMATS[kind](made), force)
     if as_json:

@@ -135,7 +135,69 @@ def test_floating_point_may_lie_over_full_scale_as_the_input_does(tmp_path: Path
     source = made(tmp_path / "in.wav", noise(size=1.0), subtype="FLOAT")
     run = listen(BASS, source, "-o", "o.wav", "--recorded-through", BASS, cwd=tmp_path)
     assert "clips" not in run.out
+    assert "goes over full scale" in run.err
     assert np.array_equal(samples(source), samples(tmp_path / "o.wav"))
+    # The resonance makes it louder than it was: then it must fit, and what is said is so.
+    sine = 1.5 * np.sin(2 * np.pi * 1260 * np.arange(48000) / 48000)
+    source = made(tmp_path / "sine.wav", sine, subtype="FLOAT")
+    run = listen(BASS, source, "-o", "s.wav", cwd=tmp_path)
+    assert "so that nothing clips" in run.out
+    assert np.abs(samples(tmp_path / "s.wav")).max() == pytest.approx(1.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("hiss_db", [-80, -70, -60])
+@pytest.mark.parametrize("cut", [0, 12345])
+def test_hiss_and_cuts_do_not_change_the_level_unheard(
+    tmp_path: Path, hiss_db: float, cut: int
+) -> None:
+    """A take with a noise floor, whole or cut in the middle of a note, and a change of 0.1 dB."""
+    take = phrase()[cut : 3 * RATE + cut, 0]
+    take = take + 10 ** (hiss_db / 20) * np.random.default_rng(5).standard_normal(take.size)
+    source = made(tmp_path / "take.wav", take, RATE, subtype="PCM_24")
+    run = listen(BASS, source, "-o", "o.wav", "--scene", "storm", "--recorded-through", "ideal",
+                 "--match-level", "--json", cwd=tmp_path)  # fmt: skip
+    found = json.loads(run.out)
+    # 5 % of the power at most lies where nobody hears it: 0.22 dB, beside what storm itself takes.
+    assert abs(found["match_level_gain_db"]) < 0.4
+    assert abs(found["scale_db"]) < 0.3
+    assert found["filter"]["level_error_db"] < 0.05
+    assert found["filter"]["widest_level_error_db"] < 1
+
+
+def test_lossy_files_are_said_to_be_so(tmp_path: Path) -> None:
+    source = made(tmp_path / "in.ogg", rate=44100)
+    assert "OGG keeps only what is heard" in listen(BASS, source, "-o", "a.ogg", "--difference",
+                                                    cwd=tmp_path).err  # fmt: skip
+    assert "OGG" not in listen(BASS, source, "-o", "b.ogg", cwd=tmp_path).err
+
+
+def test_what_it_was_recorded_through_is_named_with_its_scene(tmp_path: Path) -> None:
+    source = made(tmp_path / "in.wav")
+    for through, name in ((f"{BASS}:storm", "storm"), (BASS, "every stage off")):
+        run = listen(BASS, source, "-o", "o.wav", "--recorded-through", through, "--force",
+                     cwd=tmp_path)  # fmt: skip
+        table = run.out.split("\n\n")[1]
+        assert f" {name}, " in table.replace("\n", " ")
+        assert "ferry-bass.toml" in table
+
+
+def test_a_slip_in_the_name_of_a_recording(tmp_path: Path) -> None:
+    made(tmp_path / "verse.wav")
+    run = sigsim("listen", BASS, "vers.wav", "-o", "o.wav", cwd=tmp_path)
+    assert run.status == 2
+    assert 'did you mean "verse.wav"?' in run.err
+
+
+def test_equally_loud_files_are_described_as_they_are(tmp_path: Path) -> None:
+    """What is said of the two files above 2 kHz, measured in the two files."""
+    source = made(tmp_path / "in.wav", phrase(), RATE, subtype="PCM_24")
+    run = listen(BASS, source, "-o", "o.wav", "--scene", "storm", "--match-level", "--pair",
+                 cwd=tmp_path)  # fmt: skip
+    power = [np.abs(np.fft.rfft(samples(tmp_path / name)[:, 0])) ** 2
+             for name in ("o-reference.wav", "o.wav")]  # fmt: skip
+    treble = slice(int(2000 * len(samples(source)) / RATE), int(0.45 * len(samples(source))))
+    differ = 10 * math.log10(power[0][treble].sum() / power[1][treble].sum())
+    assert f"the files then differ by {differ:.1f} dB above 2 kHz" in " ".join(run.out.split())
 
 
 def test_the_loss_in_a_take_is_weighted_by_its_own_spectrum(tmp_path: Path) -> None:

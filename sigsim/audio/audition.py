@@ -14,7 +14,6 @@ import numpy as np
 from sigsim.audio.files import Recording, Writer, container_for
 from sigsim.audio.loudness import Extremes, Spectrum
 from sigsim.audio.stream import Convolver
-from sigsim.audio.treble import EDGE
 from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
@@ -60,43 +59,6 @@ class Levels:
     def scale_db(self) -> float:
         """The common gain [dB]; 0 or less."""
         return 20 * math.log10(self.scale)
-
-
-# A filter whose gain above the edge is less [dB] is never shrill. More is, if this share of what
-# comes out is above the edge, and a smaller share where it would cost much level [-].
-_SHRILL_DB, _SHRILL_HEARD, _SHRILL_UNHEARD = 20.0, 0.1, 0.75
-_MUCH_LEVEL, _SHRILL_COSTLY = 0.5, 1e-4
-# Above this it is not heard [Hz].
-_HEARD_HZ: Final = 16_000.0
-# A note at the edge is not above it: the spectrum is so far blurred [of the sample rate].
-_ASIDE: Final = 0.01
-
-
-def is_shrill(found: Filter, levels: Levels, rate: int) -> bool:
-    """Say whether too much of what comes out of a filter is what is above the edge."""
-    share = share_above(found, levels.spectrum, rate)
-    return share > (_SHRILL_COSTLY if levels.scale < _MUCH_LEVEL else most_above(rate))
-
-
-def share_above(found: Filter, spectrum: Spectrum, rate: int) -> float:
-    """Return how much of the power that comes out of a filter is above the edge [-].
-
-    Parameters
-    ----------
-    found : the filter; of one with little gain there nothing counts
-    spectrum : of the recording
-    rate : its sample rate [Hz]
-    """
-    if found.above_edge < _SHRILL_DB:
-        return 0.0
-    above = spectrum.frequency > (EDGE + _ASIDE) * rate
-    power = spectrum.power * found.gain(spectrum.size) ** 2
-    return float(power[above].sum() / max(power.sum(), 1e-300))
-
-
-def most_above(rate: int) -> float:
-    """Return how much of the power may be above the edge whatever its level [-]."""
-    return _SHRILL_HEARD if EDGE * rate < _HEARD_HZ else _SHRILL_UNHEARD
 
 
 def measure(
@@ -164,14 +126,15 @@ def _sounds(block: np.ndarray, heard: np.ndarray) -> dict[str, np.ndarray]:
 def _fitting(recording: Recording, extremes: Extremes, peak: float) -> float:
     """Return the gain, at most 1, with which something fits under full scale [-].
 
-    A recording in floating point may itself lie over full scale; what comes of it may as well.
+    A recording in floating point may itself lie over full scale; what is no louder may stay there.
     """
-    full = max(1.0, peak) if recording.is_float else 1.0
-    high = recording.highest * full
+    if recording.is_float and extremes.peak <= peak:
+        return 1.0
+    high = recording.highest
     return min(
         1.0,
         high / extremes.highest if extremes.highest > high else 1.0,
-        full / -extremes.lowest if -extremes.lowest > full else 1.0,
+        1 / -extremes.lowest if -extremes.lowest > 1 else 1.0,
     )
 
 

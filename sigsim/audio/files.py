@@ -31,6 +31,7 @@ CONTAINERS: Final[dict[str, tuple[str, ...]]] = {
 # Whole-number formats and their bits.
 _BITS: Final = {"PCM_S8": 8, "PCM_U8": 8, "PCM_16": 16, "PCM_24": 24, "PCM_32": 32}
 _FLOATS: Final = ("FLOAT", "DOUBLE")
+_LOSSY: Final = ("VORBIS", "OPUS")
 # A WAV file counts its bytes in 32 bits; beyond, its large form is written.
 _LARGE: Final = 4_000_000_000
 # An encoder gets no more at once: one of them keeps it all on the stack.
@@ -75,6 +76,11 @@ class Recording:
     def is_float(self) -> bool:
         """Whether samples beyond full scale can be written."""
         return self.subtype in _FLOATS
+
+    @property
+    def is_lossy(self) -> bool:
+        """Whether writing samples changes them by more than rounding."""
+        return self.subtype in _LOSSY
 
     def blocks(self, longest: int) -> Iterator[FloatArray]:
         """Yield the samples in order, shape (frames, channels), full scale 1.
@@ -134,7 +140,8 @@ def open_recording(path: str | Path) -> Recording:
 
     file, where = Path(path), shown_path(path)
     if not file.exists():
-        raise SigsimError("there is no such file", where=where)
+        near = nearest(file.name, _recordings_beside(file), 0.75)
+        raise SigsimError("there is no such file", where=where, nearest=near)
     if not file.is_file():
         raise SigsimError("this is no ordinary file", where=where)
     if not file.stat().st_size:
@@ -145,6 +152,10 @@ def open_recording(path: str | Path) -> Recording:
         raise _unreadable(path, error) from None
     _check_kind(info, where)
     return Recording(file, info.samplerate, info.channels, info.frames, info.format, info.subtype)
+
+
+def _recordings_beside(file: Path) -> list[str]:
+    return [path.name for path in file.parent.glob("*") if path.suffix.lower() in CONTAINERS]
 
 
 def _check_kind(info: Any, where: str) -> None:

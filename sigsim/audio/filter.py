@@ -76,6 +76,7 @@ class Filter:
     phase_error : likewise in phase [degrees]
     above_edge : the largest gain from 0.45 to half the rate, over the largest below [dB]
     edge : up to where it follows the model [of the sample rate]; 0.45 but for a calm one
+    widest_level_error, widest_phase_error : the errors from 20 Hz to 0.45 of the rate
     """
 
     taps: FloatArray
@@ -83,6 +84,8 @@ class Filter:
     phase_error: float
     above_edge: float
     edge: float = EDGE
+    widest_level_error: float = 0.0
+    widest_phase_error: float = 0.0
 
     @property
     def keeps_promise(self) -> bool:
@@ -197,17 +200,19 @@ def _measured(
     """Return the filter with its distance from the model, on a grid twice as dense as its own."""
     from scipy.fft import rfft
 
-    band = (grid >= LOWEST_HZ) & (grid <= edge * rate)
+    band = (grid >= LOWEST_HZ) & (grid <= EDGE * rate)
+    near = grid[band] <= edge * rate
     target = model.ratio(grid[band])
     rest = np.cumsum(np.abs(taps[::-1]))[::-1]
     taps = taps[: max(int(np.count_nonzero(rest > _REST * np.abs(target).max())), 1)]
     response = rfft(taps, 2 * (grid.size - 1))
     gain = np.abs(response)
     with np.errstate(divide="ignore"):
-        level = 20 * np.log10(gain[band] / np.abs(target))
+        level = np.abs(20 * np.log10(gain[band] / np.abs(target)))
         above = 20 * np.log10(gain[grid > EDGE * rate].max() / gain[band].max())
-    phase = np.angle(response[band] / target, deg=True)
-    return Filter(taps, float(np.abs(level).max()), float(np.abs(phase).max()), float(above), edge)
+    phase = np.abs(np.angle(response[band] / target, deg=True))
+    closest = float(level[near].max()), float(phase[near].max())
+    return Filter(taps, *closest, float(above), edge, float(level.max()), float(phase.max()))
 
 
 class _Bounded:

@@ -107,7 +107,7 @@ class Spectrum:
             return None
         return 10 * math.log10(before / after)
 
-    def bands(self, fraction: int = 6, lowest: float = 40.0) -> tuple[FloatArray, FloatArray]:
+    def bands(self, fraction: int = 6, lowest: float = 25.0) -> tuple[FloatArray, FloatArray]:
         """Return centres [Hz] and power of bands `fraction` to the octave, empty ones left out."""
         steps = np.arange(math.ceil(math.log2(self.frequency[-1] / lowest) * fraction))
         centre = lowest * 2 ** (steps / fraction)

@@ -17,7 +17,9 @@ from sigsim.cli.progress import Progress
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
 
 if TYPE_CHECKING:
+    from sigsim.audio.audition import Levels
     from sigsim.audio.files import Recording
+    from sigsim.audio.filter import Filter
     from sigsim.audio.report import Listening
     from sigsim.board.model import Board
     from sigsim.metrics import Measurable
@@ -60,11 +62,11 @@ def listen(
     force : whether existing files may be overwritten
     draw : draws what was heard, before the files take their places
     """
-    from sigsim.audio.audition import is_shrill, measure, most_above, share_above, write
+    from sigsim.audio.audition import measure, write
+    from sigsim.audio.choice import choose
     from sigsim.audio.files import container_for
-    from sigsim.audio.filter import build_filter
     from sigsim.audio.report import Listening
-    from sigsim.audio.treble import CALM_DB, EDGE
+    from sigsim.audio.treble import EDGE
     from sigsim.decide.listening import Change, assess_change
     from sigsim.states.response import Response, Solver, grid
 
@@ -76,22 +78,15 @@ def listen(
     state = Response(Solver(wish.board), wish.on, grid(), "direct")
     change = Change(state, reference)
     change.check_reference(EDGE * recording.rate)
-    found = build_filter(change.ratio, recording.rate)
     passes = 3 if wish.match else 2
-    progress = Progress(passes * recording.frames, "samples")
+    progress = Progress(recording.frames, "samples (measuring, then writing)")
+
+    def measured(found: Filter) -> Levels:
+        progress.total += (passes - 1) * recording.frames
+        return measure(recording, found, names, progress, match=wish.match)
+
     try:
-        levels = measure(recording, found, names, progress, match=wish.match)
-        for most in CALM_DB:
-            if not is_shrill(found, levels, recording.rate):
-                break
-            if most >= found.above_edge:
-                continue
-            found = build_filter(change.ratio, recording.rate, most)
-            share = share_above(found, levels.spectrum, recording.rate)
-            if most > CALM_DB[-1] and share > most_above(recording.rate):
-                continue  # too much at any level: there is no need to measure it
-            progress.total += (passes - 1) * recording.frames
-            levels = measure(recording, found, names, progress, match=wish.match)
+        found, levels = choose(change.ratio, recording.rate, measured)
         heard = Listening(
             wish.board.name, wish.name, wish.board.in_order(wish.on), words, recording, names,
             change, assess_change(change), found, levels,
@@ -150,7 +145,7 @@ def recorded_through(wish: Wish) -> tuple[str, Measurable]:
         click.echo(f"warning: {board.file}: {warning}", err=True)
     on = board.scene(scene) if scene is not None else frozenset()
     other = Response(Solver(board), on, grid(), "direct")
-    return f"{board.name}: {scene if scene is not None else ALL_OFF}", other
+    return f"{scene if scene is not None else ALL_OFF}, {file.name}", other
 
 
 def _split(text: str) -> tuple[Path, str | None]:

@@ -14,8 +14,10 @@ if TYPE_CHECKING:
 
     from sigsim.audio.report import Listening
 
-# Gain above the edge of the band that is worth a word [dB].
-_MUCH_DB: Final = 20.0
+# A change of level that is worth a word [dB].
+_LEVEL_DB: Final = 1.0
+# Where the plot begins [Hz]: a low B string has 31 Hz.
+_LOWEST_HZ: Final = 25.0
 # Below this it may be heard [Hz].
 _HEARD_HZ: Final = 16_000.0
 _MEANING = {
@@ -56,6 +58,9 @@ def as_json(heard: Listening) -> str:
             "highest_hz": heard.filter.edge * recording.rate,
             "level_error_db": finite(heard.filter.level_error),
             "phase_error_deg": finite(heard.filter.phase_error),
+            "model_followed_to_hz": heard.edge,
+            "widest_level_error_db": finite(heard.filter.widest_level_error),
+            "widest_phase_error_deg": finite(heard.filter.widest_phase_error),
             "gain_above_highest_db": finite(heard.filter.above_edge),
         },
     }
@@ -86,7 +91,9 @@ def sentence(heard: Listening) -> str:
     treble = report.treble_loss
     whole = f"treble {'loss' if treble >= 0 else 'gain'} {decibel(abs(treble))} dB"
     word = f" ({report.verdict})" if treble >= 0 else ""
-    return f"'{take}' through '{state}': {in_take}; {whole}{word}."
+    change = f"{abs(report.level):.1f} dB {'quieter' if report.level < 0 else 'louder'}"
+    level = f", everything being {change}" if abs(report.level) >= _LEVEL_DB else ""
+    return f"'{take}' through '{state}': {in_take}; {whole}{word}{level}."
 
 
 def _table(heard: Listening) -> Any:
@@ -110,9 +117,12 @@ def _table(heard: Listening) -> Any:
 def _levels(heard: Listening) -> list[str]:
     levels, lines = heard.levels, []
     if levels.matched != 1.0:
-        lines.append(
-            f"Through the chain {signed(levels.matched_db)} dB, so that both are equally loud."
-        )
+        line = f"Through the chain {signed(levels.matched_db)} dB, so that both are equally loud"
+        loss = heard.loss_in_take
+        if loss is not None:
+            differ = loss - levels.matched_db
+            line += f": the files then differ by {decibel(abs(differ))} dB above 2 kHz"
+        lines.append(f"{line}.")
     if levels.scale != 1.0:
         what = "Everything" if len(heard.files) > 1 else "The result"
         lines.append(f"{what} {signed(levels.scale_db, 2)} dB, so that nothing clips.")
@@ -122,19 +132,23 @@ def _levels(heard: Listening) -> list[str]:
 def notes(heard: Listening) -> list[str]:
     """Return what should be known about the filter, for standard error."""
     filter_, found, edge = heard.filter, [], heard.edge
+    recording = heard.recording
     if not filter_.keeps_promise:
         found.append(
             f"the filter follows the model within {filter_.level_error:.2f} dB and "
-            f"{filter_.phase_error:.1f} degrees up to {hertz(filter_.edge * heard.recording.rate)};"
-            f" from there to {hertz(edge)} less closely, lest it be shrill above"
+            f"{filter_.phase_error:.1f} degrees up to {hertz(filter_.edge * recording.rate)}, "
+            f"within {filter_.widest_level_error:.2g} dB and {filter_.widest_phase_error:.2g} "
+            f"degrees up to {hertz(edge)}, lest it be shrill above"
         )
-    if filter_.above_edge > _MUCH_DB:
+        if edge < _HEARD_HZ:
+            found.append("a recording at 44.1 kHz or more keeps this above what is heard")
+    if len(heard.files) > 1 and recording.is_lossy:
         found.append(
-            f"above {hertz(edge)}, where this recording has next to nothing, the filter's gain "
-            f"rises by up to {filter_.above_edge:.0f} dB"
+            f"{recording.container} keeps only what is heard, so that these files are not exact; "
+            "for --difference take WAV or FLAC"
         )
-    if found and edge < _HEARD_HZ:
-        found.append("a recording at 44.1 kHz or more keeps all this above what is heard")
+    if any(one.peak * heard.levels.scale > 1 for one in heard.levels.extremes.values()):
+        found.append("this recording itself goes over full scale, and so does what is written")
     return found
 
 
@@ -162,20 +176,23 @@ def draw_listening(figure: Figure, heard: Listening) -> Sequence[Axes]:
 
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
     frequency, level, loss = heard.bands()
+    matched = heard.levels.matched != 1.0
+    loss = loss - heard.levels.matched_db
     style = next(styles())
+    name = literal(heard.state, 44) + (" (equally loud)" if matched else "")
     upper.plot(frequency, level, color=REFERENCE_COLOUR, lw=1.4,
                label=f"reference: {literal(heard.reference)}")  # fmt: skip
-    upper.plot(frequency, seen(level - loss), label=literal(heard.state, 44), **style)
+    upper.plot(frequency, seen(level - loss), label=name, **style)
     lower.plot(frequency, seen(loss), **style)
     lower.axhline(0, color=REFERENCE_COLOUR, linewidth=0.8, zorder=1)
     highest = min(max(heard.edge, 1000.0), 20_000.0)
     for axes in (upper, lower):
-        frequency_axis(axes, 40.0, highest)
+        frequency_axis(axes, _LOWEST_HZ, highest)
     limit_gain(upper, [level, level - loss])
     upper.set_xlabel("")
-    upper.set_ylabel("level of this take (dB)", fontsize=TEXT_SIZE)
-    lower.set_ylabel("loss (dB)", fontsize=TEXT_SIZE)
-    title = literal(heard.recording.path.name, 60)
+    upper.set_ylabel("level (dB)", fontsize=TEXT_SIZE)
+    lower.set_ylabel("difference (dB)" if matched else "loss (dB)", fontsize=TEXT_SIZE)
+    title = literal(heard.recording.path.name, 40)
     figure.suptitle(title, fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)
+    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False)
     return upper, lower

@@ -9,17 +9,18 @@ import click
 from sigsim.cli import options
 
 SOUND = "sigsim-demo.wav"
+PLOT = "sigsim-demo.png"
 
 
 @click.command("demo")
 @click.option(
-    "--plot", default="sigsim-demo.png", show_default=True, metavar="FILE", help="The plot's name."
+    "--plot", metavar="FILE", help=f"The plot's name.  [default: {PLOT}; none with --listen]"
 )
 @click.option(
     "--listen", "sound", is_flag=True, help=f"Instead: {SOUND} and its reference, to hear it."
 )
 @options.force_option
-def command(plot: str, sound: bool, force: bool) -> None:
+def command(plot: str | None, sound: bool, force: bool) -> None:
     """Run the main job on a bundled board and draw its plot here.
 
     The board is invented. Its file is a good one to copy from; the last line says where it is.
@@ -27,7 +28,7 @@ def command(plot: str, sound: bool, force: bool) -> None:
     through the board with everything off. Turn down before you play them.
     """
     if sound:
-        _listen(force)
+        _listen(plot, force)
         return
     from sigsim.board.reader import read_board
     from sigsim.cli.commands.loss import draw
@@ -36,6 +37,7 @@ def command(plot: str, sound: bool, force: bool) -> None:
     from sigsim.show.loss import print_report
     from sigsim.show.text import show
 
+    plot = plot or PLOT
     save = save_plot(plot, force)
     with as_file(files("sigsim.board") / "demo.toml") as path:
         board = read_board(path)
@@ -48,7 +50,7 @@ def command(plot: str, sound: bool, force: bool) -> None:
     click.echo(str(path))
 
 
-def _listen(force: bool) -> None:
+def _listen(plot: str | None, force: bool) -> None:
     """Write the invented phrase before and after the bundled board."""
     import tempfile
     from pathlib import Path
@@ -58,16 +60,20 @@ def _listen(force: bool) -> None:
     from sigsim.audio.phrase import RATE, phrase
     from sigsim.board.model import ALL_OFF
     from sigsim.board.reader import read_board
+    from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
-    from sigsim.show.listen import print_listening
+    from sigsim.show.listen import draw_listening, print_listening
     from sigsim.show.text import show
 
     with as_file(files("sigsim.board") / "demo.toml") as path:
         board = read_board(path)
     with tempfile.TemporaryDirectory() as folder:
-        played = Path(folder) / "invented-phrase.wav"
+        played = Path(folder) / "sigsim-demo-reference.wav"
         write_wav(played, phrase(), RATE)
         names = file_names(SOUND, pair=True, difference=False)
-        heard = listen(Wish(board, ALL_OFF, frozenset()), open_recording(played), names, force)
+        save = save_plot(plot, force)
+        draw = None if save is None else lambda h: save(lambda figure: draw_listening(figure, h))
+        wish = Wish(board, ALL_OFF, frozenset())
+        heard = listen(wish, open_recording(played), names, force, draw)
     show(f"{board.title} (an invented board, an invented phrase)", "")
     print_listening(heard)

@@ -217,7 +217,7 @@ def test_the_loss_in_a_take_is_weighted_by_its_own_spectrum(tmp_path: Path) -> N
 
 
 def test_strong_bass_does_not_pass_for_treble() -> None:
-    spectrum = Spectrum(RATE_HZ, 1)
+    spectrum = Spectrum(RATE_HZ, 1, 20_000.0)
     sine = np.sin(2 * np.pi * 61.7 * np.arange(3 * RATE_HZ) / RATE_HZ) * np.hanning(3 * RATE_HZ)
     for start in range(0, sine.size, 10_000):
         spectrum.add(sine[start : start + 10_000, np.newaxis])
@@ -418,3 +418,19 @@ def test_a_take_full_of_the_highest_treble_does_not_come_out_shrill(tmp_path: Pa
     r = response(read_board(BASS), read_board(BASS).switches(), np.arange(2000.0, 9000.0, 10.0))
     model = np.abs(r.H / response(r.board, r.on, r.frequency, "direct").reference.H) ** 2
     assert loss == pytest.approx(-10 * math.log10(model.mean()), abs=0.1)
+
+
+def test_bursts_are_told_from_what_is_there_all_the_time() -> None:
+    """Hiss counts in full but for its own mean of logarithms, a click hardly at all."""
+    hiss = noise(10 * RATE_HZ, 1)
+    click = np.zeros((10 * RATE_HZ, 1))
+    click[5 * RATE_HZ] = 10.0
+    for sound, low, high in ((hiss, 0.5, 0.62), (hiss * 1e-6 + click, 0.0, 1e-3)):
+        spectrum = Spectrum(RATE_HZ, 1, 20_000.0)
+        spectrum.add(sound)
+        spectrum.finish()
+        top = spectrum.frequency >= 20_000
+        share = spectrum.steady()[top].sum() / spectrum.power[top].sum()
+        # exp(-0.577) of the mean for noise: the mean logarithm of an exponential distribution.
+        assert low <= share <= high
+        assert not spectrum.steady()[~top].any()

@@ -14,6 +14,7 @@ import numpy as np
 from sigsim.audio.files import Recording, Writer, container_for
 from sigsim.audio.loudness import Extremes, Spectrum
 from sigsim.audio.stream import Convolver
+from sigsim.audio.treble import EDGE
 from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ def measure(
     ------
     SigsimError : nothing comes out that could be matched
     """
-    spectrum = Spectrum(recording.rate, recording.channels)
+    spectrum = Spectrum(recording.rate, recording.channels, EDGE * recording.rate)
     extremes = _extremes(recording, found, 1.0, count, spectrum)
     before, after = extremes[REFERENCE].energy, extremes[PROCESSED].energy
     matched = 1.0

@@ -10,6 +10,7 @@ model as closely but less far up.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from sigsim.audio.filter import build_filter
@@ -21,10 +22,14 @@ if TYPE_CHECKING:
     from sigsim.audio.loudness import Spectrum
     from sigsim.audio.treble import Ratio
 
-# A filter whose gain above the edge is less [dB] is never shrill. More is, if this share of what
-# comes out is above the edge: little where it is heard, and where not, what would spoil the level.
-_SHRILL_DB, _SHRILL_HEARD, _SHRILL_UNHEARD = 20.0, 0.01, 0.05
-# So is less of it that comes in bursts for which everything must be turned down by so much [-].
+# A filter whose gain above the edge is less [dB] is never shrill.
+_SHRILL_DB: Final = 20.0
+# More is, if this share of the power that comes out is above the edge all the time: little where
+# it is heard, and where not, what would spoil the level.
+_STEADY_HEARD, _STEADY_UNHEARD = 0.01, 0.05
+# So is this share with its bursts; and where the level is matched, as much as of what is steady.
+_WITH_BURSTS: Final = 0.75
+# So are bursts of less, for which everything must be turned down by so much [-].
 _TURNED_DOWN, _IN_BURSTS = 0.97, 1e-5
 # Above this it is not heard [Hz].
 _HEARD_HZ: Final = 16_000.0
@@ -32,38 +37,44 @@ _HEARD_HZ: Final = 16_000.0
 _ASIDE: Final = 0.01
 
 
-def _share_above(found: Filter, spectrum: Spectrum, rate: int) -> float:
-    """Return how much of the power that comes out of a filter is above the edge [-].
+@dataclass(frozen=True)
+class _Above:
+    """How much of the power that comes out of a filter is above the edge [-].
 
-    Parameters
+    Attributes
     ----------
-    found : the filter; of one with little gain there nothing counts
-    spectrum : of the recording
-    rate : its sample rate [Hz]
+    steady : all the time
+    whole : with its bursts
     """
-    if found.above_edge < _SHRILL_DB:
-        return 0.0
-    above = spectrum.frequency > (EDGE + _ASIDE) * rate
-    power = spectrum.power * found.gain(spectrum.size) ** 2
-    return float(power[above].sum() / max(power.sum(), 1e-300))
+
+    steady: float
+    whole: float
+
+    @classmethod
+    def of(cls, found: Filter, spectrum: Spectrum, rate: int) -> _Above:
+        """Return what comes out of a filter; with little gain there, nothing counts."""
+        if found.above_edge < _SHRILL_DB:
+            return cls(0.0, 0.0)
+        gain = found.gain(spectrum.size) ** 2
+        above = spectrum.frequency > (EDGE + _ASIDE) * rate
+        total = max(float((spectrum.power * gain).sum()), 1e-300)
+        below = max(float((spectrum.power * gain)[~above].sum()), 1e-300)
+        steady = float((spectrum.steady() * gain)[above].sum())
+        return cls(steady / (below + steady), float((spectrum.power * gain)[above].sum()) / total)
+
+    def is_shrill(self, rate: int, matched: bool) -> bool:
+        """Say whether this is too much, whatever its level."""
+        most = _STEADY_HEARD if EDGE * rate < _HEARD_HZ else _STEADY_UNHEARD
+        return self.steady > most or self.whole > (most if matched else _WITH_BURSTS)
+
+    def has_bursts(self, scale: float) -> bool:
+        """Say whether bursts above the edge may be what everything is turned down for."""
+        return scale < _TURNED_DOWN and self.whole > _IN_BURSTS
 
 
-def _is_shrill(share: float, rate: int) -> bool:
-    """Say whether a share of the power above the edge is too much."""
-    return share > (_SHRILL_HEARD if EDGE * rate < _HEARD_HZ else _SHRILL_UNHEARD)
-
-
-def _has_bursts(share: float, scale: float) -> bool:
-    """Say whether bursts above the edge may be what everything is turned down for."""
-    return scale < _TURNED_DOWN and share > _IN_BURSTS
-
-
-def _is_relieved(before: float, after: float) -> bool:
-    """Say whether a calmer filter lets everything be that much louder."""
-    return after * _TURNED_DOWN > before
-
-
-def choose(ratio: Ratio, rate: int, measured: Callable[[Filter], Levels]) -> tuple[Filter, Levels]:
+def choose(
+    ratio: Ratio, rate: int, measured: Callable[[Filter], Levels], *, matched: bool
+) -> tuple[Filter, Levels]:
     """Return the filter for a recording, and how loud what comes out of it is.
 
     Parameters
@@ -71,22 +82,24 @@ def choose(ratio: Ratio, rate: int, measured: Callable[[Filter], Levels]) -> tup
     ratio : gives the response [-] at frequencies [Hz]
     rate : sample rate [Hz]
     measured : sends the recording through a filter and measures it
+    matched : whether the power that comes out decides the level
     """
     found = build_filter(ratio, rate)
     levels = measured(found)
-    share = _share_above(found, levels.spectrum, rate)
+    above = _Above.of(found, levels.spectrum, rate)
     for most in CALM_DB:
-        shrill = _is_shrill(share, rate)
-        if not shrill and not _has_bursts(share, levels.scale):
+        shrill = above.is_shrill(rate, matched)
+        if not shrill and not above.has_bursts(levels.scale):
             break
         if most >= found.above_edge:
             continue
         calmer = build_filter(ratio, rate, most)
-        its_share = _share_above(calmer, levels.spectrum, rate)
-        if most > CALM_DB[-1] and _is_shrill(its_share, rate):
+        its_above = _Above.of(calmer, levels.spectrum, rate)
+        if most > CALM_DB[-1] and its_above.is_shrill(rate, matched):
             continue  # there is no need to measure it
         its_levels = measured(calmer)
-        if not shrill and not _is_relieved(levels.scale, its_levels.scale):
+        # Bursts are put up with where they are not what costs the level.
+        if not shrill and its_levels.scale * _TURNED_DOWN <= levels.scale:
             break
-        found, levels, share = calmer, its_levels, its_share
+        found, levels, above = calmer, its_levels, its_above
     return found, levels

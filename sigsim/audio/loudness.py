@@ -20,6 +20,8 @@ _AT_ONCE: Final = 64
 # Above this the treble of a recording counts [Hz], and less of it than this [dB] is none.
 TREBLE_HZ: Final = 2000.0
 _NO_TREBLE_DB: Final = -90.0
+# Less than this in a line of a window [-] is nothing.
+_NOTHING: Final = 1e-30
 
 
 @dataclass
@@ -55,9 +57,10 @@ class Spectrum:
     ----------
     rate : sample rate [Hz]
     channels : how many
+    steady_from : from this frequency [Hz] on, what is there all the time is told from bursts
     """
 
-    def __init__(self, rate: int, channels: int) -> None:
+    def __init__(self, rate: int, channels: int, steady_from: float) -> None:
         self.size = 1 << math.ceil(math.log2(_WINDOW_S * rate))
         turns = 2 * np.pi * np.arange(self.size) / self.size
         self._window = sum(a * np.cos(k * turns) for k, a in enumerate(_WINDOW))
@@ -65,6 +68,8 @@ class Spectrum:
             rate / self.size
         )
         self.power: FloatArray = np.zeros(self.frequency.size)
+        self._steady = slice(int(np.searchsorted(self.frequency, steady_from)), None)
+        self._logarithms, self._sounding = np.zeros(self.frequency[self._steady].size), 0
         # Half a window of silence before and after, so that the first note counts in full.
         self._waiting = np.zeros((channels, self.size // 2))
 
@@ -81,12 +86,26 @@ class Spectrum:
             lines = rfft(cut * self._window, axis=2)
             self.power += np.einsum("cij,cij->j", lines.real, lines.real)
             self.power += np.einsum("cij,cij->j", lines.imag, lines.imag)
+            high = np.abs(lines[:, :, self._steady].reshape(-1, self._logarithms.size)) ** 2
+            high = high[high.any(axis=1)]
+            self._logarithms += np.log(np.maximum(high, _NOTHING)).sum(axis=0)
+            self._sounding += len(high)
         self._waiting = waiting[:, count * hop :]
 
     def finish(self) -> None:
         """Count what is still waiting."""
         channels, left = self._waiting.shape
         self.add(np.zeros((2 * self.size - left, channels)))
+
+    def steady(self) -> FloatArray:
+        """Return the power of what is there all the time, nothing below `steady_from`.
+
+        The geometric mean over time: bursts, as where a note is cut, hardly count.
+        """
+        steady = np.zeros(self.power.size)
+        if self._sounding:
+            steady[self._steady] = np.exp(self._logarithms / self._sounding) * self._sounding
+        return steady
 
     def treble_loss(self, gain: FloatArray, highest: float) -> float | None:
         """Return how much less energy there is above 2 kHz behind a gain [dB].

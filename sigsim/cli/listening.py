@@ -86,7 +86,7 @@ def listen(
         return measure(recording, found, names, progress, match=wish.match)
 
     try:
-        found, levels = choose(change.ratio, recording.rate, measured)
+        found, levels = choose(change.ratio, recording.rate, measured, matched=wish.match)
         heard = Listening(
             wish.board.name, wish.name, wish.board.in_order(wish.on), words, recording, names,
             change, assess_change(change), found, levels,

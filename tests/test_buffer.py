@@ -34,6 +34,12 @@ BUFFER = ActiveStage(
     stage="buffer", input_resistance=1e6, input_capacitance=20e-12, output_resistance=220.0,
     input_capacitor=47e-9, output_capacitor=10e-6, always_on=True,
 )  # fmt: skip
+# The same, as a table of a board file.
+BOX: Table = {
+    "stage": "buffer", "input_resistance": 1e6, "input_capacitance": 20e-12,
+    "output_resistance": 220.0, "input_capacitor": 47e-9, "output_capacitor": 10e-6,
+    "always_on": True,
+}  # fmt: skip
 # 1 TΩ is the most a board file accepts as an input; nothing here is within a million of it.
 IDEAL = ActiveStage(stage="buffer", input_resistance=1e12, output_resistance=0.0, always_on=True)
 
@@ -54,6 +60,71 @@ def test_every_placement_is_the_worst_over_every_state(table: Table) -> None:
             assert placement.loss == pytest.approx(expected, abs=ROUNDING_DB)
     ranked = [p.loss for p in report.placements if math.isfinite(p.loss)]
     assert ranked == sorted(ranked)
+
+
+@settings(max_examples=60)
+@seed(53)
+@given(boards())
+def test_every_place_inside_a_loop_is_that_of_the_edited_file(table: Table) -> None:
+    """The buffer written into the loop of the file, the file read, every state solved."""
+    assume(len(switches(table)) <= 4)
+    board = parse_board(to_toml(table))
+    assume(math.isfinite(worst(board).value))
+    report = buffer_report(board, BUFFER, 1, ignore_pickup=True)
+    places: dict[str, list[Table]] = {}
+    _lists_inside(table["chain"], places)
+    assert len(report.inside) == sum(len(inside) + 1 for inside in places.values())
+    for placement in report.inside:
+        (gap,) = placement.gaps
+        inside = places[gap.loop]
+        inside.insert(gap.index, BOX)
+        expected = max(every_loss(parse_board(to_toml(table)), "ideal").values(), default=math.nan)
+        inside.remove(BOX)
+        assert placement.loss == pytest.approx(expected, abs=ROUNDING_DB, nan_ok=True)
+
+
+def _lists_inside(items: list[Table], found: dict[str, list[Table]]) -> None:
+    for item in items:
+        if "loop" in item:
+            found[item["loop"]] = item["inside"]
+            _lists_inside(item["inside"], found)
+
+
+INSIDE = """
+[instrument]
+resistance = "9k"
+inductance = "5 H"
+[destination]
+input_resistance = "1M"
+[cables.lead]
+capacitance = "100 pF/m"
+[[chain]]
+cable = "lead"
+length = "1 m"
+[[chain]]
+loop = "two"
+[[chain.inside]]
+stage = "x"
+input_resistance = "1M"
+output_resistance = "1k"
+bypass = "true"
+needs_pickup = true
+[[chain.inside]]
+cable = "lead"
+length = "9 m"
+"""
+
+
+def test_a_place_inside_a_loop_is_said_where_it_does_better(tmp_path: Path) -> None:
+    board = tmp_path / "b.toml"
+    board.write_text(INSIDE)
+    run = sigsim("buffer", board)
+    said = " ".join(run.out.split())
+    assert said.startswith("No buffer outside the loops helps: the worst treble loss is ")
+    assert "One inside 'two', after 'x' leaves 0.0 dB (negligible)." in said
+    found = json.loads(sigsim("buffer", board, "--json").out)
+    assert found["inside_loops"][0]["loop"] == "two"
+    assert {"inside 'two', before 'x'"} < {refused["place"] for refused in found["refused"]}
 
 
 @pytest.mark.parametrize("count", [2, 3])
@@ -219,7 +290,7 @@ def test_insert_into_a_chain_in_one_line() -> None:
         (["--part", "rg-58"], ["no powered stage"]),
         (["--part", "pad-passive"], ["no powered stage"]),
         (["--weight", "strom=3"], ['did you mean "storm"']),
-        (["--weight", "storm"], ["storm"]),
+        (["--weight", "storm"], ["accepted: storm=3"]),
         (["--weight", "storm=-1"], ["a weight is a number"]),
         (["--weight", "storm=x"], ["a weight is a number"]),
     ],

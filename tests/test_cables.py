@@ -334,7 +334,8 @@ def test_cables_of_the_file_stand_beside_those_of_the_library(tmp_path: Path) ->
     assert report["unused"] == ["spare", "same"]
     for role in report["roles"]:
         tried = {c["cable"]: c for c in role["cables"]}
-        assert set(tried) == {"spare", "rg-58", "cable-standard", "cable-patch"}
+        now = {"lead": "cable-standard", "patch": "cable-patch"}[role["role"]]
+        assert set(tried) == {"spare", "rg-58", now}
         assert tried["spare"]["from"] == "file"
         assert tried["rg-58"]["names_in_file"] == ["same"]
 
@@ -453,3 +454,10 @@ def test_forty_switches_are_no_matter() -> None:
     board = parse_board(many_stages(40))
     report = report_of(board, only=("cable-low",), limit=6.0)
     assert all(choice.proven for role in report.roles for choice in role.choices)
+
+
+def test_only_what_is_asked_and_what_is_used_there() -> None:
+    run = sigsim("cables", BASS, "--only", "cable-low,cable-high", "--json")
+    for role in json.loads(run.out)["roles"]:
+        names = {cable["cable"] for cable in role["cables"]}
+        assert len(names - {"cable-low", "cable-high"}) <= 1

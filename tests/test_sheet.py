@@ -14,7 +14,7 @@ import pytest
 from boards import boards, flat, to_toml
 from hypothesis import given, settings
 from in_process import sigsim_here
-from program import EXAMPLES
+from program import EXAMPLES, sigsim
 from report_boards import EVERYTHING, HOSTILE, hostile_board
 
 from sigsim.board.reader import parse_board, read_board
@@ -279,3 +279,16 @@ def test_force_overwrites(tmp_path: Path) -> None:
     path.write_text("old")
     assert sigsim_here("sheet", BOARD, "-o", path, "--force").status == 0
     assert path.read_text(encoding="utf-8").startswith("# Wiring sheet: Night ferry")
+
+
+def test_inputs_inside_a_loop_see_the_pickup_only_once_it_is_in(tmp_path: Path) -> None:
+    stage = 'input_resistance = "1M"\noutput_resistance = "1k"\nbypass = "true"\n'
+    board = tmp_path / "b.toml"
+    board.write_text(
+        '[instrument]\nresistance = "9k"\ninductance = "5 H"\n[destination]\n'
+        '[[chain]]\nloop = "two"\n'
+        f'[[chain.inside]]\nstage = "x"\n{stage}[[chain]]\nstage = "y"\n{stage}'
+    )
+    said = " ".join(sigsim("sheet", board).out.split())
+    assert "Inputs that see the pickup while everything is off: y, destination." in said
+    assert "Inside a loop, once it alone is in, also: x." in said

@@ -255,3 +255,10 @@ def test_differences_of_silence() -> None:
 def test_ngspice_is_where_these_tests_think() -> None:
     if shutil.which("ngspice") is None:
         pytest.skip("ngspice is not installed: the tests marked ngspice were skipped")
+
+
+@pytest.mark.parametrize("option", ["--limit", "--limit-degrees", "--timeout"])
+def test_what_is_no_number_is_no_limit(option: str) -> None:
+    run = sigsim("crosscheck", BOARD, option, "nan")
+    assert run.status == 2
+    assert f"{option}: this is no number" in run.err

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sigsim.board.parts import library, part
+from sigsim.board.parts import Part, library, part
 from sigsim.board.reading import Reading
 from sigsim.errors import SigsimError, quote
 from sigsim.items.stage import ActiveStage
@@ -23,8 +23,8 @@ def powered_part(name: str, stage: str, *, where: str = "") -> ActiveStage:
     SigsimError : the part is no powered stage
     """
     found = part(name, ("stage",), where=where)
-    if found.kind != "stage" or found.values.get("kind", "active") != "active":
-        fitting = [n for n, p in library().items() if p.kind == "stage" and "buffer" in n]
+    if not _is_powered(found):
+        fitting = [n for n, p in library().items() if _is_powered(p)]
         raise SigsimError(
             "this part is no powered stage",
             where=where,
@@ -36,3 +36,7 @@ def powered_part(name: str, stage: str, *, where: str = "") -> ActiveStage:
     made = Reading().make(ActiveStage, values, where, name)
     assert isinstance(made, ActiveStage)
     return made
+
+
+def _is_powered(found: Part) -> bool:
+    return found.kind == "stage" and found.values.get("kind", "active") == "active"

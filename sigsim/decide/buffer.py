@@ -18,6 +18,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.board.wiring import unwired, wired
+from sigsim.decide.buffer_inside import Inside, inside_loops
 from sigsim.decide.gaps import Gap, free_name, gaps, with_box
 from sigsim.errors import SigsimError
 from sigsim.items.ends import OutputOf
@@ -78,6 +79,7 @@ class BufferReport:
     views : over what the loss is taken
     now : the loss without a buffer [dB]
     placements : allowed, the best first
+    inside : the allowed places of one buffer inside loops, the best first
     refused : gaps in which no isolator may stand
     single : the best loss with one buffer less than asked for, or with one more, by count [dB]
     own_cost : what treble the buffer alone takes, at the best place without other wiring [dB]
@@ -89,6 +91,7 @@ class BufferReport:
     views: tuple[View, ...]
     now: float
     placements: tuple[Placement, ...]
+    inside: tuple[Placement, ...]
     refused: tuple[Gap, ...]
     best_by_count: dict[int, float]
     own_cost: float
@@ -152,7 +155,9 @@ def buffer_report(
             accepted="every volume knob above 0",
         )
     allowed = [gap for gap in every if ignore_pickup or gap.forbidden_by is None]
+    within = inside_loops(board, part)
     refused = tuple(gap for gap in every if gap not in allowed)
+    refused += tuple(w.gap for w in within if w.gap.forbidden_by and not ignore_pickup)
     tables = [_Losses(board, part, allowed, view) for view in views]
     best_by_count = {
         n: min(_placements(tables, allowed, n), key=lambda p: p.loss).loss
@@ -167,10 +172,20 @@ def buffer_report(
         tuple(views),
         now,
         tuple(placements),
+        _inside([w for w in within if w.gap not in refused], views),
         refused,
         best_by_count,
         *_own_cost(board, placements[0], part),
     )
+
+
+def _inside(places: Sequence[Inside], views: Sequence[View]) -> tuple[Placement, ...]:
+    """Return the loss of each place inside a loop, the least first."""
+    found = [
+        Placement((place.gap,), mean([(v.weight, worst_of(place.board, v)) for v in views]))
+        for place in places
+    ]
+    return tuple(sorted(found, key=lambda placement: placement.loss))
 
 
 def with_buffers(report: BufferReport, placement: Placement) -> Board:

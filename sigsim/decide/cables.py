@@ -58,12 +58,14 @@ class Candidate:
     spec : its figures
     in_library : whether the name is the library's
     in_file : the names under `[cables]` that have just these figures
+    asked : whether it is tried in every role, or only where it is used now
     """
 
     name: str
     spec: CableSpec
     in_library: bool
     in_file: tuple[str, ...] = ()
+    asked: bool = True
 
 
 @dataclass(frozen=True)
@@ -168,7 +170,11 @@ def candidates(
             same = tuple(n for n, own in board.cables.items() if own == spec)
             found.append(Candidate(name, spec, False, same))
     used = [cable.spec for cable in pieces(board)]
-    return tuple(c for c in found if not only or c.spec in used or {c.name, *c.in_file} & set(only))
+    if not only:
+        return tuple(found)
+    asked = [bool({c.name, *c.in_file} & set(only)) for c in found]
+    found = [dataclasses.replace(c, asked=a) for c, a in zip(found, asked, strict=True)]
+    return tuple(c for c in found if c.asked or c.spec in used)
 
 
 def cables_report(
@@ -190,7 +196,10 @@ def cables_report(
     names = tuple(dict.fromkeys(cable.role for cable in pieces(board)))
     if not names:
         raise SigsimError("this board has no cable in its chain", where=board.file)
-    roles = tuple(_role_report(question, role_of(board, name), tried, progress) for name in names)
+    roles = tuple(
+        _role_report(question, role, tried_as(role, tried), progress)
+        for role in (role_of(board, name) for name in names)
+    )
     if question.limit is not None:
         _refuse_unreachable(question, roles)
     return CablesReport(question, roles, tuple(n for n in board.cables if n not in names))
@@ -198,7 +207,13 @@ def cables_report(
 
 def lengths_to_try(board: Board, tried: Sequence[Candidate]) -> int:
     """Return how many lengths a limit takes, for a word on progress."""
-    return len({cable.role for cable in pieces(board)}) * len(tried) * EVALUATIONS
+    roles = [role_of(board, name) for name in {cable.role for cable in pieces(board)}]
+    return sum(len(tried_as(role, tried)) for role in roles) * EVALUATIONS
+
+
+def tried_as(role: Role, tried: Sequence[Candidate]) -> list[Candidate]:
+    """Return the cables to try in a role."""
+    return [candidate for candidate in tried if candidate.asked or candidate.spec == role.spec]
 
 
 def with_cable(board: Board, role: str, spec: CableSpec) -> Board:

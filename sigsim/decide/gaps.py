@@ -23,11 +23,12 @@ class Gap:
 
     Attributes
     ----------
-    index : how many items of the file's chain come before it
+    index : how many items of the file's chain, or of what is inside the loop, come before it
     after : what it follows, None at the very start
     before : what it precedes, None at the very end
     wired : whether the wiring cable would come before a box in it
     forbidden_by : the stage behind it that wants to see the pickup, None if there is none
+    loop : the loop it is inside of, empty for none
     """
 
     index: int
@@ -35,6 +36,7 @@ class Gap:
     before: Item | None
     wired: bool
     forbidden_by: str | None
+    loop: str = ""
 
 
 def gaps(board: Board) -> tuple[Gap, ...]:
@@ -52,7 +54,7 @@ def gaps(board: Board) -> tuple[Gap, ...]:
         if index and any(isinstance(i, Cable) and i.is_lead for i in items[index:]):
             continue
         bare = board.wiring is not None and _bare(items[:index])
-        found.append(Gap(index, after, before, bare, _wants_pickup(items[index:])))
+        found.append(Gap(index, after, before, bare, first_wanting_pickup(items[index:])))
     return tuple(found)
 
 
@@ -104,11 +106,11 @@ def _bare(items: Sequence[Item]) -> bool:
     return False
 
 
-def _wants_pickup(items: Sequence[Item]) -> str | None:
+def first_wanting_pickup(items: Sequence[Item]) -> str | None:
     """Return the first of the items that wants to see the pickup, inside loops as well."""
     for item in items:
         if isinstance(item, ActiveStage) and item.needs_pickup:
             return item.stage
-        if isinstance(item, Loop) and (found := _wants_pickup(item.inside)) is not None:
+        if isinstance(item, Loop) and (found := first_wanting_pickup(item.inside)) is not None:
             return found
     return None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from sigsim.items.cable import Cable
@@ -22,10 +23,13 @@ if TYPE_CHECKING:
 
 # Under this a change is not worth a box: half of what is just noticed.
 LITTLE_DB = 0.25
+_MOST_INSIDE = 6
 
 
 def place(gap: Gap) -> str:
     """Name a gap by what it follows."""
+    if gap.loop:
+        return f"inside '{plain(gap.loop, 30)}', {place(replace(gap, loop=''))}"
     if gap.after is None:
         return f"before {_name(gap.before)}" if gap.before is not None else "anywhere"
     if isinstance(gap.after, Cable) and gap.before is not None:
@@ -72,8 +76,9 @@ def sentence(report: BufferReport) -> str:
         )
     if best.loss > report.now - LITTLE_DB:
         return (
-            f"No buffer helps: the {what} treble loss is {decibel(report.now)} dB "
-            f"({verdict(report.now)}) and at best {decibel(best.loss)} dB with one."
+            f"No buffer{' outside the loops' if report.inside else ''} helps: the {what} treble "
+            f"loss is {decibel(report.now)} dB ({verdict(report.now)}) and at best "
+            f"{decibel(best.loss)} dB with one.{_inside_sentence(report)}"
         )
     many = len(best.gaps)
     number = {1: "One buffer", 2: "Two buffers", 3: "Three buffers"}[many]
@@ -82,7 +87,15 @@ def sentence(report: BufferReport) -> str:
         f"from {decibel(report.now)} dB ({verdict(report.now)}) to {decibel(best.loss)} dB "
         f"({verdict(best.loss)})"
     )
-    return text + _next(report, many) + "."
+    return text + _next(report, many) + "." + _inside_sentence(report)
+
+
+def _inside_sentence(report: BufferReport) -> str:
+    """Say where inside a loop one buffer does better, although it goes when the loop does."""
+    if not report.inside or not report.inside[0].loss < report.placements[0].loss - LITTLE_DB:
+        return ""
+    best = report.inside[0]
+    return f" One {places(best.gaps)} leaves {decibel(best.loss)} dB ({verdict(best.loss)})."
 
 
 def _next(report: BufferReport, many: int) -> str:
@@ -133,6 +146,8 @@ def print_report(report: BufferReport, instead: Sequence[Instead], noise: Buffer
             "of the band, or the load that damped it is gone.",
             "",
         )
+    if report.inside:
+        show("Inside a loop, where it is gone when the loop is out:", _inside(report))
     if report.refused:
         show("Refused, because a stage behind wants to see the pickup:", _refused(report))
     if instead:
@@ -148,6 +163,13 @@ def _ranked(report: BufferReport, noise: BufferNoise) -> Any:
         numbers = _numbers(report, placement.loss)
         row(made, f"{rank}", places(placement.gaps), *numbers, signed(hiss))
     row(made, "", "as it is", decibel(report.now), "", verdict(report.now), "")
+    return made
+
+
+def _inside(report: BufferReport) -> Any:
+    made = table(["Buffer", "Loss", "Change", " "], names=("Buffer",), words=(" ",))
+    for placement in report.inside[:_MOST_INSIDE]:
+        row(made, places(placement.gaps), *_numbers(report, placement.loss))
     return made
 
 
@@ -199,6 +221,10 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise
         "placements": [
             _document(report, rank, placement) | {"noise_change_db": finite(hiss)}
             for rank, (placement, hiss) in enumerate(zip(report.placements, known, strict=True), 1)
+        ],
+        "inside_loops": [
+            {"loop": p.gaps[0].loop} | _document(report, rank, p)
+            for rank, p in enumerate(report.inside, 1)
         ],
         "refused": [
             {"gap": g.index, "place": place(g), "because_of": g.forbidden_by}

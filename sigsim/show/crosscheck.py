@@ -65,7 +65,7 @@ def sentence(check: CrossCheck) -> str:
     elif check.distinct == check.total:
         answer = f"agrees in all {check.total:,} states: within"
     else:
-        answer = f"agrees in {check.distinct:,} of {check.total:,} states: within"
+        answer = f"agrees in all {check.distinct:,} states tried of {check.total:,}: within"
     return (
         f"{plain(check.engine, 30)} {answer} {_size(db)} dB and {_size(deg)}° (the limits are "
         f"{check.limit_db:g} dB and {check.limit_deg:g}°; it took {took:.2g} s)."

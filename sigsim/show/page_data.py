@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -90,7 +91,11 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "instrument": _instrument(board),
         "destination": plain(board.destination.name, _NAME),
         "states": _states(data),
-        "overlays": [curves for o in data.overlays for curves in _overlay(o)],
+        "overlays": [
+            curves
+            for other, name in zip(data.overlays, board_names(data, 30)[1:], strict=True)
+            for curves in _overlay(other, name)
+        ],
         "rulers": RULERS,
     }
     if data.coefficients is not None:
@@ -187,8 +192,17 @@ def _named(item: Item) -> dict[str, Any]:
     return {"kind": "box", "name": plain(item.label, _NAME)}
 
 
-def _overlay(other: Overlay) -> list[dict[str, Any]]:
-    name = plain(other.report.board.name, 30)
+def board_names(data: ReportData, longest: int) -> list[str]:
+    """Return names of the board and those compared with, told apart by files if need be."""
+    boards = [data.losses.board, *(other.report.board for other in data.overlays)]
+    names = [plain(board.name, longest) for board in boards]
+    return [
+        name if names.count(name) == 1 else f"{name} ({plain(PurePath(board.file).name, longest)})"
+        for name, board in zip(names, boards, strict=True)
+    ]
+
+
+def _overlay(other: Overlay, name: str) -> list[dict[str, Any]]:
     return [
         {"name": f"{name}, {what}", "gain": numbers(gain), "loss": numbers(loss)}
         for what, gain, loss in zip(("all off", "worst"), other.gain, other.loss, strict=True)

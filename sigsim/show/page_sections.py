@@ -13,6 +13,7 @@ from sigsim.show.cables import sentence as cables_sentence
 from sigsim.show.check import caution_text
 from sigsim.show.loss import sentence as loss_sentence
 from sigsim.show.page_blocks import Section, Table
+from sigsim.show.page_data import board_names
 from sigsim.show.page_figures import figures_section
 from sigsim.show.text import count, decibel, hertz, peak, plain, short_hertz, signed
 from sigsim.units import render
@@ -171,8 +172,12 @@ def _blame(data: ReportData) -> Section:
 
 def _compared(data: ReportData) -> Section:
     tables = [
-        Table(plain(report.board.name, 80), LOSS_COLUMNS, _LOSS_NUMBERS, _loss_rows(report))
-        for report in (data.losses, *(o.report for o in data.overlays))
+        Table(name, LOSS_COLUMNS, _LOSS_NUMBERS, _loss_rows(report))
+        for name, report in zip(
+            board_names(data, 80),
+            (data.losses, *(o.report for o in data.overlays)),
+            strict=True,
+        )
     ]
     worst = [data.losses.worst, *(o.report.worst for o in data.overlays)]
     text = [

@@ -81,22 +81,34 @@ def blocks(sheet: Sheet) -> Iterator[Block]:
     yield from _switching(sheet)
 
 
+def _inputs_that_see(connections: Sequence[Connection]) -> tuple[list[str], list[str]]:
+    """Return the inputs that see the pickup: outside of loops, and inside."""
+    found: tuple[dict[str, None], dict[str, None]] = ({}, {})
+    depth = 0
+    for connection in connections:
+        depth += connection.begin.kind == "send"
+        if connection.sees_pickup and connection.end.kind in ("stage", "destination"):
+            found[depth > 0][point(connection.end, 30)] = None
+        depth -= connection.end.kind == "return"
+    return list(found[0]), list(found[1])
+
+
 def _connections(sheet: Sheet) -> Block:
     passive = sheet.board.instrument.has_coil
-    see = dict.fromkeys(
-        point(c.end, 30)
-        for c in sheet.connections
-        if c.sees_pickup and c.end.kind in ("stage", "destination")
-    )
+    see, inside = _inputs_that_see(sheet.connections)
     notes = [
         "C: of this cable with its plugs. C so far: of all cable, plugs and boxes that are off, "
         "from the instrument or the last box that isolates to here, everything off.",
     ]
     if any(c.end.kind == "return" for c in sheet.connections):
-        notes.append("Inside a loop both count as if this loop were in, behind it as if out.")
+        notes.append(
+            "Inside a loop these two and Pickup count as if this loop were in, behind it as if out."
+        )
     if passive:
         listed = ", ".join(see) or "none"
         notes.append(f"Inputs that see the pickup while everything is off: {listed}.")
+        if inside:
+            notes.append(f"Inside a loop, once it alone is in, also: {', '.join(inside)}.")
     else:
         notes.append("The instrument is active: no input sees a pickup.")
     notes.append("Before you change a connection, turn down and switch off.")

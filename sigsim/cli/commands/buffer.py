@@ -49,8 +49,8 @@ def command(
     """Where one buffer, or two or three, cuts the treble loss most.
 
     Tries every gap of the chain for the smallest worst treble loss of all states. The buffer stays
-    on. Loops count as one: a box inside a loop is gone when the loop is out. The instrument's own
-    lead stays with the instrument.
+    on. Places inside loops are a list of their own, for one buffer: it is gone when its loop is
+    out. The instrument's own lead stays with the instrument.
     """
     from sigsim.board.part_stage import powered_part
     from sigsim.cli.drawing import save_plot
@@ -85,7 +85,12 @@ def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
     weights = {}
     for text in given:
         name, equals, number = text.rpartition("=")
-        if not equals or name not in board.scenes:
+        if not equals:
+            raise QuantityError(
+                "a weight is a scene's name and a number", where="--weight", found=quote(text),
+                accepted=f"{text}=3",
+            )  # fmt: skip
+        if name not in board.scenes:
             raise UnknownNameError("scene", name or text, tuple(board.scenes), where="--weight")
         try:
             weights[name] = float(number)

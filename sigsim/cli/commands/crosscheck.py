@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -109,6 +110,10 @@ def command(
     from sigsim.spice.run import ended_by_signal
     from sigsim.states.count import distinct_states
 
+    numbers = {"--limit": limit, "--limit-degrees": limit_degrees, "--timeout": timeout}
+    for option, value in numbers.items():
+        if math.isnan(value):
+            raise SigsimError("this is no number", where=option, found=quote("nan"))
     simulator = make_engine(engine, program, timeout)
     chosen = picked(board, states[0], seed)
     with ended_by_signal():

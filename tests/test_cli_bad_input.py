@@ -21,6 +21,7 @@ input_resistance = "1 MΩ"
 capacitance = "100 pF/m"
 """
 LEAD = '[[chain]]\ncable = "lead"\nlength = "10 ft"\n'
+CHAIN = '[[chain]]\nstage = "pedal"\n'
 STAGE = '[[chain]]\nstage = "fuzz"\ninput_resistance = "1M"\noutput_resistance = "1k"\n'
 
 
@@ -251,3 +252,37 @@ def test_hostile_names_stay_text(tmp_path: Path) -> None:
         assert "\x1b" not in run.out
         assert "\x07" not in run.out
     assert "[red]$a_b$" in sigsim("check", board).out
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong", "right"),
+    [
+        (f'[instrument]\ntyp = "active"\n[destination]\n{CHAIN}', "typ", "type"),
+        (f'{ENDS}{CHAIN}knd = "pad"\n', "knd", "kind"),
+        (f'{ENDS}{CHAIN}prt = "wah-hardwire"\n', "prt", "part"),
+        (f'{ENDS}[cables.other]\nprt = "cable-low"\n{CHAIN}', "prt", "part"),
+        (f'{ENDS}{CHAIN}[[chain]]\ntap = "t"\nlenght = "1 m"\n', "lenght", "length"),
+        (f'{ENDS}[[chain]]\nloop = "l"\ninsid = []\n', "insid", "inside"),
+    ],
+)
+def test_keys_that_are_read_first_are_named_too(
+    tmp_path: Path, text: str, wrong: str, right: str
+) -> None:
+    board = tmp_path / "b.toml"
+    board.write_text(text, encoding="utf-8")
+    run = sigsim("check", board)
+    assert run.status == 2
+    line = next(line for line in run.err.splitlines() if f'no key "{wrong}"' in line)
+    assert f'did you mean "{right}"?' in line
+    assert right in line.split("accepted: ")[1].split(", ")
+
+
+def test_a_wrong_stage_does_not_hide_what_is_wrong_with_a_scene(tmp_path: Path) -> None:
+    board = tmp_path / "b.toml"
+    board.write_text(
+        f'{ENDS}{CHAIN}input_resistance = "12 bananas"\n[scenes]\na = ["pedall"]\n',
+        encoding="utf-8",
+    )
+    run = sigsim("check", board)
+    assert "12 bananas" in run.err
+    assert 'did you mean "pedal"?' in run.err

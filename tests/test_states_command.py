@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 from program import EXAMPLES, sigsim
-from test_cli_bad_input import assert_refused
+from test_cli_bad_input import ENDS, assert_refused
 from test_worst import many_stages
 
 from sigsim.show.states import CSV_COLUMNS
@@ -148,3 +148,21 @@ def test_plot(kind: str, tmp_path: Path) -> None:
     run = sigsim("states", EXAMPLES / "ferry-guitar-big.toml", "--plot", target)
     assert run.status == 0, run.err
     assert target.stat().st_size > 5000
+
+
+def test_many_switches_that_make_few_states_are_listed(tmp_path: Path) -> None:
+    """Loops within loops: each hides what is inside it, so that 30 of them make few states."""
+    text, key = ENDS, "chain"
+    for depth in range(30):
+        text += f'[[{key}]]\nloop = "l{depth}"\n'
+        key += ".inside"
+    text += f'[[{key}]]\nstage = "s"\ninput_resistance = "50k"\noutput_resistance = "1k"\n'
+    text += 'bypass = "true"\n'
+    board = tmp_path / "b.toml"
+    board.write_text(text, encoding="utf-8")
+    found = json.loads(sigsim("states", board, "--json").out)
+    assert found["states_total"] == 32
+    assert found["sampled"] is None
+    words = ("negligible", "slight", "clear", "heavy", "silent")
+    assert sum(found["summary"][word] for word in words) == 32
+    assert len(sigsim("states", board, "--csv", "-").out.splitlines()) == 33

@@ -17,6 +17,8 @@ from sigsim.items.tap import Tap
 
 DEEPEST = 32
 MOST_ITEMS = 20_000
+# Keys that are read before the rest of a table.
+_OF_A_STAGE, _OF_A_TAP = ("kind", "part"), ("cable", "length", "part")
 
 _Reader = Callable[["ChainReader", dict[str, Any], str], Item | None]
 
@@ -29,6 +31,10 @@ class ChainReader:
     reading : where problems go
     cables : the kinds of cable, None for one that could not be read
     wiring : the cable between neighbours that name none
+
+    Attributes
+    ----------
+    names : of the stages and loops so far, also of those in which something is wrong
     """
 
     def __init__(
@@ -37,7 +43,7 @@ class ChainReader:
         self.reading = reading
         self.cables = cables
         self.wiring = wiring
-        self._names: set[str] = set()
+        self.names: dict[str, None] = {}
         self._depth = 0
 
     def chain(self, tables: object) -> tuple[Item, ...]:
@@ -58,18 +64,18 @@ class ChainReader:
         items = []
         for index, entry in enumerate(tables):
             item = self._item(entry, f"{place} {index + 1}", index == lead)
-            if item is None:
-                self.reading.incomplete = True
-            else:
+            if item is not None:
                 items.append(item)
         return items
 
     def _item(self, entry: object, place: str, is_lead: bool) -> Item | None:
         table = self.reading.table(entry, place)
         if table is None:
+            self.reading.incomplete = True
             return None
         key = _key(table)
         if key is None:
+            self.reading.incomplete = True
             keys = [k for k in table if isinstance(k, str)]
             near = next((n for k in keys if (n := nearest(k, tuple(READERS)))), None)
             self.reading.fault(
@@ -82,6 +88,7 @@ class ChainReader:
             return None
         others = [k for k in READERS if k in table and k != key and (key, k) != ("tap", "cable")]
         if others:
+            self.reading.incomplete = True
             self.reading.fault(
                 "an item is one thing only", place, f"{key} and {' and '.join(others)}",
                 "one of cable, stage, loop, tap",
@@ -105,7 +112,9 @@ class ChainReader:
                 nearest(str(kind), STAGE_KINDS),
             )
             return None
-        made: Item | None = self.reading.make(STAGE_KINDS[kind], values, place, part)
+        made: Item | None = self.reading.make(
+            STAGE_KINDS[kind], values, place, part, None, _OF_A_STAGE
+        )
         return made
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
@@ -113,10 +122,12 @@ class ChainReader:
         self._claim(table["loop"], place)
         inside = table.pop("inside", None)
         if self._depth >= DEEPEST:
+            self.reading.incomplete = True
             self.reading.fault(f"loops can be nested {DEEPEST} deep at most", place)
             return None
         items: list[Item] = []
         if not isinstance(inside, list) or not inside:
+            self.reading.incomplete = True
             self.reading.fault(
                 "there is nothing inside this loop", place, accepted="[[chain.inside]] tables"
             )
@@ -126,7 +137,7 @@ class ChainReader:
             self._depth -= 1
         values, part = merged_part(self.reading, table, place, ())
         extra = {"inside": wired(items, self.wiring, inside=True)}
-        made: Item | None = self.reading.make(Loop, values, place, part, extra)
+        made: Item | None = self.reading.make(Loop, values, place, part, extra, ("inside",))
         return made
 
     def tap(self, table: dict[str, Any], place: str) -> Item | None:
@@ -139,7 +150,7 @@ class ChainReader:
         }
         cable = self.reading.cable(cable_values, place, self.cables)
         made: Tap | None = self.reading.make(
-            Tap, values, place, part, {"cable": cable or _PLACEHOLDER}
+            Tap, values, place, part, {"cable": cable or _PLACEHOLDER}, _OF_A_TAP
         )
         if made and made.open and (made.input_resistance or made.input_capacitance):
             self.reading.fault(
@@ -153,9 +164,9 @@ class ChainReader:
     def _claim(self, name: object, place: str) -> None:
         if not isinstance(name, str):
             return  # the table's own check says so
-        if name in self._names:
+        if name in self.names:
             self.reading.fault("this name is used twice", place, accepted="a name of its own")
-        self._names.add(name)
+        self.names[name] = None
 
 
 READERS: dict[str, _Reader] = {

@@ -16,7 +16,6 @@ from sigsim.errors import BoardError, SigsimError, nearest, quote, shown_path
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.instrument import INSTRUMENT_TYPES, Coil, Pickup
-from sigsim.items.loop import Loop
 
 MOST_BYTES = 4_000_000
 SECTIONS = ("title", "instrument", "destination", "cables", "wiring", "chain", "scenes")
@@ -107,8 +106,9 @@ class _Assembly:
         destination = self._destination(self._section(data, "destination"))
         cables = self._cables(data.get("cables", {}))
         wiring = self._wiring(data.get("wiring"), cables)
-        chain = ChainReader(self.reading, cables, wiring).chain(data.get("chain"))
-        scenes = self._scenes(data.get("scenes", {}), chain)
+        reader = ChainReader(self.reading, cables, wiring)
+        chain = reader.chain(data.get("chain"))
+        scenes = self._scenes(data.get("scenes", {}), tuple(reader.names))
         if self.reading.problems or instrument is None or destination is None:
             raise BoardError(self.file, self.reading.problems)
         return Board(
@@ -154,7 +154,8 @@ class _Assembly:
             )
             return None
         pickups = self._pickups(table, kind)
-        item = self.reading.make(INSTRUMENT_TYPES[kind], table, place, part)
+        also = ("type", "part", *(["pickups"] if kind == "passive" else []))
+        item = self.reading.make(INSTRUMENT_TYPES[kind], table, place, part, None, also)
         return dataclasses.replace(item, pickups=pickups) if item and pickups else item
 
     def _pickups(self, table: dict[str, Any], kind: str) -> tuple[Pickup, ...]:
@@ -178,14 +179,14 @@ class _Assembly:
             raw = self.reading.table(entry, place)
             if raw is not None:
                 values, part = merged_part(self.reading, raw, place, ("pickup",))
-                pickups.append(self.reading.make(Pickup, values, place, part))
+                pickups.append(self._with_part(Pickup, values, place, part))
         return tuple(p for p in pickups if p is not None)
 
     def _destination(self, table: Mapping[str, Any] | None) -> Destination | None:
         if table is None:
             return None
         values, part = merged_part(self.reading, table, "[destination]", ("destination",))
-        made: Destination | None = self.reading.make(Destination, values, "[destination]", part)
+        made: Destination | None = self._with_part(Destination, values, "[destination]", part)
         return made
 
     def _cables(self, tables: object) -> dict[str, CableSpec | None]:
@@ -197,8 +198,11 @@ class _Assembly:
             cables[name] = None
             if raw is not None:
                 values, part = merged_part(self.reading, raw, place, ("cable",))
-                cables[name] = self.reading.make(CableSpec, values, place, part)
+                cables[name] = self._with_part(CableSpec, values, place, part)
         return cables
+
+    def _with_part(self, item: type, values: Mapping[str, Any], place: str, part: str) -> Any:
+        return self.reading.make(item, values, place, part, None, ("part",))
 
     def _wiring(self, table: object, cables: Mapping[str, CableSpec | None]) -> Cable | None:
         raw = None if table is None else self.reading.table(table, "[wiring]")
@@ -206,9 +210,8 @@ class _Assembly:
             return None
         return self.reading.cable(raw, "[wiring]", cables)
 
-    def _scenes(self, tables: object, chain: tuple[Any, ...]) -> dict[str, tuple[str, ...]]:
+    def _scenes(self, tables: object, names: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
         listed = self.reading.table(tables, "[scenes]") or {}
-        names = _names(chain)
         scenes = {}
         for scene, on in listed.items():
             place = f"[scenes], {quote(scene)}"
@@ -228,13 +231,3 @@ class _Assembly:
                     )
             scenes[scene] = tuple(on)
         return scenes
-
-
-def _names(items: tuple[Any, ...]) -> list[str]:
-    names: list[str] = []
-    for item in items:
-        if isinstance(item, Loop):
-            names += [item.loop, *_names(item.inside)]
-        elif hasattr(item, "stage"):
-            names.append(item.stage)
-    return names

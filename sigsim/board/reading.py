@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sigsim.board.parts import part as find_part
@@ -55,6 +55,7 @@ class Reading:
         place: str,
         part: str = "",
         extra: Mapping[str, Any] | None = None,
+        also: Sequence[str] = (),
     ) -> Any:
         """Check a table and make the item from it, None if anything is wrong.
 
@@ -65,8 +66,9 @@ class Reading:
         place : what messages call it
         part : the part the values started from
         extra : fields that do not come from this table
+        also : keys that belong here as well and have been read before, for messages
         """
-        table = read_table(item, values, place, partial=place in self.unmerged)
+        table = read_table(item, values, place, partial=place in self.unmerged, also=also)
         self.problems += table.problems
         self.warnings += table.warnings
         if table.problems or place in self.unmerged:
@@ -128,7 +130,6 @@ def merged_part(
         found = find_part(name, kinds, where=where)
     except UnknownNameError as error:
         reading.problems.append(error.problem)
-        reading.incomplete = True
         reading.unmerged.add(place)
         return own, ""
     if found.kind not in kinds:

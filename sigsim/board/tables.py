@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, TypeAlias
 
@@ -58,6 +58,7 @@ def read_table(
     extra: Mapping[str, Spec] | None = None,
     *,
     partial: bool = False,
+    also: Sequence[str] = (),
 ) -> Table:
     """Check one table against what an item class declares.
 
@@ -68,6 +69,7 @@ def read_table(
     place : what messages call it
     extra : accepted and required keys that are not fields of the class
     partial : whether required keys may be missing
+    also : keys that belong here as well and have been read before, for messages
 
     Returns
     -------
@@ -79,12 +81,13 @@ def read_table(
         if key in accepted:
             table.read(key, value, accepted[key])
         else:
+            keys = (*accepted, *also)
             table.problems.append(
                 Problem(
                     f"there is no key {quote(key)} here",
                     place,
-                    accepted=", ".join(accepted),
-                    nearest=nearest(key, accepted),
+                    accepted=", ".join(keys),
+                    nearest=nearest(key, keys),
                 )
             )
     for key in (*(extra or {}), *required(item)):

@@ -11,7 +11,8 @@ import numpy as np
 from sigsim import metrics
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.states.circuit import Reference
-from sigsim.states.every import MOST_SWITCHES
+from sigsim.states.count import distinct_states
+from sigsim.states.every import MOST_SWITCHES, WORD
 from sigsim.states.ranked import Measure, treble
 
 if TYPE_CHECKING:
@@ -46,8 +47,11 @@ class Question:
         return tuple(n for n in self.board.switches() if n not in (self.fixed or {}))
 
     def listed(self) -> bool:
-        """Whether few enough things vary to list every state."""
-        return len(self.varying()) <= MOST_SWITCHES
+        """Whether few enough things vary, or make few enough states, to list every one."""
+        if len(self.varying()) <= MOST_SWITCHES:
+            return True
+        few = len(self.board.switches()) <= WORD
+        return few and distinct_states(self.board, self.fixed) <= 1 << MOST_SWITCHES
 
     def measures(self) -> tuple[Measure, ...]:
         """Return level, the losses at the usual frequencies and the treble loss."""

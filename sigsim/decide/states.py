@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
 
@@ -201,13 +201,14 @@ def _sample(question: Question) -> Sample:
     )
 
 
-def _bits(question: Question, on: frozenset[str]) -> int:
-    return sum(1 << i for i, name in enumerate(question.board.switches()) if name in on)
+def _bits(bits: Mapping[str, int], on: frozenset[str]) -> int:
+    return sum(bit for name, bit in bits.items() if name in on)
 
 
 def _sampled_sums(question: Question, sample: Sample) -> Sums:
     """Return the drawn states as sums with nothing on their right."""
-    on = np.array([_bits(question, state) for state in sample.on], dtype=object)
+    bits = {name: 1 << i for i, name in enumerate(question.board.switches())}
+    on = np.array([_bits(bits, state) for state in sample.on], dtype=object)
     return Sums.over([(sample.measures[-1], on, np.zeros(1), np.zeros(1, dtype=object))])
 
 

@@ -46,9 +46,11 @@ def print_states(report: StatesReport) -> None:
         show(f"Held: {', '.join(plain(h, 40) for h in held)}.")
     show(f"{count(varying, 'switch', 'switches')}, {count(report.total, 'different state')}.")
     if report.sampled is not None:
+        drawn = f"{report.sampled:,} states drawn at random (seed {question.seed})"
         show(
-            f"Best, worst and the ranked states are exact; the rest of this summary is from "
-            f"{report.sampled:,} states drawn at random (seed {question.seed})."
+            f"Best, worst and the ranked states are exact; the rest of this is from {drawn}."
+            if report.proven
+            else f"This summary is from {drawn}, but for best and worst."
         )
     show(
         f"Treble loss: best {decibel(summary.best)} dB, median {decibel(summary.median)} dB, "
@@ -62,8 +64,10 @@ def print_states(report: StatesReport) -> None:
     show("", f"Worst by {_by(report)}:", _ranked(report, report.top))
     show(f"Best by {_by(report)}:", _ranked(report, report.best))
     if report.effects:
+        drawn = "" if report.sampled is None else ", in the drawn states"
         show(
-            "What matters most: the treble loss with each thing on instead of off", _effects(report)
+            f"What matters most: the treble loss with each thing on instead of off{drawn}",
+            _effects(report),
         )
 
 
@@ -74,10 +78,10 @@ def _sentence(report: StatesReport) -> str:
     heavy = summary.words["heavy"] + summary.words["clear"]
     counted = report.sampled or report.total
     share = 100 * heavy / max(counted, 1)
-    few = "none" if not heavy else f"{share:.0f} %" if share >= 1 else "under 1 %"
+    few = "none" if not heavy else f"{share:.0f} % of all" if share >= 1 else "under 1 % of all"
     return (
-        f"Half of all states lose less than {decibel(summary.median)} dB of treble "
-        f"({verdict(summary.median)}); {few} of them lose more than 3 dB, the worst "
+        f"Half of all states lose {decibel(summary.median)} dB of treble at most "
+        f"({verdict(summary.median)}), {few} more than 3 dB, the worst "
         f"{decibel(summary.worst)} dB ({verdict(summary.worst)})."
     )
 

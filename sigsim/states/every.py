@@ -40,7 +40,7 @@ BLOCK_ROWS: Final = 1024
 _TASK_ROWS: Final = 32 * BLOCK_ROWS
 _MOST_RUNS: Final = 1 << 11
 MOST_SWITCHES: Final = 24
-_WORD: Final = 63
+WORD: Final = 63
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ class EveryState:
     ----------
     board : the board
     measures : what to add up besides the curve
-    fixed : things held on or off; at most `MOST_SWITCHES` others may vary
+    fixed : things held on or off; what varies makes at most 2^`MOST_SWITCHES` states
     """
 
     def __init__(
@@ -100,7 +100,7 @@ class EveryState:
         self.fixed = dict(fixed or {})
         names = board.switches()
         # More switches than bits: fine for the extremes, which do not ask what is on.
-        self.bit = {n: 1 << i if len(names) <= _WORD else 0 for i, n in enumerate(names)}
+        self.bit = {n: 1 << i if len(names) <= WORD else 0 for i, n in enumerate(names)}
         self._memory = local()
 
     def names(self, on: int) -> frozenset[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import numpy as np
 
@@ -22,7 +22,7 @@ from sigsim.states.sampled import SAMPLE, Sample, draw_states
 from sigsim.states.shape import GRID
 
 if TYPE_CHECKING:
-    pass
+    from sigsim.physics.arrays import FloatArray
 
 Progress: TypeAlias = Callable[[int], None]
 BEST_SHOWN: Final = 3
@@ -113,7 +113,7 @@ def states_report(
     ----------
     question : what is asked
     top : how many of the worst states to return
-    progress : told how many states are done, where they must be gone through one by one
+    progress : told how many states are done, of `passes` times as many as there are
 
     Returns
     -------
@@ -133,7 +133,7 @@ def states_report(
     total = distinct_states(board, fixed)
     sample = None
     if question.listed():
-        sums = _all_sums(question)
+        sums = _all_sums(question, progress)
     else:
         sample = _sample(question)
         sums = _sampled_sums(question, sample)
@@ -178,11 +178,22 @@ def listing(question: Question) -> tuple[EveryState, Iterator[Block]]:
     return every, every.blocks()
 
 
-def _all_sums(question: Question) -> Sums:
+def _all_sums(question: Question, progress: Progress | None) -> Sums:
     measure = treble(question.reference, question.band)
     every = EveryState(question.board, [measure], question.fixed)
-    tables = ((a.measures[:, 0], a.on, b.measures[:, 0], b.on) for a, b in every.pairs())
-    return Sums.over(tables)
+
+    def tables() -> Iterator[tuple[FloatArray, Any, FloatArray, Any]]:
+        for a, b in every.pairs():
+            yield a.measures[:, 0], a.on, b.measures[:, 0], b.on
+            if progress is not None:
+                progress(len(a.on) * len(b.on))
+
+    return Sums.over(tables())
+
+
+def passes(question: Question) -> int:
+    """Return how many times a report goes over the states: once, and again for corners."""
+    return 2 if _needs_corners(question) and question.listed() else 1
 
 
 def _needs_corners(question: Question) -> bool:

@@ -82,6 +82,9 @@ class _Table(NamedTuple):
     def part(self, start: int, stop: int) -> _Table:
         return _Table(self.on[start:stop], self.curves[start:stop], self.measures[start:stop])
 
+    def some(self, rows: NDArray[np.int64]) -> _Table:
+        return _Table(self.on[rows], self.curves[rows], self.measures[rows])
+
 
 class EveryState:
     """All states of a board, some things held on or off.
@@ -229,7 +232,8 @@ class _Paths:
         tables = [start._replace(measures=start.measures + self.offset)]
         for starts, edges in self.into[1 : cut + 1]:
             parts = [
-                tables[begin].plus(edges.part(i, i + 1)) for i, begin in enumerate(starts.tolist())
+                tables[begin].plus(edges.some(np.flatnonzero(starts == begin)))
+                for begin in np.unique(starts).tolist()
             ]
             tables.append(_stacked(parts))
         return tables
@@ -247,13 +251,17 @@ class _Paths:
     ) -> Iterator[_Table]:
         """Yield what can follow a vertex by edges to vertices from `first` on, in chunks."""
         parts: list[_Table] = []
+        waiting = 0
         for target in range(max(first, vertex + 1), len(self.into)):
             starts, edges = self.into[target]
-            for i in np.flatnonzero(starts == vertex).tolist():
-                parts.append(edges.part(i, i + 1).plus(right[target]))
-                if sum(len(part.on) for part in parts) >= rows:
+            leaving = np.flatnonzero(starts == vertex)
+            step = max(1, rows // max(len(right[target].on), 1))
+            for begin in range(0, leaving.size, step):
+                parts.append(edges.some(leaving[begin : begin + step]).plus(right[target]))
+                waiting += len(parts[-1].on)
+                if waiting >= rows:
                     yield _stacked(parts)
-                    parts = []
+                    parts, waiting = [], 0
         if parts:
             yield _stacked(parts)
 

@@ -72,13 +72,13 @@ def command(
 ) -> None:
     """Every combination of stages on and off: how they spread, which is worst.
 
-    Up to 24 things that vary are all counted, 16.8 million states. Above that the ranked states
+    Up to 24 things that vary, 16.8 million states, are all counted. Above that the ranked states
     are still exact, and the summary comes from a sample. With --csv - only the CSV is printed.
     """
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.output import check_writable
     from sigsim.decide.question import Question, hold
-    from sigsim.decide.states import states_report
+    from sigsim.decide.states import passes, states_report
     from sigsim.show import states as show
     from sigsim.states.count import distinct_states
 
@@ -99,9 +99,10 @@ def command(
         save(lambda figure: _draw(figure, question))
     if csv == "-":
         return
-    report = states_report(
-        question, top, Progress(distinct_states(board, question.fixed), "states")
-    )
+    progress.finish()
+    total = passes(question) * distinct_states(board, question.fixed)
+    progress = Progress(total, "states")
+    report = states_report(question, top, progress)
     progress.finish()
     if as_json:
         click.echo(show.as_json(report))

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
 
 LEVEL_HZ: Final = 100.0
+LOWEST_HZ: Final = 20.0
 HIGHEST_HZ: Final = 40_000.0
 LOSS_HZ: Final = (1000.0, 2000.0, 4000.0, 8000.0)
 TREBLE_BAND: Final = (2000.0, 8000.0)

@@ -31,7 +31,7 @@ _STEADY_HEARD, _STEADY_UNHEARD = 0.01, 0.05
 _WITH_BURSTS: Final = 0.75
 # So are bursts of less, for which everything must be turned down by so much [-].
 _TURNED_DOWN, _IN_BURSTS = 0.97, 1e-5
-# Above this it is not heard [Hz].
+# Above this it is not heard [Hz]; common practice, no source.
 _HEARD_HZ: Final = 16_000.0
 # A note at the edge is not above it: the spectrum is so far blurred [of the sample rate].
 _ASIDE: Final = 0.01
@@ -57,10 +57,10 @@ class _Above:
             return cls(0.0, 0.0)
         gain = found.gain(spectrum.size) ** 2
         above = spectrum.frequency > (EDGE + _ASIDE) * rate
-        total = max(float((spectrum.power * gain).sum()), 1e-300)
-        below = max(float((spectrum.power * gain)[~above].sum()), 1e-300)
+        out = spectrum.power * gain
+        below, whole = max(float(out[~above].sum()), 1e-300), float(out[above].sum())
         steady = float((spectrum.steady() * gain)[above].sum())
-        return cls(steady / (below + steady), float((spectrum.power * gain)[above].sum()) / total)
+        return cls(steady / (below + steady), whole / (below + whole))
 
     def is_shrill(self, rate: int, matched: bool) -> bool:
         """Say whether this is too much, whatever its level."""

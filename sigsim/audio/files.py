@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from sigsim.board.reader import nearest_file
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
 
 if TYPE_CHECKING:
@@ -140,7 +141,7 @@ def open_recording(path: str | Path) -> Recording:
 
     file, where = Path(path), shown_path(path)
     if not file.exists():
-        near = nearest(file.name, _recordings_beside(file), 0.75)
+        near = nearest_file(file, CONTAINERS)
         raise SigsimError("there is no such file", where=where, nearest=near)
     if not file.is_file():
         raise SigsimError("this is no ordinary file", where=where)
@@ -152,10 +153,6 @@ def open_recording(path: str | Path) -> Recording:
         raise _unreadable(path, error) from None
     _check_kind(info, where)
     return Recording(file, info.samplerate, info.channels, info.frames, info.format, info.subtype)
-
-
-def _recordings_beside(file: Path) -> list[str]:
-    return [path.name for path in file.parent.glob("*") if path.suffix.lower() in CONTAINERS]
 
 
 def _check_kind(info: Any, where: str) -> None:

@@ -35,6 +35,7 @@ class ChainReader:
     Attributes
     ----------
     names : of the stages and loops so far, also of those in which something is wrong
+    incomplete : whether something could not be looked into, so that a name may be missing
     """
 
     def __init__(
@@ -44,6 +45,7 @@ class ChainReader:
         self.cables = cables
         self.wiring = wiring
         self.names: dict[str, None] = {}
+        self.incomplete = False
         self._depth = 0
 
     def chain(self, tables: object) -> tuple[Item, ...]:
@@ -70,12 +72,18 @@ class ChainReader:
 
     def _item(self, entry: object, place: str, is_lead: bool) -> Item | None:
         table = self.reading.table(entry, place)
-        if table is None:
-            self.reading.incomplete = True
+        key = None if table is None else self._what(table, place)
+        if table is None or key is None:
+            self.incomplete = True
             return None
+        if key == "cable":
+            return self.reading.cable(table, place, self.cables, is_lead=is_lead)
+        return READERS[key](self, table, f"{place}, {key} {quote(table[key])}")
+
+    def _what(self, table: dict[str, Any], place: str) -> str | None:
+        """Return the key that says what an item is, or note that none or several do."""
         key = _key(table)
         if key is None:
-            self.reading.incomplete = True
             keys = [k for k in table if isinstance(k, str)]
             near = next((n for k in keys if (n := nearest(k, tuple(READERS)))), None)
             self.reading.fault(
@@ -88,15 +96,12 @@ class ChainReader:
             return None
         others = [k for k in READERS if k in table and k != key and (key, k) != ("tap", "cable")]
         if others:
-            self.reading.incomplete = True
             self.reading.fault(
                 "an item is one thing only", place, f"{key} and {' and '.join(others)}",
                 "one of cable, stage, loop, tap",
             )  # fmt: skip
             return None
-        if key == "cable":
-            return self.reading.cable(table, place, self.cables, is_lead=is_lead)
-        return READERS[key](self, table, f"{place}, {key} {quote(table[key])}")
+        return key
 
     def stage(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a stage of whatever kind it says."""
@@ -113,7 +118,7 @@ class ChainReader:
             )
             return None
         made: Item | None = self.reading.make(
-            STAGE_KINDS[kind], values, place, part, None, _OF_A_STAGE
+            STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE
         )
         return made
 
@@ -122,12 +127,12 @@ class ChainReader:
         self._claim(table["loop"], place)
         inside = table.pop("inside", None)
         if self._depth >= DEEPEST:
-            self.reading.incomplete = True
+            self.incomplete = True
             self.reading.fault(f"loops can be nested {DEEPEST} deep at most", place)
             return None
         items: list[Item] = []
         if not isinstance(inside, list) or not inside:
-            self.reading.incomplete = True
+            self.incomplete = True
             self.reading.fault(
                 "there is nothing inside this loop", place, accepted="[[chain.inside]] tables"
             )
@@ -137,7 +142,7 @@ class ChainReader:
             self._depth -= 1
         values, part = merged_part(self.reading, table, place, ())
         extra = {"inside": wired(items, self.wiring, inside=True)}
-        made: Item | None = self.reading.make(Loop, values, place, part, extra, ("inside",))
+        made: Item | None = self.reading.make(Loop, values, place, part, extra, also=("inside",))
         return made
 
     def tap(self, table: dict[str, Any], place: str) -> Item | None:
@@ -150,7 +155,7 @@ class ChainReader:
         }
         cable = self.reading.cable(cable_values, place, self.cables)
         made: Tap | None = self.reading.make(
-            Tap, values, place, part, {"cable": cable or _PLACEHOLDER}, _OF_A_TAP
+            Tap, values, place, part, {"cable": cable or _PLACEHOLDER}, also=_OF_A_TAP
         )
         if made and made.open and (made.input_resistance or made.input_capacitance):
             self.reading.fault(

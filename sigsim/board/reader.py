@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -59,7 +59,7 @@ def _read_text(path: Path) -> str:
         with path.open("rb") as file:
             raw = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        near = _neighbour(path)
+        near = nearest_file(path, (".toml",))
         raise SigsimError("there is no such file", where=where, nearest=near) from None
     except IsADirectoryError:
         raise SigsimError("this is a folder; a board file is wanted", where=where) from None
@@ -79,9 +79,11 @@ def _read_text(path: Path) -> str:
         ) from None
 
 
-def _neighbour(path: Path) -> str | None:
+def nearest_file(path: Path, endings: Collection[str]) -> str | None:
+    """Return the file beside a path that is named most like it, of those with some endings."""
     try:
-        return nearest(path.name, [p.name for p in path.parent.glob("*.toml")], 0.75)
+        beside = [p.name for p in path.parent.glob("*") if p.suffix.lower() in endings]
+        return nearest(path.name, beside, 0.75)
     except (OSError, ValueError):
         return None
 
@@ -108,7 +110,7 @@ class _Assembly:
         wiring = self._wiring(data.get("wiring"), cables)
         reader = ChainReader(self.reading, cables, wiring)
         chain = reader.chain(data.get("chain"))
-        scenes = self._scenes(data.get("scenes", {}), tuple(reader.names))
+        scenes = self._scenes(data.get("scenes", {}), reader)
         if self.reading.problems or instrument is None or destination is None:
             raise BoardError(self.file, self.reading.problems)
         return Board(
@@ -155,7 +157,7 @@ class _Assembly:
             return None
         pickups = self._pickups(table, kind)
         also = ("type", "part", *(["pickups"] if kind == "passive" else []))
-        item = self.reading.make(INSTRUMENT_TYPES[kind], table, place, part, None, also)
+        item = self.reading.make(INSTRUMENT_TYPES[kind], table, place, part, also=also)
         return dataclasses.replace(item, pickups=pickups) if item and pickups else item
 
     def _pickups(self, table: dict[str, Any], kind: str) -> tuple[Pickup, ...]:
@@ -202,7 +204,7 @@ class _Assembly:
         return cables
 
     def _with_part(self, item: type, values: Mapping[str, Any], place: str, part: str) -> Any:
-        return self.reading.make(item, values, place, part, None, ("part",))
+        return self.reading.make(item, values, place, part, also=("part",))
 
     def _wiring(self, table: object, cables: Mapping[str, CableSpec | None]) -> Cable | None:
         raw = None if table is None else self.reading.table(table, "[wiring]")
@@ -210,8 +212,9 @@ class _Assembly:
             return None
         return self.reading.cable(raw, "[wiring]", cables)
 
-    def _scenes(self, tables: object, names: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
+    def _scenes(self, tables: object, chain: ChainReader) -> dict[str, tuple[str, ...]]:
         listed = self.reading.table(tables, "[scenes]") or {}
+        names = tuple(chain.names)
         scenes = {}
         for scene, on in listed.items():
             place = f"[scenes], {quote(scene)}"
@@ -221,7 +224,7 @@ class _Assembly:
                 )
                 continue
             for name in on:
-                if name not in names and not self.reading.incomplete:
+                if name not in names and not chain.incomplete:
                     self.reading.fault(
                         "the chain has no stage or loop of this name",
                         place,

@@ -20,14 +20,12 @@ class Reading:
     Attributes
     ----------
     problems, warnings : so far
-    incomplete : whether a chain item could not be made, so that its name may be missing
     unmerged : the places whose part is not known, so that their keys may be missing
     """
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
         self.warnings: list[str] = []
-        self.incomplete = False
         self.unmerged: set[str] = set()
 
     def fault(

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.board.model import ALL_OFF
+from sigsim.cli.options import typed_reference
 from sigsim.cli.output import check_writable, whole_file
 from sigsim.cli.progress import Progress
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from sigsim.audio.filter import Filter
     from sigsim.audio.report import Listening
     from sigsim.board.model import Board
+    from sigsim.cli.drawing import Draw
     from sigsim.metrics import Measurable
 
 OF_THE_BOARD = ("direct", "ideal")
@@ -50,7 +52,7 @@ def listen(
     recording: Recording,
     names: Mapping[str, Path],
     force: bool,
-    draw: Callable[[Listening], None] | None = None,
+    save: Callable[[Draw], None] | None = None,
 ) -> Listening:
     """Send a recording through a chain into files, all of them or none.
 
@@ -60,7 +62,7 @@ def listen(
     recording : the input
     names : the files, by kind
     force : whether existing files may be overwritten
-    draw : draws what was heard, before the files take their places
+    save : draws into a file, before the others take their places
     """
     from sigsim.audio.audition import measure, write
     from sigsim.audio.choice import choose
@@ -68,6 +70,7 @@ def listen(
     from sigsim.audio.report import Listening
     from sigsim.audio.treble import EDGE
     from sigsim.decide.listening import Change, assess_change
+    from sigsim.show.listen import draw_listening
     from sigsim.states.response import Response, Solver, grid
 
     for path in names.values():
@@ -93,8 +96,8 @@ def listen(
         )  # fmt: skip
         with whole_files(names, force) as parts:
             write(recording, found, levels, parts, names, progress)
-            if draw is not None:
-                draw(heard)
+            if save is not None:
+                save(lambda figure: draw_listening(figure, heard))
     finally:
         progress.finish()
     return heard
@@ -134,11 +137,8 @@ def recorded_through(wish: Wish) -> tuple[str, Measurable]:
     from sigsim.states.response import Response, Solver, grid
 
     if wish.through in OF_THE_BOARD:
-        kind = "direct" if wish.through == "direct" else "ideal"
-        own = Response(
-            Solver(wish.board), wish.on, grid(), "direct" if kind == "direct" else "ideal"
-        )
-        return kind, own.reference
+        kind = typed_reference(wish.through)
+        return kind, Response(Solver(wish.board), wish.on, grid(), kind).reference
     file, scene = _split(wish.through)
     board = read_board(file)
     for warning in board.warnings:

@@ -141,13 +141,8 @@ def buffer_report(
     """
     part = replace(part, stage=free_name(board, part.stage))
     every = gaps(board)
-    if len(every) > MOST_GAPS:
-        raise SigsimError(
-            "this chain has too many gaps to try",
-            found=str(len(every)),
-            accepted=f"at most {MOST_GAPS}; try a part of the chain in a file of its own",
-        )
-    now = mean([(view.weight, worst_of(board, view)) for view in views])
+    _refuse_too_many("this chain has", every)
+    now = loss_over(board, views)
     if not math.isfinite(now):
         raise SigsimError(
             "nothing comes out of this board, so that a buffer cannot help",
@@ -156,6 +151,7 @@ def buffer_report(
         )
     allowed = [gap for gap in every if ignore_pickup or gap.forbidden_by is None]
     within = inside_loops(board, part)
+    _refuse_too_many("the loops of this chain have", within)
     refused = tuple(gap for gap in every if gap not in allowed)
     refused += tuple(w.gap for w in within if w.gap.forbidden_by and not ignore_pickup)
     tables = [_Losses(board, part, allowed, view) for view in views]
@@ -181,11 +177,17 @@ def buffer_report(
 
 def _inside(places: Sequence[Inside], views: Sequence[View]) -> tuple[Placement, ...]:
     """Return the loss of each place inside a loop, the least first."""
-    found = [
-        Placement((place.gap,), mean([(v.weight, worst_of(place.board, v)) for v in views]))
-        for place in places
-    ]
+    found = [Placement((place.gap,), loss_over(place.board, views)) for place in places]
     return tuple(sorted(found, key=lambda placement: placement.loss))
+
+
+def _refuse_too_many(what: str, places: Sequence[Any]) -> None:
+    if len(places) > MOST_GAPS:
+        raise SigsimError(
+            f"{what} too many gaps to try",
+            found=str(len(places)),
+            accepted=f"at most {MOST_GAPS}; try a part of the chain in a file of its own",
+        )
 
 
 def with_buffers(report: BufferReport, placement: Placement) -> Board:
@@ -267,6 +269,11 @@ def mean(weighted: Sequence[tuple[float, float]]) -> float:
     """Return a weighted mean; what has no weight does not count even if it has no value."""
     counted = [(w, value) for w, value in weighted if w > 0]
     return math.fsum(w * value for w, value in counted) / math.fsum(w for w, _ in counted)
+
+
+def loss_over(board: Board, views: Sequence[View]) -> float:
+    """Return the treble loss [dB] of a board, the mean over views."""
+    return mean([(view.weight, worst_of(board, view)) for view in views])
 
 
 def worst_of(board: Board, view: View) -> float:

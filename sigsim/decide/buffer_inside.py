@@ -8,19 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from sigsim.board.wiring import unwired, wired
 from sigsim.decide.gaps import Gap, first_wanting_pickup, with_replaced
-from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
     from sigsim.items.stage import ActiveStage
-
-MOST_INSIDE: Final = 300
 
 
 @dataclass(frozen=True)
@@ -44,19 +41,8 @@ def inside_loops(board: Board, box: ActiveStage) -> tuple[Inside, ...]:
     ----------
     board : the board
     box : what is put in, always on
-
-    Raises
-    ------
-    SigsimError : too many to try
     """
-    found = tuple(_inside(board, board.chain, None, box))
-    if len(found) > MOST_INSIDE:
-        raise SigsimError(
-            "the loops of this chain have too many gaps to try",
-            found=str(len(found)),
-            accepted=f"at most {MOST_INSIDE}; try a part of the chain in a file of its own",
-        )
-    return found
+    return tuple(_inside(board, board.chain, None, box))
 
 
 def _inside(

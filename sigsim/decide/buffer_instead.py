@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sigsim.board.wiring import unwired
-from sigsim.decide.buffer import View, mean, worst_of
+from sigsim.decide.buffer import View, loss_over
 from sigsim.decide.gaps import Gap, gaps, with_box, with_replaced, without_item
 from sigsim.items.stage import ActiveStage
 
@@ -48,10 +48,6 @@ def instead_of_buffer(
     return tuple(sorted(found, key=lambda change: change.loss))
 
 
-def _loss(board: Board, views: Sequence[View]) -> float:
-    return mean([(view.weight, worst_of(board, view)) for view in views])
-
-
 def _given_buffers(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
     """Give each stage without one a buffered bypass, unless one behind it wants the pickup."""
     stages = list(board.powered())
@@ -60,7 +56,7 @@ def _given_buffers(board: Board, views: Sequence[View], ignore_pickup: bool) -> 
         if stage.always_on or stage.bypass == "buffered" or (hides and not ignore_pickup):
             continue
         changed = with_replaced(board, stage, replace(stage, bypass="buffered"))
-        yield Instead("buffered bypass", stage.stage, None, _loss(changed, views))
+        yield Instead("buffered bypass", stage.stage, None, loss_over(changed, views))
 
 
 def _moved(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
@@ -75,7 +71,7 @@ def _moved(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator
             hidden = stage.needs_pickup and _isolated_before(rest, gap.index)
             if gap.index == index or ((gap.forbidden_by or hidden) and not ignore_pickup):
                 continue
-            loss = _loss(with_box(rest, gap.index, stage), views)
+            loss = loss_over(with_box(rest, gap.index, stage), views)
             options.append(Instead("moved", stage.stage, gap, loss))
         if options:
             yield min(options, key=lambda option: option.loss)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 # A load should be ten times its source (bridging; common rule in trade texts).
 BRIDGING: Final = 10.0
 # Just ten times is ten times, whatever a few picofarads take of it.
-_NEARLY: Final = 0.999
+_TOO_LOW: Final = 0.999 * BRIDGING
 LONG_CABLE_M: Final = 10.0
 _LOW_HZ: Final = 100.0
 
@@ -118,7 +118,7 @@ def _loading(board: Board) -> Iterator[Caution]:
     found = list(walk.over(board.chain))
     yield from found
     ratio, source, Z = walk.least(circuit.load)
-    if ratio < _NEARLY * BRIDGING:
+    if ratio < _TOO_LOW:
         yield _loaded(board.destination.name, ratio, source, Z)
 
 
@@ -155,7 +155,7 @@ class _Sources:
                 self.names = [f"{name} through '{item.stage}'" for name in self.names]
             return
         ratio, source, Z = self.least(getattr(self.circuit.step(item, True), "Y", 0.0))
-        if ratio < _NEARLY * BRIDGING and not item.needs_pickup:
+        if ratio < _TOO_LOW and not item.needs_pickup:
             yield _loaded(item.stage, ratio, source, Z)
         if item.always_on:
             self.names, self.Z = [], self.Z[:0]

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 
 from sigsim.items.instrument import PassiveInstrument
-from sigsim.metrics import HIGHEST_HZ, LEVEL_HZ, LOSS_HZ, third_octaves
+from sigsim.metrics import HIGHEST_HZ, LEVEL_HZ, LOSS_HZ, LOWEST_HZ, third_octaves
 from sigsim.physics.line import Line
 from sigsim.physics.pot import Divider
 from sigsim.physics.source import Isolator, TwoPort
@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 
     Step: TypeAlias = "tuple[Impedance, Impedance, Impedance, Impedance]"
 
-LOWEST_HZ: Final = 20.0
 POINTS: Final = 200
 
 

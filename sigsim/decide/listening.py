@@ -13,7 +13,6 @@ from sigsim.errors import SigsimError
 if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, FloatArray
 
-LOWEST_HZ: Final = 20.0
 _POINTS: Final = 400
 # A reference this faint [-] (-180 dB) holds nothing that could be recorded.
 _SILENT: Final = 1e-9
@@ -66,7 +65,7 @@ class Change:
         ------
         SigsimError : it is silent somewhere
         """
-        frequency = np.geomspace(LOWEST_HZ, highest, _POINTS)
+        frequency = np.geomspace(metrics.LOWEST_HZ, highest, _POINTS)
         size = np.abs(np.broadcast_to(self.reference(frequency), frequency.shape))
         silent = np.flatnonzero(~(size >= _SILENT))
         if not silent.size:

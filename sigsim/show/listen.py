@@ -91,7 +91,7 @@ def sentence(heard: Listening) -> str:
     treble = report.treble_loss
     whole = f"treble {'loss' if treble >= 0 else 'gain'} {decibel(abs(treble))} dB"
     word = f" ({report.verdict})" if treble >= 0 else ""
-    change = f"{abs(report.level):.1f} dB {'quieter' if report.level < 0 else 'louder'}"
+    change = f"{decibel(abs(report.level))} dB {'quieter' if report.level < 0 else 'louder'}"
     level = f", everything being {change}" if abs(report.level) >= _LEVEL_DB else ""
     return f"'{take}' through '{state}': {in_take}; {whole}{word}{level}."
 
@@ -168,6 +168,7 @@ def draw_listening(figure: Figure, heard: Listening) -> Sequence[Axes]:
         REFERENCE_COLOUR,
         TEXT_SIZE,
         frequency_axis,
+        legend_below,
         limit_gain,
         literal,
         seen,
@@ -194,5 +195,5 @@ def draw_listening(figure: Figure, heard: Listening) -> Sequence[Axes]:
     lower.set_ylabel("difference (dB)" if matched else "loss (dB)", fontsize=TEXT_SIZE)
     title = literal(heard.recording.path.name, 40)
     figure.suptitle(title, fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False)
+    legend_below(figure)
     return upper, lower

@@ -92,10 +92,8 @@ class Sums:
 
 
 def _sorted_pair(left: FloatArray, left_on: Bits, right: FloatArray, right_on: Bits) -> _Pair:
-    heard = np.isfinite(left)
-    order = np.argsort(np.where(np.isfinite(right), right, np.inf))[
-        : np.count_nonzero(np.isfinite(right))
-    ]
+    heard, also = np.isfinite(left), np.flatnonzero(np.isfinite(right))
+    order = also[np.argsort(right[also])]
     return _Pair(left[heard], left_on[heard], right[order], right_on[order])
 
 

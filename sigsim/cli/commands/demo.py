@@ -62,7 +62,7 @@ def _listen(plot: str | None, force: bool) -> None:
     from sigsim.board.reader import read_board
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
-    from sigsim.show.listen import draw_listening, print_listening
+    from sigsim.show.listen import print_listening
     from sigsim.show.text import show
 
     with as_file(files("sigsim.board") / "demo.toml") as path:
@@ -72,8 +72,7 @@ def _listen(plot: str | None, force: bool) -> None:
         write_wav(played, phrase(), RATE)
         names = file_names(SOUND, pair=True, difference=False)
         save = save_plot(plot, force)
-        draw = None if save is None else lambda h: save(lambda figure: draw_listening(figure, h))
         wish = Wish(board, ALL_OFF, frozenset())
-        heard = listen(wish, open_recording(played), names, force, draw)
+        heard = listen(wish, open_recording(played), names, force, save)
     show(f"{board.title} (an invented board, an invented phrase)", "")
     print_listening(heard)

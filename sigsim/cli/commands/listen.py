@@ -73,7 +73,7 @@ def command(
         open_recording(recording),
         file_names(out, pair=pair, difference=difference),
         force,
-        None if save is None else lambda h: save(lambda figure: show.draw_listening(figure, h)),
+        save,
     )
     for note in show.notes(heard):
         click.echo(f"note: {note}", err=True)

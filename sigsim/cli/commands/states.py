@@ -92,7 +92,8 @@ def command(
     if csv not in (None, "-"):
         check_writable(str(csv), force)
     save = save_plot(plot, force)
-    progress = Progress(distinct_states(board, question.fixed), "states")
+    total = distinct_states(board, question.fixed)
+    progress = Progress(total, "states")
     if csv is not None:
         _write_csv(question, csv, force, progress)
     if save is not None:
@@ -100,8 +101,7 @@ def command(
     if csv == "-":
         return
     progress.finish()
-    total = passes(question) * distinct_states(board, question.fixed)
-    progress = Progress(total, "states")
+    progress = Progress(passes(question) * total, "states")
     report = states_report(question, top, progress)
     progress.finish()
     if as_json:

@@ -9,26 +9,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from helpers.layers import BELOW
 
 PACKAGE = Path(__file__).parent.parent / "sigsim"
-
-BELOW: dict[str, set[str]] = {
-    "errors": set(),
-    "units": {"errors"},
-    "physics": set(),
-    "items": {"physics"},
-    "metrics": {"physics"},
-    "board": {"errors", "units", "physics", "items"},
-    "states": {"errors", "physics", "items", "metrics", "board"},
-    "decide": {"errors", "physics", "items", "metrics", "board", "states"},
-    "spice": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
-    "audio": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
-    "show": {"errors", "units", "items", "metrics", "board", "decide", "spice"},
-    "cli": {
-        "errors", "units", "physics", "items", "metrics", "board", "states", "decide", "spice",
-        "audio", "show",
-    },
-}  # fmt: skip
 
 PURE = {"physics", "items", "metrics", "states", "decide"}
 IO_MODULES = {"os", "sys", "io", "pathlib", "subprocess", "shutil", "tempfile", "click", "rich",

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from sigsim.audio.audition import Levels
     from sigsim.audio.files import Recording
     from sigsim.audio.filter import Filter
-    from sigsim.decide.listening import Change, ChangeReport
+    from sigsim.decide.listen import Change, ChangeReport
     from sigsim.physics.arrays import FloatArray
 
 

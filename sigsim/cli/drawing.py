@@ -49,7 +49,7 @@ def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
         )
 
     def save(draw: Draw) -> None:
-        from sigsim.show.plots import new_figure
+        from sigsim.show.plots.style import new_figure
 
         figure = new_figure(*size)
         draw(figure)

@@ -69,7 +69,7 @@ def listen(
     from sigsim.audio.files import container_for
     from sigsim.audio.report import Listening
     from sigsim.audio.treble import EDGE
-    from sigsim.decide.listening import Change, assess_change
+    from sigsim.decide.listen import Change, assess_change
     from sigsim.show.listen import draw_listening
     from sigsim.states.response import Response, Solver, grid
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from sigsim.errors import SigsimError, UnknownNameError
 
 if TYPE_CHECKING:
-    from sigsim.decide.report_data import ReportData
-    from sigsim.show.page_blocks import Section
+    from sigsim.decide.page.report import ReportData
+    from sigsim.show.page.blocks import Section
 
     Added: TypeAlias = tuple[Section, list[dict[str, Any]]]
 
@@ -40,9 +40,9 @@ def _states(data: ReportData) -> list[tuple[str, frozenset[str]]]:
 
 
 def _spread(data: ReportData) -> Added:
-    from sigsim.decide.spread import SpreadQuestion, spread_report
-    from sigsim.show.page_blocks import Section
-    from sigsim.show.page_extras import SPREAD_TITLE, bands, spread_section
+    from sigsim.decide.spread.report import SpreadQuestion, spread_report
+    from sigsim.show.page.blocks import Section
+    from sigsim.show.page.extras import SPREAD_TITLE, bands, spread_section
 
     question = SpreadQuestion(
         board=data.question.board, reference=data.question.reference, band=data.question.band,
@@ -57,7 +57,7 @@ def _spread(data: ReportData) -> Added:
 
 def _noise(data: ReportData) -> Added:
     from sigsim.decide.noise import noise_report
-    from sigsim.show.page_extras import noise_section
+    from sigsim.show.page.extras import noise_section
 
     return noise_section(noise_report(data.question.board, _states(data))), []
 

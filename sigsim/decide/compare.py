@@ -10,8 +10,8 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.board.model import ALL_OFF
-from sigsim.decide.curves import NamedCurve
-from sigsim.decide.loss import StateReport, assess, state_name
+from sigsim.decide.loss.curves import NamedCurve
+from sigsim.decide.loss.report import StateReport, assess, state_name
 from sigsim.errors import SigsimError, UnknownNameError
 from sigsim.states.circuit import Reference
 from sigsim.states.ranked import worst

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 import numpy as np
 
 from sigsim.board.model import ALL_OFF
-from sigsim.decide.loss import LossReport, loss_report
+from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap

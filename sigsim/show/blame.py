@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show.loss import state_document
-from sigsim.show.text import (
+from sigsim.show.render.text import (
     decibel,
     finite,
     plain,
@@ -22,7 +22,7 @@ from sigsim.show.text import (
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sigsim.decide.blame import Blame, BlameReport, Reading
+    from sigsim.decide.blame.report import Blame, BlameReport, Reading
 
 MOST_SHOWN: Final = 12
 _SHOWN_DB: Final = 0.05

@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Any
 from sigsim.items.cable import Cable
 from sigsim.metrics import verdict
 from sigsim.show.lengths import metres
-from sigsim.show.text import decibel, finite, plain, row, show, signed, table
+from sigsim.show.render.text import decibel, finite, plain, row, show, signed, table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from sigsim.decide.buffer import BufferReport, Placement
-    from sigsim.decide.buffer_instead import Instead
-    from sigsim.decide.buffer_noise import BufferNoise
-    from sigsim.decide.gaps import Gap
+    from sigsim.decide.buffer.gaps import Gap
+    from sigsim.decide.buffer.instead import Instead
+    from sigsim.decide.buffer.noise import BufferNoise
+    from sigsim.decide.buffer.report import BufferReport, Placement
     from sigsim.items.base import Item
 
 # Under this a change is not worth a box: half of what is just noticed.

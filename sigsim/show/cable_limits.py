@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
 from sigsim.show.lengths import metres
-from sigsim.show.text import decibel, finite, plain, row, show, table
+from sigsim.show.render.text import decibel, finite, plain, row, show, table
 
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sigsim.decide.cable_limit import Limit, Role
-    from sigsim.decide.cables import CablesReport, Choice, RoleReport
+    from sigsim.decide.cables.limit import Limit, Role
+    from sigsim.decide.cables.report import CablesReport, Choice, RoleReport
 
 NOW: Final = "◀ now"
 _PICO: Final = 1e12

@@ -18,7 +18,7 @@ from sigsim.show.cable_limits import (
 )
 from sigsim.show.lengths import metres
 from sigsim.show.loss import state_document
-from sigsim.show.text import (
+from sigsim.show.render.text import (
     count,
     decibel,
     finite,
@@ -34,9 +34,9 @@ from sigsim.show.text import (
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sigsim.decide.cable_limit import Role
-    from sigsim.decide.cables import CablesReport, Choice, RoleReport
-    from sigsim.decide.loss import StateReport
+    from sigsim.decide.cables.limit import Role
+    from sigsim.decide.cables.report import CablesReport, Choice, RoleReport
+    from sigsim.decide.loss.report import StateReport
 
 _MOST_SCENES: Final = 5
 _SCENE_ROOM: Final = 48

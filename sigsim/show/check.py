@@ -11,13 +11,13 @@ from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.show.lengths import metres
-from sigsim.show.text import count, plain, show
+from sigsim.show.render.text import count, plain, show
 from sigsim.units import render
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.decide.cautions import Caution
-    from sigsim.decide.overview import Overview
+    from sigsim.decide.check.cautions import Caution
+    from sigsim.decide.check.overview import Overview
     from sigsim.items.base import Item
 
 _SYMBOLS: Final = ("●", "○", "◆", "─", "┬", "→")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
 from sigsim.show.loss import state_document
-from sigsim.show.text import (
+from sigsim.show.render.text import (
     decibel,
     finite,
     peak,

@@ -6,7 +6,7 @@ import json
 import math
 from typing import TYPE_CHECKING
 
-from sigsim.show.text import finite, hertz, plain, row, show, table
+from sigsim.show.render.text import finite, hertz, plain, row, show, table
 
 if TYPE_CHECKING:
     from sigsim.spice.compare import CrossCheck

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.text import decibel, finite, hertz, plain, row, show, signed, table
+from sigsim.show.render.text import decibel, finite, hertz, plain, row, show, signed, table
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -164,7 +164,7 @@ def draw_listening(figure: Figure, heard: Listening) -> Sequence[Axes]:
     -------
     the two axes
     """
-    from sigsim.show.plots import (
+    from sigsim.show.plots.style import (
         REFERENCE_COLOUR,
         TEXT_SIZE,
         frequency_axis,

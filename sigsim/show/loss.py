@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from sigsim.metrics import WORDS
-from sigsim.show.text import (
+from sigsim.show.render.text import (
     decibel,
     finite,
     hertz,
@@ -25,7 +25,7 @@ from sigsim.units import render
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sigsim.decide.loss import LossReport, Region, StateReport
+    from sigsim.decide.loss.report import LossReport, Region, StateReport
     from sigsim.states.hand_check import HandCheck
 
 _EXPLANATION = """\

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.noise import BAND, WORDS, Totals, dbv, verdict
-from sigsim.show.text import decibel, finite, plain, row, show, table
+from sigsim.show.render.text import decibel, finite, plain, row, show, table
 from sigsim.units import render
 
 if TYPE_CHECKING:

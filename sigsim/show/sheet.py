@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
 from sigsim.show.lengths import metres
-from sigsim.show.text import count, decibel, finite, plain, row, show, table
+from sigsim.show.render.text import count, decibel, finite, plain, row, show, table
 from sigsim.units import render
 
 if TYPE_CHECKING:

@@ -9,9 +9,9 @@ from collections.abc import Callable
 from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
-from sigsim.show.markup import policy, shown, table
+from sigsim.show.page.markup import policy, shown, table
+from sigsim.show.render.text import plain
 from sigsim.show.sheet import blocks, point, sentence
-from sigsim.show.text import plain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -7,15 +7,25 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.decide.influence import LEAST_ROWS
+from sigsim.decide.spread.influence import LEAST_ROWS
 from sigsim.metrics import verdict
-from sigsim.show.text import count, decibel, finite, plain, row, short_hertz, show, signed, table
+from sigsim.show.render.text import (
+    count,
+    decibel,
+    finite,
+    plain,
+    row,
+    short_hertz,
+    show,
+    signed,
+    table,
+)
 
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sigsim.decide.influence import Influence
-    from sigsim.decide.spread import Quantiles, SpreadReport, StateSpread
+    from sigsim.decide.spread.influence import Influence
+    from sigsim.decide.spread.report import Quantiles, SpreadReport, StateSpread
 
 _SHOWN: Final = 5
 # Weaker correlations than this are chance.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
 from sigsim.show.loss import state_document
-from sigsim.show.text import (
+from sigsim.show.render.text import (
     count,
     decibel,
     finite,
@@ -26,8 +26,8 @@ from sigsim.show.text import (
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sigsim.decide.loss import StateReport
-    from sigsim.decide.states import StatesReport
+    from sigsim.decide.loss.report import StateReport
+    from sigsim.decide.states.report import StatesReport
     from sigsim.states.every import Block, EveryState
 
 CSV_COLUMNS: Final = (

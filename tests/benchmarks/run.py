@@ -23,7 +23,7 @@ from statistics import median
 from typing import Final, NamedTuple
 
 ROOT: Final = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 STAGES: Final = (12, 16, 20, 24)
 _EMPTY_CLICK: Final = """
@@ -157,7 +157,7 @@ def enumerate_states(stages: int) -> Enumeration:
 
     from sigsim import metrics
     from sigsim.board.reader import parse_board
-    from sigsim.decide.states import Question, states_report
+    from sigsim.decide.states.report import Question, states_report
     from sigsim.states.count import distinct_states
     from sigsim.states.every import EveryState
     from sigsim.states.ranked import Measure, treble, worst
@@ -234,7 +234,7 @@ _FIELDS: Final = (int, float, float, float, float, int)
 def draws(count: int = 2000, stages: int = 20) -> None:
     """Compare all draws of a tolerance analysis at once with one board for each draw."""
     from sigsim.board.reader import parse_board
-    from sigsim.decide.spread import SpreadQuestion, spread_report
+    from sigsim.decide.spread.report import SpreadQuestion, spread_report
     from sigsim.states.circuit import Circuit
     from sigsim.states.response import grid
 
@@ -315,7 +315,7 @@ def page() -> None:
         print("\nchromium-driver is not installed")
         return
     sys.path.insert(0, str(ROOT / "tests"))
-    from browser import browser
+    from helpers.browser import browser
 
     with tempfile.TemporaryDirectory() as folder, browser() as window:
         board, html = Path(folder) / "board.toml", Path(folder) / "page.html"

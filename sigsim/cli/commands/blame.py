@@ -53,7 +53,7 @@ def command(
     it is listed apart, and its Alone is what it takes in the reference.
     """
     from sigsim.cli.drawing import save_plot
-    from sigsim.decide.blame import blame_report, blame_worst
+    from sigsim.decide.blame.report import blame_report, blame_worst
     from sigsim.show import blame as show
 
     measure = options.typed_reference(reference), band
@@ -64,7 +64,7 @@ def command(
     else:
         report = blame_worst(board, *measure)
     if save is not None:
-        from sigsim.show.decision_plots import draw_blame
+        from sigsim.show.plots.decisions import draw_blame
 
         save(lambda figure: draw_blame(figure, report))
     if as_json:

@@ -12,7 +12,7 @@ from sigsim.errors import QuantityError, UnknownNameError, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.decide.buffer import BufferReport
+    from sigsim.decide.buffer.report import BufferReport
 
 
 @click.command("buffer")
@@ -55,9 +55,9 @@ def command(
     from sigsim.board.part_stage import powered_part
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.output import check_writable
-    from sigsim.decide import buffer as decide
-    from sigsim.decide.buffer_instead import instead_of_buffer
-    from sigsim.decide.buffer_noise import buffer_noise
+    from sigsim.decide.buffer import report as decide
+    from sigsim.decide.buffer.instead import instead_of_buffer
+    from sigsim.decide.buffer.noise import buffer_noise
     from sigsim.show import buffer as show
 
     if write is not None:
@@ -109,7 +109,7 @@ def _write(report: BufferReport, path: str, force: bool) -> None:
     from sigsim.board.insert import insert_stage
     from sigsim.board.reader import parse_board
     from sigsim.cli.output import write_file
-    from sigsim.decide.gaps import free_name
+    from sigsim.decide.buffer.gaps import free_name
 
     text = Path(report.board.file).read_text(encoding="utf-8-sig")
     board = report.board
@@ -122,6 +122,6 @@ def _write(report: BufferReport, path: str, force: bool) -> None:
 
 
 def _draw(figure: Any, report: BufferReport) -> None:
-    from sigsim.show.buffer_plot import draw_buffer
+    from sigsim.show.plots.buffer import draw_buffer
 
     draw_buffer(figure, report)

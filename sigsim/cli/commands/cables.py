@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from sigsim.board.model import Board
-    from sigsim.decide.cables import CablesReport
+    from sigsim.decide.cables.report import CablesReport
 
 MOST_DB = 100.0
 
@@ -81,7 +81,7 @@ def command(
     """
     from sigsim.board.cable_parts import library_cables
     from sigsim.cli.drawing import save_plot
-    from sigsim.decide.cables import CableQuestion, cables_report, candidates, lengths_to_try
+    from sigsim.decide.cables.report import CableQuestion, cables_report, candidates, lengths_to_try
     from sigsim.show import cables as show
 
     tried = candidates(board, library_cables(), _names(only, board))
@@ -115,7 +115,7 @@ def _names(texts: tuple[str, ...], board: Board) -> list[str]:
 
 
 def _draw(figure: Figure, report: CablesReport) -> None:
-    from sigsim.decide.cable_curves import cable_curves
-    from sigsim.show.decision_plots import draw_cables
+    from sigsim.decide.cables.curves import cable_curves
+    from sigsim.show.plots.decisions import draw_cables
 
     draw_cables(figure, cable_curves(report))

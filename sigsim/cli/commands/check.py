@@ -24,7 +24,7 @@ def command(
     Draws the chain in one line, adds up cable and capacitance, and lists what an experienced
     player would ask about. Exit status 0 if the file can be used, 2 if not.
     """
-    from sigsim.decide.overview import overview
+    from sigsim.decide.check.overview import overview
     from sigsim.show import check as show
 
     _, state = options.one_state(board, scene, on, all_off)

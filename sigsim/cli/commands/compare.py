@@ -91,8 +91,8 @@ def command(
 
 def _draw(figure: Figure, report: CompareReport) -> None:
     from sigsim.decide.compare import compare_curves
-    from sigsim.show.decision_plots import draw_compare
-    from sigsim.show.plots import HIGH_HZ, LOW_HZ
+    from sigsim.show.plots.decisions import draw_compare
+    from sigsim.show.plots.style import HIGH_HZ, LOW_HZ
     from sigsim.states.response import grid
 
     curves = compare_curves(report, grid(LOW_HZ, HIGH_HZ, 400))

@@ -33,9 +33,9 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
     from sigsim.board.reader import read_board
     from sigsim.cli.commands.loss import draw
     from sigsim.cli.drawing import save_plot
-    from sigsim.decide.loss import loss_report
+    from sigsim.decide.loss.report import loss_report
     from sigsim.show.loss import print_report
-    from sigsim.show.text import show
+    from sigsim.show.render.text import show
 
     plot = plot or PLOT
     save = save_plot(plot, force)
@@ -63,7 +63,7 @@ def _listen(plot: str | None, force: bool) -> None:
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
     from sigsim.show.listen import print_listening
-    from sigsim.show.text import show
+    from sigsim.show.render.text import show
 
     with as_file(files("sigsim.board") / "demo.toml") as path:
         board = read_board(path)

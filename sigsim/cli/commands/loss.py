@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from sigsim.board.model import Board
-    from sigsim.decide.loss import LossReport
+    from sigsim.decide.loss.report import LossReport
 
 
 @click.command("loss")
@@ -42,7 +42,7 @@ def command(
     states. A positive loss is taken away by the board, a negative one is added.
     """
     from sigsim.cli.drawing import save_plot
-    from sigsim.decide.loss import loss_report
+    from sigsim.decide.loss.report import loss_report
     from sigsim.show import loss as show
 
     asked = options.chosen_states(board, scene, on, all_off)
@@ -60,8 +60,8 @@ def command(
 
 def draw(figure: Figure, report: LossReport) -> None:
     """Draw a loss report."""
-    from sigsim.decide.curves import loss_curves
-    from sigsim.show.plots import HIGH_HZ, LOW_HZ, draw_loss
+    from sigsim.decide.loss.curves import loss_curves
+    from sigsim.show.plots.style import HIGH_HZ, LOW_HZ, draw_loss
     from sigsim.states.response import grid
 
     curves = loss_curves(report, grid(LOW_HZ, HIGH_HZ, 400))

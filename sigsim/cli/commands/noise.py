@@ -96,6 +96,6 @@ def command(
 
 
 def _draw(figure: Any, report: Any) -> None:
-    from sigsim.show.noise_plot import draw_noise
+    from sigsim.show.plots.noise import draw_noise
 
     draw_noise(figure, report)

@@ -48,9 +48,9 @@ def command(
     from sigsim.board.reader import read_board
     from sigsim.cli.output import check_writable, write_file
     from sigsim.cli.report_parts import added, asked
-    from sigsim.decide.report_data import ReportQuestion, report_data
+    from sigsim.decide.page.report import ReportQuestion, report_data
     from sigsim.show.loss import sentence
-    from sigsim.show.page import page
+    from sigsim.show.page.page import page
 
     target = check_writable(output, force)
     if target.suffix.lower() not in (".html", ".htm"):

@@ -66,6 +66,6 @@ def command(
     else:
         write_file(csv, text, force)
     if save is not None:
-        from sigsim.show.plots import draw_response
+        from sigsim.show.plots.style import draw_response
 
         save(lambda figure: draw_response(figure, result, name))

@@ -52,7 +52,7 @@ def _percent(text: str, entry: str) -> float:
 
 def _draws(ctx: click.Context, param: click.Parameter, value: int) -> int:
     """Return how many boards to draw, 1 to the most that makes sense."""
-    from sigsim.decide.spread import MOST_DRAWS
+    from sigsim.decide.spread.report import MOST_DRAWS
 
     if not 1 <= value <= MOST_DRAWS:
         what = (
@@ -122,7 +122,7 @@ def command(
     worst as written. Tolerances stand in the file ("250 kΩ ± 20 %") and in the parts.
     """
     from sigsim.cli.drawing import save_plot
-    from sigsim.decide.spread import SpreadQuestion, spread_report
+    from sigsim.decide.spread.report import SpreadQuestion, spread_report
     from sigsim.show import spread as show
 
     asked = options.chosen_states(board, scene, on, all_off)
@@ -145,6 +145,6 @@ def command(
 
 
 def _draw(figure: Any, report: Any) -> None:
-    from sigsim.show.spread_plot import draw_spread
+    from sigsim.show.plots.spread import draw_spread
 
     draw_spread(figure, report)

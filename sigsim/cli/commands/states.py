@@ -13,7 +13,7 @@ from sigsim.errors import QuantityError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.decide.question import Question
+    from sigsim.decide.states.question import Question
 
 MEASURES = ("treble", "corner", "level")
 
@@ -77,8 +77,8 @@ def command(
     """
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.output import check_writable
-    from sigsim.decide.question import Question, hold
-    from sigsim.decide.states import passes, states_report
+    from sigsim.decide.states.question import Question, hold
+    from sigsim.decide.states.report import passes, states_report
     from sigsim.show import states as show
     from sigsim.states.count import distinct_states
 
@@ -113,7 +113,7 @@ def command(
 def _write_csv(question: Question, csv: str, force: bool, progress: Progress) -> None:
     """Stream every state; a file appears only when it is whole."""
     from sigsim.cli.output import whole_file
-    from sigsim.decide.states import listing
+    from sigsim.decide.states.report import listing
     from sigsim.show.states import csv_lines
 
     every, blocks = listing(question)
@@ -129,7 +129,7 @@ def _write_csv(question: Question, csv: str, force: bool, progress: Progress) ->
 
 
 def _draw(figure: Any, question: Question) -> None:
-    from sigsim.decide.band import states_band
-    from sigsim.show.band_plot import draw_states
+    from sigsim.decide.states.band import states_band
+    from sigsim.show.plots.states import draw_states
 
     draw_states(figure, question.board.name, states_band(question))

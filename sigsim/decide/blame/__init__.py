@@ -1,0 +1,1 @@
+"""What costs the most in one state."""

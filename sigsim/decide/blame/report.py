@@ -1,0 +1,220 @@
+"""What costs the most in one state: each thing taken out alone, and each alone left real."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim import metrics
+from sigsim.decide.blame.parts import DESTINATION, GROUPS, Element, elements
+from sigsim.decide.loss.report import StateReport, assess, state_name
+from sigsim.physics.source import Source
+from sigsim.states.circuit import Reference
+from sigsim.states.ranked import worst
+from sigsim.states.response import Solver
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.physics.arrays import ComplexArray, FloatArray
+
+# A loss below this [dB] is not shared out.
+LEAST_SHARED_DB: Final = 0.05
+
+
+@dataclass(frozen=True)
+class Reading:
+    """The numbers of a board with something made ideal.
+
+    Attributes
+    ----------
+    treble_loss : against the same reference as the whole board's [dB]
+    level : at 100 Hz [dB]
+    corner : [Hz] or None
+    """
+
+    treble_loss: float
+    level: float
+    corner: float | None
+
+
+@dataclass(frozen=True)
+class Blame:
+    """What one thing, or one group of things, costs.
+
+    Attributes
+    ----------
+    name : of the thing or group
+    group : to which the thing belongs; for a group its own name
+    count : of things in it
+    in_reference : whether the reference has it too, so that the loss does not count it
+    without : the board with it made ideal and all else real
+    alone : with it real and all else that the reference leaves out made ideal
+    saved : how much less treble is lost when it alone is made ideal [dB]
+    level_change : at 100 Hz when it alone is made ideal [dB]
+    costs : how much treble is lost when it alone is real [dB]
+    share : `saved` as a part of the whole loss; None where the loss does not count it, or where
+        there is hardly any loss
+    """
+
+    name: str
+    group: str
+    count: int
+    in_reference: bool
+    without: Reading
+    alone: Reading
+    saved: float
+    level_change: float
+    costs: float
+    share: float | None
+
+
+@dataclass(frozen=True)
+class BlameReport:
+    """What `blame` answers.
+
+    Attributes
+    ----------
+    board : the board
+    reference : what the loss is measured against
+    band : of the treble loss [Hz]
+    state : all numbers of the state
+    is_worst : whether the state is known to be the worst of all
+    items : what costs, the largest saving first
+    groups : the same things together
+    """
+
+    board: Board
+    reference: Reference
+    band: tuple[float, float]
+    state: StateReport
+    is_worst: bool
+    items: tuple[Blame, ...]
+    groups: tuple[Blame, ...]
+
+
+def blame_report(
+    board: Board,
+    name: str,
+    on: frozenset[str],
+    reference: Reference = "ideal",
+    band: tuple[float, float] = metrics.TREBLE_BAND,
+    *,
+    is_worst: bool = False,
+) -> BlameReport:
+    """Blame everything in one state of a board.
+
+    Parameters
+    ----------
+    board : the board
+    name : of the state
+    on : the names of what is on
+    reference : what the loss is measured against
+    band : of the treble loss [Hz]
+    is_worst : whether this is known to be the worst of all states
+    """
+    solver = Solver(board)
+    state = assess(solver, name, on, reference, band)
+    parts = elements(board, on, reference)
+    trial = _Trial(solver, parts, on, reference, band)
+    items = [trial.blame(part.name, part.group, frozenset({i})) for i, part in enumerate(parts)]
+    groups = []
+    for group in GROUPS:
+        members = frozenset(i for i, part in enumerate(parts) if part.group == group)
+        if members:
+            groups.append(trial.blame(group, group, members))
+    return BlameReport(board, reference, band, state, is_worst, _sorted(items), _sorted(groups))
+
+
+def blame_worst(
+    board: Board,
+    reference: Reference = "ideal",
+    band: tuple[float, float] = metrics.TREBLE_BAND,
+) -> BlameReport:
+    """Blame everything in the worst of all states; parameters as for `blame_report`."""
+    extreme = worst(board, reference, band)
+    name = state_name(board, extreme.on)
+    return blame_report(board, name, extreme.on, reference, band, is_worst=extreme.exact)
+
+
+def _sorted(blames: Sequence[Blame]) -> tuple[Blame, ...]:
+    """Put what saves most first; nothing to tell apart in a silent board."""
+    return tuple(sorted(blames, key=lambda b: -b.saved if np.isfinite(b.saved) else np.inf))
+
+
+class _Trial:
+    """A state in which any elements can be made ideal.
+
+    The reference of the loss is computed once and stays, whatever is made ideal.
+    """
+
+    def __init__(
+        self,
+        solver: Solver,
+        parts: Sequence[Element],
+        on: frozenset[str],
+        reference: Reference,
+        band: tuple[float, float],
+    ) -> None:
+        self.solver, self.parts = solver, parts
+        self.centres = metrics.third_octaves(*band)
+        circuit = solver.circuit(self.centres)
+        self.wanted = metrics.decibels(circuit.reference(on, reference))
+        self.all = frozenset(range(len(parts)))
+        self.kept = frozenset(i for i in self.all if parts[i].in_reference)
+        self._readings: dict[frozenset[int], Reading] = {}
+        self.total = self.reading(self.all).treble_loss
+
+    def blame(self, name: str, group: str, members: frozenset[int]) -> Blame:
+        """Return what some elements cost together."""
+        without = self.reading(self.all - members)
+        alone = self.reading(self.kept | members)
+        saved = self.total - without.treble_loss
+        in_reference = members <= self.kept
+        shared = not in_reference and self.total >= LEAST_SHARED_DB
+        return Blame(
+            name=name,
+            group=group,
+            count=len(members),
+            in_reference=in_reference,
+            without=without,
+            alone=alone,
+            saved=saved,
+            level_change=without.level - self.reading(self.all).level,
+            costs=alone.treble_loss - self.reading(self.kept - members).treble_loss,
+            share=saved / self.total if shared else None,
+        )
+
+    def reading(self, real: frozenset[int]) -> Reading:
+        """Return the numbers of the board with some elements real and all others ideal."""
+        if real not in self._readings:
+            variant = _Variant(self, real)
+            with np.errstate(invalid="ignore"):
+                lost = self.wanted - metrics.decibels(variant(self.centres))
+            self._readings[real] = Reading(
+                float(np.mean(lost)), metrics.level(variant), metrics.corner(variant)
+            )
+        return self._readings[real]
+
+
+class _Variant:
+    """The response of a state with some elements real and all others ideal."""
+
+    def __init__(self, trial: _Trial, real: frozenset[int]) -> None:
+        self.trial, self.real = trial, real
+
+    def __call__(self, frequency: FloatArray) -> ComplexArray:
+        circuit = self.trial.solver.circuit(frequency)
+        source: Source = circuit.start
+        load = circuit.load
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for number, part in enumerate(self.trial.parts):
+                item = part.real if number in self.real else part.ideal
+                if item is not None:
+                    source = circuit.step(item, part.on).drive(source)
+                elif part.group == DESTINATION and number not in self.real:
+                    load = 0.0  # open
+            H: ComplexArray = np.asarray(source.into(load), dtype=complex)
+        return np.broadcast_to(H, frequency.shape)

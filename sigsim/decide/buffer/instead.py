@@ -1,0 +1,83 @@
+"""What else would do a buffer's job: pedals that are there already, changed or moved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from sigsim.board.wiring import unwired
+from sigsim.decide.buffer.gaps import Gap, gaps, with_box, with_replaced, without_item
+from sigsim.decide.buffer.report import View, loss_over
+from sigsim.items.stage import ActiveStage
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+
+@dataclass(frozen=True)
+class Instead:
+    """One change to what is already on the board.
+
+    Attributes
+    ----------
+    kind : "buffered bypass" for a stage that gets one, "moved" for a buffered stage moved
+    stage : its name
+    gap : where it is moved to, in the chain without it; None if it stays
+    loss : the treble loss then [dB]
+    """
+
+    kind: str
+    stage: str
+    gap: Gap | None
+    loss: float
+
+
+def instead_of_buffer(
+    board: Board, views: Sequence[View], *, ignore_pickup: bool = False
+) -> tuple[Instead, ...]:
+    """Return what could be changed instead of adding a buffer, the best first.
+
+    Parameters
+    ----------
+    board : the board
+    views : over what the loss is taken
+    ignore_pickup : whether stages that want to see the pickup are passed over
+    """
+    found = [*_given_buffers(board, views, ignore_pickup), *_moved(board, views, ignore_pickup)]
+    return tuple(sorted(found, key=lambda change: change.loss))
+
+
+def _given_buffers(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
+    """Give each stage without one a buffered bypass, unless one behind it wants the pickup."""
+    stages = list(board.powered())
+    for number, stage in enumerate(stages):
+        hides = any(later.needs_pickup for later in stages[number + 1 :])
+        if stage.always_on or stage.bypass == "buffered" or (hides and not ignore_pickup):
+            continue
+        changed = with_replaced(board, stage, replace(stage, bypass="buffered"))
+        yield Instead("buffered bypass", stage.stage, None, loss_over(changed, views))
+
+
+def _moved(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
+    """Move each stage that isolates even when it is off to its best other place."""
+    items = unwired(board.chain, board.wiring)
+    for index, stage in enumerate(items):
+        if not isinstance(stage, ActiveStage) or not (stage.isolates(False) or stage.always_on):
+            continue
+        rest = without_item(board, index)
+        options = []
+        for gap in gaps(rest):
+            hidden = stage.needs_pickup and _isolated_before(rest, gap.index)
+            if gap.index == index or ((gap.forbidden_by or hidden) and not ignore_pickup):
+                continue
+            loss = loss_over(with_box(rest, gap.index, stage), views)
+            options.append(Instead("moved", stage.stage, gap, loss))
+        if options:
+            yield min(options, key=lambda option: option.loss)
+
+
+def _isolated_before(board: Board, index: int) -> bool:
+    """Whether anything that isolates lies before a gap."""
+    before = unwired(board.chain, board.wiring)[:index]
+    return any(isinstance(item, ActiveStage) for item in before)

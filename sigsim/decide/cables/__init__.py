@@ -1,0 +1,1 @@
+"""Which cable where, and how long it may be."""

@@ -1,0 +1,285 @@
+"""Which cable to use where: every cable in every role of a board, exactly over all states."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim import metrics
+from sigsim.decide.cables.limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
+from sigsim.decide.cables.variants import pieces, replace_cables, without_lead
+from sigsim.decide.loss.report import StateReport, assess, state_name
+from sigsim.errors import SigsimError, UnknownNameError
+from sigsim.states.circuit import Reference
+from sigsim.states.ranked import worst
+from sigsim.states.response import Solver
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.decide.cables.limit import Progress
+    from sigsim.items.cable import CableSpec
+
+# A smaller difference [dB] shows as 0.0.
+_SHOWN_DB: Final = 0.05
+# Cables with less difference in capacitance are of one sort.
+_MORE: Final = 1.1
+
+
+@dataclass(frozen=True)
+class CableQuestion:
+    """What is asked about the cables of a board.
+
+    Attributes
+    ----------
+    board : the board
+    reference : what a loss is measured against
+    band : of the treble loss [Hz]
+    limit : of the worst treble loss [dB] for which lengths are looked for, or None
+    """
+
+    board: Board
+    reference: Reference = "ideal"
+    band: tuple[float, float] = metrics.TREBLE_BAND
+    limit: float | None = None
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A cable that could be used.
+
+    Attributes
+    ----------
+    name : in the library or, for a cable that only the file has, under `[cables]`
+    spec : its figures
+    in_library : whether the name is the library's
+    in_file : the names under `[cables]` that have just these figures
+    asked : whether it is tried in every role, or only where it is used now
+    """
+
+    name: str
+    spec: CableSpec
+    in_library: bool
+    in_file: tuple[str, ...] = ()
+    asked: bool = True
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One cable in one role.
+
+    Attributes
+    ----------
+    candidate : the cable
+    now : whether it is the one now used
+    worst : the worst of all states, as `loss` reports it for a board with this cable
+    proven : whether the worst state is the result of a complete search
+    scenes : every scene of the board likewise
+    with_lead : the worst treble loss [dB] that counts the instrument's own lead as well, where
+        the role has it; None elsewhere
+    change : what the cable changes against the one now used [dB]; a minus means less is lost
+    limit : how long it may be, None if not asked for
+    """
+
+    candidate: Candidate
+    now: bool
+    worst: StateReport
+    proven: bool
+    scenes: tuple[StateReport, ...]
+    with_lead: float | None
+    change: float = math.nan
+    limit: Limit | None = None
+
+    @property
+    def counted(self) -> float:
+        """The loss [dB] that ranks: with the lead where the cable is the lead."""
+        return self.worst.treble_loss if self.with_lead is None else self.with_lead
+
+
+@dataclass(frozen=True)
+class RoleReport:
+    """All cables in one role, the one that loses least first."""
+
+    role: Role
+    choices: tuple[Choice, ...]
+
+    @property
+    def now(self) -> Choice:
+        """The cable now used."""
+        return next(choice for choice in self.choices if choice.now)
+
+    @property
+    def better(self) -> Choice | None:
+        """The cable that loses least, None if it is the one now used."""
+        first = self.choices[0]
+        return first if first.change <= -_SHOWN_DB else None
+
+    @property
+    def cheaper(self) -> Choice | None:
+        """The next with clearly more capacitance, which often costs less; None if there is none."""
+        least = _MORE * np.mean(self.now.candidate.spec.capacitance)
+        more = [c for c in self.choices if np.mean(c.candidate.spec.capacitance) > least]
+        return min(more, key=lambda c: float(np.mean(c.candidate.spec.capacitance)), default=None)
+
+
+@dataclass(frozen=True)
+class CablesReport:
+    """What `cables` answers.
+
+    Attributes
+    ----------
+    question : what was asked
+    roles : by cable name of the board, in chain order
+    unused : cable names of the file that the chain does not use
+    """
+
+    question: CableQuestion
+    roles: tuple[RoleReport, ...]
+    unused: tuple[str, ...]
+
+
+def candidates(
+    board: Board, library: Mapping[str, CableSpec], only: Sequence[str] = ()
+) -> tuple[Candidate, ...]:
+    """Return the cables to try: the library's and the file's, each different one once.
+
+    Parameters
+    ----------
+    board : the board
+    library : cables by name
+    only : names to keep, all without; the cables now used always stay
+
+    Raises
+    ------
+    UnknownNameError : a name that neither the library nor the file has
+    """
+    known = (*board.cables, *library)
+    for name in only:
+        if name not in known:
+            raise UnknownNameError("cable", name, tuple(dict.fromkeys(known)), where="--only")
+    found = [
+        Candidate(name, spec, True, tuple(n for n, own in board.cables.items() if own == spec))
+        for name, spec in library.items()
+    ]
+    for name, spec in board.cables.items():
+        if not any(candidate.spec == spec for candidate in found):
+            same = tuple(n for n, own in board.cables.items() if own == spec)
+            found.append(Candidate(name, spec, False, same))
+    used = [cable.spec for cable in pieces(board)]
+    if not only:
+        return tuple(found)
+    asked = [bool({c.name, *c.in_file} & set(only)) for c in found]
+    found = [dataclasses.replace(c, asked=a) for c, a in zip(found, asked, strict=True)]
+    return tuple(c for c in found if c.asked or c.spec in used)
+
+
+def cables_report(
+    question: CableQuestion, tried: Sequence[Candidate], progress: Progress | None = None
+) -> CablesReport:
+    """Try every cable in every role of a board.
+
+    Parameters
+    ----------
+    question : what is asked
+    tried : the cables, from `candidates`
+    progress : told how many lengths are done, where a limit is asked for
+
+    Raises
+    ------
+    SigsimError : the board uses no cable, or no length of any role keeps the limit
+    """
+    board = question.board
+    names = tuple(dict.fromkeys(cable.role for cable in pieces(board)))
+    if not names:
+        raise SigsimError("this board has no cable in its chain", where=board.file)
+    roles = tuple(
+        _role_report(question, role, tried_as(role, tried), progress)
+        for role in (role_of(board, name) for name in names)
+    )
+    if question.limit is not None:
+        _refuse_unreachable(question, roles)
+    return CablesReport(question, roles, tuple(n for n in board.cables if n not in names))
+
+
+def lengths_to_try(board: Board, tried: Sequence[Candidate]) -> int:
+    """Return how many lengths a limit takes, for a word on progress."""
+    roles = [role_of(board, name) for name in {cable.role for cable in pieces(board)}]
+    return sum(len(tried_as(role, tried)) for role in roles) * EVALUATIONS
+
+
+def tried_as(role: Role, tried: Sequence[Candidate]) -> list[Candidate]:
+    """Return the cables to try in a role."""
+    return [candidate for candidate in tried if candidate.asked or candidate.spec == role.spec]
+
+
+def with_cable(board: Board, role: str, spec: CableSpec) -> Board:
+    """Return the board with another cable under one of its cable names."""
+    return replace_cables(
+        board, lambda cable: dataclasses.replace(cable, spec=spec) if cable.role == role else cable
+    )
+
+
+def _role_report(
+    question: CableQuestion,
+    role: Role,
+    tried: Sequence[Candidate],
+    progress: Progress | None,
+) -> RoleReport:
+    choices = [_choice(question, role, candidate) for candidate in tried]
+    if question.limit is not None:
+        specs = [candidate.spec for candidate in tried]
+        found = limits(
+            question.board, role, specs, question.limit, question.reference, question.band, progress
+        )
+        choices = [dataclasses.replace(c, limit=f) for c, f in zip(choices, found, strict=True)]
+    now = next(choice.counted for choice in choices if choice.now)
+    choices = [dataclasses.replace(c, change=c.counted - now) for c in choices]
+    order = sorted(choices, key=lambda c: (math.isnan(c.counted), c.counted, not c.now))
+    return RoleReport(role, tuple(order))
+
+
+def _choice(question: CableQuestion, role: Role, candidate: Candidate) -> Choice:
+    board = with_cable(question.board, role.name, candidate.spec)
+    measure = question.reference, question.band
+    extreme, solver = worst(board, *measure), Solver(board)
+    name = state_name(board, extreme.on)
+    return Choice(
+        candidate=candidate,
+        now=candidate.spec == role.spec,
+        worst=assess(solver, name, extreme.on, *measure),
+        proven=extreme.exact,
+        scenes=tuple(assess(solver, s, board.scene(s), *measure) for s in board.scenes),
+        with_lead=worst(without_lead(board), *measure).value if any(role.leads) else None,
+    )
+
+
+def _refuse_unreachable(question: CableQuestion, roles: Sequence[RoleReport]) -> None:
+    """Refuse a limit that no length of any cable in any role can keep."""
+    found = [c.limit for r in roles for c in r.choices if c.limit is not None]
+    if any(limit.windows for limit in found):
+        return
+    least = min(limit.at_zero for limit in found)
+    if not np.isfinite(least):
+        raise SigsimError("nothing comes out of this board: is a volume knob at 0?")
+    raise SigsimError(
+        f"not reachable: {'; '.join(_lost_at_least(question, role) for role in roles)}",
+        where="--limit",
+        found=f"{question.limit:g} dB",
+        accepted=f"{math.ceil(10 * least) / 10:g} dB or more",
+    )
+
+
+def _lost_at_least(question: CableQuestion, report: RoleReport) -> str:
+    """Say what is lost without any cable in a role or, if that is little, with only its plugs."""
+    role = report.role
+    none = [dataclasses.replace(role.spec, plug_capacitance=0.0)]
+    measure = question.reference, question.band
+    lost = float(losses_at(question.board, role, none, np.zeros((1, 1)), *measure)[0, 0])
+    if question.limit is None or lost > question.limit:
+        return f"{lost:.1f} dB are lost with no cable at all as '{role.name}'"
+    with_plugs = min(c.limit.at_zero for c in report.choices if c.limit is not None)
+    return f"{with_plugs:.1f} dB are lost at length 0 as '{role.name}', by the plugs"

@@ -1,0 +1,1 @@
+"""The main question: what a chain loses, state by state and at worst."""

@@ -1,0 +1,75 @@
+"""The curves that a plot of a loss report shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sigsim.states.response import Response, Solver
+
+if TYPE_CHECKING:
+    from sigsim.decide.loss.report import LossReport
+    from sigsim.physics.arrays import FloatArray
+
+# References closer than this [dB] are one line on paper.
+_SAME_DB = 0.02
+
+
+@dataclass(frozen=True)
+class NamedCurve:
+    """One state's curves.
+
+    Attributes
+    ----------
+    name : of the state
+    frequency : [Hz], shape (frequency,)
+    gain : [dB]
+    loss : [dB]
+    reference : gain of the reference [dB], None if an earlier curve has the same
+    """
+
+    name: str
+    frequency: FloatArray
+    gain: FloatArray
+    loss: FloatArray
+    reference: FloatArray | None
+
+
+def loss_curves(report: LossReport, frequency: FloatArray) -> tuple[NamedCurve, ...]:
+    """Return the curves of a report's states, each different state and reference once.
+
+    Parameters
+    ----------
+    report : from `loss_report`
+    frequency : [Hz], shape (frequency,)
+
+    Returns
+    -------
+    in the order of the report, the worst state marked as such
+    """
+    solver = Solver(report.board)
+    references: list[FloatArray] = []
+    curves = []
+    for name, on in _different(report):
+        r = Response(solver, on, frequency, report.reference)
+        reference = r.reference.gain_db
+        known = any(np.allclose(reference, other, atol=_SAME_DB) for other in references)
+        references.append(reference)
+        curves.append(
+            NamedCurve(name, frequency, r.gain_db, r.loss_db, None if known else reference)
+        )
+    return tuple(curves)
+
+
+def _different(report: LossReport) -> list[tuple[str, frozenset[str]]]:
+    """Return the states without those that repeat another, the worst marked as such."""
+    heard = report.board.heard
+    names: dict[frozenset[str], str] = {}
+    for state in report.states:
+        on = heard(frozenset(state.on))
+        names[on] = f"{names[on]}, {state.name}" if on in names else state.name
+    worst_on = heard(frozenset(report.worst.on))
+    names[worst_on] = f"{names.get(worst_on, report.worst.name)} (worst)"
+    return [(name, on) for on, name in names.items()]

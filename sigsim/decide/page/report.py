@@ -1,0 +1,204 @@
+"""All that the page shows, gathered: every question of the tool asked once about one board."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.board.model import ALL_OFF
+from sigsim.decide.blame.report import BlameReport, blame_worst
+from sigsim.decide.buffer.gaps import gaps
+from sigsim.decide.buffer.instead import Instead, instead_of_buffer
+from sigsim.decide.buffer.report import ALL_STATES, BufferReport, buffer_report
+from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report, candidates
+from sigsim.decide.cables.variants import pieces
+from sigsim.decide.check.cautions import Caution, cautions
+from sigsim.decide.loss.report import LossReport, loss_report
+from sigsim.decide.page.coefficients import Coefficients, coefficients, frequencies, pickup_factor
+from sigsim.decide.page.figures import Figures, figures
+from sigsim.errors import SigsimError
+from sigsim.states.circuit import Circuit, Reference
+from sigsim.states.response import Response, Solver
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from sigsim.board.model import Board
+    from sigsim.items.cable import CableSpec
+    from sigsim.items.stage import ActiveStage
+    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
+
+# So many things in a chain can be clicked and still be overlooked, and followed in 50 ms.
+MOST_ITEMS: Final = 400
+# Over this many the answers of buffer, cables and blame take longer than a page is worth.
+MOST_SEARCHED: Final = 160
+# The frequencies at which the page draws, as model.js has them.
+DRAWN: Final = np.geomspace(20.0, 20_000.0, 301)
+
+
+@dataclass(frozen=True)
+class ReportQuestion:
+    """What the page is asked to show.
+
+    Attributes
+    ----------
+    board : the board
+    others : boards laid over it
+    reference : what a loss is measured against
+    band : of the treble loss [Hz]
+    buffer : the buffer that is tried
+    cables : the cables that are tried, by name
+    only_scenes : whether the page shows the scenes only, without switches
+    """
+
+    board: Board
+    others: tuple[Board, ...]
+    reference: Reference
+    band: tuple[float, float]
+    buffer: ActiveStage
+    cables: Mapping[str, CableSpec]
+    only_scenes: bool
+
+
+@dataclass(frozen=True)
+class Overlay:
+    """Another board's numbers and two of its curves.
+
+    Attributes
+    ----------
+    report : every stage off, each scene, and the worst
+    gain, loss : by state: every stage off and the worst, at `DRAWN` [dB]
+    """
+
+    report: LossReport
+    gain: tuple[FloatArray, FloatArray]
+    loss: tuple[FloatArray, FloatArray]
+
+
+@dataclass(frozen=True)
+class SceneCurves:
+    """The reciprocal 1/H [-] of one state and of its reference, times the pickups' factor."""
+
+    name: str
+    on: frozenset[str]
+    board: ComplexArray
+    reference: ComplexArray
+
+
+@dataclass(frozen=True)
+class ReportData:
+    """What the page shows.
+
+    Attributes
+    ----------
+    question : what was asked
+    losses : every stage off, each scene, and the worst
+    frequency : of all curves: the grid, then the exact points of the metrics [Hz]
+    factor : by which all that is computed or stored as 1/H is to be divided [-]
+    coefficients : for a page with switches, else None
+    scenes : for a page without switches, else empty
+    buffer, instead : what a buffer would do and what else would; None where not asked for
+    cables, blame : likewise
+    cautions, figures : of the board
+    overlays : of the other boards
+    """
+
+    question: ReportQuestion
+    losses: LossReport
+    frequency: FloatArray
+    factor: Impedance
+    coefficients: Coefficients | None
+    scenes: tuple[SceneCurves, ...]
+    buffer: BufferReport | None
+    instead: tuple[Instead, ...]
+    cables: CablesReport | None
+    blame: BlameReport | None
+    cautions: tuple[Caution, ...]
+    figures: tuple[Figures, ...]
+    overlays: tuple[Overlay, ...]
+
+
+def report_data(question: ReportQuestion) -> ReportData:
+    """Gather all that the page shows.
+
+    Raises
+    ------
+    SigsimError : more things in the chain than the page can show with switches
+    """
+    board = question.board
+    size = sum(1 for _ in board.items())
+    if size > MOST_ITEMS and not question.only_scenes:
+        raise SigsimError(
+            "this board is too large for a page with switches",
+            where=board.file,
+            found=f"{size:,} things in the chain, cables included",
+            accepted=f"at most {MOST_ITEMS}; --only-scenes makes a page of its scenes",
+        )
+    losses = loss_report(board, _states(board), question.reference, question.band)
+    searched = size <= MOST_SEARCHED
+    live = None if question.only_scenes else coefficients(board, question.band)
+    silent = not np.isfinite(losses.worst.treble_loss)
+    return ReportData(
+        question=question,
+        losses=losses,
+        frequency=frequencies(question.band),
+        factor=pickup_factor(Circuit(board, frequencies(question.band))),
+        coefficients=live,
+        scenes=tuple(_scene_curves(question, losses)) if question.only_scenes else (),
+        buffer=_buffer(question) if searched and not silent else None,
+        instead=instead_of_buffer(board, [ALL_STATES]) if searched and not silent else (),
+        cables=_cables(question) if searched and not silent else None,
+        blame=_blame(question) if searched and not silent else None,
+        cautions=cautions(board),
+        figures=figures(board),
+        overlays=tuple(_overlay(other, question) for other in question.others),
+    )
+
+
+def _states(board: Board) -> list[tuple[str, frozenset[str]]]:
+    return [(ALL_OFF, frozenset()), *((name, board.scene(name)) for name in board.scenes)]
+
+
+def _buffer(question: ReportQuestion) -> BufferReport | None:
+    if not any(gap.forbidden_by is None for gap in gaps(question.board)):
+        return None
+    return buffer_report(question.board, question.buffer)
+
+
+def _cables(question: ReportQuestion) -> CablesReport | None:
+    board = question.board
+    if next(pieces(board), None) is None:
+        return None
+    asked = CableQuestion(board, question.reference, question.band)
+    return cables_report(asked, candidates(board, question.cables))
+
+
+def _blame(question: ReportQuestion) -> BlameReport:
+    return blame_worst(question.board, question.reference, question.band)
+
+
+def _scene_curves(question: ReportQuestion, losses: LossReport) -> list[SceneCurves]:
+    """Return the curves of every stage off, each scene and the worst."""
+    solver = Solver(question.board)
+    f = frequencies(question.band)
+    factor = pickup_factor(solver.circuit(f))
+    made = []
+    for state in (*losses.states, losses.worst):
+        on = frozenset(state.on)
+        r = Response(solver, on, f, question.reference)
+        with np.errstate(all="ignore"):
+            made.append(SceneCurves(state.name, on, factor / r.H, factor / r.reference.H))
+    return made
+
+
+def _overlay(board: Board, question: ReportQuestion) -> Overlay:
+    report = loss_report(board, _states(board), question.reference, question.band)
+    solver = Solver(board)
+    curves = [
+        Response(solver, on, DRAWN, question.reference)
+        for on in (frozenset[str](), frozenset(report.worst.on))
+    ]
+    off, worst = curves
+    return Overlay(report, (off.gain_db, worst.gain_db), (off.loss_db, worst.loss_db))

@@ -1,0 +1,1 @@
+"""What tolerances make of the losses, and which figures matter."""

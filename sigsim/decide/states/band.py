@@ -1,0 +1,92 @@
+"""What a plot of all states shows: the band of all curves and the distribution of treble loss."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.board.model import ALL_OFF
+from sigsim.decide.states.question import Question
+from sigsim.states.count import distinct_states
+from sigsim.states.every import EveryState
+from sigsim.states.ranked import Measure, treble
+from sigsim.states.response import Response, Solver
+from sigsim.states.sampled import SAMPLE, draw_states
+from sigsim.states.shape import GRID
+
+if TYPE_CHECKING:
+    from sigsim.physics.arrays import FloatArray
+
+_SHARES: Final = (5, 95)
+# Up to here all states are drawn, above a sample.
+_MOST_LISTED: Final = 4096
+
+
+@dataclass(frozen=True)
+class StatesBand:
+    """The curves of all states and of some by name.
+
+    Attributes
+    ----------
+    frequency : [Hz]
+    least, largest : of all states at each frequency, exactly [dB]
+    low, high : what 5 % and 95 % of the drawn states stay under [dB]; all are drawn if few
+    named : gain of every stage off and of each scene [dB], by name
+    losses : treble losses of the drawn states [dB]
+    drawn, total : how many states were drawn, and how many there are
+    """
+
+    frequency: FloatArray
+    least: FloatArray
+    largest: FloatArray
+    low: FloatArray
+    high: FloatArray
+    named: dict[str, FloatArray]
+    losses: FloatArray
+    drawn: int
+    total: int
+
+
+def states_band(question: Question) -> StatesBand:
+    """Return what a plot of all states shows; states held on or off are kept so in all of it."""
+    board, fixed = question.board, question.fixed or {}
+    measures = [treble(question.reference, question.band)]
+    every = EveryState(board, measures, fixed)
+    least, largest = every.extremes()
+    total = distinct_states(board, fixed)
+    gain, losses = _all(every) if total <= _MOST_LISTED else _drawn(question, measures)
+    with np.errstate(invalid="ignore"):
+        low, high = np.percentile(gain, _SHARES, axis=0)
+    solver, named = Solver(board), {}
+    for name, on in {ALL_OFF: (), **board.scenes}.items():
+        state = board.state(set(on)) | {n for n, held in fixed.items() if held}
+        state -= {n for n, held in fixed.items() if not held}
+        named[name] = Response(solver, state, GRID, question.reference).gain_db
+    return StatesBand(
+        frequency=GRID,
+        least=least,
+        largest=largest,
+        low=low,
+        high=high,
+        named=named,
+        losses=losses,
+        drawn=len(losses),
+        total=total,
+    )
+
+
+def _all(every: EveryState) -> tuple[FloatArray, FloatArray]:
+    """Return the gain and the treble loss of every state [dB]."""
+    tables = [left.plus(right) for left, right in every.pairs()]
+    gain = np.concatenate([table.curves for table in tables])
+    return gain, np.concatenate([table.measures[:, 0] for table in tables])
+
+
+def _drawn(question: Question, measures: list[Measure]) -> tuple[FloatArray, FloatArray]:
+    """Return the gain and the treble loss of states drawn at random [dB]."""
+    sample = draw_states(
+        question.board, measures, GRID, count=SAMPLE, seed=question.seed, fixed=question.fixed
+    )
+    return sample.gain, sample.measures[0]

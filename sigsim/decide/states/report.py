@@ -1,0 +1,292 @@
+"""Every combination of what is on and off: how the losses spread, which are worst, what matters."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
+
+import numpy as np
+
+from sigsim import metrics
+from sigsim.decide.loss.report import StateReport, assess, state_name
+from sigsim.decide.states.corners import CornerTally
+from sigsim.decide.states.question import Question
+from sigsim.errors import SigsimError
+from sigsim.states.count import distinct_states
+from sigsim.states.counting import Sums
+from sigsim.states.every import MOST_SWITCHES, Block, EveryState
+from sigsim.states.ranked import Ranking, treble
+from sigsim.states.response import Solver
+from sigsim.states.sampled import SAMPLE, Sample, draw_states
+from sigsim.states.shape import GRID
+
+if TYPE_CHECKING:
+    from sigsim.physics.arrays import FloatArray
+
+Progress: TypeAlias = Callable[[int], None]
+BEST_SHOWN: Final = 3
+# Above this even a sample takes longer than anyone would wait.
+MOST_VARYING: Final = 300
+
+
+@dataclass(frozen=True)
+class Summary:
+    """How the treble losses of the states spread.
+
+    Attributes
+    ----------
+    best, median, most, worst : [dB]; `most` is what 95 % of the states stay within
+    words : how many states by the word for their loss (of the sample, if one was drawn)
+    silent : how many give no sound at all
+    below : how many have their corner under the frequency asked for, None if none was
+    """
+
+    best: float
+    median: float
+    most: float
+    worst: float
+    words: dict[str, int]
+    silent: int
+    below: int | None
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one switch does to the treble loss over all states.
+
+    Attributes
+    ----------
+    name : of the stage or loop
+    median_off, median_on, worst_off, worst_on : [dB]
+    """
+
+    name: str
+    median_off: float
+    median_on: float
+    worst_off: float
+    worst_on: float
+
+    @property
+    def median_change(self) -> float:
+        """How the median changes when it is on [dB]."""
+        return self.median_on - self.median_off
+
+    @property
+    def worst_change(self) -> float:
+        """How the worst changes when it is on [dB]."""
+        return self.worst_on - self.worst_off
+
+
+@dataclass(frozen=True)
+class StatesReport:
+    """What `states` answers.
+
+    Attributes
+    ----------
+    question : what was asked
+    total : how many different states there are
+    sampled : how many were drawn for the summary, None if it counts all
+    summary : of the treble loss
+    effects : of every switch, the largest first
+    top : the worst states, worst first
+    best : the best, best first
+    proven : whether the ranked states are the result of a complete search
+    """
+
+    question: Question
+    total: int
+    sampled: int | None
+    summary: Summary
+    effects: tuple[Effect, ...]
+    top: tuple[StateReport, ...]
+    best: tuple[StateReport, ...]
+    proven: bool
+
+
+def states_report(
+    question: Question, top: int = 10, progress: Progress | None = None
+) -> StatesReport:
+    """Answer a question about all states.
+
+    Parameters
+    ----------
+    question : what is asked
+    top : how many of the worst states to return
+    progress : told how many states are done, of `passes` times as many as there are
+
+    Returns
+    -------
+    StatesReport
+
+    Raises
+    ------
+    SigsimError : more than `MOST_VARYING` things vary
+    """
+    board, fixed = question.board, question.fixed
+    if len(question.varying()) > MOST_VARYING:
+        raise SigsimError(
+            "too many things vary",
+            found=f"{len(question.varying())} switches",
+            accepted=f"at most {MOST_VARYING}; hold some with --scene-like A,B or --off C",
+        )
+    total = distinct_states(board, fixed)
+    sample = None
+    if question.listed():
+        sums = _all_sums(question, progress)
+    else:
+        sample = _sample(question)
+        sums = _sampled_sums(question, sample)
+    corners = _corners(question, sample, top, progress)
+    ends, proven = _ranked(question, top, corners)
+    solver = Solver(board)
+    top_states, best = (
+        tuple(
+            assess(solver, state_name(board, on), on, question.reference, question.band)
+            for on in states
+        )
+        for states in ends
+    )
+    counted = total if sample is None else len(sample.on)
+    below = None if question.below is None or corners is None else corners.below
+    return StatesReport(
+        question,
+        total,
+        None if sample is None else len(sample.on),
+        _summary(sums, counted, below, question, exact=sample is not None),
+        _effects(question, sums),
+        top_states,
+        best,
+        proven,
+    )
+
+
+def listing(question: Question) -> tuple[EveryState, Iterator[Block]]:
+    """Return every state with all its numbers, in blocks.
+
+    Raises
+    ------
+    SigsimError : too many things vary
+    """
+    if not question.listed():
+        raise SigsimError(
+            "too many things vary to list every state",
+            found=f"{len(question.varying())} switches",
+            accepted=f"at most {MOST_SWITCHES}; hold some with --scene-like A,B or --off C",
+        )
+    every = EveryState(question.board, question.measures(), question.fixed)
+    return every, every.blocks()
+
+
+def _all_sums(question: Question, progress: Progress | None) -> Sums:
+    measure = treble(question.reference, question.band)
+    every = EveryState(question.board, [measure], question.fixed)
+
+    def tables() -> Iterator[tuple[FloatArray, Any, FloatArray, Any]]:
+        for a, b in every.pairs():
+            yield a.measures[:, 0], a.on, b.measures[:, 0], b.on
+            if progress is not None:
+                progress(len(a.on) * len(b.on))
+
+    return Sums.over(tables())
+
+
+def passes(question: Question) -> int:
+    """Return how many times a report goes over the states: once, and again for corners."""
+    return 2 if _needs_corners(question) and question.listed() else 1
+
+
+def _needs_corners(question: Question) -> bool:
+    return question.by == "corner" or question.below is not None
+
+
+def _sample(question: Question) -> Sample:
+    """Draw states, with their curves only where corners are asked for."""
+    return draw_states(
+        question.board,
+        question.measures(),
+        GRID if _needs_corners(question) else GRID[:0],
+        count=SAMPLE,
+        seed=question.seed,
+        fixed=question.fixed,
+    )
+
+
+def _bits(bits: Mapping[str, int], on: frozenset[str]) -> int:
+    return sum(bit for name, bit in bits.items() if name in on)
+
+
+def _sampled_sums(question: Question, sample: Sample) -> Sums:
+    """Return the drawn states as sums with nothing on their right."""
+    bits = {name: 1 << i for i, name in enumerate(question.board.switches())}
+    on = np.array([_bits(bits, state) for state in sample.on], dtype=object)
+    return Sums.over([(sample.measures[-1], on, np.zeros(1), np.zeros(1, dtype=object))])
+
+
+def _corners(
+    question: Question, sample: Sample | None, top: int, progress: Progress | None
+) -> CornerTally | None:
+    """Return the corners of all states, where the question needs them."""
+    if not _needs_corners(question):
+        return None
+    tally = CornerTally(question.below or 0.0, top, BEST_SHOWN)
+    if sample is not None:
+        tally.add_sample(sample)
+        return tally
+    every, blocks = listing(question)
+    for block in blocks:
+        tally.add(block, every)
+        if progress is not None:
+            progress(block.on.size)
+    return tally
+
+
+_Ends: TypeAlias = "tuple[tuple[frozenset[str], ...], tuple[frozenset[str], ...]]"
+
+
+def _ranked(question: Question, top: int, corners: CornerTally | None) -> tuple[_Ends, bool]:
+    """Return the worst and the best states, and whether every state was covered."""
+    ranking = question.ranking()
+    if ranking is None:
+        assert corners is not None
+        return (corners.worst(), corners.best()), question.listed()
+    measure, large_is_bad = ranking
+    ends, proven = [], True
+    for count, largest in ((top, large_is_bad), (BEST_SHOWN, not large_is_bad)):
+        search = Ranking(question.board, measure, count, largest=largest, fixed=question.fixed)
+        found = search.run()
+        ends.append(tuple(state.on for state in found))
+        proven = proven and all(state.exact for state in found)
+    return (ends[0], ends[1]), proven
+
+
+def _summary(
+    sums: Sums, counted: int, below: int | None, question: Question, *, exact: bool
+) -> Summary:
+    """Sum up; the ends are exact even where the rest comes from a sample."""
+    words, done = {}, 0
+    for limit, word in metrics.WORDS:
+        up_to = sums.below(limit) if np.isfinite(limit) else sums.size
+        words[word], done = up_to - done, up_to
+    worst, best = sums.largest(), sums.smallest()
+    if exact:
+        measure = treble(question.reference, question.band)
+        worst, best = (
+            Ranking(question.board, measure, largest=largest, fixed=question.fixed).run()[0].value
+            for largest in (True, False)
+        )
+    return Summary(
+        best, sums.quantile(0.5), sums.quantile(0.95), worst, words, counted - sums.size, below
+    )
+
+
+def _effects(question: Question, sums: Sums) -> tuple[Effect, ...]:
+    """Return what every switch that varies does, the largest change of the median first."""
+    switches = question.board.switches()
+    effects = []
+    for name in question.varying():
+        off, on = (sums.where(1 << switches.index(name), state) for state in (False, True))
+        if on.size and off.size:
+            medians = off.quantile(0.5), on.quantile(0.5)
+            effects.append(Effect(name, *medians, off.largest(), on.largest()))
+    return tuple(sorted(effects, key=lambda e: -abs(e.median_change)))

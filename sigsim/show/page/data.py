@@ -1,0 +1,218 @@
+"""What the page computes with: coefficients and curves packed small, and the chain as boxes."""
+
+from __future__ import annotations
+
+import base64
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from sigsim.decide.page.coefficients import POINTS
+from sigsim.decide.page.report import MOST_ITEMS
+from sigsim.items.cable import Cable
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+from sigsim.metrics import LOSS_HZ, WORDS
+from sigsim.show.lengths import metres
+from sigsim.show.render.text import plain
+from sigsim.units import render
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sigsim.board.model import Board
+    from sigsim.decide.page.coefficients import Coefficients
+    from sigsim.decide.page.report import Overlay, ReportData
+    from sigsim.items.base import Item
+    from sigsim.physics.arrays import FloatArray
+
+_NAME: Final = 80
+# Open strings [Hz]: the bass's as published, the guitar's by equal temperament from A 440 Hz.
+RULERS: Final = {
+    "bass": [["B0", 30.868], ["E1", 41.204], ["A1", 55.0], ["D2", 73.416], ["G2", 97.999]],
+    "guitar": [
+        [name, 440 * 2 ** (semitones / 12)]
+        for name, semitones in (("E2", -29), ("A2", -24), ("D3", -19), ("G3", -14), ("B3", -10),
+                                ("E4", -5))
+    ],
+}  # fmt: skip
+
+
+class Pool:
+    """Arrays of complex numbers as text, each different one once.
+
+    Parameters
+    ----------
+    size : of every array
+    """
+
+    def __init__(self, size: int) -> None:
+        self.size = size
+        self.texts: list[str] = []
+        self._known: dict[bytes, int] = {}
+
+    def add(self, value: Any) -> int | list[float]:
+        """Return the number of an array, or a constant as its real and imaginary part."""
+        values = np.asarray(value, dtype="<c16").ravel()
+        if np.isfinite(values[0]) and (values == values[0]).all():
+            return [float(values[0].real), float(values[0].imag)]
+        return self.array(np.broadcast_to(values, self.size))
+
+    def array(self, values: Any) -> int:
+        """Return the number of an array."""
+        raw = np.ascontiguousarray(values, dtype="<c16").tobytes()
+        if raw not in self._known:
+            self._known[raw] = len(self.texts)
+            self.texts.append(base64.b64encode(raw).decode())
+        return self._known[raw]
+
+
+def page_data(data: ReportData) -> dict[str, Any]:
+    """Return what the page needs to draw any state, or only the scenes."""
+    board = data.question.board
+    pool = Pool(data.frequency.size)
+    exact = POINTS + np.arange(data.frequency.size - POINTS)
+    document: dict[str, Any] = {
+        "live": data.coefficients is not None,
+        "size": data.frequency.size,
+        "points": POINTS,
+        "low": float(data.frequency[0]),
+        "high": float(data.frequency[POINTS - 1]),
+        "exact": {
+            "level": int(exact[0]),
+            "loss": exact[1 : 1 + len(LOSS_HZ)].tolist(),
+            "treble": exact[1 + len(LOSS_HZ) :].tolist(),
+        },
+        "lossAt": list(LOSS_HZ),
+        "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
+        "reference": data.question.reference,
+        "factor": pool.add(data.factor),
+        "instrument": _instrument(board),
+        "destination": plain(board.destination.name, _NAME),
+        "states": _states(data),
+        "overlays": [
+            curves
+            for other, name in zip(data.overlays, board_names(data, 30)[1:], strict=True)
+            for curves in _overlay(other, name)
+        ],
+        "rulers": RULERS,
+    }
+    if data.coefficients is not None:
+        document |= _machine(board, data.coefficients, pool)
+    else:
+        document["chain"] = _Boxes(board).boxes(board.chain[:MOST_ITEMS])
+        left = len(board.chain) - MOST_ITEMS
+        if left > 0:
+            document["chain"].append({"kind": "tap", "name": f"{left:,} more"})
+        for state, scene in zip(document["states"], data.scenes, strict=True):
+            state["board"] = pool.array(scene.board)
+            state["reference"] = pool.array(scene.reference)
+    return document | {"pool": pool.texts}
+
+
+def _instrument(board: Board) -> str:
+    return f"instrument ({board.instrument.part})" if board.instrument.part else "instrument"
+
+
+def _states(data: ReportData) -> list[dict[str, Any]]:
+    """Return the buttons: every stage off, each scene, and the worst."""
+    numbers = {name: i for i, name in enumerate(data.question.board.switches())}
+
+    def button(name: str, title: str, on: Sequence[str]) -> dict[str, Any]:
+        return {"name": name, "title": title, "on": [numbers[n] for n in on]}
+
+    losses = data.losses
+    off, *scenes = losses.states
+    made = [button("Every stage off", "", off.on)]
+    made += [button(plain(s.name, 40), f"scene {plain(s.name, _NAME)}", s.on) for s in scenes]
+    return [*made, button("Worst of all", plain(losses.worst.name, 200), losses.worst.on)]
+
+
+def _machine(board: Board, found: Coefficients, pool: Pool) -> dict[str, Any]:
+    numbers: dict[Any, int] = {}
+    table: list[Any] = []
+    known: dict[str, int] = {}
+    for key, step in found.steps.items():
+        four = [pool.add(part) for part in step]
+        if str(four) not in known:
+            known[str(four)] = len(table)
+            table.append(four)
+        numbers[key] = known[str(four)]
+    lead = board.lead
+    return {
+        "steps": table,
+        "start": [pool.add(part) for part in found.start],
+        "load": pool.add(found.load),
+        "direct": [] if lead is None else [numbers[id(lead), True]],
+        "chain": _Boxes(board, numbers).boxes(board.chain),
+    }
+
+
+class _Boxes:
+    """The chain as the page draws it.
+
+    Parameters
+    ----------
+    board : the board
+    steps : the number of every item's step by its identity and position, None without any
+    """
+
+    def __init__(self, board: Board, steps: dict[Any, int] | None = None) -> None:
+        self.steps = steps
+        self.switches = {name: i for i, name in enumerate(board.switches())}
+
+    def boxes(self, items: Sequence[Item]) -> list[dict[str, Any]]:
+        """Return one entry for each item."""
+        return [self._box(item) for item in items]
+
+    def _box(self, item: Item) -> dict[str, Any]:
+        box: dict[str, Any] = _named(item)
+        if item.switch is not None:
+            box["s"] = self.switches[item.switch]
+        if self.steps is not None:
+            for on, key, kept in ((True, "on", "ion"), (False, "off", "ioff")):
+                if (id(item), on) in self.steps:
+                    box[key] = self.steps[id(item), on]
+                    box[kept] = item.in_ideal(on)
+        if isinstance(item, Loop):
+            box["inside"] = self.boxes(item.inside)
+        return box
+
+
+def _named(item: Item) -> dict[str, Any]:
+    if isinstance(item, Cable):
+        return {"kind": "cable", "name": f"{plain(item.role, 24)} {metres(_mean(item.length))}"}
+    if isinstance(item, Tap):
+        end = "open end"
+        if item.input_resistance is not None:
+            end = render(_mean(item.input_resistance), "Ω")
+        length = metres(_mean(item.cable.length))
+        return {"kind": "tap", "name": f"branch {plain(item.tap, 40)}: {length}, {end}"}
+    return {"kind": "box", "name": plain(item.label, _NAME)}
+
+
+def board_names(data: ReportData, longest: int) -> list[str]:
+    """Return names of the board and those compared with, told apart by files if need be."""
+    boards = [data.losses.board, *(other.report.board for other in data.overlays)]
+    names = [plain(board.name, longest) for board in boards]
+    return [
+        name if names.count(name) == 1 else f"{name} ({plain(PurePath(board.file).name, longest)})"
+        for name, board in zip(names, boards, strict=True)
+    ]
+
+
+def _overlay(other: Overlay, name: str) -> list[dict[str, Any]]:
+    return [
+        {"name": f"{name}, {what}", "gain": numbers(gain), "loss": numbers(loss)}
+        for what, gain, loss in zip(("all off", "worst"), other.gain, other.loss, strict=True)
+    ]
+
+
+def numbers(values: FloatArray) -> list[float | None]:
+    """Return a curve for the page: 0.001 dB is finer than any screen."""
+    return [round(v, 3) if np.isfinite(v) else None for v in values.tolist()]
+
+
+def _mean(value: Any) -> float:
+    return float(np.mean(value))

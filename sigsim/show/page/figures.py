@@ -1,0 +1,62 @@
+"""Where every figure of a board came from, as a section of the page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from sigsim.show.page.blocks import Section, Table
+from sigsim.show.render.text import plain
+from sigsim.units import KINDS, render
+
+if TYPE_CHECKING:
+    from sigsim.decide.page.figures import Figure, Figures
+    from sigsim.decide.page.report import ReportData
+
+_MOST_NAMES: Final = 6
+MOST_TABLES: Final = 400
+
+
+def figures_section(data: ReportData) -> Section:
+    """Return the section; one table for things that are alike."""
+    board = data.question.board
+    listed = [found for found in data.figures if found.figures]
+    tables = [_table(found) for found in listed[:MOST_TABLES]]
+    left = len(listed) - len(tables)
+    after = [f"{left:,} more tables are left out here; see the board file."] if left else []
+    text = [
+        f"Board file: {plain(board.file, 200)}. Lengths of cable are as written there and stand in "
+        "the chain above. What is not listed has its default: none, or 0."
+    ]
+    return Section("figures", "Where every figure came from", text, tables, (), after)
+
+
+def _table(found: Figures) -> Table:
+    names = [f"{kind} {plain(name, 40)}".strip() for kind, name in found.things[:_MOST_NAMES]]
+    if len(found.things) > _MOST_NAMES:
+        names.append(f"{len(found.things) - _MOST_NAMES} more")
+    rows = [(f.key, value_text(f), _origin(f, found.part), f.source) for f in found.figures]
+    part = f" (part {found.part})" if found.part else ""
+    return Table(", ".join(names) + part, ("Key", "Value", "From", "Source"), (1,), rows)
+
+
+def _origin(figure: Figure, part: str) -> str:
+    return {"file": "board file", "part": f"part {part}", "default": "default"}[figure.origin]
+
+
+def value_text(figure: Figure) -> str:
+    """Return a value as a board file would show it."""
+    text = _plain_value(figure.kind, figure.value)
+    return f"{text} ± {100 * figure.tolerance:.3g} %" if figure.tolerance else text
+
+
+def _plain_value(kind: str, value: Any) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return plain(value, 60)
+    if kind == "taper":
+        return "linear" if value == 0.5 else f"audio {100 * value:.3g} %"
+    symbol = KINDS[kind].symbol if kind in KINDS else ""
+    if symbol in ("", "dB"):
+        return f"{value:.6g} {symbol}".strip()
+    return render(float(value), symbol, 4)

@@ -1,0 +1,72 @@
+"""Pieces of web pages: escaped text, and the policy that lets nothing in but what is meant."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from collections.abc import Iterable, Sequence
+from html import escape
+from typing import Any
+
+from sigsim.show.render.text import plain
+
+
+def shown(text: str, longest: int = 200) -> str:
+    """Return a name from a file on one line, as a page shows it letter by letter."""
+    return escape(plain(text, longest))
+
+
+def policy(styles: Iterable[str] = (), scripts: Iterable[str] = (), **sources: str) -> str:
+    """Return a content security policy: nothing but these inline styles and scripts.
+
+    Parameters
+    ----------
+    styles, scripts : the contents of the page's own elements, allowed by their hash
+    sources : further directives, `style_src_attr="…"`
+    """
+    rules = {
+        "default-src": "'none'",
+        "script-src": _hashes(scripts),
+        "style-src": _hashes(styles),
+        "base-uri": "'none'",
+        "form-action": "'none'",
+    }
+    rules |= {name.replace("_", "-"): value for name, value in sources.items()}
+    return "; ".join(f"{name} {value}" for name, value in rules.items())
+
+
+def _hashes(contents: Iterable[str]) -> str:
+    made = [base64.b64encode(hashlib.sha256(c.encode()).digest()).decode() for c in contents]
+    return " ".join(f"'sha256-{digest}'" for digest in made) or "'none'"
+
+
+def embedded(document: Any) -> str:
+    """Return JSON that can stand in a script element: no `<`, so that nothing in it ends it."""
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    for character, code in (("<", "3c"), (">", "3e"), ("&", "26"), ("\u2028", "2028"),
+                            ("\u2029", "2029")):  # fmt: skip
+        text = text.replace(character, f"\\u{code:0>4}")
+    return text
+
+
+def table(heading: Sequence[str], rows: Iterable[Sequence[str]], numbers: Iterable[int]) -> str:
+    """Return a table; every cell is text.
+
+    Parameters
+    ----------
+    heading : of the columns
+    rows : of cells
+    numbers : the columns that hold numbers and are aligned to the right
+    """
+    right = set(numbers)
+
+    def cells(tag: str, texts: Sequence[str]) -> str:
+        return "".join(
+            f"<{tag}{' scope=col' if tag == 'th' else ''}{' class=n' if i in right else ''}>"
+            f"{shown(text)}</{tag}>"
+            for i, text in enumerate(texts)
+        )
+
+    body = "\n".join(f"<tr>{cells('td', row)}</tr>" for row in rows)
+    return f"<table><thead><tr>{cells('th', heading)}</tr></thead>\n<tbody>{body}</tbody></table>"

@@ -1,0 +1,1 @@
+"""From documents to what a person sees or files: terminal, HTML, Markdown, CSV."""

@@ -1,0 +1,415 @@
+"""`sigsim new`: with options, at a terminal, from a pipe and with nobody there."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+from helpers.program import Run, sigsim
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sigsim.board.parts import library
+from sigsim.board.reader import parse_board, read_board
+from sigsim.board.writer import BYPASSES, MOST_PEDALS, Plan, board_text
+from sigsim.cli.commands import new
+from sigsim.cli.main import COMMANDS, cli
+from sigsim.decide.loss.report import loss_report
+from sigsim.errors import SigsimError
+
+PLAN: dict[str, Any] = {
+    "title": "a title",
+    "instrument": "bass-split-coil",
+    "destination": "active-di",
+    "cable": "cable-standard",
+    "lead": "6 m",
+    "patch": "20 cm",
+    "last": "15 ft",
+    "pedals": 4,
+}
+NEXT = "Written. Next: sigsim check board.toml, then sigsim loss board.toml\n"
+
+
+def uncommented(text: str) -> str:
+    """Return a board file with every hidden example made to count."""
+    return re.sub(r"(?m)^#(?=\S)", "", text)
+
+
+@pytest.fixture
+def terminal(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """Pretend that somebody sits there, in an empty folder."""
+    monkeypatch.setattr(new, "is_terminal", lambda: True)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def asked(answers: str, *arguments: str) -> Result:
+    return CliRunner().invoke(cli, ["new", "board.toml", *arguments], input=answers)
+
+
+def stages(path: Path) -> list[str]:
+    """Return the part of every stage in a board file."""
+    chain = tomllib.loads(path.read_text(encoding="utf-8"))["chain"]
+    return [item["part"] for item in chain if "stage" in item]
+
+
+# The text
+
+
+@pytest.mark.parametrize("pedals", [0, 1, 2, 6, MOST_PEDALS])
+def test_text_reads_without_a_warning(pedals: int) -> None:
+    board = parse_board(board_text(Plan(**PLAN | {"pedals": pedals})))
+    assert not board.warnings
+    assert board.switches() == tuple(f"pedal {n}" for n in range(1, pedals + 1))
+    assert board.lead is not None
+    assert board.scenes
+    assert set(loss_report(board, []).worst.on) <= set(board.switches())
+
+
+@pytest.mark.parametrize("pedals", [0, 1, 2, 6])
+def test_hidden_examples_count_once_the_sign_is_gone(pedals: int) -> None:
+    """The examples teach a tap, a loop, a buffer and scenes; all of them work as they stand."""
+    text = board_text(Plan(**PLAN | {"pedals": pedals}))
+    board = parse_board(uncommented(text))
+    assert not board.warnings
+    assert len(board.scenes) > len(parse_board(text).scenes)
+    if pedals:
+        names = {item.label for item in board.items()}
+        assert {"buffer", "tuner output", "loop 1", "echo"} <= names
+
+
+def test_every_instrument_destination_and_cable() -> None:
+    """No part of the library gives a file that cannot be read, hidden examples included."""
+    for name, part in library().items():
+        if part.kind in ("instrument", "destination", "cable"):
+            text = board_text(Plan(**PLAN | {part.kind: name}))
+            assert not parse_board(text).warnings
+            parse_board(uncommented(text))
+
+
+def test_old_pedals_come_first_and_buffered_ones_last() -> None:
+    text = board_text(Plan(**PLAN | {"hardwire": 1, "buffered": 2}))
+    parts = [item["part"] for item in tomllib.loads(text)["chain"] if "stage" in item]
+    kinds = ["hardwire", "true", "buffered", "buffered"]
+    assert parts == [BYPASSES[kind][0] for kind in kinds]
+
+
+def test_counts_must_fit() -> None:
+    with pytest.raises(SigsimError, match="more buffered and old pedals than pedals"):
+        board_text(Plan(**PLAN | {"hardwire": 3, "buffered": 2}))
+
+
+def test_every_section_says_what_to_change() -> None:
+    """Before each table of a new kind there is a note; and the usual caution is there."""
+    text = board_text(Plan(**PLAN))
+    for section in ("[instrument]", "[destination]", "[cables.lead]", "[wiring]", "[scenes]"):
+        assert text.split(section)[0].rstrip("\n").rpartition("\n")[2].startswith("# ")
+    assert "dangerous voltages" in text
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"])))
+def test_any_title_comes_back(title: str) -> None:
+    assert parse_board(board_text(Plan(**PLAN | {"title": title}))).title == title
+
+
+# With options
+
+
+def test_options_answer_everything(tmp_path: Path) -> None:
+    run = sigsim(
+        "new", "board.toml", "--instrument", "bass-active", "--lead", "15 ft", "--pedals", 5,
+        "--buffered", 2, "--hardwire", 1, "--patch", "8 in", "--destination", "active-di",
+        "--to-amp", 7, "--cable", "low", "--title", "Kiosk", cwd=tmp_path,
+    )  # fmt: skip
+    assert run == Run(0, NEXT, "")
+    board = read_board(tmp_path / "board.toml")
+    assert board.title == "Kiosk"
+    assert [item.length for item in board.chain if item.label == "lead"] == [  # type: ignore[attr-defined]
+        pytest.approx(15 * 0.3048), 7.0,
+    ]  # fmt: skip
+    assert sorted(stages(tmp_path / "board.toml")) == [
+        "pedal-buffered", "pedal-buffered", "pedal-true-bypass", "pedal-true-bypass",
+        "vintage-hardwire",
+    ]  # fmt: skip
+    assert board.cables["lead"].capacitance == pytest.approx(52e-12)
+
+
+def test_what_it_writes_works_with_what_it_names_next(tmp_path: Path) -> None:
+    sigsim("new", "board.toml", "--yes", cwd=tmp_path)
+    for command in ("check", "loss"):
+        assert sigsim(command, "board.toml", cwd=tmp_path).status == 0
+
+
+def test_a_name_with_spaces_is_quoted_in_the_last_line(tmp_path: Path) -> None:
+    run = sigsim("new", "my board.toml", "--yes", cwd=tmp_path)
+    assert run.out.endswith("sigsim loss 'my board.toml'\n")
+    assert read_board(tmp_path / "my board.toml").title == "my board"
+
+
+def test_hostile_title(tmp_path: Path) -> None:
+    title = 'a "quote"\n[instrument]\\ # é\U0001f3b8 ${pedals} {0} %s \x1b[31m \'\'\' """'
+    run = sigsim("new", "board.toml", "--yes", "--title", title, cwd=tmp_path)
+    assert run.status == 0
+    assert read_board(tmp_path / "board.toml").title == title
+    assert "\x1b" not in (tmp_path / "board.toml").read_text(encoding="utf-8")
+
+
+def test_title_that_is_no_text(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "sigsim", "new", "board.toml", "--yes", "--title", b"\xff"]
+    done = subprocess.run(command, capture_output=True, cwd=tmp_path, stdin=subprocess.DEVNULL)
+    assert done.returncode == 2
+    assert b"this title is not text" in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
+BAD = {
+    ("--lead", "6 kg"): ["--lead", "6 kg", "6 m"],
+    ("--lead", "1,5 m"): ["--lead", "decimal point"],
+    ("--lead", "200 m"): ["--lead", "cannot be meant", "0 to 100 m"],
+    ("--lead", "-1 m"): ["--lead", "negative"],
+    ("--patch", "nan"): ["--patch", "finite"],
+    ("--patch", ""): ["--patch"],
+    ("--to-amp", "4 kΩ"): ["--to-amp", "this is a resistance; a length is wanted"],
+    ("--to-amp", "1 km"): ["--to-amp", "0 to 300 m"],
+    ("--pedals", "61"): ["--pedals", "0 to 60"],
+    ("--pedals", "-1"): ["--pedals", "-1"],
+    ("--pedals", "six"): ["--pedals", "whole number"],
+    ("--pedals", "9" * 5000): ["--pedals", "whole number"],
+    ("--buffered", "7"): ["--buffered", "of 6 pedals so many cannot be", "0 to 6"],
+    ("--instrument", "bass-split"): ["--instrument", 'did you mean "bass-split-coil"?'],
+    ("--instrument", "cable-low"): ["--instrument", "none of the answers"],
+    ("--destination", "10"): ["--destination", "none of the answers"],
+    ("--cable", "best"): ["--cable", "low, standard, high"],
+    ("--title", "x" * 10_001): ["--title", "10000 characters"],
+}
+
+
+@pytest.mark.parametrize("option", BAD, ids=lambda o: " ".join(o)[:30])
+def test_bad_options(option: tuple[str, str], tmp_path: Path) -> None:
+    """One message, status 2, nothing written."""
+    run = sigsim("new", "board.toml", "--yes", *option, cwd=tmp_path)
+    assert (run.status, run.out) == (2, "")
+    assert run.err.startswith("sigsim: ")
+    assert run.err.count("\n") == 1
+    for word in BAD[option]:
+        assert word in run.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_options_that_do_not_fit_each_other(tmp_path: Path) -> None:
+    many = ("--pedals", 4, "--buffered", 3, "--hardwire", 2)
+    run = sigsim("new", "board.toml", "--yes", *many, cwd=tmp_path)
+    assert run.status == 2
+    assert "--hardwire: of 4 pedals so many cannot be, with 3 buffered" in run.err
+    run = sigsim("new", "board.toml", "--yes", "--pedals", 0, "--to-amp", "5 m", cwd=tmp_path)
+    assert run.status == 2
+    assert "without pedals there is only the lead" in run.err
+    assert not list(tmp_path.iterdir())
+
+
+# Files
+
+
+def test_existing_file_is_left_alone(tmp_path: Path) -> None:
+    target = tmp_path / "board.toml"
+    target.write_text("mine", encoding="utf-8")
+    run = sigsim("new", "board.toml", "--yes", cwd=tmp_path)
+    assert run == Run(2, "", "sigsim: board.toml: this file exists; --force overwrites it\n")
+    assert target.read_text(encoding="utf-8") == "mine"
+    assert sigsim("new", "board.toml", "--yes", "--force", cwd=tmp_path).status == 0
+    assert read_board(target).title == "board"
+    assert [path.name for path in tmp_path.iterdir()] == ["board.toml"]
+
+
+def test_existing_file_is_refused_before_any_question(terminal: Path) -> None:
+    (terminal / "board.toml").touch()
+    result = asked("")
+    assert "this file exists" in str(result.exception)
+    assert "What do you play" not in result.output
+
+
+def test_folder_that_is_not_there(tmp_path: Path) -> None:
+    run = sigsim("new", "boards/new.toml", "--yes", cwd=tmp_path)
+    assert (run.status, run.out) == (2, "")
+    assert "there is no such folder" in run.err
+
+
+@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="nothing is closed to root")
+def test_folder_that_is_closed(tmp_path: Path) -> None:
+    tmp_path.chmod(0o500)
+    try:
+        run = sigsim("new", "board.toml", "--yes", cwd=tmp_path)
+    finally:
+        tmp_path.chmod(0o700)
+    assert (run.status, run.out) == (2, "")
+    assert "cannot be written" in run.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_folder_that_cannot_be_written(terminal: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As above, where nothing is closed to the user."""
+
+    def refuse(*_args: Any, **_more: Any) -> Any:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("tempfile.mkstemp", refuse)
+    result = asked("", "--yes")
+    assert "the file cannot be written: Permission denied" in str(result.exception)
+    assert not list(terminal.iterdir())
+
+
+# At a terminal
+
+
+def test_questions_at_a_terminal(terminal: Path) -> None:
+    """Enter takes the default; numbers of the lists and names both answer."""
+    answers = ["4", "15 ft", "3", "mix", "1", "", "", "active-di", "", "3"]
+    result = asked("\n".join(answers) + "\n")
+    assert result.exception is None
+    assert result.stdout == NEXT
+    assert result.stderr.count("? ") == len(answers)
+    assert "Electric guitar with single-coil pickups" in result.stderr
+    text = (terminal / "board.toml").read_text(encoding="utf-8")
+    assert 'part = "bass-split-coil"' in text
+    assert 'part = "cable-high"' in text
+    assert stages(terminal / "board.toml") == ["pedal-true-bypass"] * 2 + ["pedal-buffered"]
+
+
+@pytest.mark.parametrize(
+    ("how", "part"),
+    [("true", "pedal-true-bypass"), ("2", "pedal-buffered"), ("hardwire", "vintage-hardwire")],
+)
+def test_all_pedals_alike(terminal: Path, how: str, part: str) -> None:
+    assert asked(f"\n\n2\n{how}\n\n\n\n\n").exception is None
+    assert stages(terminal / "board.toml") == [part] * 2
+
+
+def test_bad_answers_are_asked_again(terminal: Path) -> None:
+    result = asked("kazoo\n1\n6 kg\n6 m\n99\n2\n\n\n\n\n\n")
+    assert result.exception is None
+    assert result.stderr.count("Error: ") == 3
+    for word in ("none of the answers", "cannot be read as a length", "0 to 60"):
+        assert word in result.stderr
+    assert len(stages(terminal / "board.toml")) == 2
+
+
+def test_what_an_option_says_is_not_asked(terminal: Path) -> None:
+    result = asked("\n\n\n\n", "--instrument", "bass-active", "--pedals", "1", "--hardwire", "1")
+    assert result.exception is None
+    for question in ("What do you play", "How many", "patch cable", "when they are off"):
+        assert question not in result.stderr
+    assert stages(terminal / "board.toml") == ["vintage-hardwire"]
+
+
+def test_no_pedals_no_further_questions_about_them(terminal: Path) -> None:
+    result = asked("\n\n0\n\n\n")
+    assert result.exception is None
+    for question in ("when they are off", "patch cable", "the last pedal to there"):
+        assert question not in result.stderr
+    assert len(read_board(terminal / "board.toml").chain) == 1
+
+
+def test_bad_option_is_refused_before_any_question(terminal: Path) -> None:
+    result = asked("", "--cable", "best")
+    assert "--cable: this is none of the answers" in str(result.exception)
+    assert "What do you play" not in result.output
+
+
+def test_stopping_half_way_writes_nothing(terminal: Path) -> None:
+    result = asked("1\n6 m\n")
+    assert result.exit_code == 1  # aborted; the program itself says 130
+    assert not list(terminal.iterdir())
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs a pseudo-terminal")
+def test_real_terminal(tmp_path: Path) -> None:
+    import pty
+
+    master, slave = pty.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "sigsim", "new", "board.toml", "--lead", "3 m"],
+        stdin=slave, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path,
+    )  # fmt: skip
+    os.write(master, b"2\n1\n\n\n\n\n")
+    out, err = process.communicate(timeout=60)
+    os.close(slave)
+    os.close(master)
+    assert process.returncode == 0
+    assert out.decode() == NEXT
+    assert b"What do you play" in err
+    assert b"How long is the lead" not in err
+    assert b"defaults taken" not in err
+
+
+# Without a terminal
+
+
+def test_nobody_there(tmp_path: Path) -> None:
+    """Nothing is asked, and what holds is said as options that can be copied."""
+    run = sigsim("new", "board.toml", "--pedals", "2", cwd=tmp_path)
+    assert (run.status, run.out) == (0, NEXT)
+    assert run.err == (
+        "defaults taken: --instrument guitar-single-coil --lead '6 m' --buffered 0 --hardwire 0 "
+        "--patch '20 cm' --destination solid-state-amplifier-input --to-amp '5 m' "
+        "--cable standard\n"
+    )
+    options = run.err.removeprefix("defaults taken: ").strip().replace("'", "")
+    assert options.count("--") == 8
+
+
+def test_silent_pipe_does_not_hang(tmp_path: Path) -> None:
+    """Another program may leave a pipe there that says nothing and never ends."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "sigsim", "new", "board.toml"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path,
+    )  # fmt: skip
+    assert process.wait(timeout=60) == 0
+    process.communicate()
+    assert len(stages(tmp_path / "board.toml")) == 6
+
+
+def test_piped_answers(tmp_path: Path) -> None:
+    """One a line, an empty line for the default; where they end, the defaults begin."""
+    run = sigsim("new", "board.toml", cwd=tmp_path, text="bass-two-coil\n\n4\nbuffered\n8 in\n")
+    assert (run.status, run.out) == (0, NEXT)
+    assert run.err == (
+        "defaults taken: --lead '6 m' --destination solid-state-amplifier-input --to-amp '5 m' "
+        "--cable standard\n"
+    )
+    board = read_board(tmp_path / "board.toml")
+    assert stages(tmp_path / "board.toml") == ["pedal-buffered"] * 4
+    assert board.instrument.part == "bass-two-coil"
+
+
+def test_bad_piped_answer_names_its_line(tmp_path: Path) -> None:
+    run = sigsim("new", "board.toml", cwd=tmp_path, text="1\n6 kg\n")
+    assert (run.status, run.out) == (2, "")
+    assert 'standard input, line 2, "How long is the lead from the instrument?"' in run.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_yes_leaves_standard_input_alone(tmp_path: Path) -> None:
+    run = sigsim("new", "board.toml", "--yes", cwd=tmp_path, text="kazoo\n")
+    assert run.status == 0
+    assert "defaults taken: --instrument" in run.err
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe\x00\n", b"x" * 100_000])
+def test_piped_rubbish(content: bytes, tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "sigsim", "new", "board.toml"]
+    done = subprocess.run(command, input=content, capture_output=True, cwd=tmp_path)
+    assert done.returncode == 2
+    assert done.stderr.startswith(b"sigsim: ")
+    assert done.stderr.count(b"\n") == 1
+    assert not list(tmp_path.iterdir())
+
+
+def test_help_is_the_line_of_the_list() -> None:
+    assert (new.command.help or "").splitlines()[0] == COMMANDS["new"]

@@ -1,0 +1,162 @@
+"""`sigsim noise` as a user runs it: numbers, words, bad input, names of any length."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from helpers.in_process import sigsim_here
+from helpers.program import EXAMPLES
+from matplotlib.figure import Figure
+
+from sigsim.board.reader import parse_board, read_board
+from sigsim.decide.noise import NoiseReport, noise_report
+from sigsim.show.plots.noise import draw_noise
+
+BASS = EXAMPLES / "ferry-bass.toml"
+
+
+def document(*arguments: object) -> dict[str, Any]:
+    run = sigsim_here("noise", *arguments, "--json")
+    assert run.status == 0, run.err
+    found: dict[str, Any] = json.loads(run.out)
+    return found
+
+
+def report(path: Path = BASS) -> NoiseReport:
+    board = read_board(path)
+    states = [("every stage off", frozenset[str]())]
+    return noise_report(board, states + [(n, board.scene(n)) for n in board.scenes])
+
+
+def test_every_state_has_its_numbers() -> None:
+    found = document(BASS)
+    assert found["level_v"] == 0.1
+    assert found["temperature_k"] == 290.0
+    names = ["every stage off", "quiet waltz", "last dance", "night swell", "storm"]
+    assert [state["name"] for state in found["states"]] == names
+    for state in found["states"]:
+        for place in ("destination", "instrument"):
+            totals = state[place]
+            for kind in ("flat", "a_weighted"):
+                volts, dbv = totals[f"{kind}_v"], totals[f"{kind}_dbv"]
+                assert dbv == pytest.approx(20 * np.log10(volts))
+                assert totals[f"{kind}_below_level_db"] == pytest.approx(-20 - dbv)
+        for kind in ("percent_flat", "percent_a_weighted"):
+            assert sum(part[kind] for part in state["contributions"]) == pytest.approx(100)
+    assert found["states"][-1]["without_noise_figures"] == ["bilge fuzz"]
+    assert found["states"][0]["without_noise_figures"] == []
+
+
+def test_level_and_temperature() -> None:
+    cold, warm = (
+        document(BASS, "--all-off", "--temperature", t, "--level", "1 V")["states"][0]
+        for t in ("145 K", "16.85 C")
+    )
+    # Every stage off it is all passive: half the temperature is half the power, 3.0103 dB.
+    gone = warm["destination"]["flat_dbv"] - cold["destination"]["flat_dbv"]
+    assert gone == pytest.approx(3.0103, abs=1e-4)
+    assert warm["destination"]["flat_below_level_db"] == -warm["destination"]["flat_dbv"]
+
+
+def test_first_sentence_names_state_size_word_and_cause() -> None:
+    run = sigsim_here("noise", BASS)
+    assert " ".join(run.out.split()).startswith(
+        "Noisiest with 'night swell': -109.3 dBV (A-weighted) reach the destination, 89.3 dB "
+        "under 100 mV (quiet); the largest part comes from 'swell' (36.9 %)."
+    )
+    assert "only their resistances count: 'bilge fuzz'" in " ".join(run.out.split())
+    assert run.err == ""
+    assert "4kT" in sigsim_here("noise", BASS, "--explain").out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--level", "0"], ["--level", "more than 0"]),
+        (["--level", "-3 mV"], ["--level", "must not be negative"]),
+        (["--level", "100 ohm"], ["--level", "a voltage is wanted"]),
+        (["--level", "nan"], ["--level", "100 mV"]),
+        (["--temperature", "0"], ["--temperature", "kelvins"]),
+        (["--temperature", "-300 C"], ["--temperature", "20 C"]),
+        (["--temperature", "warm"], ["--temperature", '"warm"']),
+        (["--temperature", "1e9"], ["--temperature"]),
+        (["--scene", "nigt swell"], ['did you mean "night swell"']),
+        (["--plot", "noise.gif"], [".png .svg .pdf"]),
+    ],
+)
+def test_bad_options(arguments: list[str], words: list[str]) -> None:
+    run = sigsim_here("noise", BASS, *arguments)
+    assert run.status == 2
+    assert run.out == ""
+    assert len(run.err.strip().splitlines()) == 1
+    for word in words:
+        assert word in run.err
+
+
+def test_negative_noise_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "board.toml"
+    path.write_text(BASS.read_text() + "\n")
+    text = path.read_text().replace(
+        'wiring_capacitance = "60 pF"', 'input_noise_voltage = "-5 nV/rtHz"'
+    )
+    path.write_text(text)
+    run = sigsim_here("noise", path)
+    assert run.status == 2
+    assert "last dance preamp" in run.err
+    assert "must not be negative" in run.err
+
+
+SILENT = """
+instrument = {resistance = 8e3, inductance = 3, volume_track = 250e3, volume = 0}
+destination = {input_resistance = 1e6}
+cables.wire = {}
+chain = [{cable = "wire", length = 0}]
+"""
+
+
+def test_a_volume_knob_at_zero_is_no_noise_and_no_warning(tmp_path: Path) -> None:
+    path = tmp_path / "silent.toml"
+    path.write_text(SILENT)
+    run = sigsim_here("noise", path, "--plot", tmp_path / "silent.png")
+    assert (run.status, run.err) == (0, "")
+    assert run.out.startswith("No noise at all reaches the destination")
+    state = document(path)["states"][0]
+    assert state["destination"]["flat_dbv"] is None
+    assert state["instrument"]["flat_v"] is None
+
+
+def test_long_and_hostile_names_fit(tmp_path: Path) -> None:
+    name = "a $very$ [bold]long[/bold] name \\\\textbf that does not end " * 4
+    text = BASS.read_text().replace('"swell"', f'"{name}"').replace('"storm"', f'"{name} scene"')
+    path = tmp_path / "long.toml"
+    path.write_text(text)
+    run = sigsim_here("noise", path, "--explain", "--plot", tmp_path / "long.png")
+    assert run.status == 0, run.err
+    assert max(map(len, run.out.splitlines())) <= 80
+    assert "[bold]long[/bold]" in run.out
+
+
+def test_plot_shows_the_total_and_who_makes_it() -> None:
+    found = report()
+    upper, lower = draw_noise(Figure(), found)
+    assert upper.get_title("left") == "night swell"  # the noisiest
+    assert lower.get_title("left") == "every stage off"  # the quietest
+    lines = {str(line.get_label()): line for line in upper.get_lines()}
+    noisiest = found.noisiest
+    np.testing.assert_allclose(lines["all together"].get_ydata(), noisiest.density * 1e9)
+    swell = next(s for s in noisiest.shares if s.who.name == "swell")
+    np.testing.assert_allclose(lines["swell"].get_ydata(), swell.density * 1e9)
+    assert "pickup and pots" in lines
+    assert "tuner" not in lines  # adds nothing that could be seen
+    assert upper.get_ylabel() == "noise (nV/√Hz)"
+    assert lower.get_xlabel() == "frequency (Hz)"
+
+
+def test_plot_of_one_state_is_one_panel() -> None:
+    board = parse_board(SILENT.replace("volume = 0", "volume = 5"))
+    (only,) = draw_noise(Figure(), noise_report(board, [("off", frozenset())]))
+    assert only.get_title("left") == "off"

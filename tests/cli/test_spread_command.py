@@ -1,0 +1,184 @@
+"""`sigsim spread` as a user runs it: numbers, words, repeats, bad input, names of any length."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from helpers.in_process import sigsim_here
+from helpers.program import EXAMPLES, sigsim
+from matplotlib.figure import Figure
+
+from sigsim.board.reader import read_board
+from sigsim.decide.loss.report import loss_report
+from sigsim.decide.spread.report import SpreadQuestion, spread_report
+from sigsim.show.plots.spread import draw_spread
+
+BASS = EXAMPLES / "ferry-bass.toml"
+METRICS = ("treble_loss_db", "level_db", "corner_hz", "resonance_hz", "resonance_db")
+
+
+def document(*arguments: object) -> dict[str, Any]:
+    run = sigsim_here("spread", *arguments, "--json")
+    assert run.status == 0, run.err
+    found: dict[str, Any] = json.loads(run.out)
+    return found
+
+
+def test_every_state_has_its_numbers_and_they_hold_what_is_written() -> None:
+    found = document(BASS, "--draws", "300", "--worst-case", "--corners", "3")
+    board = read_board(BASS)
+    names = ["every stage off", *board.scenes]
+    assert [state["name"] for state in found["states"]] == names
+    assert found["worst"]["name"] == "every stage off"
+    states = [
+        (name, frozenset(state["on"])) for name, state in zip(names, found["states"], strict=True)
+    ]
+    exact = loss_report(board, states)
+    for state, other in zip(found["states"], exact.states, strict=True):
+        assert state["treble_loss_db"]["written"] == pytest.approx(other.treble_loss, abs=1e-6)
+        assert state["corner_hz"]["written"] == pytest.approx(other.corner, abs=0.1)
+        assert 0 <= state["over_limit_probability"] <= 1
+        sizes = [abs(i["rank_correlation"]["treble_loss_db"]) for i in state["influences"]]
+        assert sizes == sorted(sizes, reverse=True)
+        for metric in METRICS:
+            number, bound = state[metric], state["worst_case"][metric]
+            if number["p5"] is not None:
+                assert bound["lowest"] <= number["p5"] <= number["p50"] <= number["p95"]
+                assert number["p95"] <= bound["highest"]
+    assert {q["place"] for q in found["quantities"]} >= {"instrument", "cable patch", "tuner"}
+
+
+def test_repeats_bit_for_bit_from_the_same_seed() -> None:
+    arguments = ("spread", BASS, "--draws", "200", "--all-off", "--json", "--seed")
+    first, again = (run(*arguments, 4).out for run in (sigsim, sigsim_here))  # two processes
+    assert first == again
+    assert first != sigsim_here(*arguments, 5).out
+
+
+def test_first_sentence_names_state_size_and_word() -> None:
+    run = sigsim_here("spread", BASS, "--explain")
+    text = " ".join(run.out.split())
+    assert text.startswith(
+        "Worst with everything off: 9 of 10 such boards lose 8.2 to 9.3 dB of treble (heavy), half "
+        "of them more than 8.7 dB; all lose more than 3 dB; what matters most is the tone track "
+        "of the instrument."
+    )
+    assert "Spearman" in text
+
+
+BARE = """
+instrument = {type = "active", output_resistance = "10 kΩ"}
+destination = {input_resistance = "1 MΩ"}
+cables.lead = {capacitance = "100 pF/m"}
+chain = [{cable = "lead", length = "5 m"}, {cable = "lead", length = "5 m"}]
+"""
+
+
+def test_a_board_without_tolerances_is_offered_the_usual_ones(tmp_path: Path) -> None:
+    path = tmp_path / "bare.toml"
+    path.write_text(BARE)
+    run = sigsim_here("spread", path)
+    assert run.status == 2
+    assert run.out == ""
+    assert "no quantity of this board carries a tolerance" in run.err
+    offered = run.err.split("--tolerance ")[1].split()[0]
+    assert sigsim_here("spread", path, "--tolerance", offered, "--draws", "50").status == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--draws", "0"], ["--draws", "at least one"]),
+        (["--draws", "-5"], ["--draws", "at least one"]),
+        (["--draws", "100000000"], ["--draws", "100,000,000", "1 to 200,000"]),
+        (["--tolerance", "resistence=5"], ["--tolerance", 'did you mean "resistance"?']),
+        (["--tolerance", "resistance=101"], ["--tolerance", "between 0 and 100 %"]),
+        (["--tolerance", "resistance=-1"], ["--tolerance", "between 0 and 100 %"]),
+        (["--tolerance", "resistance"], ["--tolerance", "between 0 and 100 %"]),
+        (["--tolerance", "resistance=nan"], ["--tolerance", "between 0 and 100 %"]),
+        (["--tolerance", "length=1,length=2"], ["given twice"]),
+        (["--limit", "inf"], ["--limit"]),
+        (["--plot", "spread.gif"], [".png .svg .pdf"]),
+    ],
+)
+def test_bad_options(arguments: list[str], words: list[str]) -> None:
+    run = sigsim_here("spread", BASS, *arguments)
+    assert run.status == 2
+    assert run.out == ""
+    assert len(run.err.strip().splitlines()) == 1
+    for word in words:
+        assert word in run.err
+
+
+@pytest.mark.parametrize("arguments", [["--draws", "1e8"], ["--seed", "-1"], ["--corners", "13"]])
+def test_bad_numbers(arguments: list[str]) -> None:
+    run = sigsim_here("spread", BASS, *arguments)
+    assert (run.status, run.out) == (2, "")
+    assert arguments[0] in run.err
+
+
+def test_a_tolerance_over_a_hundred_percent_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "bare.toml"
+    path.write_text(BARE.replace("10 kΩ", "10 kΩ ± 150 %"))
+    run = sigsim_here("spread", path)
+    assert run.status == 2
+    assert "[instrument], output_resistance: a tolerance lies between 0 and 100 %" in run.err
+
+
+@pytest.mark.parametrize("draws", ["1", "2", "3"])
+def test_few_draws_of_the_widest_tolerances_give_no_warning(draws: str) -> None:
+    kinds = ("resistance", "capacitance", "inductance", "length", "frequency", "gain", "ratio",
+             "knob")  # fmt: skip
+    wide = ",".join(f"{kind}=100" for kind in kinds)
+    for board in ("ferry-guitar-big.toml", "ferry-guitar-vintage.toml", "ferry-bass-active.toml"):
+        arguments = ("--draws", draws, "--tolerance", wide, "--worst-case", "--corners", "2")
+        run = sigsim_here("spread", EXAMPLES / board, *arguments, "--all-off", "--normal")
+        assert (run.status, run.err) == (0, "")
+
+
+def test_a_volume_knob_at_zero_says_so(tmp_path: Path) -> None:
+    path = tmp_path / "silent.toml"
+    path.write_text(BASS.read_text().replace("volume = 10", "volume = 0"))
+    plot = tmp_path / "silent.png"
+    run = sigsim_here(
+        "spread", path, "--draws", "70", "--worst-case", "--corners", "2", "--plot", plot
+    )
+    assert (run.status, run.err) == (0, "")
+    assert "nothing comes out, is a volume knob at 0?" in run.out
+    assert plot.exists()
+    state = document(path, "--draws", "70", "--all-off")["states"][0]
+    assert state["treble_loss_db"]["p50"] is None
+    assert state["treble_loss_db"]["none_probability"] == 1
+
+
+def test_long_and_hostile_names_fit(tmp_path: Path) -> None:
+    name = "a $very$ [bold]long[/bold] name \\\\textbf that does not end " * 4
+    text = BASS.read_text().replace('"swell"', f'"{name}"').replace('"storm"', f'"{name} scene"')
+    text = text.replace("cables.patch", f'cables."{name}"').replace('"patch"', f'"{name}"')
+    path = tmp_path / "long.toml"
+    path.write_text(text)
+    asked = ["--draws", "70", "--worst-case", "--corners", "2", "--explain"]
+    run = sigsim_here("spread", path, *asked, "--plot", tmp_path / "long.png")
+    assert run.status == 0, run.err
+    assert max(map(len, run.out.splitlines())) <= 80
+    assert "[bold]" in run.out
+
+
+def test_plot_is_the_median_and_the_band_of_two_states() -> None:
+    board = read_board(BASS)
+    states = [("off", frozenset[str]()), *((name, board.scene(name)) for name in board.scenes)]
+    question = SpreadQuestion(board=board, draws=200, curves=True)
+    upper, lower = draw_spread(Figure(), spread_report(question, states))
+    assert upper.get_title("left") == "off"  # the largest median loss
+    assert lower.get_title("left") == "storm"  # the least
+    lines = {str(line.get_label()): np.asarray(line.get_ydata()) for line in upper.get_lines()}
+    assert np.abs(lines["median"] - lines["as written"]).max() < 1
+    (band,) = upper.collections
+    edges = band.get_paths()[0].vertices
+    assert edges[:, 1].min() < lines["median"].min()
+    assert edges[:, 1].max() > lines["median"].max()
+    assert upper.get_ylabel() == "gain (dB)"

@@ -1,0 +1,443 @@
+"""Cables: every cable in every role is what the edited file says, and limits hold when rerun."""
+
+from __future__ import annotations
+
+import copy
+import json
+import math
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from helpers.all_states import every_loss, many_stages
+from helpers.boards import CABLE, LENGTH, Table, boards, flat, switches, to_toml
+from helpers.program import EXAMPLES, sigsim
+from helpers.refusals import ENDS, LEAD, assert_refused, quick, refused
+from hypothesis import assume, given, seed, settings
+from hypothesis import strategies as st
+from scipy.optimize import brentq
+
+from sigsim import metrics
+from sigsim.board.cable_parts import library_cables
+from sigsim.board.model import Board
+from sigsim.board.reader import parse_board, read_board
+from sigsim.decide.cables.limit import LONGEST_M, limits, role_of
+from sigsim.decide.cables.many import worst_losses
+from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report, candidates
+from sigsim.decide.cables.variants import pieces, replace_cables, without_lead
+from sigsim.items.cable import CableSpec
+from sigsim.states.ranked import worst
+
+BASS = EXAMPLES / "ferry-bass.toml"
+VINTAGE = EXAMPLES / "ferry-guitar-vintage.toml"
+BAND = metrics.TREBLE_BAND
+# Sums of segments against one logarithm of the whole: rounding.
+ROUNDING_DB = 1e-8
+
+
+def report_of(board: Board, only: tuple[str, ...] = (), limit: float | None = None) -> CablesReport:
+    return cables_report(
+        CableQuestion(board, limit=limit), candidates(board, library_cables(), only)
+    )
+
+
+def used_roles(table: Table) -> set[str]:
+    wiring = {table["wiring"]["cable"]} if "wiring" in table else set()
+    return wiring | {item["cable"] for item in flat(table["chain"]) if "cable" in item}
+
+
+@settings(max_examples=60)
+@seed(71)
+@given(boards(), CABLE)
+def test_every_cable_is_what_the_edited_file_loses(table: Table, other: Table) -> None:
+    """Brute force: the cable's figures written into the file, every state of it solved."""
+    assume(len(switches(table)) <= 5)
+    table["cables"]["other"] = other
+    board = parse_board(to_toml(table))
+    roles = {cable.role for cable in pieces(board)}
+    assume(roles)
+    report = report_of(board, only=("other",))
+    assert {role.role.name for role in report.roles} == roles
+    assert set(report.unused) == set(table["cables"]) - roles
+    for role in report.roles:
+        for choice in role.choices:
+            edited = copy.deepcopy(table)
+            edited["cables"][role.role.name] = table["cables"][choice.candidate.name]
+            changed = parse_board(to_toml(edited))
+            expected = max(every_loss(changed, "ideal").values(), default=math.nan)
+            assert choice.worst.treble_loss == pytest.approx(expected, abs=ROUNDING_DB, nan_ok=True)
+            for scene in choice.scenes:
+                on = changed.heard(changed.scene(scene.name))
+                silent = math.nan
+                assert scene.treble_loss == pytest.approx(
+                    every_loss(changed, "ideal").get(on, silent), abs=ROUNDING_DB, nan_ok=True
+                )
+
+
+@settings(max_examples=60)
+@seed(72)
+@given(boards(), st.lists(st.tuples(CABLE, LENGTH), min_size=1, max_size=4),
+       st.sampled_from(["ideal", "direct"]))  # fmt: skip
+def test_many_variants_at_once_are_each_by_itself(
+    table: Table, drawn: list[tuple[Table, float]], reference: Any
+) -> None:
+    board = parse_board(to_toml(table))
+    roles = [cable.role for cable in pieces(board)]
+    assume(roles)
+    keys = ("capacitance", "resistance", "inductance", "loss_tangent", "plug_capacitance")
+    figures = {key: np.array([cable.get(key, 0.0) for cable, _ in drawn]) for key in keys}
+    lengths = np.array([length for _, length in drawn])
+
+    def varied(values: Any) -> Board:
+        columns = {key: values(column) for key, column in figures.items()}
+
+        def change(cable: Any) -> Any:
+            if cable.role != roles[0]:
+                return cable
+            return replace(cable, spec=replace(cable.spec, **columns), length=values(lengths))
+
+        return replace_cables(board, change)
+
+    together = worst_losses(varied, len(drawn), reference, BAND)
+    for number, found in enumerate(together):
+        single = worst(varied(lambda column, n=number: float(column[n])), reference)
+        assert found == pytest.approx(single.value, abs=ROUNDING_DB, nan_ok=True)
+
+
+def test_more_passive_switches_than_a_walk_carries(monkeypatch: pytest.MonkeyPatch) -> None:
+    board = read_board(EXAMPLES / "ferry-guitar-big.toml")
+    role = role_of(board, "patch")
+    exact = limits(board, role, [role.spec], 4.5, "ideal", BAND)
+    monkeypatch.setattr("sigsim.decide.cables.many.MOST_ROWS", 2)
+    assert limits(board, role, [role.spec], 4.5, "ideal", BAND)[0].length == pytest.approx(
+        exact[0].length, rel=1e-6
+    )
+
+
+def rerun(text: str, tmp_path: Path) -> float:
+    """Return the worst treble loss that `sigsim loss` says of a board file."""
+    board = tmp_path / "edited.toml"
+    board.write_text(text, encoding="utf-8")
+    return float(json.loads(quick("loss", board, "--json"))["worst"]["treble_loss_db"])
+
+
+def limit_of(report: dict[str, Any], role: str, cable: str) -> dict[str, Any]:
+    entry = next(r for r in report["roles"] if r["role"] == role)
+    return next(c for c in entry["cables"] if c["cable"] == cable)["limit"]
+
+
+def test_limits_hold_when_loss_is_run_again(tmp_path: Path) -> None:
+    """At the length said, `sigsim loss` reports the limit; a millimetre more is beyond it."""
+    text = BASS.read_text(encoding="utf-8")
+    report = json.loads(quick("cables", BASS, "--limit", "8.5", "--json"))
+    found = limit_of(report, "lead", "cable-standard")
+    assert found["answer"] == "length"
+    assert found["lengths_m"][0] == 5.0  # the lead is left as it is
+    for more, sign in ((0.0, -1), (1e-3, 1)):
+        lost = rerun(text.replace('"9 m"', f'"{found["length_m"] + more!r} m"'), tmp_path)
+        assert lost == pytest.approx(8.5, abs=1e-3)
+        assert sign * (lost - 8.5) >= -1e-9
+    found = limit_of(report, "patch", "cable-low")
+    assert found["factor"] == pytest.approx(found["length_m"] / 0.25)
+    assert found["total_m"] == pytest.approx(7 * found["length_m"])
+    edited = text.replace('part = "cable-patch"', 'part = "cable-low"')
+    edited = edited.replace('"25 cm"', f'"{found["length_m"]!r} m"')
+    assert rerun(edited, tmp_path) == pytest.approx(8.5, abs=1e-6)
+
+
+def test_a_role_of_unequal_pieces_is_scaled_by_one_factor(tmp_path: Path) -> None:
+    """A cable to the amplifier and a tap, of one name."""
+    report = json.loads(quick("cables", VINTAGE, "--limit", "5", "--json"))
+    found = limit_of(report, "straight", "cable-standard")
+    tap, run = found["lengths_m"]
+    assert tap / 3 == pytest.approx(run / (15 * 0.3048)) == pytest.approx(found["factor"])
+    text = VINTAGE.read_text(encoding="utf-8")
+    text = text.replace('length = "3 m"', f"length = {tap!r}")
+    text = text.replace('length = "15 ft"', f"length = {run!r}")
+    assert rerun(text, tmp_path) == pytest.approx(5, abs=1e-6)
+
+
+def test_the_lead_alone_is_counted_against_no_cable(tmp_path: Path) -> None:
+    """A wire of no length put before it makes it a cable like any other for `sigsim loss`."""
+    report = json.loads(quick("cables", VINTAGE, "--limit", "7", "--json"))
+    found = limit_of(report, "lead", "cable-standard")
+    assert found["counts_lead"] is True
+    text = VINTAGE.read_text(encoding="utf-8").replace('"cable-coiled"', '"cable-standard"')
+    text = text.replace('length = "4 m"', f"length = {found['length_m']!r}")
+    text = text.replace("[cables.lead]", "[cables.nothing]\n[cables.lead]")
+    first = '[[chain]]\ncable = "lead"'
+    text = text.replace(first, f'[[chain]]\ncable = "nothing"\nlength = 0\n{first}', 1)
+    assert rerun(text, tmp_path) == pytest.approx(7, abs=1e-6)
+
+
+@settings(max_examples=25)
+@seed(73)
+@given(boards(), st.floats(0.2, 8.0))
+def test_limits_of_random_boards(table: Table, limit: float) -> None:
+    assume(len(switches(table)) <= 6)
+    board = parse_board(to_toml(table))
+    assume(any(True for _ in pieces(board)))
+    for name in dict.fromkeys(cable.role for cable in pieces(board)):
+        role = role_of(board, name)
+        base = without_lead(board) if role.only_lead else board
+        (found,) = limits(board, role, [role.spec], limit, "ideal", BAND)
+
+        def loss(longest: float, role: Any = role, base: Board = base) -> float:
+            lengths = iter(role.with_longest(longest))
+
+            def cut(piece: Any) -> Any:
+                return replace(piece, length=next(lengths)) if piece.role == role.name else piece
+
+            # The wiring is one item in many places: give every place one of its own first.
+            return worst(replace_cables(apart(base), cut)).value
+
+        assert found.at_zero == pytest.approx(loss(0.0), abs=ROUNDING_DB, nan_ok=True)
+        for low, high in found.windows:
+            assert loss(low) <= limit + ROUNDING_DB
+            assert loss(high) <= limit + ROUNDING_DB
+            if high < LONGEST_M:
+                assert loss(high) == pytest.approx(limit, abs=1e-4)
+                assert loss(high * 1.0001 + 1e-6) > limit
+        assert (found.length is None) == (not found.at_zero <= limit)
+
+
+def apart(board: Board) -> Board:
+    """Return the board with no item in two places."""
+    return replace(board, chain=tuple(_copied(item) for item in board.chain))
+
+
+def _copied(item: Any) -> Any:
+    inside = getattr(item, "inside", None)
+    changed = {} if inside is None else {"inside": tuple(map(_copied, inside))}
+    return replace(item, **changed)
+
+
+def test_limit_of_a_resistive_source_in_closed_form() -> None:
+    """`10·log10(1 + (2πfRC'l)²)`, averaged over the band: a first-order low-pass."""
+    board = parse_board(
+        '[instrument]\ntype = "active"\noutput_resistance = "10k"\n[destination]\n'
+        '[cables.lead]\n[cables.run]\ncapacitance = "100 pF/m"\n'
+        '[[chain]]\ncable = "lead"\nlength = 1\n[[chain]]\ncable = "run"\nlength = 3\n'
+    )
+    f = 1000 * 10 ** (np.arange(3, 10) / 10)
+
+    def loss(length: float) -> float:
+        x = 2 * math.pi * f * 10e3 * 100e-12 * length
+        return float(np.mean(10 * np.log10(1 + x**2)))
+
+    for limit in (0.5, 3.0, 6.0):
+        (found,) = limits(board, role_of(board, "run"), [CableSpec(capacitance=100e-12)], limit,
+                          "ideal", BAND)  # fmt: skip
+        assert found.length == pytest.approx(
+            brentq(lambda x, at=limit: loss(x) - at, 0, 100), abs=1e-5
+        )
+    (found,) = limits(board, role_of(board, "run"), [CableSpec()], 0.5, "ideal", BAND)
+    assert found.any_length
+
+
+def test_a_loss_that_falls_again_is_said() -> None:
+    """A coil rings with its cable in the band: some length adds treble, so that it is no loss."""
+    board = parse_board(
+        '[instrument]\nresistance = 0\ninductance = 1\nloss_resistance = "200k"\n[destination]\n'
+        '[cables.lead]\n[cables.run]\ncapacitance = "100 pF/m"\n'
+        '[[chain]]\ncable = "lead"\nlength = 1\n'
+        '[[chain]]\nstage = "x"\ninput_resistance = "40k"\noutput_resistance = 0\n'
+        'bypass = "hardwire"\n[[chain]]\ncable = "run"\nlength = 3\n'
+    )
+    role = role_of(board, "run")
+    (found,) = limits(board, role, [role.spec], 0.7, "ideal", BAND)
+    (low, high), *_ = found.windows
+    assert found.length is None
+    assert 0 < low < high < LONGEST_M
+
+
+def test_cables_of_no_length_are_all_equal() -> None:
+    """Plugs apart, which are there at any length."""
+    text = BASS.read_text(encoding="utf-8")
+    text = re.sub(r'^length = ".*"$', "length = 0", text, flags=re.M)
+    board = parse_board(text)
+    library = {n: replace(s, plug_capacitance=0.0) for n, s in library_cables().items()}
+    tried = [c for c in candidates(board, library) if c.in_library]
+    tried += [c for c in candidates(board, {}) if not c.in_library]
+    report = cables_report(CableQuestion(board), tried)
+    for role in report.roles:
+        losses = {round(c.counted, 9) for c in role.choices if c.candidate.in_library}
+        assert len(losses) == 1
+
+
+def test_json_holds_what_scripts_rely_on() -> None:
+    report = json.loads(quick("cables", BASS, "--json"))
+    assert set(report) == {"board", "reference", "band_hz", "limit_db", "roles", "unused"}
+    lead, patch = report["roles"]
+    assert (lead["role"], lead["cable_now"], lead["total_m"]) == ("lead", "cable-standard", 14)
+    assert (patch["pieces"], patch["lengths_m"]) == (7, [0.25] * 7)
+    assert lead["instrument_lead"] == [0]
+    assert patch["instrument_lead"] == []
+    loss = json.loads(quick("loss", BASS, "--json"))
+    for role in report["roles"]:
+        assert {c["cable"] for c in role["cables"]} == set(library_cables())
+        now = [c for c in role["cables"] if c["now"]]
+        assert [c["cable"] for c in now] == [role["cable_now"]]
+        assert now[0]["worst"] == loss["worst"]
+        assert now[0]["scenes"] == loss["states"][1:]
+        assert now[0]["change_db"] == 0
+        assert now[0]["limit"] is None
+    # Ranked by what counts: the lead itself too where it changes with the cable.
+    counted = [c["treble_loss_with_lead_db"] for c in lead["cables"]]
+    assert counted == sorted(counted)
+    losses = [c["treble_loss_db"] for c in patch["cables"]]
+    assert losses == sorted(losses)
+    assert {c["treble_loss_with_lead_db"] for c in patch["cables"]} == {None}
+    better = patch["cables"][0]
+    assert patch["better"] == {"cable": better["cable"], "change_db": better["change_db"]}
+    assert patch["cheaper"]["cable"] == "cable-high"
+
+
+def test_a_better_lead_is_not_ranked_last() -> None:
+    """Against the same lead a dull lead seems to lose nothing; the order must not believe it."""
+    report = json.loads(quick("cables", VINTAGE, "--json"))
+    lead = next(r for r in report["roles"] if r["role"] == "lead")
+    by_loss = min(lead["cables"], key=lambda c: c["treble_loss_db"])
+    assert by_loss["cable"] == "cable-coiled"
+    assert lead["cables"][0]["cable"] == "cable-low"
+    assert lead["cables"][-1]["cable"] == "cable-coiled"
+
+
+def test_cables_of_the_file_stand_beside_those_of_the_library(tmp_path: Path) -> None:
+    board = tmp_path / "board.toml"
+    extra = '[cables.spare]\ncapacitance = "60 pF/m"\n[cables.same]\npart = "rg-58"\n'
+    board.write_text(BASS.read_text(encoding="utf-8") + extra, encoding="utf-8")
+    report = json.loads(quick("cables", board, "--json", "--only", "spare,same"))
+    assert report["unused"] == ["spare", "same"]
+    for role in report["roles"]:
+        tried = {c["cable"]: c for c in role["cables"]}
+        now = {"lead": "cable-standard", "patch": "cable-patch"}[role["role"]]
+        assert set(tried) == {"spare", "rg-58", now}
+        assert tried["spare"]["from"] == "file"
+        assert tried["rg-58"]["names_in_file"] == ["same"]
+
+
+def test_words_and_width(tmp_path: Path) -> None:
+    out = quick("cables", BASS)
+    first = " ".join(out.split("\n\n")[0].split())
+    assert first == (
+        "The best change is cable-low as 'lead': counting the lead itself, the worst treble loss "
+        "falls from 12.1 dB (heavy) to 9.0 dB (heavy)."
+    )
+    assert "'patch': cable-patch, 7 × 25 cm, 1.75 m in all." in out
+    long = BASS.read_text(encoding="utf-8").replace("patch", "patch of the longest name " * 3)
+    long = long.replace('"cable-patch of the longest name patch', '"cable-patch')
+    long = re.sub(r'part = "cable-.*', 'capacitance = "90 pF/m"', long)
+    long = long.replace("cables.patch", "cables.'patch").replace("name ]", "name ']")
+    board = tmp_path / "long.toml"
+    board.write_text(long, encoding="utf-8")
+    for command in (["--scenes"], ["--limit", "8.5", "--only", "rg-58"]):
+        assert max(map(len, quick("cables", board, *command).splitlines())) <= 80
+
+
+def test_first_sentence_with_a_limit() -> None:
+    out = quick("cables", BASS, "--limit", "8.5 dB")
+    first = " ".join(out.split("\n\n")[0].split())
+    assert first == (
+        "To lose at most 8.5 dB of treble in the worst state (heavy at most), with the cable now "
+        "used: 'lead' may be 8.3 m (9 m now); 'patch' may be 16.7 cm each (25 cm each now)."
+    )
+
+
+NO_CABLE = ENDS + '[[chain]]\nstage = "fuzz"\ninput_resistance = "1M"\noutput_resistance = "1k"\n'
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--only", "cable-lov"], ["--only", 'did you mean "cable-low"']),
+        (["--only", ","], ["--only", "no cable is named"]),
+        (["--limit", "x"], ["--limit", "0 to 100"]),
+        (["--limit", "6 m"], ["--limit", "6 m"]),
+        (["--limit", "nan"], ["--limit", "finite"]),
+        (["--limit", "-3"], ["--limit", "0 to 100"]),
+        (["--limit", "101"], ["--limit", "0 to 100"]),
+        (["--plot", "x.gif"], [".png .svg .pdf"]),
+        (["--reference", "idle"], ["ideal"]),
+    ],
+    ids=lambda value: " ".join(value),
+)
+def test_bad_options(arguments: list[str], words: list[str]) -> None:
+    message = refused("cables", BASS, *arguments)
+    assert all(word in message for word in words), message
+
+
+def test_a_limit_that_no_length_keeps(tmp_path: Path) -> None:
+    """What is said to be lost without the cable, `sigsim loss` says of the file without it."""
+    plot = tmp_path / "x.png"
+    run = sigsim("cables", BASS, "--limit", "1", "--plot", plot)
+    assert_refused(run, "not reachable", "are lost with no cable at all as 'lead'", "--limit")
+    assert not plot.exists()
+    found = float(re.findall(r"([\d.]+) dB are lost", run.err)[0])
+    text = BASS.read_text(encoding="utf-8")
+    text = text.replace("[cables.patch]", "[cables.none]\n[cables.patch]")
+    text = text.replace('"lead"\nlength = "9 m"', '"none"\nlength = 0')
+    assert rerun(text, tmp_path) == pytest.approx(found, abs=0.05)
+
+
+def test_a_limit_that_the_plugs_alone_exceed() -> None:
+    board = EXAMPLES / "ferry-bass-buffered.toml"
+    message = refused("cables", board, "--limit", "1.2")
+    assert "1.3 dB are lost with no cable at all as 'lead'" in message
+    assert "1.4 dB are lost at length 0 as 'patch', by the plugs" in message
+    assert "To lose at most 1.4 dB" in quick("cables", board, "--limit", "1.4", "--only", "rg-58")
+
+
+def test_boards_without_a_cable_or_a_sound(tmp_path: Path) -> None:
+    board = tmp_path / "board.toml"
+    board.write_text(NO_CABLE)
+    assert "no cable in its chain" in refused("cables", board)
+    silent = BASS.read_text(encoding="utf-8").replace("volume = 10", "volume = 0")
+    board.write_text(silent, encoding="utf-8")
+    assert quick("cables", board).startswith("Nothing comes out")
+    assert json.loads(quick("cables", board, "--json"))["roles"]
+    assert "nothing comes out" in refused("cables", board, "--limit", "3")
+
+
+@pytest.mark.parametrize("kind", ["png", "svg"])
+def test_plot(kind: str, tmp_path: Path) -> None:
+    board = tmp_path / "board.toml"
+    text = ENDS.replace("[cables.lead]", '[cables."$a_b$"]') + LEAD.replace('"lead"', '"$a_b$"')
+    board.write_text(text)
+    target = tmp_path / f"cables.{kind}"
+    run = sigsim("cables", board, "--plot", target, "--limit", "6")
+    assert run.status == 0, run.err
+    assert target.stat().st_size > 5000
+
+
+def test_plot_marks_lie_on_the_exact_model() -> None:
+    from sigsim.decide.cables.curves import cable_curves
+    from sigsim.show.plots.decisions import draw_cables
+    from sigsim.show.plots.style import new_figure
+
+    curves = cable_curves(report_of(read_board(BASS)))
+    upper, lower = draw_cables(new_figure(), curves)
+    patch = curves.roles[1]
+    assert patch.loss_now == pytest.approx(worst(read_board(BASS)).value, abs=ROUNDING_DB)
+    now = next(mark for mark in patch.marks if mark.now)
+    on_curve = np.interp(now.capacitance, patch.capacitance, patch.loss)
+    assert now.loss == pytest.approx(on_curve, abs=1e-3)  # interpolation between points
+    assert np.all(np.diff(patch.loss_over_length) > 0)
+    assert "pF/m" in upper.get_xlabel()
+    assert "(m)" in lower.get_xlabel()
+
+
+def test_forty_switches_are_no_matter() -> None:
+    board = parse_board(many_stages(40))
+    report = report_of(board, only=("cable-low",), limit=6.0)
+    assert all(choice.proven for role in report.roles for choice in role.choices)
+
+
+def test_only_what_is_asked_and_what_is_used_there() -> None:
+    run = sigsim("cables", BASS, "--only", "cable-low,cable-high", "--json")
+    for role in json.loads(run.out)["roles"]:
+        names = {cable["cable"] for cable in role["cables"]}
+        assert len(names - {"cable-low", "cable-high"}) <= 1

@@ -1,0 +1,192 @@
+"""The documents say what the program does: every command line, every table, every snippet."""
+
+from __future__ import annotations
+
+import doctest
+import re
+from importlib import import_module
+from importlib.util import module_from_spec, spec_from_file_location
+from inspect import cleandoc
+from pathlib import Path
+
+import click
+import pytest
+from helpers.documents import (
+    BLOCKS,
+    CUT,
+    DEVELOPERS,
+    DOCUMENTS,
+    README,
+    Command,
+    Result,
+    agrees,
+    commands,
+    copy_examples,
+    python_examples,
+    results,
+    with_blocks,
+)
+from helpers.program import EXAMPLES, ROOT
+from helpers.simulator import NEEDS_NGSPICE
+
+from sigsim.board.reader import parse_board
+from sigsim.cli.main import COMMANDS
+
+RENEW = "run: python tests/regenerate_docs.py"
+TEXT = {document: document.read_text(encoding="utf-8") for document in DOCUMENTS}
+README_TEXT = TEXT[README]
+
+
+def numbered() -> list[object]:
+    """Return every command line of every document with where its result will be."""
+    return [
+        pytest.param(
+            document, index, id=f"{document.relative_to(ROOT)}:{command.line}",
+            marks=NEEDS_NGSPICE if command.name == "crosscheck" else (),
+        )
+        for document in DOCUMENTS
+        for index, command in enumerate(commands(document))
+    ]  # fmt: skip
+
+
+def at(document: Path, index: int) -> tuple[Command, Result]:
+    return commands(document)[index], results(document)[index]
+
+
+@pytest.mark.parametrize(("document", "index"), numbered())
+def test_command_line_runs_and_prints_what_is_shown(document: Path, index: int) -> None:
+    command, result = at(document, index)
+    assert result.status == command.status, "\n".join(result.printed)
+    assert not any("Traceback" in line for line in result.printed)
+    if command.shown:
+        assert agrees(command, result.printed), f"{RENEW}\n" + "\n".join(result.printed)
+
+
+def test_shown_output_that_differs_is_noticed() -> None:
+    printed = ("one 1", "two 2.5e-3", "three")
+    for shown, right in (
+        (("one 1", CUT), True), (("one 2", CUT), False), (("one 1", "two 2.5e-3"), False),
+        (printed, True),
+    ):  # fmt: skip
+        assert agrees(Command("sigsim loss", shown), printed) == right
+    for shown, right in (
+        (("one 2 two", CUT), True), (("one 2 two 7", "three"), True), (("one 2", "three"), False),
+    ):  # fmt: skip
+        assert agrees(Command("sigsim crosscheck", shown), printed) == right
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_what_is_made_from_the_code_is_as_it_is_now(document: Path) -> None:
+    assert with_blocks(TEXT[document]) == TEXT[document], RENEW
+
+
+def test_every_block_stands_in_a_document() -> None:
+    everything = "".join(TEXT.values())
+    for name in BLOCKS:
+        assert everything.count(f"<!-- {name} -->") == 1
+        assert everything.count(f"<!-- /{name} -->") == 1
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_python_snippets_run(
+    document: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copy_examples(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    said: list[str] = []
+    for number, snippet in enumerate(python_examples(document), 1):
+        assert snippet.startswith(">>> ")
+        test = doctest.DocTestParser().get_doctest(snippet, {}, f"snippet {number}", None, 0)
+        doctest.DocTestRunner().run(test, out=said.append)
+    assert not said, "".join(said)
+
+
+def test_the_readme_has_a_python_snippet_and_a_whole_board() -> None:
+    assert python_examples(README)
+    boards = re.findall(r"^```toml\n(.*?)^```$", README_TEXT, re.M | re.S)
+    assert boards
+    for board in boards:
+        assert not parse_board(board).warnings
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_links_lead_somewhere(document: Path) -> None:
+    headings = re.findall(r"^#+ (.*)$", TEXT[document], re.M)
+    anchors = {re.sub(r"[^\w -]", "", heading).lower().replace(" ", "-") for heading in headings}
+    for target in re.findall(r"\]\(([^)]+)\)", TEXT[document]):
+        if target.startswith("#"):
+            assert target[1:] in anchors, target
+        else:
+            assert (document.parent / target).exists(), target
+
+
+def test_the_readme_stays_short_beside_its_tables() -> None:
+    """What people write stays readable; what is made or printed by the program does not count."""
+    own = re.sub(r"(?s)<!-- (\w+) -->.*?<!-- /\1 -->", "", README_TEXT)
+    printed = sum(len(command.shown) for command in commands(README))
+    assert len(own.splitlines()) - printed < 30 * len(COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_a_section(name: str) -> None:
+    assert README_TEXT.count(f"\n### sigsim {name}\n") == 1
+
+
+def loaded(name: str) -> click.Command:
+    command: click.Command = import_module(f"sigsim.cli.commands.{name}").command
+    return command
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_listed_line_is_the_first_of_the_help(name: str) -> None:
+    command = loaded(name)
+    assert command.name == name
+    assert command.help
+    assert " ".join(cleandoc(command.help).split("\n\n")[0].split()) == COMMANDS[name]
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_option_has_help(name: str) -> None:
+    options = [p for p in loaded(name).params if isinstance(p, click.Option)]
+    assert not [o.opts[0] for o in options if not o.help]
+
+
+def setup_commands() -> list[str]:
+    """Return the README's command lines that begin on a fresh machine."""
+    return [line for line in README_TEXT.splitlines() if line.startswith("python3 -m venv ")]
+
+
+def test_two_commands_do_all_the_set_up() -> None:
+    demo, tests = setup_commands()
+    assert demo.endswith("&& .venv/bin/pip install . && .venv/bin/sigsim demo --force")
+    assert tests.endswith("&& .venv/bin/pip install '.[test]' && .venv/bin/pytest")
+
+
+def test_ci_runs_the_command_of_the_readme() -> None:
+    """CI takes the line out of the README by this pattern, and it finds exactly that one."""
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    pattern = re.search(r"grep -E '(\^python3 -m venv [^']*)' README\.md", script)
+    assert pattern
+    found = [line for line in README_TEXT.splitlines() if re.search(pattern[1], line)]
+    assert found == setup_commands()[1:]
+
+
+def test_the_plot_in_the_readme_is_the_one_of_the_example() -> None:
+    assert "](examples/ferry-bass.png)" in README_TEXT
+    assert (EXAMPLES / "ferry-bass.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_benchmarks_can_be_imported() -> None:
+    path = ROOT / "tests" / "benchmarks" / "run.py"
+    spec = spec_from_file_location("benchmarks_run", path)
+    assert spec
+    assert spec.loader
+    benchmarks = module_from_spec(spec)
+    spec.loader.exec_module(benchmarks)
+    assert len(parse_board(benchmarks.board_text(12)).switches()) == 12
+
+
+def test_developers_are_told_every_room() -> None:
+    for path in (ROOT / "sigsim").iterdir():
+        if path.is_dir() and (path / "__init__.py").exists():
+            assert f"`{path.name}/`" in TEXT[DEVELOPERS]

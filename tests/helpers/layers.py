@@ -1,0 +1,21 @@
+"""Which room may import which: told once, for the test and for the documents."""
+
+from __future__ import annotations
+
+BELOW: dict[str, set[str]] = {
+    "errors": set(),
+    "units": {"errors"},
+    "physics": set(),
+    "items": {"physics"},
+    "metrics": {"physics"},
+    "board": {"errors", "units", "physics", "items"},
+    "states": {"errors", "physics", "items", "metrics", "board"},
+    "decide": {"errors", "physics", "items", "metrics", "board", "states"},
+    "spice": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
+    "audio": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
+    "show": {"errors", "units", "items", "metrics", "board", "decide", "spice"},
+    "cli": {
+        "errors", "units", "physics", "items", "metrics", "board", "states", "decide", "spice",
+        "audio", "show",
+    },
+}  # fmt: skip

@@ -1,0 +1,272 @@
+"""Published numbers: the file of each case, and boards built as its source describes them.
+
+Every expected value, its source and the reason for its tolerance stand in `reference/`. A function
+here makes the board of one kind of case, of coils and of cables, and returns what the program says;
+those of loads and stages are in `test_published.py`.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeAlias
+
+import numpy as np
+from scipy.optimize import brentq
+
+from sigsim import metrics
+from sigsim.board.reader import parse_board
+from sigsim.physics.line import line
+from sigsim.physics.source import angular
+from sigsim.states.response import Response, response
+
+REFERENCE = Path(__file__).parents[2] / "reference"
+FOOT = 0.3048  # metres, exactly
+LIGHT = 299_792_458.0  # m/s, exactly (SI)
+EPSILON_0 = 8.8541878128e-12  # F/m, CODATA 2018, from memory
+
+Inputs: TypeAlias = dict[str, float]
+Method: TypeAlias = Callable[[Inputs], float]
+METHODS: dict[tuple[str, str], Method] = {}
+
+
+def computes(file: str, *names: str) -> Callable[[Method], Method]:
+    """Register a function as the way to compute these cases of a reference file."""
+
+    def register(method: Method) -> Method:
+        METHODS.update({(file, name): method for name in names})
+        return method
+
+    return register
+
+
+def cases(file: str) -> dict[str, dict[str, Any]]:
+    """Return the cases of a reference file by name."""
+    read = tomllib.loads((REFERENCE / f"{file}.toml").read_text(encoding="utf-8"))
+    return {case["name"]: case for case in read["cases"]}
+
+
+def board(instrument: str, chain: str, destination: str = "", cable: str = "") -> Response:
+    """Return the response of a board whose tables are given as the inside of inline tables."""
+    text = f"""
+        instrument = {{{instrument}}}
+        destination = {{{destination}}}
+        cables.cable = {{{cable}}}
+        chain = [{{{chain}}}]
+        """
+    return response(parse_board(text))
+
+
+def at(made: Response, frequency: float) -> complex:
+    """Return H at one frequency [Hz]."""
+    return complex(made(np.array([frequency]))[0])
+
+
+def gain_db(made: Response, frequency: float) -> float:
+    """Return the gain [dB] at one frequency [Hz]."""
+    return 20 * math.log10(abs(at(made, frequency)))
+
+
+def corner(made: Response, low: float, high: float) -> float:
+    """Return where the gain has fallen by 3.01 dB from its value at `low` [Hz]."""
+    wanted = gain_db(made, low) - metrics.HALF_POWER_DB
+    return root(lambda f: gain_db(made, f) - wanted, low, high)
+
+
+def root(function: Callable[[float], float], low: float, high: float) -> float:
+    """Return where a function is zero, to about twelve digits however small the number is."""
+    return float(brentq(function, low, high, xtol=1e-12 * low, rtol=1e-12))
+
+
+WIRE = 'cable = "cable", length = 0'
+
+
+def coil(inductance: float, capacitance: float, resistance: float = 0.0, extra: str = "") -> str:
+    """Return the keys of an instrument with one coil [H, F, Ω]."""
+    return (
+        f"inductance = {inductance!r}, capacitance = {capacitance!r}, "
+        f"resistance = {resistance!r}{extra}"
+    )
+
+
+@computes("inductor_self_resonance", "winding capacitance")
+def winding_capacitance(given: Inputs) -> float:
+    """Find the capacitance with which the open coil is a quarter turn late at its resonance."""
+    f, L = given["self_resonance_hz"], given["inductance_h"]
+    R = given.get("resistance_ohm", 0.0)
+
+    def in_phase(C: float) -> float:
+        return (1 / at(board(coil(L, C, R), WIRE), f)).real
+
+    return root(in_phase, 1e-13, 1e-7)
+
+
+@computes("inductor_self_resonance", "series quality factor")
+def series_quality(given: Inputs) -> float:
+    made = board(
+        coil(given["inductance_h"], winding_capacitance(given), given["resistance_ohm"]), WIRE
+    )
+    return abs(at(made, given["self_resonance_hz"]))
+
+
+@computes("cable_and_resonance", "straight cord, in words", "straight cord")
+@computes("cable_and_resonance", "coiled cord, in words", "coiled cord")
+def cord_resonance(given: Inputs) -> float:
+    # 100 Ω: low enough that the peak lies at the undamped resonance within 0.01 Hz.
+    cable = f'capacitance = "{given["capacitance_f"] / 6 * 1e12!r} pF/m"'
+    made = board(
+        coil(given["inductance_h"], 0.0, 100.0), 'cable = "cable", length = "6 m"', "", cable
+    )
+    peak = metrics.resonance(made)
+    assert peak is not None
+    return peak.frequency
+
+
+WIRINGS = ("parallel", "series")
+
+
+def _two_coils(given: Inputs, wiring: str) -> str:
+    one = f"{{{coil(given['coil_inductance_h'], 0.0, 1e3)}}}"
+    return f'pickups = [{one}, {one}], pickups_wiring = "{wiring}"'
+
+
+def _undamped_resonance(instrument: str, given: Inputs) -> float:
+    """Return where `1/H` is purely imaginary: the coil's resistance does not move that."""
+    made = board(instrument, WIRE, f"input_capacitance = {given['capacitance_f']!r}")
+    return root(lambda f: (1 / at(made, f)).real, 100.0, 20e3)
+
+
+@computes("coil_switching", "resonance, parallel over series")
+def parallel_over_series(given: Inputs) -> float:
+    parallel, series = (_undamped_resonance(_two_coils(given, w), given) for w in WIRINGS)
+    return parallel / series
+
+
+@computes("coil_switching", "inductance, parallel over series")
+def inductance_ratio(given: Inputs) -> float:
+    parallel, series = (output_impedance(_two_coils(given, w), 1e3) for w in WIRINGS)
+    return parallel.imag / series.imag
+
+
+@computes("coil_switching", "resonance, one coil over series")
+def one_over_series(given: Inputs) -> float:
+    alone = _undamped_resonance(coil(given["coil_inductance_h"], 0.0, 1e3), given)
+    return alone / _undamped_resonance(_two_coils(given, "series"), given)
+
+
+def output_impedance(instrument: str, frequency: float) -> complex:
+    """Measure an output impedance [Ω] as on a bench: open, and with a known load."""
+    load = 1e6
+    is_open = at(board(instrument, WIRE), frequency)
+    loaded = at(board(instrument, WIRE, f"input_resistance = {load!r}"), frequency)
+    return load * (is_open / loaded - 1)
+
+
+def _two_coil_pickup(given: Inputs, capacitance: float) -> complex:
+    loss = f", loss_resistance = {given.get('impedance_at_resonance_ohm', 319e3)!r}"
+    pickup = coil(given["inductance_h"], capacitance, 0.0, loss)
+    return output_impedance(pickup, given["self_resonance_hz"])
+
+
+@computes("two_coil_pickup_impedance", "winding capacitance")
+def two_coil_capacitance(given: Inputs) -> float:
+    def reactance(C: float) -> float:
+        return _two_coil_pickup(given, C).imag
+
+    return root(reactance, 1e-11, 1e-9)
+
+
+@computes("two_coil_pickup_impedance", "parallel quality factor")
+def parallel_quality(given: Inputs) -> float:
+    at_resonance = _two_coil_pickup(given, two_coil_capacitance(given))
+    assert math.isclose(at_resonance.real, given["impedance_at_resonance_ohm"], rel_tol=1e-6)
+    return abs(at_resonance) / (2 * math.pi * given["self_resonance_hz"] * given["inductance_h"])
+
+
+def line_impedance(inductance: float, capacitance: float) -> float:
+    """Return the impedance [Ω] of a lossless line from what an open and a shorted end show."""
+    made = line(angular(np.array([1e3])), 0.0, inductance, capacitance, 0.0, 1.0)
+    shown = made.admittance(0.0) * made.admittance(1e15)  # 1e15 S: a short
+    return float(1 / np.sqrt(np.real(np.asarray(shown)[0])))
+
+
+@computes("coaxial_cable_table", "RG-58, capacitance per metre", "RG-174, capacitance per metre")
+@computes("coaxial_cable_table", "50 Ω line at velocity 0.66, capacitance per metre")
+def capacitance_from_impedance(given: Inputs) -> float:
+    """Find the capacitance per metre that gives a line of this velocity its impedance."""
+    Z, speed = given["impedance_ohm"], given["velocity_factor"] * LIGHT
+    L = Z / speed
+    return root(lambda C: line_impedance(L, C) - Z, 1e-12, 1e-9)
+
+
+@computes("coaxial_cables_per_foot", "RG-59, capacitance per foot")
+@computes("coaxial_cables_per_foot", "RG-59, capacitance per foot, computed")
+@computes("coaxial_cables_per_foot", "RG-58A/C, capacitance per foot")
+@computes("coaxial_cables_per_foot", "RG-174, capacitance per foot")
+def capacitance_of_a_foot(given: Inputs) -> float:
+    return measured_capacitance(f"{capacitance_from_impedance(given) * 1e12!r} pF/m", "1 ft")
+
+
+@computes("coaxial_cables_per_foot", "RG-58, per foot to per metre")
+@computes("instrument_cable_capacitance", "usual cable, per foot to per metre")
+@computes("true_bypass_pedals", "lowest cable, per metre", "highest cable, per metre")
+def per_foot_to_per_metre(given: Inputs) -> float:
+    return measured_capacitance(f"{given['capacitance_per_foot_f'] * 1e12!r} pF/ft", "1 m")
+
+
+def measured_capacitance(per_length: str, length: str) -> float:
+    """Measure a cable's capacitance [F] through a resistor at 1 kHz."""
+    made = board(
+        'type = "active", output_resistance = "100 kΩ"',
+        f'cable = "cable", length = "{length}"',
+        "",
+        f'capacitance = "{per_length}"',
+    )
+    return (1 / at(made, 1e3)).imag / (2 * math.pi * 1e3 * 100e3)
+
+
+@computes("coaxial_cable_table", "RG-58, loop resistance per metre")
+@computes("coaxial_cable_table", "RG-174, loop resistance per metre")
+@computes("coaxial_cable_table", "RG-213, loop resistance per metre")
+def loop_resistance(given: Inputs) -> float:
+    """Measure a kilometre of both conductors with a load as large as 1 Ω."""
+    both = given["inner_ohm_per_km"] + given["outer_ohm_per_km"]
+    made = board(
+        'type = "active"',
+        'cable = "cable", length = 1000',
+        "input_resistance = 1",
+        f'resistance = "{both!r} Ω/km"',
+    )
+    return (1 / abs(at(made, 1e3)) - 1) / 1000
+
+
+def _coaxial(ratio: float, permittivity: float) -> float:
+    """Return the capacitance per metre [F/m] of a coaxial line from its geometry."""
+    return 2 * math.pi * EPSILON_0 * permittivity / math.log(ratio)
+
+
+def _ratio(given: Inputs) -> float:
+    return given["outer_diameter_m"] / given["inner_diameter_m"]
+
+
+@computes("air_line", "impedance", "impedance, computed")
+def impedance_from_geometry(given: Inputs) -> float:
+    C = _coaxial(_ratio(given), given["relative_permittivity"])
+    return line_impedance(given["relative_permittivity"] / (LIGHT**2 * C), C)
+
+
+@computes("air_line", "capacitance per metre")
+@computes("coaxial_cable_table", "RG-213, capacitance per metre, printed")
+@computes("coaxial_cable_table", "RG-213, capacitance per metre, from geometry")
+def capacitance_from_geometry(given: Inputs) -> float:
+    C = _coaxial(_ratio(given), given["relative_permittivity"])
+    return measured_capacitance(f"{C * 1e12!r} pF/m", "1 m")
+
+
+@computes("coaxial_formula", "diameter ratio 10 in vacuum, capacitance per foot")
+@computes("coaxial_formula", "diameter ratio 3.41, solid polyethylene, capacitance per foot")
+def capacitance_from_ratio(given: Inputs) -> float:
+    C = _coaxial(given["diameter_ratio"], given["relative_permittivity"])
+    return measured_capacitance(f"{C * 1e12!r} pF/m", "1 ft")

@@ -1,0 +1,153 @@
+"""What a netlist says, and how: names, values, wires, what is left out. No simulator needed."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from helpers.boards import Table, boards_in_a_state
+from helpers.simulator import LEAD, board
+from hypothesis import given, seed, settings
+from hypothesis import strategies as st
+
+from sigsim.board.reader import parse_board
+from sigsim.errors import SigsimError
+from sigsim.spice.emit import Span, emit
+from sigsim.spice.emit_line import LineStyle
+from sigsim.spice.netlist import netlist
+from sigsim.spice.network import LEAST_RESISTOR, Network
+from sigsim.spice.text import number, safe, slug
+
+FUZZ = '[[chain]]\nstage = "Wool Fuzz!"\ninput_resistance = "10k"\noutput_resistance = "5k"\n'
+NOTHING: frozenset[str] = frozenset()
+
+
+def elements(text: str) -> list[str]:
+    return [line for line in text.splitlines() if line and line[0] not in "*."]
+
+
+def value(text: str, name: str) -> str:
+    (found,) = [line.split()[-1] for line in elements(text) if line.split()[0] == name]
+    return found
+
+
+def test_node_names_follow_the_items() -> None:
+    text = netlist(board(LEAD + FUZZ + LEAD), frozenset({"Wool Fuzz!"})).text
+    assert "n02_wool_fuzz_in" in text
+    assert "O01_cable n01_lead_in 0 n02_wool_fuzz_in 0" in text
+    assert ".print ac vdb(out) vp(out)" in text
+
+
+# 2.2 MΩ as 2.2M would be read as 2.2 mΩ: the first trap of any SPICE manual.
+def test_values_are_plain_numbers() -> None:
+    text = netlist(board(LEAD.replace("5 m", "5 mm") + FUZZ.replace("10k", "2M2"))).text
+    assert not re.search(r"\d(meg|[munpfgkt])\b", "\n".join(elements(text)), re.IGNORECASE)
+    assert value(netlist(board(LEAD + FUZZ.replace("10k", "2M2")), frozenset({"Wool Fuzz!"})).text,
+                 "R02_input") == "2200000.0"  # fmt: skip
+
+
+def test_an_ideal_switch_is_a_wire_and_its_node_can_still_be_found() -> None:
+    text = netlist(board(LEAD + FUZZ + LEAD)).text
+    assert not [line for line in elements(text) if line.startswith("R02")]
+    assert "n03_lead_in is n02_wool_fuzz_in" in text
+
+
+@settings(max_examples=100)
+@seed(21)
+@given(boards_in_a_state())
+def test_no_resistor_is_so_small_that_a_picofarad_beside_it_is_lost(
+    case: tuple[Table, frozenset[str], str],
+) -> None:
+    _, on, text = case
+    for line in elements(netlist(parse_board(text), on).text):
+        assert line[0] != "R" or float(line.split()[3]) >= LEAST_RESISTOR
+
+
+# ngspice 39 refuses these as lossy lines ("At least two of R,L,G,C", "RL line not supported").
+@pytest.mark.parametrize(
+    ("spec", "expected"),
+    [
+        ("resistance = 0.1", "R01_cable n01_lead_in out 0.5"),
+        ("inductance = 2e-6", "L01_cable n01_lead_in out "),
+        ("capacitance = 1e-10", "C01_cable out 0 5e-10"),
+        ("resistance = 0.1\ncapacitance = 1e-10", "O01_cable"),
+        ("inductance = 1e-6\ncapacitance = 1e-10", "O01_cable"),
+    ],
+)
+def test_a_cable_that_is_no_line_is_written_as_lumped_parts(spec: str, expected: str) -> None:
+    text = "[instrument]\nresistance = 8e3\n[destination]\n[cables.lead]\n" + spec + "\n" + LEAD
+    written = netlist(parse_board(text)).text
+    assert any(line.startswith(expected) for line in elements(written))
+    assert (".model" in written) == expected.startswith("O")
+
+
+def test_sections() -> None:
+    written = netlist(board(LEAD), style=LineStyle("sections", 7)).text
+    assert ".model" not in written
+    names = [line.split()[0] for line in elements(written)]
+    assert len([n for n in names if re.match(r"L01_s\d$", n)]) == 7
+    total = sum(float(line.split()[-1]) for line in elements(written) if line[:4] == "C01_")
+    assert total == pytest.approx(5e-10)  # 5 m of 100 pF/m
+
+
+def test_too_few_sections_are_said() -> None:
+    far = board(LEAD.replace("5 m", "2000 m"))
+    assert "too long for 3 sections" in netlist(far, style=LineStyle("sections", 3)).left_out[0]
+    assert not netlist(far, style=LineStyle("sections", 1000)).left_out
+
+
+def test_a_loss_tangent_is_left_out_and_said_so() -> None:
+    lossy = board("loss_tangent = 0.02\n" + LEAD)
+    written = netlist(lossy)
+    assert written.left_out == ("the loss tangent of cable lead, 0.02, is left out",)
+    assert "* Not in this netlist: the loss tangent of cable lead" in written.text
+    assert not netlist(board("loss_tangent = 0.02\n" + LEAD.replace("5 m", "0 m"))).left_out
+
+
+def test_references() -> None:
+    made = board(LEAD + FUZZ + LEAD)
+    direct = netlist(made, reference="direct").text
+    assert "wool" not in direct
+    assert "direct reference" in direct
+    ideal = netlist(made, frozenset({"Wool Fuzz!"}), reference="ideal").text
+    assert len([line for line in elements(ideal) if line[0] == "O"]) == 1
+
+
+def test_a_shorted_output_still_has_its_name() -> None:
+    text = 'volume_track = "250k"\nvolume = 0\n[destination]\n[cables.lead]\n' + LEAD
+    written = netlist(parse_board('[instrument]\nresistance = "8k"\n' + text)).text
+    assert "Vsilent out 0 DC 0" in written
+
+
+def test_a_new_kind_of_item_is_an_error_and_no_guess() -> None:
+    with pytest.raises(SigsimError, match="cannot be written as a netlist"):
+        emit(object(), Span(Network(), 0, 0, True, LineStyle()))
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [("Wool Fuzz!", "wool_fuzz"), ("Hallé", "halle"), ("漢字", "item"), ("", "item"),
+     ("x" * 10_000, "x" * 24), ("1.5 mm²", "1_5_mm2"), ("\n.control\n", "control")],
+)  # fmt: skip
+def test_slug(name: str, expected: str) -> None:
+    assert slug(name, "item") == expected
+
+
+@settings(max_examples=500)
+@seed(22)
+@given(st.text())
+def test_text_of_a_board_is_one_harmless_line(text: str) -> None:
+    assert re.fullmatch(r"[a-z0-9_]{1,24}", slug(text, "item"))
+    shown = safe(text)
+    assert len(shown) <= 60
+    assert len(shown.splitlines()) <= 1
+    assert not set(shown) & set("*#$;{}'\"`\\&|<>=!%@")
+    assert not re.search(r"\.[a-z]", shown.removesuffix("..."), re.IGNORECASE)
+
+
+@settings(max_examples=500)
+@seed(23)
+@given(st.floats(min_value=1e-300, max_value=1e300))
+def test_numbers_keep_all_digits(x: float) -> None:
+    assert float(number(x)) == x
+    assert re.fullmatch(r"[\d.]+(e[+-]?\d+)?", number(x))

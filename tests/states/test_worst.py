@@ -1,0 +1,119 @@
+"""The worst of all states is exactly what trying every state finds."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import get_args
+
+import numpy as np
+import pytest
+from helpers.all_states import every_loss, every_state, many_stages
+from helpers.boards import Table, boards, switches, to_toml
+from hypothesis import assume, given, seed, settings
+
+from sigsim import metrics
+from sigsim.board.model import Board
+from sigsim.board.reader import parse_board
+from sigsim.states.circuit import Reference
+from sigsim.states.count import distinct_states
+from sigsim.states.ranked import Ranking, treble, worst
+from sigsim.states.response import Response, Solver, grid
+
+MOST_SWITCHES = 7
+# The search adds decibels segment by segment where the solver takes one logarithm: rounding only.
+ROUNDING_DB = 1e-9
+
+
+@settings(max_examples=120)
+@seed(11)
+@given(boards())
+def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
+    assume(len(switches(table)) <= MOST_SWITCHES)
+    board = parse_board(to_toml(table))
+    for reference in get_args(Reference):
+        losses = every_loss(board, reference)
+        if not losses:
+            assert math.isnan(worst(board, reference).value)
+            continue
+        found = worst(board, reference)
+        assert found.exact
+        assert found.value == pytest.approx(max(losses.values()), abs=ROUNDING_DB)
+        assert losses[found.on] == pytest.approx(found.value, abs=ROUNDING_DB)
+        best = Ranking(board, treble(reference), largest=False).run()[0]
+        assert best.value == pytest.approx(min(losses.values()), abs=ROUNDING_DB)
+
+
+def test_a_silent_state_has_lost_everything_of_a_reference_that_sounds() -> None:
+    """Against the bare instrument; the ideal is as silent as the state, nothing is lost of it."""
+    board = parse_board("""
+title = "closed"
+[instrument]
+type = "active"
+[destination]
+[[chain]]
+stage = "pedal"
+kind = "volume pedal"
+track = "10k"
+position = 0
+always_on = true
+""")
+    for largest in (True, False):
+        assert Ranking(board, treble("direct"), largest=largest).run()[0].value == math.inf
+        assert math.isnan(Ranking(board, treble("ideal"), largest=largest).run()[0].value)
+
+
+@settings(max_examples=100)
+@seed(12)
+@given(boards())
+def test_distinct_states_are_counted_not_assumed(table: Table) -> None:
+    assume(len(switches(table)) <= MOST_SWITCHES)
+    board = parse_board(to_toml(table))
+    assert distinct_states(board) == len(every_state(board))
+
+
+def test_forty_switches_take_one_walk() -> None:
+    """2^40 states; the search looks at 41 open paths."""
+    board = parse_board(many_stages(40))
+    found = worst(board)
+    assert found.exact
+    r = Response(Solver(board), found.on, grid(points=2), "ideal")
+    assert metrics.treble_loss(r) == pytest.approx(found.value, abs=ROUNDING_DB)
+    # No single change of a switch makes it worse: a necessary sign of the maximum.
+    for name in board.switches():
+        other = Response(Solver(board), found.on ^ {name}, grid(points=2), "ideal")
+        assert metrics.treble_loss(other) <= found.value + ROUNDING_DB
+
+
+def test_too_many_passive_switches_are_said_not_to_be_proven(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("sigsim.states.ranked.MOST_ROWS", 8)
+    loops = "".join(
+        f'[[chain]]\nloop = "l{i}"\n[[chain.inside]]\nstage = "s{i}"\npart = "pedal-true-bypass"\n'
+        for i in range(6)
+    )
+    board = parse_board(many_stages(0) + loops)
+    found = worst(board)
+    assert not found.exact
+    r = Response(Solver(board), found.on, grid(points=2), "ideal")
+    assert metrics.treble_loss(r) == pytest.approx(found.value, abs=ROUNDING_DB)
+    assert found.value <= max(every_loss_of_loops(board)) + ROUNDING_DB
+
+
+def every_loss_of_loops(board: Board) -> list[float]:
+    """Return the losses of the states in which every loop is either out or in with all off."""
+    loops = [name for name in board.switches() if name.startswith("l")]
+    sets = itertools.product((False, True), repeat=len(loops))
+    solver = Solver(board)
+    return [
+        metrics.treble_loss(
+            Response(
+                solver,
+                frozenset(n for n, chosen in zip(loops, picks, strict=True) if chosen),
+                np.array([1000.0]),
+                "ideal",
+            )
+        )
+        for picks in sets
+    ]

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Protocol
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, Literal, Protocol, TypeAlias
 
 import numpy as np
 
@@ -18,6 +19,11 @@ if TYPE_CHECKING:
 LEVEL_HZ: Final = 100.0
 LOWEST_HZ: Final = 20.0
 HIGHEST_HZ: Final = 40_000.0
+# What is drawn, and over which noise is added up.
+AUDIBLE_HZ: Final = (LOWEST_HZ, 20_000.0)
+# The smallest difference in level that is just noticed: 0.5 to 1 dB
+# (Open University, OpenLearn, Hearing, section 10.3).
+NOTICED_DB: Final = 0.5
 LOSS_HZ: Final = (1000.0, 2000.0, 4000.0, 8000.0)
 TREBLE_BAND: Final = (2000.0, 8000.0)
 # Half the power: 10·log10(2).
@@ -35,6 +41,32 @@ _SEARCH: Final = np.append(
 )
 _ZOOM_POINTS: Final = 17
 _ZOOMS: Final = 4
+
+
+# What a loss is measured against: the same stages on without wiring, or the lead alone.
+Reference: TypeAlias = Literal["ideal", "direct"]
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What a loss is measured against, and over which frequencies its treble part is the mean.
+
+    Attributes
+    ----------
+    reference : what is subtracted from
+    band : of the treble loss, its lowest and highest centre (nominal) [Hz]
+    """
+
+    reference: Reference = "ideal"
+    band: tuple[float, float] = TREBLE_BAND
+
+    @cached_property
+    def centres(self) -> FloatArray:
+        """The third-octave centres of the band [Hz]."""
+        return third_octaves(*self.band)
+
+
+USUAL_BASIS: Final = Basis()
 
 
 class Measurable(Protocol):

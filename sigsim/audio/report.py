@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from sigsim.audio.audition import Levels
     from sigsim.audio.files import Recording
     from sigsim.audio.filter import Filter
+    from sigsim.board.state import State
     from sigsim.decide.listen import Change, ChangeReport
     from sigsim.physics.arrays import FloatArray
 
@@ -25,8 +26,8 @@ class Listening:
 
     Attributes
     ----------
-    board, state : their names
-    on : what is on, in chain order
+    board : its name
+    state : which things are on, and what that is called
     reference : what the recording went through, in words
     recording : the input
     files : what was written, by kind
@@ -36,8 +37,7 @@ class Listening:
     """
 
     board: str
-    state: str
-    on: tuple[str, ...]
+    state: State
     reference: str
     recording: Recording
     files: Mapping[str, Path]

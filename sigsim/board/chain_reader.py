@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from sigsim.board.reading import Reading, merged_part
-from sigsim.board.wiring import wired
 from sigsim.errors import nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
 from sigsim.items import stage as _stages  # noqa: F401  registers its kind
@@ -24,13 +23,12 @@ _Reader = Callable[["ChainReader", dict[str, Any], str], Item | None]
 
 
 class ChainReader:
-    """Turns the tables of a chain into items, with the wiring put between them.
+    """Turns the tables of a chain into items.
 
     Parameters
     ----------
     reading : where problems go
     cables : the kinds of cable, None for one that could not be read
-    wiring : the cable between neighbours that name none
 
     Attributes
     ----------
@@ -38,12 +36,9 @@ class ChainReader:
     incomplete : whether something could not be looked into, so that a name may be missing
     """
 
-    def __init__(
-        self, reading: Reading, cables: Mapping[str, CableSpec | None], wiring: Cable | None
-    ) -> None:
+    def __init__(self, reading: Reading, cables: Mapping[str, CableSpec | None]) -> None:
         self.reading = reading
         self.cables = cables
-        self.wiring = wiring
         self.names: dict[str, None] = {}
         self.incomplete = False
         self._depth = 0
@@ -58,26 +53,21 @@ class ChainReader:
         if len(tables) > MOST_ITEMS:
             self.reading.fault(f"a chain has at most {MOST_ITEMS} items", found=str(len(tables)))
             return ()
-        first = next((i for i, t in enumerate(tables) if _key(t) != "tap"), None)
-        items = self._items(tables, "chain item", first)
-        return wired(items, self.wiring, inside=False)
+        return self._items(tables, "chain item")
 
-    def _items(self, tables: list[Any], place: str, lead: int | None = None) -> list[Item]:
-        items = []
-        for index, entry in enumerate(tables):
-            item = self._item(entry, f"{place} {index + 1}", index == lead)
-            if item is not None:
-                items.append(item)
-        return items
+    def _items(self, tables: list[Any], place: str) -> tuple[Item, ...]:
+        items = (self.item(entry, f"{place} {index + 1}") for index, entry in enumerate(tables))
+        return tuple(item for item in items if item is not None)
 
-    def _item(self, entry: object, place: str, is_lead: bool) -> Item | None:
+    def item(self, entry: object, place: str) -> Item | None:
+        """Return the item of one table, None if anything is wrong with it."""
         table = self.reading.table(entry, place)
         key = None if table is None else self._what(table, place)
         if table is None or key is None:
             self.incomplete = True
             return None
         if key == "cable":
-            return self.reading.cable(table, place, self.cables, is_lead=is_lead)
+            return self.reading.cable(table, place, self.cables)
         return READERS[key](self, table, f"{place}, {key} {quote(table[key])}")
 
     def _what(self, table: dict[str, Any], place: str) -> str | None:
@@ -130,7 +120,7 @@ class ChainReader:
             self.incomplete = True
             self.reading.fault(f"loops can be nested {DEEPEST} deep at most", place)
             return None
-        items: list[Item] = []
+        items: tuple[Item, ...] = ()
         if not isinstance(inside, list) or not inside:
             self.incomplete = True
             self.reading.fault(
@@ -141,8 +131,9 @@ class ChainReader:
             items = self._items(inside, f"inside loop {quote(table['loop'])}, item")
             self._depth -= 1
         values, part = merged_part(self.reading, table, place, ())
-        extra = {"inside": wired(items, self.wiring, inside=True)}
-        made: Item | None = self.reading.make(Loop, values, place, part, extra, also=("inside",))
+        made: Item | None = self.reading.make(
+            Loop, values, place, part, {"inside": items}, also=("inside",)
+        )
         return made
 
     def tap(self, table: dict[str, Any], place: str) -> Item | None:
@@ -181,7 +172,7 @@ READERS: dict[str, _Reader] = {
     "cable": ChainReader.tap,  # never called: a cable alone is read by `Reading.cable`
 }
 
-_PLACEHOLDER = Cable(role="", spec=CableSpec(), length=0.0)
+_PLACEHOLDER = Cable(cable="", spec=CableSpec(), length=0.0)
 
 
 def _key(table: object) -> str | None:

@@ -1,24 +1,27 @@
-"""A board as it was understood: plain data, no computing."""
+"""A board as it was understood: what its file lists, and the wired chain that follows from it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, TypeAlias
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, TypeAlias, cast
 
+from sigsim.board.state import ALL_OFF, On, State
+from sigsim.board.wiring import lead_place, wired
 from sigsim.errors import UnknownNameError
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
+from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
     from sigsim.items.base import Item
     from sigsim.items.destination import Destination
+    from sigsim.items.ends import OutputOf
     from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
 
-    Instrument: TypeAlias = PassiveInstrument | ActiveInstrument
-
-ALL_OFF = "every stage off"
+    Instrument: TypeAlias = PassiveInstrument | ActiveInstrument | OutputOf
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,27 +33,46 @@ class Board:
     title : of the board, may be empty
     file : where it was read from
     instrument, destination : the two ends
-    chain : all items in order, the wiring between stages already in place
+    listed : the items of the chain as the file lists them; a loop holds what it lists
+    wiring : the cable that belongs between neighbours without one, None for none
     cables : the kinds of cable by name
     scenes : the names of what is on, by scene
     warnings : what is accepted but probably not meant
-    wiring : the cable that was put between neighbours without one, None for none
+    keeps_lead : whether what a loss is measured against has the instrument's own lead
     """
 
     title: str
     file: str
     instrument: Instrument
     destination: Destination
-    chain: tuple[Item, ...]
+    listed: tuple[Item, ...]
+    wiring: Cable | None = None
     cables: Mapping[str, CableSpec] = field(default_factory=dict)
     scenes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
-    wiring: Cable | None = None
+    keeps_lead: bool = True
 
     @property
     def name(self) -> str:
         """The title, or the file's name without one."""
         return self.title or self.file
+
+    @cached_property
+    def chain(self) -> tuple[Item, ...]:
+        """All items in order, the wiring between neighbours in place and the lead marked."""
+        return wired(self.with_lead(), self.wiring)
+
+    def with_lead(self) -> tuple[Item, ...]:
+        """Return the listed items with the instrument's lead marked, if references have it."""
+        items, place = list(self.listed), self.lead_place
+        if place is not None:
+            items[place] = replace(cast(Cable, items[place]), is_lead=True)
+        return tuple(items)
+
+    @property
+    def lead_place(self) -> int | None:
+        """Where in the list the instrument's own lead is, if the references have it."""
+        return lead_place(self.listed) if self.keeps_lead else None
 
     @property
     def lead(self) -> Cable | None:
@@ -61,37 +83,53 @@ class Board:
         """Yield every item, loops before what is inside them."""
         yield from _flatten(self.chain)
 
+    def pieces(self, role: str | None = None) -> Iterator[Cable]:
+        """Yield every piece of cable in order, those of taps included; `role` picks one name."""
+        for item in self.items():
+            piece = item.cable if isinstance(item, Tap) else item
+            if isinstance(piece, Cable) and role in (None, piece.cable):
+                yield piece
+
+    def powered(self) -> Iterator[ActiveStage]:
+        """Yield the powered stages."""
+        yield from (item for item in self.items() if isinstance(item, ActiveStage))
+
     def switches(self) -> tuple[str, ...]:
         """Return the names of everything that can be switched, in chain order."""
         return tuple(item.switch for item in self.items() if item.switch is not None)
 
-    def in_order(self, on: frozenset[str]) -> tuple[str, ...]:
-        """Return the names in `on` in chain order."""
-        return tuple(name for name in self.switches() if name in on)
+    def stage_names(self) -> tuple[str, ...]:
+        """Return the names of all stages and loops, switchable or not."""
+        return tuple(i.label for i in self.items() if not isinstance(i, Cable | Tap))
 
-    def heard(self, on: frozenset[str]) -> frozenset[str]:
+    def heard(self, on: On) -> frozenset[str]:
         """Return `on` without what is inside a loop that is out."""
         return frozenset(_heard(self.chain, on))
 
-    def state(self, names: frozenset[str] | set[str], where: str = "") -> frozenset[str]:
-        """Return the state with `names` on; what is always on may be named and changes nothing.
+    def state(self, on: On, name: str = "") -> State:
+        """Return a state; without a name it is called by what is on.
+
+        Parameters
+        ----------
+        on : names of switches; see `checked` for names from outside
+        name : of the state
+        """
+        names = tuple(switch for switch in self.switches() if switch in on)
+        return State(name or " + ".join(names) or ALL_OFF, names)
+
+    def checked(self, names: Iterable[str], where: str = "") -> State:
+        """Return the state with these on; what is always on may be named and changes nothing.
 
         Raises
         ------
         UnknownNameError : a name that is no stage or loop of this board
         """
-        switches = set(self.switches())
-        for name in sorted(names - switches):
-            known = self.stage_names()
-            if name not in known:
-                raise UnknownNameError("stage or loop", name, known, where=where)
-        return frozenset(names & switches)
+        known = self.stage_names()
+        for name in sorted(set(names) - set(known)):
+            raise UnknownNameError("stage or loop", name, known, where=where)
+        return self.state(frozenset(names))
 
-    def stage_names(self) -> tuple[str, ...]:
-        """Return the names of all stages and loops, switchable or not."""
-        return tuple(i.label for i in self.items() if hasattr(i, "stage") or isinstance(i, Loop))
-
-    def scene(self, name: str) -> frozenset[str]:
+    def scene(self, name: str) -> State:
         """Return the state of a scene.
 
         Raises
@@ -100,13 +138,11 @@ class Board:
         """
         if name not in self.scenes:
             raise UnknownNameError("scene", name, tuple(self.scenes), where=self.file)
-        return self.state(set(self.scenes[name]), self.file)
+        return replace(self.checked(self.scenes[name], self.file), name=name)
 
-    def powered(self) -> Iterator[ActiveStage]:
-        """Yield the powered stages."""
-        for item in self.items():
-            if isinstance(item, ActiveStage):
-                yield item
+    def named_states(self) -> tuple[State, ...]:
+        """Return every stage off and each scene."""
+        return State(ALL_OFF), *(self.scene(name) for name in self.scenes)
 
 
 def _flatten(items: tuple[Item, ...]) -> Iterator[Item]:
@@ -116,7 +152,7 @@ def _flatten(items: tuple[Item, ...]) -> Iterator[Item]:
             yield from _flatten(item.inside)
 
 
-def _heard(items: tuple[Item, ...], on: frozenset[str]) -> Iterator[str]:
+def _heard(items: tuple[Item, ...], on: On) -> Iterator[str]:
     for item in items:
         if item.switch in on and item.switch is not None:
             yield item.switch

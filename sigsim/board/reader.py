@@ -108,8 +108,8 @@ class _Assembly:
         destination = self._destination(self._section(data, "destination"))
         cables = self._cables(data.get("cables", {}))
         wiring = self._wiring(data.get("wiring"), cables)
-        reader = ChainReader(self.reading, cables, wiring)
-        chain = reader.chain(data.get("chain"))
+        reader = ChainReader(self.reading, cables)
+        listed = reader.chain(data.get("chain"))
         scenes = self._scenes(data.get("scenes", {}), reader)
         if self.reading.problems or instrument is None or destination is None:
             raise BoardError(self.file, self.reading.problems)
@@ -118,7 +118,7 @@ class _Assembly:
             file=self.file,
             instrument=instrument,
             destination=destination,
-            chain=chain,
+            listed=listed,
             cables={name: spec for name, spec in cables.items() if spec is not None},
             scenes=scenes,
             warnings=tuple(dict.fromkeys(self.reading.warnings)),

@@ -9,9 +9,6 @@ from sigsim.board.parts import part as find_part
 from sigsim.board.tables import read_table
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
 from sigsim.items.cable import Cable, CableSpec
-from sigsim.items.fields import Spec
-
-CABLE_KEY = {"cable": Spec("text", "its name under [cables]")}
 
 
 class Reading:
@@ -74,17 +71,12 @@ class Reading:
         return item(**table.values, **(extra or {}), tolerances=table.tolerances, part=part)
 
     def cable(
-        self,
-        values: Mapping[str, Any],
-        place: str,
-        cables: Mapping[str, CableSpec | None],
-        *,
-        is_lead: bool = False,
+        self, values: Mapping[str, Any], place: str, cables: Mapping[str, CableSpec | None]
     ) -> Cable | None:
         """Make a cable from its name and length, None if anything is wrong."""
-        table = read_table(Cable, values, place, CABLE_KEY)
+        table = read_table(Cable, values, place)
         self.problems += table.problems
-        name = table.values.pop("cable", None)
+        name = table.values.get("cable")
         if name is None:
             return None
         if name not in cables:
@@ -99,9 +91,7 @@ class Reading:
         spec = cables[name]
         if spec is None or table.problems:
             return None
-        return Cable(
-            role=name, spec=spec, is_lead=is_lead, tolerances=table.tolerances, **table.values
-        )
+        return Cable(spec=spec, tolerances=table.tolerances, **table.values)
 
 
 def merged_part(

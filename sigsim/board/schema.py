@@ -13,7 +13,6 @@ from typing import Any, Final
 from sigsim.board.chain_reader import MOST_ITEMS
 from sigsim.board.parts import library
 from sigsim.board.quantity_schema import Schema, quantities, reference, taper
-from sigsim.board.reading import CABLE_KEY
 from sigsim.board.tables import LONGEST_NAME, required
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -42,7 +41,7 @@ def board_schema() -> Schema:
     """Return the schema of a whole board file."""
     stages = {f"{kind.replace(' ', '-')}-stage": _stage(kind) for kind in STAGE_KINDS}
     items = {
-        "laid-cable": _table(Cable, extra=CABLE_KEY),
+        "laid-cable": _table(Cable),
         **stages,
         "loop": _loop(),
         "tap": _tap(),
@@ -189,7 +188,7 @@ def _loop() -> Schema:
 
 
 def _tap() -> Schema:
-    made = _table(Tap, ("destination",), {**CABLE_KEY, "length": specs(Cable)["length"]})
+    made = _table(Tap, ("destination",), specs(Cable))
     shut = {"properties": {"open": {"const": True}}, "required": ["open"]}
     made["if"] = shut
     made["then"] = {

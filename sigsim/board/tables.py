@@ -55,7 +55,6 @@ def read_table(
     item: type,
     given: Mapping[str, Any],
     place: str,
-    extra: Mapping[str, Spec] | None = None,
     *,
     partial: bool = False,
     also: Sequence[str] = (),
@@ -67,7 +66,6 @@ def read_table(
     item : the class whose specs are the accepted keys
     given : the table of the file
     place : what messages call it
-    extra : accepted and required keys that are not fields of the class
     partial : whether required keys may be missing
     also : keys that belong here as well and have been read before, for messages
 
@@ -76,7 +74,7 @@ def read_table(
     Table; `problems` is empty if all is well
     """
     table = Table(place)
-    accepted = {**(extra or {}), **specs(item)}
+    accepted = specs(item)
     for key, value in given.items():
         if key in accepted:
             table.read(key, value, accepted[key])
@@ -90,7 +88,7 @@ def read_table(
                     nearest=nearest(key, keys),
                 )
             )
-    for key in (*(extra or {}), *required(item)):
+    for key in required(item):
         if key not in given and not partial:
             table.problems.append(Problem(f"{key} is missing", place))
     return table

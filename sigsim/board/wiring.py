@@ -1,43 +1,67 @@
-"""The cable that is put between neighbours that name none."""
+"""From the items that a file lists to the chain as it is wired."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sigsim.items.cable import Cable
+from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
     from sigsim.items.base import Item
 
 
-def wired(items: Sequence[Item], wiring: Cable | None, *, inside: bool) -> tuple[Item, ...]:
-    """Return the items with the wiring cable wherever two neighbours have none between them.
+def wired(
+    items: Sequence[Item], wiring: Cable | None, *, bare: bool = False, ends_bare: bool = False
+) -> tuple[Item, ...]:
+    """Return items with the wiring cable wherever two neighbours have none between them.
 
     Parameters
     ----------
     items : as listed in the file
     wiring : the cable to put in, None for a direct connection
-    inside : whether the items are a loop's, whose ends are wired as well
+    bare : whether it is wanted before the first of them
+    ends_bare : whether it is wanted behind the last of them
+
+    Returns
+    -------
+    the items; what is in a loop is wired as well, and at both of its ends
     """
-    if wiring is None:
-        return tuple(items)
     out: list[Item] = []
-    bare = inside  # whether the point reached so far has no cable to the next stage
-    for item in items:
-        if isinstance(item, Cable):
-            bare = False
-        elif not isinstance(item, Tap):
-            if bare:
-                out.append(wiring)
-            bare = True
+    for item, at_bare in zip(items, points(items, bare=bare), strict=False):
+        if at_bare and wiring is not None and not isinstance(item, Cable | Tap):
+            out.append(wiring)
+        if isinstance(item, Loop):
+            inside = wired(item.inside, wiring, bare=True, ends_bare=True)
+            item = replace(item, inside=inside)
         out.append(item)
-    if inside and bare:
+    if ends_bare and wiring is not None and list(points(items, bare=bare))[-1]:
         out.append(wiring)
     return tuple(out)
 
 
-def unwired(items: Sequence[Item], wiring: Cable | None) -> tuple[Item, ...]:
-    """Return the items as the file lists them, without the cables that `wired` put in."""
-    return tuple(item for item in items if item is not wiring)
+def points(items: Sequence[Item], *, bare: bool = False) -> Iterator[bool]:
+    """Yield for the point before each item, and behind all, whether no cable follows a stage there.
+
+    Parameters
+    ----------
+    items : as listed in the file
+    bare : whether a stage comes right before them
+    """
+    for item in items:
+        yield bare
+        if not isinstance(item, Tap):
+            bare = not isinstance(item, Cable)
+    yield bare
+
+
+def lead_place(items: Sequence[Item]) -> int | None:
+    """Return where among the items the instrument's own lead is: the first that is no tap.
+
+    None if that is no cable.
+    """
+    first = next((i for i, item in enumerate(items) if not isinstance(item, Tap)), None)
+    return first if first is not None and isinstance(items[first], Cable) else None

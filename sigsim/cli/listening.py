@@ -7,12 +7,9 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-import click
-
-from sigsim.board.model import ALL_OFF
-from sigsim.cli.options import typed_reference
+from sigsim.cli.options import read_with_warnings
 from sigsim.cli.output import check_writable, whole_file
 from sigsim.cli.progress import Progress
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
@@ -23,10 +20,11 @@ if TYPE_CHECKING:
     from sigsim.audio.filter import Filter
     from sigsim.audio.report import Listening
     from sigsim.board.model import Board
+    from sigsim.board.state import State
     from sigsim.cli.drawing import Draw
-    from sigsim.metrics import Measurable
+    from sigsim.metrics import Measurable, Reference
 
-OF_THE_BOARD = ("direct", "ideal")
+OF_THE_BOARD: Final[tuple[Reference, ...]] = ("direct", "ideal")
 
 
 @dataclass(frozen=True)
@@ -35,14 +33,13 @@ class Wish:
 
     Attributes
     ----------
-    board, name, on : the board, and the state's name and what is on
+    board, state : the board, and which of its states
     through : what the recording went through, as `--recorded-through` gives it
     match : whether both are to be equally loud
     """
 
     board: Board
-    name: str
-    on: frozenset[str]
+    state: State
     through: str = "direct"
     match: bool = False
 
@@ -78,7 +75,7 @@ def listen(
         _not_the_input(path, recording)
         check_writable(path, force)
     words, reference = recorded_through(wish)
-    state = Response(Solver(wish.board), wish.on, grid(), "direct")
+    state = Response(Solver(wish.board), wish.state.on, grid(), "direct")
     change = Change(state, reference)
     change.check_reference(EDGE * recording.rate)
     passes = 3 if wish.match else 2
@@ -91,7 +88,7 @@ def listen(
     try:
         found, levels = choose(change.ratio, recording.rate, measured, matched=wish.match)
         heard = Listening(
-            wish.board.name, wish.name, wish.board.in_order(wish.on), words, recording, names,
+            wish.board.name, wish.state, words, recording, names,
             change, assess_change(change), found, levels,
         )  # fmt: skip
         with whole_files(names, force) as parts:
@@ -133,19 +130,16 @@ def recorded_through(wish: Wish) -> tuple[str, Measurable]:
     ------
     SigsimError : it is neither direct nor ideal nor a board, or the board has no such scene
     """
-    from sigsim.board.reader import read_board
     from sigsim.states.response import Response, Solver, grid
 
-    if wish.through in OF_THE_BOARD:
-        kind = typed_reference(wish.through)
-        return kind, Response(Solver(wish.board), wish.on, grid(), kind).reference
+    for reference in OF_THE_BOARD:
+        if wish.through == reference:
+            r = Response(Solver(wish.board), wish.state.on, grid(), reference)
+            return reference, r.reference
     file, scene = _split(wish.through)
-    board = read_board(file)
-    for warning in board.warnings:
-        click.echo(f"warning: {board.file}: {warning}", err=True)
-    on = board.scene(scene) if scene is not None else frozenset()
-    other = Response(Solver(board), on, grid(), "direct")
-    return f"{scene if scene is not None else ALL_OFF}, {file.name}", other
+    board = read_with_warnings(file)
+    state = board.scene(scene) if scene is not None else board.state(())
+    return f"{state.title}, {file.name}", Response(Solver(board), state.on, grid(), "direct")
 
 
 def _split(text: str) -> tuple[Path, str | None]:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
-from sigsim.board.model import ALL_OFF
 from sigsim.errors import QuantityError, SigsimError, quote
 from sigsim.units import parse
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.states.circuit import Reference
+    from sigsim.board.state import State
+    from sigsim.metrics import Reference
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -67,25 +68,48 @@ def board_argument(command: _F) -> _F:
 
 
 def _board(ctx: click.Context, param: click.Parameter, value: str) -> Board:
+    return read_with_warnings(Path(value))
+
+
+def read_with_warnings(path: Path) -> Board:
+    """Return a board; what is accepted in it but probably not meant goes to standard error."""
     from sigsim.board.reader import read_board
 
-    board = read_board(Path(value))
+    board = read_board(path)
     for warning in board.warnings:
         click.echo(f"warning: {board.file}: {warning}", err=True)
     return board
 
 
 def state_options(command: _F) -> _F:
-    """Add --scene, --on and --all-off, to choose any number of states."""
-    return _state_options(command, " Repeatable.")
+    """Add --scene, --on and --all-off for any number of states; gives `states`, empty for none."""
+    return _state_options(command, " Repeatable.", lambda states: {"states": states})
 
 
 def one_state_options(command: _F) -> _F:
-    """Add --scene, --on and --all-off, to choose one state."""
-    return _state_options(command, "")
+    """Add --scene, --on and --all-off for one state; gives `state`, None without a choice."""
+
+    def one(states: list[State]) -> dict[str, Any]:
+        if len(states) > 1:
+            raise SigsimError(
+                "this command takes one state",
+                found=", ".join(quote(state.name) for state in states),
+                accepted="one of --scene NAME, --on A,B, --all-off",
+            )
+        return {"state": states[0] if states else None}
+
+    return _state_options(command, "", one)
 
 
-def _state_options(command: _F, more: str) -> _F:
+def _state_options(command: _F, more: str, give: Callable[[list[State]], dict[str, Any]]) -> _F:
+    @wraps(command)
+    def with_states(
+        *, board: Board, scene: tuple[str, ...], on: tuple[str, ...], all_off: bool, **given: Any
+    ) -> Any:
+        states = chosen_states(board, scene, on, all_off)
+        return command(board=board, **give(states), **given)
+
+    made: Any = with_states
     for option in (
         click.option("--all-off", is_flag=True, help="Every stage off."),
         click.option(
@@ -93,8 +117,31 @@ def _state_options(command: _F, more: str) -> _F:
         ),
         click.option("--scene", multiple=True, metavar="NAME", help=f"A scene.{more}"),
     ):
-        command = option(command)
-    return command
+        made = option(made)
+    return cast("_F", made)
+
+
+def chosen_states(
+    board: Board, scene: tuple[str, ...], on: tuple[str, ...], all_off: bool
+) -> list[State]:
+    """Return the states asked for by options, empty if none was.
+
+    Parameters
+    ----------
+    board : the board
+    scene, on, all_off : as the options give them
+
+    Returns
+    -------
+    in the order: every stage off, scenes, --on
+
+    Raises
+    ------
+    UnknownNameError : a name that the board does not have
+    """
+    states = [board.state(())] if all_off else []
+    states += [board.scene(name) for name in scene]
+    return states + [board.checked(split_names(text, board), "--on") for text in on]
 
 
 def reference_option(command: _F) -> _F:
@@ -106,6 +153,18 @@ def reference_option(command: _F) -> _F:
         show_default=True,
         help="Measure against the same stages without wiring, or the lead alone.",
     )(command)
+
+
+def basis_options(command: _F) -> _F:
+    """Add --reference and --band; gives `basis`, what a loss is measured against and over."""
+
+    @wraps(command)
+    def with_basis(*, reference: Reference, band: tuple[float, float], **given: Any) -> Any:
+        from sigsim.metrics import Basis
+
+        return command(basis=Basis(reference, band), **given)
+
+    return cast("_F", reference_option(band_option(with_basis)))
 
 
 def band_option(command: _F) -> _F:
@@ -181,37 +240,6 @@ def force_option(command: _F) -> _F:
     return click.option("--force", is_flag=True, help="Overwrite files that exist.")(command)
 
 
-def chosen_states(
-    board: Board, scene: tuple[str, ...], on: tuple[str, ...], all_off: bool
-) -> list[tuple[str, frozenset[str]]]:
-    """Return the states asked for by options, empty if none was.
-
-    Parameters
-    ----------
-    board : the board
-    scene, on, all_off : as the options give them
-
-    Returns
-    -------
-    name and what is on, in the order: every stage off, scenes, --on
-
-    Raises
-    ------
-    UnknownNameError : a name that the board does not have
-    """
-    states: list[tuple[str, frozenset[str]]] = [(ALL_OFF, frozenset())] if all_off else []
-    states += [(name, board.scene(name)) for name in scene]
-    for text in on:
-        state = board.state(split_names(text, board), "--on")
-        states.append((" + ".join(board.in_order(state)) or ALL_OFF, state))
-    return states
-
-
-def default_states(board: Board) -> list[tuple[str, frozenset[str]]]:
-    """Return every stage off and each scene."""
-    return [(ALL_OFF, frozenset()), *((name, board.scene(name)) for name in board.scenes)]
-
-
 def split_names(text: str, board: Board) -> set[str]:
     """Split `A,B` at commas; a name that itself holds commas may stand alone."""
     if text in board.stage_names():
@@ -222,29 +250,5 @@ def split_names(text: str, board: Board) -> set[str]:
 def split_names_or_scene(text: str, board: Board) -> set[str]:
     """Split `A,B` at commas; the name of a scene stands for what is on in it."""
     if text in board.scenes and text not in board.stage_names():
-        return set(board.scene(text))
+        return set(board.scene(text).on)
     return split_names(text, board)
-
-
-def one_state(
-    board: Board, scene: tuple[str, ...], on: tuple[str, ...], all_off: bool
-) -> tuple[str, frozenset[str]]:
-    """Return the one state asked for; every stage off without a choice.
-
-    Raises
-    ------
-    SigsimError : more than one was asked for
-    """
-    states = chosen_states(board, scene, on, all_off) or [(ALL_OFF, frozenset())]
-    if len(states) > 1:
-        raise SigsimError(
-            "this command takes one state",
-            found=", ".join(quote(name) for name, _ in states),
-            accepted="one of --scene NAME, --on A,B, --all-off",
-        )
-    return states[0]
-
-
-def typed_reference(reference: str) -> Reference:
-    """Return the reference as its literal type."""
-    return "direct" if reference == "direct" else "ideal"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from sigsim.errors import SigsimError, UnknownNameError
 
 if TYPE_CHECKING:
+    from sigsim.board.state import State
     from sigsim.decide.page.report import ReportData
     from sigsim.show.page.blocks import Section
 
@@ -34,9 +35,8 @@ def added(data: ReportData, names: Sequence[str]) -> tuple[list[Section], list[d
     return [section for section, _ in made], [band for _, bands in made for band in bands]
 
 
-def _states(data: ReportData) -> list[tuple[str, frozenset[str]]]:
-    states = [*data.losses.states, data.losses.worst]
-    return [(state.name, frozenset(state.on)) for state in states]
+def _states(data: ReportData) -> list[State]:
+    return [measured.state for measured in (*data.losses.states, data.losses.worst)]
 
 
 def _spread(data: ReportData) -> Added:
@@ -45,7 +45,7 @@ def _spread(data: ReportData) -> Added:
     from sigsim.show.page.extras import SPREAD_TITLE, bands, spread_section
 
     question = SpreadQuestion(
-        board=data.question.board, reference=data.question.reference, band=data.question.band,
+        board=data.question.board, basis=data.question.basis,
         curves=True,
     )  # fmt: skip
     try:

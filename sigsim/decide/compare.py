@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim import metrics
-from sigsim.board.model import ALL_OFF
+from sigsim.board.state import ALL_OFF, State
 from sigsim.decide.loss.curves import NamedCurve
-from sigsim.decide.loss.report import StateReport, assess, state_name
+from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnknownNameError
-from sigsim.states.circuit import Reference
+from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.ranked import worst
 from sigsim.states.response import Response, Solver, grid
 
@@ -83,16 +83,14 @@ class CompareReport:
     Attributes
     ----------
     boards : in the order given
-    reference : what a loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     rows : every stage off, the scenes that more than one board has, the worst of all states
     scenes : the names of these scenes
     proven : by board, whether its worst state is the result of a complete search
     """
 
     boards: tuple[Board, ...]
-    reference: Reference
-    band: tuple[float, float]
+    basis: Basis
     rows: tuple[Row, ...]
     scenes: tuple[str, ...]
     proven: tuple[bool, ...]
@@ -105,8 +103,7 @@ class CompareReport:
 
 def compare(
     boards: Sequence[Board],
-    reference: Reference = "ideal",
-    band: tuple[float, float] = metrics.TREBLE_BAND,
+    basis: Basis = USUAL_BASIS,
     only: Sequence[str] = (),
 ) -> CompareReport:
     """Measure several boards in the same states.
@@ -114,8 +111,7 @@ def compare(
     Parameters
     ----------
     boards : two or more
-    reference : what a loss is measured against, in each board by itself
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     only : scenes to keep; all that at least two boards have without
 
     Raises
@@ -135,20 +131,18 @@ def compare(
             raise UnknownNameError("shared scene", name, scenes, where="--scene")
     scenes = tuple(name for name in scenes if not only or name in only)
     solvers = [Solver(board) for board in boards]
-    extremes = [worst(board, reference, band) for board in boards]
-    states: list[tuple[str, list[frozenset[str] | None]]] = [
-        (ALL_OFF, [frozenset() for _ in boards]),
+    extremes = [worst(board, basis) for board in boards]
+    states: list[tuple[str, list[State | None]]] = [
+        (ALL_OFF, [board.state(()) for board in boards]),
         *((n, [b.scene(n) if n in b.scenes else None for b in boards]) for n in scenes),
-        (WORST, [extreme.on for extreme in extremes]),
+        (WORST, [b.state(extreme.on) for b, extreme in zip(boards, extremes, strict=True)]),
     ]
     rows = tuple(
-        _row(
-            name, [_cell(s, name, on, reference, band) for s, on in zip(solvers, ons, strict=True)]
-        )
-        for name, ons in states
+        _row(name, [_cell(*pair, basis) for pair in zip(solvers, each, strict=True)])
+        for name, each in states
     )
     proven = tuple(extreme.exact for extreme in extremes)
-    return CompareReport(tuple(boards), reference, band, rows, scenes, proven)
+    return CompareReport(tuple(boards), basis, rows, scenes, proven)
 
 
 def _shared(boards: Sequence[Board]) -> tuple[str, ...]:
@@ -157,19 +151,12 @@ def _shared(boards: Sequence[Board]) -> tuple[str, ...]:
     return tuple(name for name in dict.fromkeys(names) if names.count(name) > 1)
 
 
-def _cell(
-    solver: Solver,
-    name: str,
-    on: frozenset[str] | None,
-    reference: Reference,
-    band: tuple[float, float],
-) -> Cell | None:
-    if on is None:
+def _cell(solver: Solver, state: State | None, basis: Basis) -> Cell | None:
+    if state is None:
         return None
-    said = state_name(solver.board, on) if name == WORST else name
-    response = Response(solver, on, grid(points=2), reference)
-    treble = metrics.decibels(response(metrics.third_octaves(*band)))
-    return Cell(assess(solver, said, on, reference, band), float(np.mean(treble)))
+    response = Response(solver, state.on, grid(points=2), basis.reference)
+    treble = metrics.decibels(response(basis.centres))
+    return Cell(assess(solver, state, basis), float(np.mean(treble)))
 
 
 def _row(name: str, cells: Sequence[Cell | None]) -> Row:
@@ -222,11 +209,11 @@ def compare_curves(report: CompareReport, frequency: FloatArray) -> tuple[BoardC
     found = []
     for number, board in enumerate(report.boards):
         solver, cell = Solver(board), report.worst.cells[number]
-        on = frozenset(cell.report.on if cell is not None else ())
-        states = {ALL_OFF: frozenset[str](), WORST: on} if on else {f"{ALL_OFF} (worst)": on}
+        on = cell.report.state.on if cell is not None else ()
+        off = board.state(()).title
         curves = []
-        for name, state in states.items():
-            r = Response(solver, state, frequency, report.reference)
+        for name, state in ({off: (), WORST: on} if on else {f"{off} (worst)": on}).items():
+            r = Response(solver, state, frequency, report.basis.reference)
             curves.append(NamedCurve(name, frequency, r.gain_db, r.loss_db, None))
         found.append(BoardCurves(board, tuple(curves)))
     return tuple(found)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
+from sigsim.metrics import AUDIBLE_HZ
 from sigsim.physics.noise import ROOM_TEMPERATURE, band_power
 from sigsim.physics.weighting import a_weighting_power
 from sigsim.states.circuit import Circuit
@@ -17,9 +18,9 @@ from sigsim.states.response import grid
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On, State
     from sigsim.physics.arrays import FloatArray
 
-BAND: Final = (20.0, 20_000.0)
 NOMINAL_LEVEL: Final = 0.1  # V rms
 # 205 points an octave: a resonance with a quality of 100 is added up to 0.0001 dB.
 _POINTS: Final = 2049
@@ -69,8 +70,7 @@ class StateNoise:
 
     Attributes
     ----------
-    name : of the scene, or what is on
-    on : the names of what is on, in chain order
+    state : which things are on, and what that is called
     destination : the noise at the destination
     instrument : the noise in the pickup that would make as much, point by point in frequency
     shares : of every contributor, the largest A-weighted first
@@ -81,8 +81,7 @@ class StateNoise:
     referred : the same at the instrument [V/√Hz]
     """
 
-    name: str
-    on: tuple[str, ...]
+    state: State
     destination: Totals
     instrument: Totals
     shares: tuple[Share, ...]
@@ -117,7 +116,7 @@ class NoiseReport:
     @property
     def noisiest(self) -> StateNoise:
         """The state with the most A-weighted noise at the destination."""
-        return max(self.states, key=lambda s: (np.nan_to_num(s.destination.a_weighted), s.name))
+        return max(self.states, key=_loudness)
 
 
 class AWeighted(NamedTuple):
@@ -133,9 +132,13 @@ class AWeighted(NamedTuple):
     instrument: float
 
 
+def _loudness(found: StateNoise) -> tuple[float, str]:
+    return float(np.nan_to_num(found.destination.a_weighted)), found.state.name
+
+
 def noise_report(
     board: Board,
-    states: Sequence[tuple[str, frozenset[str]]],
+    states: Sequence[State],
     *,
     level: float = NOMINAL_LEVEL,
     temperature: float = ROOM_TEMPERATURE,
@@ -145,7 +148,7 @@ def noise_report(
     Parameters
     ----------
     board : the board
-    states : name and what is on
+    states : of the board
     level : nominal, that the noise is held against [V rms]
     temperature : of everything passive [K]
 
@@ -153,14 +156,12 @@ def noise_report(
     -------
     NoiseReport
     """
-    circuit = Circuit(board, grid(*BAND, _POINTS))
-    found = tuple(_assess(circuit, name, on, temperature) for name, on in states)
+    circuit = Circuit(board, grid(*AUDIBLE_HZ, _POINTS))
+    found = tuple(_assess(circuit, state, temperature) for state in states)
     return NoiseReport(board, level, temperature, found)
 
 
-def a_weighted_noise(
-    board: Board, on: frozenset[str], temperature: float = ROOM_TEMPERATURE
-) -> AWeighted:
+def a_weighted_noise(board: Board, on: On, temperature: float = ROOM_TEMPERATURE) -> AWeighted:
     """Return the A-weighted noise of a board in one state.
 
     Parameters
@@ -173,7 +174,7 @@ def a_weighted_noise(
     -------
     AWeighted, at the destination and referred to the instrument [dBV]
     """
-    found = noise(Circuit(board, grid(*BAND, _POINTS)), on, temperature)
+    found = noise(Circuit(board, grid(*AUDIBLE_HZ, _POINTS)), on, temperature)
     at_destination, at_instrument = _totals(found)
     return AWeighted(dbv(at_destination.a_weighted), dbv(at_instrument.a_weighted))
 
@@ -192,12 +193,11 @@ def verdict(below_db: float) -> str:
     return next((word for limit, word in WORDS if below_db < limit), WORDS[-1][1])
 
 
-def _assess(circuit: Circuit, name: str, on: frozenset[str], temperature: float) -> StateNoise:
-    found = noise(circuit, on, temperature)
+def _assess(circuit: Circuit, state: State, temperature: float) -> StateNoise:
+    found = noise(circuit, state.on, temperature)
     at_destination, at_instrument = _totals(found)
     return StateNoise(
-        name=name,
-        on=circuit.board.in_order(on),
+        state=state,
         destination=at_destination,
         instrument=at_instrument,
         shares=_shares(found),

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
-import numpy as np
-
-from sigsim.board.model import ALL_OFF
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
+from sigsim.physics.arrays import scalar
+from sigsim.states.path import Segment, path, segments
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
     from sigsim.items.base import Item
-    from sigsim.physics.arrays import Value
 
     Kind: TypeAlias = Literal[
         "instrument", "stage", "loop in", "loop out", "send", "return", "joint", "tap", "far end",
@@ -157,62 +156,60 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
     board : the board
     spare : share of the length to add when buying, 0.1 for 10 %
     """
-    wiring = _Wiring(board)
-    connections = tuple(wiring.connections())
+    connections = tuple(_Wiring(board).connections())
     return Sheet(
         board,
         connections,
-        tuple(wiring.runs),
+        tuple(_run(board, segment) for segment in segments(path(board.chain, ()))),
         tuple(_purchases(connections, spare)),
         _switches(board),
-        loss_report(board, [(ALL_OFF, frozenset())]),
+        loss_report(board, [board.state(())]),
     )
 
 
-@dataclass
-class _Line:
-    """What hangs on the line at one point: since the last isolator, everything off."""
+def _run(board: Board, segment: Segment) -> Run:
+    begin, end = segment.begin, segment.end
+    winding = board.instrument.winding()[1] if begin is None else 0.0
+    items = [item for item, _ in segment.run]
+    laid = [item.cable if isinstance(item, Tap) else item for item in items]
+    cables = [cable.shunt_capacitance() for cable in laid if isinstance(cable, Cable)]
+    boxes = [tap.input_capacitance for tap in items if isinstance(tap, Tap)]
+    boxes += [i.shunt_capacitance(on) for i, on in segment.run if not isinstance(i, Cable | Tap)]
+    if end is None:
+        load, last = board.destination.input_capacitance, _destination(board)
+    else:
+        load, last = end.item.load_capacitance(end.on), Point("stage", end.item.label)
+    return Run(
+        Point("instrument") if begin is None else Point("stage", begin.item.label),
+        last,
+        scalar(winding),
+        sum(map(scalar, cables)),
+        sum(map(scalar, boxes)),
+        scalar(load),
+    )
 
-    begin: Point
-    pickup: bool
-    winding: float = 0.0
-    cables: float = 0.0
-    boxes: float = 0.0
 
-    def so_far(self) -> float:
-        return self.cables + self.boxes
-
-    def run_to(self, end: Point, load: float) -> Run:
-        return Run(self.begin, end, self.winding, self.cables, self.boxes, load)
+def _destination(board: Board) -> Point:
+    return Point("destination", board.destination.name)
 
 
-@dataclass
 class _Wiring:
-    """Follows the chain from plug to plug."""
+    """Follows the chain from plug to plug, with all that hangs on the line, everything off."""
 
-    board: Board
-    runs: list[Run] = field(default_factory=list)
-
-    def __post_init__(self) -> None:
-        instrument = Point("instrument")
-        self.at = instrument
+    def __init__(self, board: Board) -> None:
+        self.board = board
+        self.at = Point("instrument")
         self.pending: Cable | None = None
         self.count = 0
-        self.line = _Line(
-            instrument,
-            self.board.instrument.has_coil,
-            winding=_number(self.board.instrument.winding()[1]),
-        )
+        self.so_far = 0.0
+        self.pickup = board.instrument.has_coil
 
     def connections(self) -> Iterator[Connection]:
-        """Yield all connections; the runs are complete afterwards."""
-        yield from self._through(self.board.chain, keep_runs=True)
-        end = Point("destination", self.board.destination.name)
-        yield self._connect(end)
-        load = _number(self.board.destination.input_capacitance)
-        self.runs.append(self.line.run_to(end, load))
+        """Yield all connections."""
+        yield from self._through(self.board.chain)
+        yield self._connect(_destination(self.board))
 
-    def _through(self, items: Sequence[Item], *, keep_runs: bool) -> Iterator[Connection]:
+    def _through(self, items: Sequence[Item]) -> Iterator[Connection]:
         for item in items:
             if isinstance(item, Cable):
                 if self.pending is not None:
@@ -224,62 +221,54 @@ class _Wiring:
                 yield from self._loop(item)
             else:
                 yield self._connect(Point("stage", item.label))
-                self._pass(item, keep_runs)
+                self._pass(item, item.switch is None)
 
     def _connect(self, end: Point) -> Connection:
         """Return the connection from where the line stands, by the cable that waits if any does."""
         cable, self.pending = self.pending, None
-        capacitance = 0.0 if cable is None else _number(cable.shunt_capacitance(True))
-        self.line.cables += capacitance
         begin, self.at = self.at, end
-        return self._connection(begin, end, cable, capacitance)
+        return self._connection(begin, end, cable)
 
-    def _connection(
-        self, begin: Point, end: Point, cable: Cable | None, capacitance: float
-    ) -> Connection:
+    def _connection(self, begin: Point, end: Point, cable: Cable | None) -> Connection:
         self.count += 1
+        capacitance = 0.0 if cable is None else scalar(cable.shunt_capacitance())
+        self.so_far += capacitance
         return Connection(
             self.count,
             begin,
             end,
-            None if cable is None else cable.role,
+            None if cable is None else cable.cable,
             "" if cable is None else cable.spec.part,
-            0.0 if cable is None else _number(cable.length),
+            0.0 if cable is None else scalar(cable.length),
             0 if cable is None else 2,
             capacitance,
-            self.line.so_far(),
-            self.line.pickup,
+            self.so_far,
+            self.pickup,
         )
 
-    def _pass(self, item: Item, keep_runs: bool) -> None:
+    def _pass(self, item: Item, on: bool) -> None:
         """Go through a stage that is off, or always on."""
-        on = item.switch is None
-        if not item.isolates(on):
-            self.line.boxes += _number(item.shunt_capacitance(on))
-            return
-        if keep_runs:
-            self.runs.append(self.line.run_to(self.at, _number(item.load_capacitance(on))))
-        self.line = _Line(self.at, pickup=False)
+        if item.isolates(on):
+            self.so_far, self.pickup = 0.0, False
+        else:
+            self.so_far += scalar(item.shunt_capacitance(on))
 
     def _tap(self, tap: Tap) -> Iterator[Connection]:
         """A tap sits on the output of what it follows, or where the cable before it ends."""
         if self.pending is not None:
             yield self._connect(Point("tap", tap.tap))
-        capacitance = _number(tap.cable.shunt_capacitance(True))
-        self.line.cables += capacitance
-        self.line.boxes += _number(tap.input_capacitance)
-        yield self._connection(self.at, Point("far end", tap.tap), tap.cable, capacitance)
+        self.so_far += scalar(tap.input_capacitance)
+        yield self._connection(self.at, Point("far end", tap.tap), tap.cable)
 
     def _loop(self, loop: Loop) -> Iterator[Connection]:
         yield self._connect(Point("loop in", loop.loop))
-        outside = self.line
+        outside = self.so_far, self.pickup
         # Inside counts as if this loop were in; behind it the loop is out again.
-        self.line = _Line(outside.begin, outside.pickup, cables=outside.so_far())
         self.at = Point("send", loop.loop)
-        yield from self._through(loop.inside, keep_runs=False)
+        yield from self._through(loop.inside)
         yield self._connect(Point("return", loop.loop))
-        self.line = outside
-        self.line.boxes += _number(loop.shunt_capacitance(False))
+        self.so_far, self.pickup = outside
+        self.so_far += scalar(loop.shunt_capacitance(False))
         self.at = Point("loop out", loop.loop)
 
 
@@ -294,7 +283,7 @@ def _purchases(connections: Sequence[Connection], spare: float) -> Iterator[Purc
 
 def _switches(board: Board) -> dict[str, dict[str, Switched]]:
     """Return the position of every stage and loop in every scene."""
-    states = {name: board.scene(name) for name in board.scenes}
+    states = {name: board.scene(name).on for name in board.scenes}
     table: dict[str, dict[str, Switched]] = {}
     for item in board.items():
         if isinstance(item, Cable | Tap):
@@ -305,13 +294,9 @@ def _switches(board: Board) -> dict[str, dict[str, Switched]]:
     return table
 
 
-def _position(item: Item, on: frozenset[str], heard: frozenset[str]) -> Switched:
+def _position(item: Item, on: On, heard: On) -> Switched:
     if item.switch is None:
         return "always"
     if item.switch not in on:
         return "off"
     return "on" if item.switch in heard else "hidden"
-
-
-def _number(value: Value) -> float:
-    return float(np.mean(value))

@@ -1,61 +1,104 @@
-"""What every item of a chain offers, and the registry of stage kinds."""
+"""What every item of a chain offers, with what holds for most of them, and what every stage has."""
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 import numpy as np
 
+from sigsim.items.fields import Declared
 from sigsim.physics.source import TwoPort, wire
 
 if TYPE_CHECKING:
+    from typing import Self
+
     from sigsim.physics.arrays import ComplexArray, Value
     from sigsim.physics.source import Step
 
 
-class Item(Protocol):
-    """One thing in a chain, seen by whatever walks a source through it."""
+@dataclass(frozen=True, kw_only=True)
+class Item(Declared, ABC):
+    """One thing in a chain, seen by whatever walks a source through it.
+
+    Attributes
+    ----------
+    key : the key of a board file that says what it is and names it
+    """
+
+    key: ClassVar[str]
 
     @property
     def label(self) -> str:
-        """What a person calls it."""
+        """What a person calls it: its name in the board file."""
+        return str(getattr(self, self.key))
 
     @property
     def switch(self) -> str | None:
         """The name by which it is switched, None if it cannot be."""
+        return None
 
+    @abstractmethod
     def step(self, jw: ComplexArray, on: bool) -> Step:
         """Return what it does to a source at jω [rad/s]."""
 
     def isolates(self, on: bool) -> bool:
         """Whether what follows no longer sees what came before."""
+        return False
 
     def in_ideal(self, on: bool) -> bool:
         """Whether the ideal reference keeps it."""
+        return False
+
+    def divides(self, on: bool) -> bool:
+        """Whether what lies before it and behind it see different resistances."""
+        return False
 
     def shunt_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] it puts across the line, for the hand check."""
+        return 0.0
 
     def load_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] that its input, where it isolates, puts across the line."""
+        return 0.0
 
-    def resistive(self) -> Item:
-        """Return itself with coupling capacitors closed and magnetising inductances open.
+    def resistive(self) -> Self:
+        """Return it with coupling capacitors closed and magnetising inductances open.
 
         What is left at 0 Hz then is the resistance that a hand calculation starts from.
         """
+        return self
 
 
-class StageKind(Protocol):
-    """A class of stages, made from the keys it declares."""
+class Stage(Item):
+    """What all stages share; each kind declares its keys in an order of its own."""
 
-    kind: str
+    key: ClassVar[str] = "stage"
+
+    stage: str
+    always_on: bool
+    contact_resistance: Value
+    wiring_capacitance: Value
+
+    @property
+    def switch(self) -> str | None:
+        """The stage's name, None if it is always on."""
+        return None if self.always_on else self.stage
+
+    def in_ideal(self, on: bool) -> bool:
+        """The ideal reference keeps what is on."""
+        return on
+
+    def bypassed(self, jw: ComplexArray) -> TwoPort:
+        """Return its mechanical bypass at jω [rad/s]."""
+        return bypassed(jw, self.contact_resistance, self.wiring_capacitance)
 
 
-_Stage = TypeVar("_Stage", bound=type)
+_Stage = TypeVar("_Stage", bound=type[Stage])
 
-STAGE_KINDS: dict[str, type] = {}
+STAGE_KINDS: dict[str, type[Stage]] = {}
 
 
 def stage_kind(name: str) -> Callable[[_Stage], _Stage]:

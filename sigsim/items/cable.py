@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from sigsim.items.fields import Declared, quantity
+from sigsim.items.base import Item
+from sigsim.items.fields import Declared, quantity, text
 from sigsim.physics.line import Line, line
 from sigsim.physics.source import TwoPort, shunt
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, Value
-    from sigsim.physics.source import Step
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,20 +26,21 @@ class CableSpec(Declared):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Cable(Declared):
-    """A length of cable between two neighbours."""
+class Cable(Item):
+    """A length of cable between two neighbours.
 
-    role: str
-    spec: CableSpec
+    Attributes
+    ----------
+    spec : what its name stands for
+    is_lead : whether it is the instrument's own lead; the wired chain of a board says so
+    """
+
+    key: ClassVar[str] = "cable"
+
+    cable: str = text("its name under [cables]")
     length: Value = quantity("length", "of the cable")
+    spec: CableSpec
     is_lead: bool = False
-
-    switch: ClassVar[None] = None
-
-    @property
-    def label(self) -> str:
-        """The cable's name in the board file."""
-        return self.role
 
     def line(self, jw: ComplexArray) -> Line:
         """Return the cable with its plugs as one line at jω [rad/s]."""
@@ -50,26 +51,14 @@ class Cable(Declared):
         plug: TwoPort = shunt(jw * spec.plug_capacitance)
         return Line(plug.then(bare.scaled).then(plug), bare.decay)
 
-    def step(self, jw: ComplexArray, on: bool) -> Step:
+    def step(self, jw: ComplexArray, on: bool) -> Line:
         """Return the cable as a step; it has no switch."""
         return self.line(jw)
-
-    def isolates(self, on: bool) -> bool:
-        """A cable never isolates."""
-        return False
 
     def in_ideal(self, on: bool) -> bool:
         """Only the instrument's own lead stays in the ideal reference."""
         return self.is_lead
 
-    def shunt_capacitance(self, on: bool) -> Value:
+    def shunt_capacitance(self, on: bool = True) -> Value:
         """Return the capacitance [F] of the whole length and both plugs."""
         return self.spec.capacitance * self.length + 2 * self.spec.plug_capacitance
-
-    def load_capacitance(self, on: bool) -> Value:
-        """A cable has no input of its own."""
-        return 0.0
-
-    def resistive(self) -> Cable:
-        """It holds no coupling part."""
-        return self

@@ -1,4 +1,4 @@
-"""A chain cut at a powered stage: its output as an instrument, its input as a destination."""
+"""The output of a powered stage as an instrument, for the part of a chain behind it."""
 
 from __future__ import annotations
 
@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from sigsim.physics.source import Isolator, Source
+from sigsim.items.fields import Declared
+from sigsim.physics.source import Source
 
 if TYPE_CHECKING:
     from sigsim.items.stage import ActiveStage
-    from sigsim.physics.arrays import ComplexArray, Impedance, Value
+    from sigsim.physics.arrays import ComplexArray, Value
 
 
-@dataclass(frozen=True)
-class OutputOf:
+@dataclass(frozen=True, kw_only=True)
+class OutputOf(Declared):
     """The output of a stage that is on, as the source of what follows."""
 
     stage: ActiveStage
@@ -24,9 +25,7 @@ class OutputOf:
 
     def source(self, jw: ComplexArray) -> Source:
         """Return 1 V behind the stage's output impedance, at jω [rad/s]."""
-        step = self.stage.step(jw, True)
-        assert isinstance(step, Isolator)
-        return Source(np.ones_like(jw), step.Z)
+        return Source(np.ones_like(jw), self.stage.output(True).impedance(jw))
 
     def winding(self) -> tuple[Value, Value]:
         """Return no inductance and no capacitance."""
@@ -35,26 +34,3 @@ class OutputOf:
     def resistive(self) -> OutputOf:
         """Close the coupling capacitors."""
         return replace(self, stage=self.stage.resistive())
-
-
-@dataclass(frozen=True)
-class InputOf:
-    """The input of a stage that is on, as the destination of what comes before."""
-
-    stage: ActiveStage
-
-    @property
-    def name(self) -> str:
-        """The stage's name."""
-        return self.stage.stage
-
-    @property
-    def input_capacitance(self) -> Value:
-        """The capacitance [F] across the input."""
-        return self.stage.load_capacitance(True)
-
-    def admittance(self, jw: ComplexArray) -> Impedance:
-        """Return the input admittance [S] at jω [rad/s]."""
-        step = self.stage.step(jw, True)
-        assert isinstance(step, Isolator)
-        return step.Y

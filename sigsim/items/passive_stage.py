@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
-from abc import ABC, abstractmethod
+from abc import abstractmethod
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sigsim.items.base import bypassed, stage_kind
-from sigsim.items.fields import Declared, flag, quantity, taper, text
+from sigsim.items.base import Stage, stage_kind
+from sigsim.items.fields import flag, quantity, taper, text
 from sigsim.physics.pot import AUDIO, Divider, fraction
 from sigsim.physics.source import TwoPort, series, shunt
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PassiveStage(Declared, ABC):
+class PassiveStage(Stage):
     """A stage that is a two-port whether it is on or off."""
 
     stage: str = text("its name")
@@ -28,49 +28,21 @@ class PassiveStage(Declared, ABC):
     contact_resistance: Value = quantity("resistance", "of the switch, in series when off", 0.0)
     wiring_capacitance: Value = quantity("capacitance", "of the wiring to ground when off", 0.0)
 
-    @property
-    def label(self) -> str:
-        """The stage's name."""
-        return self.stage
-
-    @property
-    def switch(self) -> str | None:
-        """The stage's name, None if it is always on."""
-        return None if self.always_on else self.stage
-
     @abstractmethod
     def network(self, jw: ComplexArray) -> Step:
         """Return the stage when on, at jω [rad/s]."""
 
-    def divides(self) -> bool:
-        """Whether what lies before it and behind it see different resistances when it is on."""
-        return True
-
     def step(self, jw: ComplexArray, on: bool) -> Step:
         """Return the stage at jω [rad/s], on or off."""
-        if on:
-            return self.network(jw)
-        return bypassed(jw, self.contact_resistance, self.wiring_capacitance)
+        return self.network(jw) if on else self.bypassed(jw)
 
-    def isolates(self, on: bool) -> bool:
-        """Never."""
-        return False
-
-    def in_ideal(self, on: bool) -> bool:
-        """The ideal reference keeps what is on."""
+    def divides(self, on: bool) -> bool:
+        """What lies before it and behind it see different resistances when it is on."""
         return on
 
     def shunt_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] of its wiring while it is off."""
         return 0.0 if on else self.wiring_capacitance
-
-    def load_capacitance(self, on: bool) -> Value:
-        """A passive stage has no input capacitance of its own."""
-        return 0.0
-
-    def resistive(self) -> PassiveStage:
-        """It holds no coupling part."""
-        return self
 
 
 @stage_kind("volume pedal")
@@ -84,9 +56,9 @@ class VolumePedal(PassiveStage):
     taper: float = taper("of the track", AUDIO)
     position: Value = quantity("knob", "of the treadle, 0 to 10", 10.0)
 
-    def divides(self) -> bool:
+    def divides(self, on: bool) -> bool:
         """Only fully down at 10 is it a mere load."""
-        return bool(np.any(np.asarray(self.position) < 10))
+        return on and bool(np.any(np.asarray(self.position) < 10))
 
     def network(self, jw: ComplexArray) -> Step:
         """Return the track as a divider; at position 0 the output is shorted."""

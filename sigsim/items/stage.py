@@ -5,22 +5,74 @@ from __future__ import annotations
 import dataclasses
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from sigsim.items.base import bypassed, stage_kind
-from sigsim.items.fields import Declared, choice, flag, quantity, text
+from sigsim.items.base import Stage, stage_kind
+from sigsim.items.fields import choice, flag, quantity, text
 from sigsim.physics.source import Isolator, capacitor, shunt
 
 if TYPE_CHECKING:
+    from typing import Self
+
     from sigsim.physics.arrays import ComplexArray, Impedance, Value
     from sigsim.physics.source import Step
 
 BYPASSES = ("true", "buffered", "hardwire")
 
 
+class Input(NamedTuple):
+    """An input: a resistance and a capacitance to ground, perhaps behind a capacitor in series.
+
+    Attributes
+    ----------
+    resistance : [Ω]
+    capacitance : [F]
+    capacitor : in series before both [F], None for a wire
+    """
+
+    resistance: Value
+    capacitance: Value
+    capacitor: Value | None
+
+    def admittance(self, jw: ComplexArray) -> tuple[Impedance, Impedance]:
+        """Return the admittance [S] and the share of the voltage behind the capacitor."""
+        Y = 1 / self.resistance + jw * self.capacitance
+        if self.capacitor is None:
+            return Y, 1.0
+        share = 1 / (1 + Y * self.in_series(jw))
+        return Y * share, share
+
+    def in_series(self, jw: ComplexArray) -> Impedance:
+        """Return the impedance [Ω] of the capacitor."""
+        return 0.0 if self.capacitor is None else capacitor(jw, self.capacitor)
+
+    def seen(self) -> Value:
+        """Return the capacitance [F] as seen through the capacitor."""
+        C = self.capacitance
+        return C if self.capacitor is None else C * self.capacitor / (C + self.capacitor)
+
+
+class Output(NamedTuple):
+    """An output: a resistance, perhaps with a capacitor in series.
+
+    Attributes
+    ----------
+    resistance : [Ω]
+    capacitor : [F], None for a wire
+    """
+
+    resistance: Value
+    capacitor: Value | None
+
+    def impedance(self, jw: ComplexArray) -> Impedance:
+        """Return the impedance [Ω]."""
+        R = self.resistance
+        return R if self.capacitor is None else R + capacitor(jw, self.capacitor)
+
+
 @stage_kind("active")
 @dataclass(frozen=True, kw_only=True)
-class ActiveStage(Declared):
+class ActiveStage(Stage):
     """A stage that isolates when it is on; what it is when off depends on its bypass."""
 
     stage: str = text("its name")
@@ -59,83 +111,58 @@ class ActiveStage(Declared):
     input_noise_voltage: Value | None = quantity("noise voltage", "at the input", None)
     input_noise_current: Value | None = quantity("noise current", "at the input", None)
 
-    @property
-    def label(self) -> str:
-        """The stage's name."""
-        return self.stage
-
-    @property
-    def switch(self) -> str | None:
-        """The stage's name, None if it is always on."""
-        return None if self.always_on else self.stage
-
     def step(self, jw: ComplexArray, on: bool) -> Step:
         """Return the stage at jω [rad/s], on or off."""
         if on:
-            return self._on(jw)
+            Y, share = self.input(True).admittance(jw)
+            return Isolator(Y, self._gain(jw) * share, self.output(True).impedance(jw))
         if self.bypass == "buffered":
-            return self._buffer(jw)
-        off = bypassed(jw, self.contact_resistance, self.wiring_capacitance)
+            Y, share = self.input(False).admittance(jw)
+            return Isolator(Y, share, self.output(False).impedance(jw))
         if self.bypass == "hardwire":
-            return shunt(self._input(jw)[0]).then(off)
-        return off
+            return shunt(self.input(True).admittance(jw)[0]).then(self.bypassed(jw))
+        return self.bypassed(jw)
 
-    def _input(self, jw: ComplexArray) -> tuple[Impedance, Impedance]:
-        """Return the input admittance [S] and the share of the voltage behind its capacitor."""
-        Y = 1 / self.input_resistance + jw * self.input_capacitance
-        if self.input_capacitor is None:
-            return Y, 1.0
-        share = 1 / (1 + Y * capacitor(jw, self.input_capacitor))
-        return Y * share, share
+    def input(self, on: bool) -> Input:
+        """Return its input when on, or that of its buffered bypass: as when on, if not given."""
+        R, C = self.input_resistance, self.input_capacitance
+        if on:
+            return Input(R, C, self.input_capacitor)
+        given_R, given_C = self.bypass_input_resistance, self.bypass_input_capacitance
+        return Input(R if given_R is None else given_R, C if given_C is None else given_C, None)
 
-    def _on(self, jw: ComplexArray) -> Isolator:
-        Y, g = self._input(jw)
-        g = g * 10 ** (self.gain / 20)
+    def output(self, on: bool) -> Output:
+        """Return its output when on, or that of its buffered bypass: as when on, if not given."""
+        if on:
+            return Output(self.output_resistance, self.output_capacitor)
+        given = self.bypass_output_resistance
+        return Output(self.output_resistance if given is None else given, None)
+
+    def _gain(self, jw: ComplexArray) -> Impedance:
+        """Return the gain [-] from the input terminals behind the capacitor to the open output."""
+        g: Impedance = 10 ** (self.gain / 20)
         if self.low_pass is not None:
             g = g / (1 + jw / (2 * math.pi * self.low_pass))
         if self.high_pass is not None:
             corner = jw / (2 * math.pi * self.high_pass)
             g = g * corner / (1 + corner)
-        Z: Impedance = self.output_resistance
-        if self.output_capacitor is not None:
-            Z = Z + capacitor(jw, self.output_capacitor)
-        return Isolator(Y, g, Z)
-
-    def _buffer(self, jw: ComplexArray) -> Isolator:
-        R, C = self.bypass_input_resistance, self.bypass_input_capacitance
-        R = self.input_resistance if R is None else R
-        C = self.input_capacitance if C is None else C
-        Z = self.bypass_output_resistance
-        return Isolator(1 / R + jw * C, 1.0, self.output_resistance if Z is None else Z)
+        return g
 
     def isolates(self, on: bool) -> bool:
         """On, or off with a buffered bypass."""
         return on or self.bypass == "buffered"
-
-    def in_ideal(self, on: bool) -> bool:
-        """The ideal reference keeps what is on."""
-        return on
 
     def shunt_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] across the line while it is off and passive."""
         if self.isolates(on):
             return 0.0
         wiring = self.wiring_capacitance
-        return wiring + self._input_capacitance() if self.bypass == "hardwire" else wiring
+        return wiring + self.input(True).seen() if self.bypass == "hardwire" else wiring
 
     def load_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] of the input that is connected."""
-        if not on and self.bypass_input_capacitance is not None:
-            return self.bypass_input_capacitance
-        return self._input_capacitance() if on else self.input_capacitance
+        return self.input(on).seen()
 
-    def _input_capacitance(self) -> Value:
-        """Return the input capacitance [F] as seen through the input capacitor."""
-        C = self.input_capacitance
-        if self.input_capacitor is None:
-            return C
-        return C * self.input_capacitor / (C + self.input_capacitor)
-
-    def resistive(self) -> ActiveStage:
+    def resistive(self) -> Self:
         """Close the coupling capacitors."""
         return dataclasses.replace(self, input_capacitor=None, output_capacitor=None)

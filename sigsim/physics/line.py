@@ -11,11 +11,12 @@ Multiplied through by exp(-x) nothing overflows, however long or lossy the line 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sigsim.physics.source import Source, TwoPort
+from sigsim.physics.source import Source, Step, TwoPort
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, Impedance, Value
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
 _SMALL = 1e-4
 
 
-class Line(NamedTuple):
+@dataclass(frozen=True)
+class Line(Step):
     """A line of one length as a chain matrix with a common factor taken out.
 
     Attributes
@@ -36,8 +38,13 @@ class Line(NamedTuple):
     scaled: TwoPort
     decay: Impedance
 
+    @property
+    def matrix(self) -> TwoPort:
+        """The chain matrix with the common factor in it; infinite for an endless line."""
+        return self.scaled.times(1 / np.asarray(self.decay))
+
     def drive(self, source: Source) -> Source:
-        """Return the source behind this line."""
+        """Return the source behind this line; it does not overflow."""
         behind = self.scaled.drive(source)
         return Source(behind.E * self.decay, behind.Z)
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
-from sigsim.physics.source import Source
+import numpy as np
+
+from sigsim.physics.source import Source, Step, TwoPort
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import Impedance, Value
@@ -34,7 +37,8 @@ def fraction(position: Value, midpoint: float) -> Value:
     return share
 
 
-class Divider(NamedTuple):
+@dataclass(frozen=True)
+class Divider(Step):
     """A pot across the line, its wiper the output.
 
     Attributes
@@ -45,6 +49,12 @@ class Divider(NamedTuple):
 
     track: Value
     a: Value
+
+    @property
+    def matrix(self) -> TwoPort:
+        """The upper part in series, then the lower one to ground; infinite at 0."""
+        a, track = np.asarray(self.a, dtype=float), np.asarray(self.track, dtype=float)
+        return TwoPort(1 / a, (1 - a) * track, 1 / (a * track), 1.0)
 
     def drive(self, source: Source) -> Source:
         """Return the source at the wiper: a divider with both parts in parallel behind it."""

@@ -17,7 +17,12 @@ setting V1 = E - Z·I1.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from abc import ABC, abstractmethod
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
@@ -40,7 +45,35 @@ class Source(NamedTuple):
         return self.E / (1 + self.Z * Y)
 
 
-class TwoPort(NamedTuple):
+class Step(ABC):
+    """Anything a source can be sent through: a chain matrix, whatever form it is kept in."""
+
+    @property
+    @abstractmethod
+    def matrix(self) -> TwoPort:
+        """The chain matrix."""
+
+    @property
+    def input(self) -> Impedance:
+        """The admittance [S] seen into port 1 while port 2 is open: `C/A`."""
+        matrix = self.matrix
+        return matrix.C / matrix.A
+
+    @property
+    def output(self) -> Source:
+        """The source at port 2 with 1 V across port 1: `E = 1/A`, `Z = B/A`."""
+        matrix = self.matrix
+        return Source(1 / matrix.A, matrix.B / matrix.A)
+
+    def drive(self, source: Source) -> Source:
+        """Return the source behind this step: `E/(A + Z·C)`, `(B + Z·D)/(A + Z·C)`."""
+        matrix, (E, Z) = self.matrix, source
+        inverse = 1 / (matrix.A + Z * matrix.C)
+        return Source(E * inverse, (matrix.B + Z * matrix.D) * inverse)
+
+
+@dataclass(frozen=True)
+class TwoPort(Step):
     """A passive run as its chain matrix.
 
     Attributes
@@ -56,11 +89,13 @@ class TwoPort(NamedTuple):
     C: Impedance
     D: Impedance
 
-    def drive(self, source: Source) -> Source:
-        """Return the source behind this two-port: `E/(A + Z·C)`, `(B + Z·D)/(A + Z·C)`."""
-        E, Z = source
-        inverse = 1 / (self.A + Z * self.C)
-        return Source(E * inverse, (self.B + Z * self.D) * inverse)
+    def __iter__(self) -> Iterator[Impedance]:
+        yield from (self.A, self.B, self.C, self.D)
+
+    @property
+    def matrix(self) -> TwoPort:
+        """Itself."""
+        return self
 
     def then(self, following: TwoPort) -> TwoPort:
         """Return the cascade of this two-port and the `following` one (matrix product)."""
@@ -68,12 +103,17 @@ class TwoPort(NamedTuple):
         a, b, c, d = following
         return TwoPort(A * a + B * c, A * b + B * d, C * a + D * c, C * b + D * d)
 
+    def times(self, factor: Impedance) -> TwoPort:
+        """Return the matrix with every entry multiplied by a factor."""
+        return TwoPort(self.A * factor, self.B * factor, self.C * factor, self.D * factor)
+
     def admittance(self, Y: Impedance) -> Impedance:
         """Return the admittance [S] seen into port 1 with load `Y` [S] at port 2."""
         return (self.C + self.D * Y) / (self.A + self.B * Y)
 
 
-class Isolator(NamedTuple):
+@dataclass(frozen=True)
+class Isolator(Step):
     """A powered stage: what follows does not see what came before.
 
     Attributes
@@ -87,16 +127,25 @@ class Isolator(NamedTuple):
     g: Impedance
     Z: Impedance
 
+    @property
+    def matrix(self) -> TwoPort:
+        """The chain matrix of rank one, `1/g`, `Z/g`, `Y/g`, `Y·Z/g`; infinite without gain."""
+        inverse = 1 / np.asarray(self.g)
+        return TwoPort(1.0, self.Z, self.Y, self.Y * self.Z).times(inverse)
+
+    @property
+    def input(self) -> Impedance:
+        """The input admittance [S]; no rounding, and without gain too."""
+        return self.Y
+
+    @property
+    def output(self) -> Source:
+        """The source behind it with 1 V at its input."""
+        return Source(self.g, self.Z)
+
     def drive(self, source: Source) -> Source:
         """Return the source behind this stage: `g·E/(1 + Z·Y)` at the stage's own output."""
         return Source(self.g * source.into(self.Y), self.Z)
-
-
-class Step(Protocol):
-    """Anything a source can be sent through."""
-
-    def drive(self, source: Source, /) -> Source:
-        """Return the source behind this step."""
 
 
 def wire() -> TwoPort:

@@ -22,7 +22,7 @@ from sigsim.show.render.text import (
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sigsim.decide.blame.report import Blame, BlameReport, Reading
+    from sigsim.decide.blame.report import Blame, BlameReport, Outcome
 
 MOST_SHOWN: Final = 12
 _SHOWN_DB: Final = 0.05
@@ -101,7 +101,7 @@ def _renamed(group: Blame) -> tuple[str, Blame]:
 def sentence(report: BlameReport) -> str:
     """Return the first sentence: what costs the most, and how much."""
     state = report.state
-    where = f"With {_what_is_on(state.on)}{', the worst of all states' if report.is_worst else ''}"
+    where = f"With {_what_is_on(state.state.on)}{', the worst of all states' if report.is_worst else ''}"
     total = state.treble_loss
     if not math.isfinite(total):
         return f"{where}, nothing comes out: is a volume knob at 0?"
@@ -189,8 +189,8 @@ def as_json(report: BlameReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     document = {
         "board": report.board.name,
-        "reference": report.reference,
-        "band_hz": list(report.band),
+        "reference": report.basis.reference,
+        "band_hz": list(report.basis.band),
         "is_worst": report.is_worst,
         "state": state_document(report.state),
         "items": [_document(blame) for blame in report.items],
@@ -214,7 +214,7 @@ def _document(blame: Blame) -> dict[str, Any]:
     }
 
 
-def _reading(reading: Reading) -> dict[str, Any]:
+def _reading(reading: Outcome) -> dict[str, Any]:
     return {
         "treble_loss_db": finite(reading.treble_loss),
         "level_db": finite(reading.level),

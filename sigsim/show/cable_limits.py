@@ -13,19 +13,19 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from sigsim.decide.cables.limit import Limit, Role
-    from sigsim.decide.cables.report import CablesReport, Choice, RoleReport
+    from sigsim.decide.cables.report import CablesReport, CableTrial, RoleReport
 
 NOW: Final = "◀ now"
 _PICO: Final = 1e12
 
 
-def cable_name(choice: Choice) -> str:
+def cable_name(choice: CableTrial) -> str:
     """Return the cable's name, in quotes if it is the file's own."""
     candidate = choice.candidate
     return plain(candidate.name, 26) if candidate.in_library else f"'{plain(candidate.name, 26)}'"
 
 
-def picofarads(choice: Choice) -> str:
+def picofarads(choice: CableTrial) -> str:
     """Return the capacitance per metre in picofarads."""
     return f"{float(choice.candidate.spec.capacitance) * _PICO:.3g}"
 

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from sigsim.decide.cables.limit import Role
-    from sigsim.decide.cables.report import CablesReport, Choice, RoleReport
+    from sigsim.decide.cables.report import CablesReport, CableTrial, RoleReport
     from sigsim.decide.loss.report import StateReport
 
 _MOST_SCENES: Final = 5
@@ -59,7 +59,7 @@ def print_cables(report: CablesReport, *, scenes: bool) -> None:
         if role.now.scenes:
             show("Treble loss (dB) in the scenes:", _scene_table(role))
         for number, scene in enumerate(role.now.scenes if scenes else ()):
-            show(f"In the scene '{plain(scene.name, 50)}':", _table(role, number))
+            show(f"In the scene '{plain(scene.state.title, 50)}':", _table(role, number))
     if report.question.limit is not None:
         print_limits(report)
     show("To buy:", *(_to_buy(role) for role in report.roles))
@@ -111,7 +111,7 @@ def _amount(role: Role) -> str:
     return f"{metres(sum(role.lengths))} in {count(len(role.lengths), 'piece')}"
 
 
-def _state(choice: Choice, which: str | int) -> StateReport:
+def _state(choice: CableTrial, which: str | int) -> StateReport:
     return choice.worst if isinstance(which, str) else choice.scenes[which]
 
 
@@ -137,14 +137,14 @@ def _table(report: RoleReport, which: str | int) -> Table:
     return made
 
 
-def _change(choice: Choice) -> str:
+def _change(choice: CableTrial) -> str:
     return "" if choice.now else signed(choice.change)
 
 
 def _scene_table(report: RoleReport) -> Table:
     scenes = report.now.scenes[:_MOST_SCENES]
     room = _SCENE_ROOM // len(scenes) - 1
-    headings = [plain(scene.name, room) for scene in scenes]
+    headings = [plain(scene.state.title, room) for scene in scenes]
     # Two short names that look alike still are two columns.
     headings = [h if headings.count(h) == 1 else f"{h[:8]} {i}" for i, h in enumerate(headings, 1)]
     more = len(report.now.scenes) - len(scenes)
@@ -177,8 +177,8 @@ def as_json(report: CablesReport) -> str:
     question = report.question
     document = {
         "board": question.board.name,
-        "reference": question.reference,
-        "band_hz": list(question.band),
+        "reference": question.basis.reference,
+        "band_hz": list(question.basis.band),
         "limit_db": question.limit,
         "roles": [_role_document(role) for role in report.roles],
         "unused": list(report.unused),
@@ -201,13 +201,13 @@ def _role_document(report: RoleReport) -> dict[str, Any]:
     }
 
 
-def _step(choice: Choice | None) -> dict[str, Any] | None:
+def _step(choice: CableTrial | None) -> dict[str, Any] | None:
     if choice is None:
         return None
     return {"cable": choice.candidate.name, "change_db": finite(choice.change)}
 
 
-def _choice_document(role: Role, choice: Choice) -> dict[str, Any]:
+def _choice_document(role: Role, choice: CableTrial) -> dict[str, Any]:
     candidate = choice.candidate
     return {
         "cable": candidate.name,

@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
+from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import metres
 from sigsim.show.render.text import count, plain, show
 from sigsim.units import render
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
     from sigsim.decide.check.cautions import Caution
     from sigsim.decide.check.overview import Overview
     from sigsim.items.base import Item
@@ -24,7 +26,7 @@ _SYMBOLS: Final = ("●", "○", "◆", "─", "┬", "→")
 _LETTERS: Final = ("[x]", "[.]", "[=]", "-", "+", ">")
 
 
-def chain_line(board: Board, on: frozenset[str]) -> str:
+def chain_line(board: Board, on: On) -> str:
     """Return the chain as one line of text with on and off marks and cable lengths."""
     pieces = " ".join(_pieces(board.chain, on))
     return f"instrument {pieces} → {plain(board.destination.name)}"
@@ -50,17 +52,17 @@ def _drawn(text: str) -> str:
     return text
 
 
-def _pieces(items: tuple[Item, ...], on: frozenset[str]) -> Iterator[str]:
+def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
     for item in items:
         if isinstance(item, Cable):
-            yield f"─{plain(item.role)} {metres(float(item.length))}─"
+            yield f"─{plain(item.cable)} {metres(float(item.length))}─"
         elif isinstance(item, Tap):
             end = (
                 "open"
                 if item.input_resistance is None
-                else render(float(item.input_resistance), "Ω")
+                else render(scalar(item.input_resistance), "Ω")
             )
-            yield f"┬{plain(item.tap)}: {metres(float(item.cable.length))}, {end}┬"
+            yield f"┬{plain(item.tap)}: {metres(scalar(item.cable.length))}, {end}┬"
         elif isinstance(item, Loop):
             inside = " ".join(_pieces(item.inside, on))
             yield f"({_mark(item, on)}{plain(item.loop)}: {inside})"
@@ -68,7 +70,7 @@ def _pieces(items: tuple[Item, ...], on: frozenset[str]) -> Iterator[str]:
             yield f"{_mark(item, on)}{plain(item.label)}"
 
 
-def _mark(item: Item, on: frozenset[str]) -> str:
+def _mark(item: Item, on: On) -> str:
     if item.switch is None:
         return _SYMBOLS[2]
     return _SYMBOLS[0] if item.switch in on else _SYMBOLS[1]
@@ -123,7 +125,7 @@ def print_check(facts: Overview) -> None:
     show(
         f"{plain(board.name, 76)}",
         "",
-        _drawn(chain_line(board, facts.on)),
+        _drawn(chain_line(board, facts.state.on)),
         _drawn(legend()),
         "",
         f"Cable: {metres(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
@@ -144,8 +146,8 @@ def as_json(facts: Overview) -> str:
     board = facts.board
     document = {
         "board": board.name,
-        "chain": chain_line(board, facts.on),
-        "on": list(board.in_order(facts.on)),
+        "chain": chain_line(board, facts.state.on),
+        "on": list(facts.state.on),
         "cable_m": facts.cable_length,
         "cable_pieces": facts.cable_pieces,
         "capacitance_f": facts.cable_capacitance,

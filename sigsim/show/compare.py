@@ -38,7 +38,7 @@ def print_compare(report: CompareReport) -> None:
     show(_table(report))
     for letter, cell in zip(ascii_uppercase, report.worst.cells):  # noqa: B905
         if cell is not None:
-            show(f"Worst of {letter}: {plain(cell.report.name, 64)}.")
+            show(f"Worst of {letter}: {plain(cell.report.state.title, 64)}.")
     show("Level and treble in dB; Δ is the difference to A, a minus of Treble means less lost.")
     if not report.scenes:
         show("No scene is in more than one of the boards, so that none can be compared.")
@@ -145,8 +145,8 @@ def _heard(state: Row, letter: str, difference: Difference) -> str:
 def as_json(report: CompareReport) -> str:
     """Return the comparison as one JSON document; plain numbers in SI units, null for none."""
     document = {
-        "reference": report.reference,
-        "band_hz": list(report.band),
+        "reference": report.basis.reference,
+        "band_hz": list(report.basis.band),
         "boards": [
             {"label": letter, "board": board.name, "file": board.file, "worst_proven": proven}
             for letter, board, proven in zip(  # noqa: B905

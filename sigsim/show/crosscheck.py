@@ -24,8 +24,8 @@ def as_json(check: CrossCheck) -> str:
         "left_out": list(check.left_out),
         "states": [
             {
-                "name": state.name,
-                "on": list(state.on),
+                "name": state.state.name,
+                "on": list(state.state.on),
                 "difference_db": finite(state.db),
                 "difference_deg": finite(state.deg),
                 "frequency_hz": state.frequency,
@@ -45,7 +45,7 @@ def print_check(check: CrossCheck) -> None:
     for state in check.states:
         row(
             made,
-            plain(state.name, 60),
+            plain(state.state.title, 60),
             _size(state.db),
             "-" if state.db == 0 else hertz(state.frequency),
             _size(state.deg),

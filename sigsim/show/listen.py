@@ -32,8 +32,8 @@ def as_json(heard: Listening) -> str:
     recording, report, levels = heard.recording, heard.report, heard.levels
     document: dict[str, Any] = {
         "board": heard.board,
-        "state": heard.state,
-        "on": list(heard.on),
+        "state": heard.state.name,
+        "on": list(heard.state.on),
         "recorded_through": heard.reference,
         "input": {
             "file": str(recording.path),
@@ -79,7 +79,7 @@ def print_listening(heard: Listening) -> None:
 
 def sentence(heard: Listening) -> str:
     """Return the first sentence: what this take loses, and how the chain is called."""
-    take, state = plain(heard.recording.path.name, 30), plain(heard.state, 40)
+    take, state = plain(heard.recording.path.name, 30), plain(heard.state.title, 40)
     report, loss = heard.report, heard.loss_in_take
     if report.verdict == "silent":
         return f"'{take}' through '{state}': nothing comes out. Is a volume knob at 0?"
@@ -180,7 +180,7 @@ def draw_listening(figure: Figure, heard: Listening) -> Sequence[Axes]:
     matched = heard.levels.matched != 1.0
     loss = loss - heard.levels.matched_db
     style = next(styles())
-    name = literal(heard.state, 44) + (" (equally loud)" if matched else "")
+    name = literal(heard.state.title, 44) + (" (equally loud)" if matched else "")
     upper.plot(frequency, level, color=REFERENCE_COLOUR, lw=1.4,
                label=f"reference: {literal(heard.reference)}")  # fmt: skip
     upper.plot(frequency, seen(level - loss), label=name, **style)

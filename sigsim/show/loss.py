@@ -48,8 +48,8 @@ def as_json(report: LossReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     document = {
         "board": report.board.name,
-        "reference": report.reference,
-        "band_hz": list(report.band),
+        "reference": report.basis.reference,
+        "band_hz": list(report.basis.band),
         "states": [state_document(state) for state in report.states],
         "worst": state_document(report.worst),
         "worst_proven": report.proven,
@@ -61,8 +61,8 @@ def state_document(state: StateReport) -> dict[str, Any]:
     """Return one state as plain JSON values."""
     resonance = state.resonance
     return {
-        "name": state.name,
-        "on": list(state.on),
+        "name": state.state.name,
+        "on": list(state.state.on),
         "level_db": finite(state.level),
         "level_change_db": finite(state.level_change),
         "treble_loss_db": finite(state.treble_loss),
@@ -92,11 +92,13 @@ def print_report(report: LossReport, *, with_worst: bool, explain: bool) -> None
     show(sentence(report.worst if with_worst else _loudest(report.states)))
     for state in _different(report.states):
         if state.gain_region and state.loss_region:
-            show(_both_ways(state.name, state.gain_region, state.loss_region))
+            show(_both_ways(state.state.title, state.gain_region, state.loss_region))
     for state in report.states:
         if state.hidden:
             names = ", ".join(f"'{plain(name, 24)}'" for name in state.hidden[:4])
-            show(f"In '{plain(state.name, 30)}' {names} does nothing: the loop around it is out.")
+            show(
+                f"In '{plain(state.state.title, 30)}' {names} does nothing: the loop around it is out."
+            )
     if not report.proven and with_worst:
         show("Too many passive switches in one run to try them all: a worse state may exist.")
     show(_table(shown, with_worst))
@@ -119,11 +121,11 @@ def sentence(state: StateReport) -> str:
 
 
 def _with(state: StateReport) -> str:
-    if not state.on:
+    if not state.state.on:
         return "everything off"
-    names = [f"'{plain(name, 24)}'" for name in state.on[:4]]
-    if len(state.on) > len(names):
-        names.append(f"{len(state.on) - len(names)} more")
+    names = [f"'{plain(name, 24)}'" for name in state.state.on[:4]]
+    if len(state.state.on) > len(names):
+        names.append(f"{len(state.state.on) - len(names)} more")
     listed = " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
     return f"{listed} on"
 
@@ -161,7 +163,9 @@ def _table(states: list[StateReport], with_worst: bool) -> Table:
     made = table(columns, names=("State",), words=("",))
     for index, state in enumerate(states):
         is_worst = with_worst and index == len(states) - 1
-        name = f"worst: {plain(state.name, 40)}" if is_worst else plain(state.name, 40)
+        name = (
+            f"worst: {plain(state.state.title, 40)}" if is_worst else plain(state.state.title, 40)
+        )
         row(
             made,
             name,
@@ -179,9 +183,9 @@ def _explanation(report: LossReport) -> str:
     words = []
     for (limit, word), below in zip(WORDS, (0.0, *(w[0] for w in WORDS)), strict=False):
         words.append(f"{word} under {limit:g} dB" if limit < math.inf else f"{word} over {below:g}")
-    low, high = (hertz(f) for f in report.band)
+    low, high = (hertz(f) for f in report.basis.band)
     return _EXPLANATION.format(
-        reference=_REFERENCES[report.reference], low=low, high=high, words=", ".join(words)
+        reference=_REFERENCES[report.basis.reference], low=low, high=high, words=", ".join(words)
     )
 
 
@@ -191,7 +195,7 @@ def _hand_checks(states: list[StateReport]) -> Table:
         names=("State and segment",),
     )
     for state in _different(states):
-        row(made, plain(state.name, 40), "", "", "", "")
+        row(made, plain(state.state.title, 40), "", "", "", "")
         for check in state.hand_check:
             row(made, *_hand_row(check))
     return made
@@ -201,7 +205,7 @@ def _different(states: Sequence[StateReport]) -> list[StateReport]:
     """Return the states without those that repeat an earlier one under another name."""
     by_state: dict[tuple[str, ...], StateReport] = {}
     for state in states:
-        by_state.setdefault(state.on, state)
+        by_state.setdefault(state.state.on, state)
     return list(by_state.values())
 
 

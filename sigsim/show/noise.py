@@ -7,7 +7,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.decide.noise import BAND, WORDS, Totals, dbv, verdict
+from sigsim.decide.noise import WORDS, Totals, dbv, verdict
+from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show.render.text import decibel, finite, plain, row, show, table
 from sigsim.units import render
 
@@ -36,7 +37,7 @@ def as_json(report: NoiseReport) -> str:
         "board": report.board.name,
         "level_v": report.level,
         "temperature_k": report.temperature,
-        "band_hz": list(BAND),
+        "band_hz": list(AUDIBLE_HZ),
         "states": [_state_document(report, state) for state in report.states],
     }
     return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
@@ -44,14 +45,14 @@ def as_json(report: NoiseReport) -> str:
 
 def _state_document(report: NoiseReport, state: StateNoise) -> dict[str, Any]:
     return {
-        "name": state.name,
-        "on": list(state.on),
+        "name": state.state.name,
+        "on": list(state.state.on),
         "destination": _totals_document(report, state.destination),
         "instrument": _totals_document(report, state.instrument),
         "verdict": _word(report, state),
         "contributions": [
             {
-                "kind": share.who.kind,
+                "kind": share.who.what,
                 "name": share.who.name,
                 "percent_flat": 100 * share.flat,
                 "percent_a_weighted": 100 * share.a_weighted,
@@ -87,7 +88,9 @@ _WHO: Final = "Who makes it: parts of the noise power at the destination in %"
 def _sentence(report: NoiseReport) -> str:
     state = report.noisiest
     noise = state.destination.a_weighted
-    with_what = f"with '{plain(state.name, 40)}'" if state.on else "with everything off"
+    with_what = (
+        f"with '{plain(state.state.title, 40)}'" if state.state.on else "with everything off"
+    )
     destination = plain(report.board.destination.name, 30)
     if not noise > 0:
         return f"No noise at all reaches the {destination} {with_what}: is a volume knob at 0?"
@@ -146,7 +149,7 @@ def _totals(report: NoiseReport) -> Table:
     )
     for state in report.states:
         here, before = _cells(report, state.destination), _cells(report, state.instrument)
-        row(made, plain(state.name, 40), *here, _word(report, state), *before)
+        row(made, plain(state.state.title, 40), *here, _word(report, state), *before)
     return made
 
 
@@ -162,10 +165,10 @@ def _shares(report: NoiseReport) -> Table:
     made = table(["State and part", "flat", "A-weighted"], names=("State and part",))
     seen: set[tuple[str, ...]] = set()
     for state in report.states:
-        if state.on in seen:
+        if state.state.on in seen:
             continue
-        seen.add(state.on)
-        row(made, plain(state.name, 60), "", "")
+        seen.add(state.state.on)
+        row(made, plain(state.state.title, 60), "", "")
         rest = Totals(0.0, 0.0)
         for share in state.shares:
             parts = Totals(share.flat, share.a_weighted)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sigsim.show.render.text import finite
 
 if TYPE_CHECKING:
+    from sigsim.board.state import State
     from sigsim.physics.arrays import FloatArray
     from sigsim.states.response import Response
 
@@ -25,9 +26,9 @@ def as_csv(r: Response) -> str:
     return "\n".join(lines) + "\n"
 
 
-def as_json(r: Response, name: str) -> str:
+def as_json(r: Response, state: State) -> str:
     """Return the response as one JSON document; null where nothing comes out."""
-    document = {"board": r.board.name, "state": name, "on": list(r.board.in_order(r.on))}
+    document = {"board": r.board.name, "state": state.name, "on": list(state.on)}
     columns = {
         heading: [finite(value) for value in column.tolist()]
         for heading, column in zip(COLUMNS, _columns(r), strict=True)

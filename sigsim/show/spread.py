@@ -58,8 +58,8 @@ def as_json(report: SpreadReport) -> str:
     question = report.question
     document = {
         "board": question.board.name,
-        "reference": question.reference,
-        "band_hz": list(question.band),
+        "reference": question.basis.reference,
+        "band_hz": list(question.basis.band),
         "draws": question.draws,
         "seed": question.seed,
         "distribution": "normal" if question.normal else "uniform",
@@ -84,8 +84,8 @@ def _state_document(state: StateSpread) -> dict[str, Any]:
     keys = {name: key for name, (_, key, _) in _METRICS.items()}
     bounds = state.bounds
     return {
-        "name": state.name,
-        "on": list(state.on),
+        "name": state.state.name,
+        "on": list(state.state.on),
         **{keys[name]: _quantiles_document(found) for name, found in state.metrics.items()},
         "verdict": verdict(state.metrics["treble_loss"].middle),
         "over_limit_probability": state.over_limit,
@@ -139,10 +139,10 @@ def _different(report: SpreadReport) -> list[tuple[str, StateSpread]]:
     """Return each different state once, under all its names, the worst marked as such."""
     by_state: dict[tuple[str, ...], tuple[list[str], StateSpread]] = {}
     for state in report.states:
-        by_state.setdefault(state.on, ([], state))[0].append(plain(state.name, 40))
+        by_state.setdefault(state.state.on, ([], state))[0].append(plain(state.state.title, 40))
     if report.worst is not None:
         worst = report.worst
-        names, _ = by_state.setdefault(worst.on, ([plain(worst.name, 40)], worst))
+        names, _ = by_state.setdefault(worst.state.on, ([plain(worst.state.title, 40)], worst))
         names.append("(worst)")
     return [
         (", ".join(names).replace(", (worst)", " (worst)"), state)
@@ -157,7 +157,7 @@ def _loudest(states: Sequence[StateSpread]) -> StateSpread:
 
 def _sentence(report: SpreadReport, state: StateSpread) -> str:
     loss = state.metrics["treble_loss"]
-    where = f"'{plain(state.name, 50)}'" if state.on else "everything off"
+    where = f"'{plain(state.state.title, 50)}'" if state.state.on else "everything off"
     worst = "Worst with" if report.worst is state else "With"
     if not math.isfinite(loss.middle):
         return f"{worst} {where}: nothing comes out, is a volume knob at 0?"

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from sigsim.decide.loss.report import StateReport
     from sigsim.decide.states.report import StatesReport
-    from sigsim.states.every import Block, EveryState
+    from sigsim.states.every import EveryState, StateBlock
 
 CSV_COLUMNS: Final = (
     "on", "level_db", "loss_1000_db", "loss_2000_db", "loss_4000_db", "loss_8000_db",
@@ -119,18 +119,18 @@ def _ranked(report: StatesReport, states: tuple[StateReport, ...]) -> Table:
 def _on_or_off(report: StatesReport, state: StateReport) -> str:
     """Name what is on or, where that is shorter, what is off."""
     off = off_names(report, state)
-    if not state.on:
+    if not state.state.on:
         return "nothing"
     if not off:
         return "everything"
-    names, lead = (off, "all but ") if len(off) < len(state.on) else (state.on, "")
+    names, lead = (off, "all but ") if len(off) < len(state.state.on) else (state.state.on, "")
     shown = [plain(name, 30) for name in names[:8]]
     return lead + ", ".join(shown) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
 
 
 def off_names(report: StatesReport, state: StateReport) -> tuple[str, ...]:
     """Return the names of what is off in a state."""
-    return tuple(n for n in report.question.board.switches() if n not in state.on)
+    return tuple(n for n in report.question.board.switches() if n not in state.state.on)
 
 
 def _effects(report: StatesReport) -> Table:
@@ -155,8 +155,8 @@ def as_json(report: StatesReport) -> str:
     question, summary = report.question, report.summary
     document = {
         "board": question.board.name,
-        "reference": question.reference,
-        "band_hz": list(question.band),
+        "reference": question.basis.reference,
+        "band_hz": list(question.basis.band),
         "by": question.by,
         "states_total": report.total,
         "switchable": list(question.board.switches()),
@@ -194,10 +194,10 @@ def as_json(report: StatesReport) -> str:
 
 def _ranked_document(report: StatesReport, rank: int, state: StateReport) -> dict[str, Any]:
     off = list(off_names(report, state))
-    return {"rank": rank, "on": list(state.on), "off": off} | state_document(state)
+    return {"rank": rank, "on": list(state.state.on), "off": off} | state_document(state)
 
 
-def csv_lines(every: EveryState, blocks: Iterator[Block]) -> Iterator[tuple[int, str]]:
+def csv_lines(every: EveryState, blocks: Iterator[StateBlock]) -> Iterator[tuple[int, str]]:
     """Yield the CSV in pieces, each with how many states it holds; empty cells for none."""
     yield 0, ",".join(CSV_COLUMNS) + "\n"
     names = _StateNames(every)

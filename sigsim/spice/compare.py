@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-import dataclasses
 import time
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.items.cable import Cable
-from sigsim.items.loop import Loop
-from sigsim.items.tap import Tap
+from sigsim.board.edit import each_cable
 from sigsim.spice.engines import ac, noise_density
 from sigsim.spice.netlist import netlist
 from sigsim.states.circuit import Circuit
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.items.base import Item
+    from sigsim.board.state import State
+    from sigsim.metrics import Reference
     from sigsim.physics.arrays import ComplexArray, FloatArray
     from sigsim.spice.emit_line import LineStyle
     from sigsim.spice.engines import Engine
-    from sigsim.states.circuit import Reference
 
 LIMIT_DB: Final = 0.001
 LIMIT_DEG: Final = 0.01
@@ -35,7 +32,7 @@ class Difference:
 
     Attributes
     ----------
-    name, on : the state
+    state : in which
     db, deg : the largest difference in level [dB] and phase [degrees]; infinite where only one of
         the two is silent
     frequency : where the level differs most [Hz]
@@ -43,8 +40,7 @@ class Difference:
     left_out : what the netlist does not say; our response leaves it out as well
     """
 
-    name: str
-    on: tuple[str, ...]
+    state: State
     db: float
     deg: float
     frequency: float
@@ -85,7 +81,7 @@ class CrossCheck:
     @property
     def distinct(self) -> int:
         """How many different states were looked at; two scenes can be the same one."""
-        return len({self.board.heard(frozenset(state.on)) for state in self.states})
+        return len({self.board.heard(found.state.on) for found in self.states})
 
     def holds(self, state: Difference) -> bool:
         """Whether a state keeps within both limits."""
@@ -94,7 +90,7 @@ class CrossCheck:
 
 def differences(
     board: Board,
-    states: Iterable[tuple[str, frozenset[str]]],
+    states: Iterable[State],
     engine: Engine,
     *,
     reference: Reference | None = None,
@@ -105,7 +101,7 @@ def differences(
     Parameters
     ----------
     board : the board
-    states : name and what is on
+    states : of the board
     engine : the simulator
     reference : compare this reference instead of the board itself
     style : how cables are written
@@ -115,16 +111,19 @@ def differences(
     SigsimError : the simulator fails
     """
     lossless = without_loss_tangents(board)
-    for name, on in states:
-        written = netlist(board, on, name=name, reference=reference, style=style)
+    for state in states:
+        written = netlist(board, state, reference=reference, style=style)
         start = time.perf_counter()
         answer = ac(engine.run(written.text))
         seconds = time.perf_counter() - start
         circuit = Circuit(lossless, answer.frequency)
-        ours = circuit.response(on) if reference is None else circuit.reference(on, reference)
+        ours = (
+            circuit.response(state.on)
+            if reference is None
+            else circuit.reference(state.on, reference)
+        )
         db, deg, frequency = apart(ours, answer.H, answer.frequency)
-        listed = board.in_order(on)
-        yield Difference(name, listed, db, deg, frequency, seconds, written.left_out)
+        yield Difference(state, db, deg, frequency, seconds, written.left_out)
 
 
 def apart(
@@ -145,29 +144,20 @@ def apart(
 
 def without_loss_tangents(board: Board) -> Board:
     """Return a board whose cables have no dielectric loss, which no netlist can say."""
-    return dataclasses.replace(board, chain=tuple(_lossless(item) for item in board.chain))
-
-
-def _lossless(item: Item) -> Item:
-    if isinstance(item, Cable):
-        return dataclasses.replace(item, spec=dataclasses.replace(item.spec, loss_tangent=0.0))
-    if isinstance(item, Tap):
-        spec = dataclasses.replace(item.cable.spec, loss_tangent=0.0)
-        return dataclasses.replace(item, cable=dataclasses.replace(item.cable, spec=spec))
-    if isinstance(item, Loop):
-        return dataclasses.replace(item, inside=tuple(_lossless(i) for i in item.inside))
-    return item
+    return each_cable(
+        board, lambda cable: replace(cable, spec=replace(cable.spec, loss_tangent=0.0))
+    )
 
 
 def simulated_noise(
-    board: Board, on: frozenset[str], engine: Engine, style: LineStyle
+    board: Board, state: State, engine: Engine, style: LineStyle
 ) -> tuple[FloatArray, FloatArray]:
     """Return a simulator's noise at the destination.
 
     Parameters
     ----------
     board : the board
-    on : the names of what is on
+    state : of the board
     engine : the simulator
     style : how cables are written; only as sections does their resistance make noise
 
@@ -179,4 +169,4 @@ def simulated_noise(
     ------
     SigsimError : the simulator fails, or every source is shorted
     """
-    return noise_density(engine.run(netlist(board, on, noise=True, style=style).text))
+    return noise_density(engine.run(netlist(board, state, noise=True, style=style).text))

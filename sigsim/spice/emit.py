@@ -234,15 +234,9 @@ def _hardwire(item: ActiveStage, at: Span) -> None:
 
 
 def _buffered(item: ActiveStage, at: Span) -> None:
-    """Write a follower; what its own keys do not say is as when on."""
-    R, C, Z = (
-        own if own is not None else when_on
-        for own, when_on in (
-            (item.bypass_input_resistance, item.input_resistance),
-            (item.bypass_input_capacitance, item.input_capacitance),
-            (item.bypass_output_resistance, item.output_resistance),
-        )
-    )
+    """Write a follower."""
+    R, C, _ = item.input(False)
+    Z, _ = item.output(False)
     net = at.net
     inner = stage_noise(item, net, at.here)
     _load(net, inner, R, C)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ
 from sigsim.spice.emit import Span, describe, destination, emit
 from sigsim.spice.emit_instrument import instrument
 from sigsim.spice.emit_line import LineStyle
@@ -13,13 +14,12 @@ from sigsim.spice.emit_noise import KELVIN, ZERO_CELSIUS
 from sigsim.spice.finish import aliases, driving, lines
 from sigsim.spice.network import OUT, Network
 from sigsim.spice.text import number, safe
-from sigsim.states.circuit import in_circuit
-from sigsim.states.response import HIGHEST, LOWEST
+from sigsim.states.path import Met, path, reference_path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.items.base import Item
-    from sigsim.states.circuit import Reference
+    from sigsim.board.state import State
+    from sigsim.metrics import Reference
 
 POINTS_PER_DECADE: Final = 30
 _MOST_NAMED: Final = 200
@@ -41,9 +41,8 @@ class Netlist:
 
 def netlist(
     board: Board,
-    on: frozenset[str] = frozenset(),
+    state: State | None = None,
     *,
-    name: str = "",
     reference: Reference | None = None,
     style: LineStyle | None = None,
     noise: bool = False,
@@ -54,8 +53,7 @@ def netlist(
     Parameters
     ----------
     board : the board
-    on : the names of what is on
-    name : what the state is called
+    state : of the board; every stage off without
     reference : write the circuit of this reference instead of the board's own
     style : how cables are written; as the simulator's lossy lines without
     noise : add the noise of stages and a noise analysis
@@ -69,11 +67,12 @@ def netlist(
     ------
     SigsimError : the board holds a kind of item of which no circuit is known
     """
+    state = state or board.state(())
     net = Network(noise=noise)
-    _circuit(net, board, _met(board, on, reference), style or LineStyle())
+    _circuit(net, board, _met(board, state, reference), style or LineStyle())
     body = list(lines(net))
     text = [
-        *_heading(board, on, name, reference, net),
+        *_heading(board, state, reference, net),
         *body,
         *_joined(net),
         *_analyses(net, points),
@@ -82,17 +81,14 @@ def netlist(
     return Netlist("\n".join(text) + "\n", tuple(net.left_out))
 
 
-def _met(board: Board, on: frozenset[str], reference: Reference | None) -> list[tuple[Item, bool]]:
+def _met(board: Board, state: State, reference: Reference | None) -> list[Met]:
     """Return what the signal meets in the board itself or in a reference."""
-    if reference == "direct":
-        return [] if board.lead is None else [(board.lead, True)]
-    met = list(in_circuit(board.chain, on))
-    if reference == "ideal":
-        met = [(item, is_on) for item, is_on in met if item.in_ideal(is_on)]
-    return met
+    if reference is None:
+        return list(path(board.chain, state.on))
+    return list(reference_path(board, state.on, reference))
 
 
-def _circuit(net: Network, board: Board, met: list[tuple[Item, bool]], style: LineStyle) -> None:
+def _circuit(net: Network, board: Board, met: list[Met], style: LineStyle) -> None:
     """Write all items; the node before each is named after it."""
     width = max(2, len(str(len(met) + 1)))
     before = []
@@ -114,11 +110,10 @@ def _circuit(net: Network, board: Board, met: list[tuple[Item, bool]], style: Li
 
 
 def _heading(
-    board: Board, on: frozenset[str], name: str, reference: Reference | None, net: Network
+    board: Board, state: State, reference: Reference | None, net: Network
 ) -> Iterator[str]:
     yield f"* sigsim: {safe(board.name)}"
-    state = name or " + ".join(board.in_order(on)) or "every stage off"
-    yield f"* State: {safe(state)}"
+    yield f"* State: {safe(state.name)}"
     if reference is not None:
         yield f"* This is the {reference} reference of that state, not the board itself."
     yield "* The chain from instrument to destination, each item under its number. The node before"
@@ -142,9 +137,12 @@ def _joined(net: Network) -> Iterator[str]:
 
 
 def _analyses(net: Network, points: int) -> Iterator[str]:
-    sweep = f"dec {points} {number(LOWEST)} {number(HIGHEST)}"
+    sweep = f"dec {points} {number(LOWEST_HZ)} {number(HIGHEST_HZ)}"
     yield "*"
-    yield f"* {LOWEST:g} Hz to {HIGHEST:g} Hz; vdb is in decibels, vp the phase, in radians where"
+    yield (
+        f"* {LOWEST_HZ:g} Hz to {HIGHEST_HZ:g} Hz; vdb is in decibels, vp the phase, "
+        "in radians where"
+    )
     yield "* the simulator is ngspice."
     # Some simulators carry out the lines in order, so that .print must come before .ac.
     yield f".print ac vdb({OUT}) vp({OUT})"

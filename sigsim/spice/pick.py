@@ -6,21 +6,19 @@ import random
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from sigsim.board.model import ALL_OFF
 from sigsim.items.loop import Loop
-from sigsim.states.count import distinct_states
+from sigsim.states.distinct import distinct_states
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
     from sigsim.items.base import Item
-
-    _Named = tuple[str, frozenset[str]]
 
 # At about 30 ms each half a minute.
 MOST_STATES: Final = 1000
 
 
-def picked(board: Board, count: int | None, seed: int) -> list[_Named]:
+def picked(board: Board, count: int | None, seed: int) -> list[State]:
     """Return every stage off, each scene, and other states.
 
     Parameters
@@ -31,10 +29,10 @@ def picked(board: Board, count: int | None, seed: int) -> list[_Named]:
 
     Returns
     -------
-    name and what is on; no two are the same circuit, except that every scene keeps its name
+    no two are the same circuit, except that every scene keeps its name
     """
-    states = [(ALL_OFF, frozenset[str]()), *((s, board.scene(s)) for s in board.scenes)]
-    seen = {board.heard(on) for _, on in states}
+    states = list(board.named_states())
+    seen = {board.heard(state.on) for state in states}
     total = distinct_states(board)
     if count is None:
         count = max(MOST_STATES - len(seen), 0)
@@ -44,7 +42,7 @@ def picked(board: Board, count: int | None, seed: int) -> list[_Named]:
             others = random.Random(seed).sample(others, count)
     else:
         others = _drawn(board, seen, count, random.Random(seed))
-    return states + [(" + ".join(board.in_order(on)) or ALL_OFF, on) for on in others]
+    return states + [board.state(on) for on in others]
 
 
 def every_state(board: Board) -> Iterator[frozenset[str]]:

@@ -1,38 +1,22 @@
-"""A board on one grid of frequencies: the steps of every item, made once and used by all states."""
+"""A board on one grid of frequencies: steps and segments made once and used by all states."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sigsim.items.loop import Loop
 from sigsim.physics.source import Source, angular
+from sigsim.states.path import Met, Segment, path, reference_path, segments
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
     from sigsim.items.base import Item
+    from sigsim.metrics import Reference
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
     from sigsim.physics.source import Step
-
-Reference: TypeAlias = Literal["ideal", "direct"]
-REFERENCES: tuple[Reference, ...] = ("ideal", "direct")
-
-
-def in_circuit(items: Iterable[Item], on: frozenset[str]) -> Iterator[tuple[Item, bool]]:
-    """Yield what the signal meets in a state, in order, each with whether it is on.
-
-    A loop that is in gives way to its contents; one that is out is an item of its own.
-    """
-    for item in items:
-        if isinstance(item, Loop):
-            if item.loop in on:
-                yield from in_circuit(item.inside, on)
-            else:
-                yield item, False
-        else:
-            yield item, item.switch is None or item.switch in on
 
 
 class Circuit:
@@ -51,6 +35,7 @@ class Circuit:
         self.start: Source = board.instrument.source(self.jw)
         self.load: Impedance = board.destination.admittance(self.jw)
         self._steps: dict[tuple[int, bool], Step] = {}
+        self._gains: dict[tuple[tuple[int, bool], ...], ComplexArray] = {}
 
     def step(self, item: Item, on: bool) -> Step:
         """Return what an item does on this grid; the same item is computed once."""
@@ -60,28 +45,40 @@ class Circuit:
             step = self._steps[key] = item.step(self.jw, on)
         return step
 
-    def response(self, on: frozenset[str]) -> ComplexArray:
+    def response(self, on: On) -> ComplexArray:
         """Return H [-] at the destination in a state, shape (…, frequency)."""
-        return self._through(in_circuit(self.board.chain, on))
+        return self.through(path(self.board.chain, on))
 
-    def reference(self, on: frozenset[str], kind: Reference) -> ComplexArray:
+    def reference(self, on: On, reference: Reference) -> ComplexArray:
         """Return the reference response [-] for a state, shape (…, frequency)."""
-        if kind == "direct":
-            return self.direct()
-        path = in_circuit(self.board.chain, on)
-        return self._through((item, is_on) for item, is_on in path if item.in_ideal(is_on))
+        return self.through(reference_path(self.board, on, reference))
 
-    def direct(self) -> ComplexArray:
-        """Return the response of the instrument's own lead straight into the destination."""
-        lead = self.board.lead
-        return self._through([] if lead is None else [(lead, True)])
-
-    def _through(self, path: Iterable[tuple[Item, bool]]) -> ComplexArray:
-        """Return the response [-] at the destination behind some items."""
-        source = self.start
+    def through(self, met: Iterable[Met]) -> ComplexArray:
+        """Return the response [-] at the destination behind some items: its segments' product."""
+        gains = [self.gain(segment) for segment in segments(met)]
+        H = gains[0]
         # A circuit without any loss is infinite at exactly its resonance: a value, not a warning.
-        with np.errstate(divide="ignore", invalid="ignore"):
-            for item, is_on in path:
-                source = self.step(item, is_on).drive(source)
-            H: ComplexArray = np.asarray(source.into(self.load), dtype=complex)
+        with np.errstate(invalid="ignore"):
+            for gain in gains[1:]:
+                H = H * gain
         return H
+
+    def gain(self, segment: Segment) -> ComplexArray:
+        """Return the voltage [-] at a segment's end for 1 V at its begin; computed once.
+
+        It begins at the instrument's coils or at the input of an isolator.
+        """
+        ends = (segment.begin, *segment.run, segment.end)
+        key = tuple((0, False) if met is None else (id(met.item), met.on) for met in ends)
+        gain = self._gains.get(key)
+        if gain is None:
+            gain = self._gains[key] = self._gain(segment)
+        return gain
+
+    def _gain(self, segment: Segment) -> ComplexArray:
+        source = self.start if segment.begin is None else self.step(*segment.begin).output
+        load = self.load if segment.end is None else self.step(*segment.end).input
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for met in segment.run:
+                source = self.step(*met).drive(source)
+            return np.asarray(source.into(load), dtype=complex)

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.metrics import TREBLE_BAND, decibels, third_octaves
-from sigsim.states.circuit import Circuit, Reference
-from sigsim.states.draws import Varied, at_places
+from sigsim.metrics import USUAL_BASIS, Basis, decibels
+from sigsim.states.circuit import Circuit
 from sigsim.states.shape import GRID, LEVEL_POINT, Half, Scratch, Shapes
+from sigsim.states.varied import Varied, at_places
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
     from sigsim.physics.arrays import ComplexArray, FloatArray
 
 # Rows solved at once: small enough for the processor's cache. With many items there are fewer, so
@@ -49,8 +50,7 @@ class DrawSolver:
     ----------
     board : the board
     quantities : what varies
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    basis : what the loss is measured against and over
 
     Attributes
     ----------
@@ -58,26 +58,21 @@ class DrawSolver:
     """
 
     def __init__(
-        self,
-        board: Board,
-        quantities: Sequence[Varied],
-        reference: Reference = "ideal",
-        band: tuple[float, float] = TREBLE_BAND,
+        self, board: Board, quantities: Sequence[Varied], basis: Basis = USUAL_BASIS
     ) -> None:
-        self.board, self.quantities, self.reference = board, quantities, reference
+        self.board, self.quantities, self.basis = board, quantities, basis
         items = sum(1 for _ in board.items())
         self.rows = max(1, min(_MOST_ROWS, _ROWS_TIMES_ITEMS // max(1, items)))
-        self._treble = third_octaves(*band)
-        self._frequency = np.concatenate((GRID, self._treble))
+        self._frequency = np.concatenate((GRID, basis.centres))
 
-    def solve(self, u: FloatArray, states: Iterable[frozenset[str]]) -> list[Drawn]:
+    def solve(self, u: FloatArray, states: Iterable[On]) -> list[Drawn]:
         """Return the draws at places `u`, shape (rows, quantities), in each of some states."""
         board = at_places(self.board, self.quantities, u)
-        circuit, treble = Circuit(board, self._frequency), Circuit(board, self._treble)
+        circuit, treble = Circuit(board, self._frequency), Circuit(board, self.basis.centres)
         return [self._drawn(circuit, treble, on, len(u)) for on in states]
 
     def stream(
-        self, chunks: Iterable[FloatArray], states: Sequence[frozenset[str]]
+        self, chunks: Iterable[FloatArray], states: Sequence[On]
     ) -> Iterator[tuple[FloatArray, list[Drawn]]]:
         """Yield the draws of chunk after chunk in their order, two of them computed at a time."""
         with ThreadPoolExecutor(_WORKERS) as pool:
@@ -95,15 +90,15 @@ class DrawSolver:
                 for _, future in waiting:
                     future.cancel()
 
-    def values(self, chunks: Iterable[FloatArray], on: frozenset[str], metric: str) -> FloatArray:
+    def values(self, chunks: Iterable[FloatArray], on: On, metric: str) -> FloatArray:
         """Return one metric in one state at the places of all chunks, shape (rows,)."""
         found = [drawn[0].metrics[metric] for _, drawn in self.stream(chunks, [on])]
         return np.concatenate(found) if found else np.zeros(0)
 
-    def _drawn(self, circuit: Circuit, treble: Circuit, on: frozenset[str], rows: int) -> Drawn:
+    def _drawn(self, circuit: Circuit, treble: Circuit, on: On, rows: int) -> Drawn:
         total = _in_rows(circuit.response(on), rows)
         gain, at_treble = total[:, : GRID.size], total[:, GRID.size :]
-        reference = _in_rows(treble.reference(on, self.reference), rows)
+        reference = _in_rows(treble.reference(on, self.basis.reference), rows)
         with np.errstate(invalid="ignore"):
             loss = (reference - at_treble).mean(axis=1)
             shapes = Shapes(Half(gain), Half(np.zeros((1, GRID.size))), Scratch(rows))

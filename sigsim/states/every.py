@@ -19,10 +19,10 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from sigsim import metrics
-from sigsim.states.count import distinct_states
+from sigsim.states.distinct import distinct_states
 from sigsim.states.ranked import Measure, Measures
 from sigsim.states.response import Response, Solver, grid
-from sigsim.states.segments import Arrival, TooManyRuns, Walk, chosen
+from sigsim.states.segments import Arrival, TooManyRuns, Walk, names_along
 from sigsim.states.shape import GRID, Half, Scratch, Shapes
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ WORD: Final = 63
 
 
 @dataclass(frozen=True)
-class Block:
+class StateBlock:
     """Some states with all their numbers; not a number stands for none.
 
     Attributes
@@ -110,7 +110,7 @@ class EveryState:
         """Return the names of what is on from the bits of a state."""
         return frozenset(name for name, bit in self.bit.items() if on & bit)
 
-    def blocks(self, workers: int = 2) -> Iterator[Block]:
+    def blocks(self, workers: int = 2) -> Iterator[StateBlock]:
         """Yield all states, each once, in an order that is always the same.
 
         Parameters
@@ -118,7 +118,7 @@ class EveryState:
         workers : how many threads compute at once
         """
         with ThreadPoolExecutor(workers) as pool:
-            waiting: deque[Future[Block]] = deque()
+            waiting: deque[Future[StateBlock]] = deque()
             try:
                 for left, right, tail in self._tasks():
                     waiting.append(pool.submit(self._solve, left, right, tail))
@@ -167,7 +167,7 @@ class EveryState:
             yield from self._paths(fixed | {name: False})
             yield from self._paths(fixed | {name: True})
 
-    def _solve(self, left: _Table, right: _Table, tail: Half) -> Block:
+    def _solve(self, left: _Table, right: _Table, tail: Half) -> StateBlock:
         scratch = getattr(self._memory, "scratch", None)
         if scratch is None or scratch.rows < len(right.on):
             scratch = self._memory.scratch = Scratch(max(len(right.on), BLOCK_ROWS))
@@ -179,7 +179,7 @@ class EveryState:
         on = (left.on[:, None] | right.on[None, :]).ravel()
         for row in rough:
             resonance[row], height[row] = self._refined(int(on[row]))
-        return Block(on, sums.reshape(len(self.measures), -1), corner, resonance, height)
+        return StateBlock(on, sums.reshape(len(self.measures), -1), corner, resonance, height)
 
     def _refined(self, on: int) -> tuple[float, float]:
         """Return a resonance from the exact model."""
@@ -282,7 +282,7 @@ class _Paths:
     def _table(self, arrival: Arrival) -> _Table:
         bit = self.every.bit
         own = bit[arrival.switch] if arrival.switch is not None else 0
-        on = [own | sum(bit[name] for name in chosen(choice)) for choice in arrival.choices]
+        on = [own | sum(bit[name] for name in names_along(trail)) for trail in arrival.trails]
         gain = arrival.gain[:, GRID.size :]
         return _Table(
             np.array(on, dtype=np.uint64),

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.items.passive_stage import PassiveStage
-from sigsim.physics.source import Source, angular
-from sigsim.states.circuit import in_circuit
+from sigsim.physics.arrays import scalar
+from sigsim.physics.source import angular
+from sigsim.states.path import Segment, path, segments
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.physics.arrays import Value
+    from sigsim.board.state import On
 
 # Low enough that every shunt capacitor is open and every coil a wire.
 _NEARLY_DC_HZ: Final = 1e-3
@@ -43,7 +43,7 @@ class HandCheck:
     lc_resonance: float | None
 
 
-def hand_check(board: Board, on: frozenset[str]) -> tuple[HandCheck, ...]:
+def hand_check(board: Board, on: On) -> tuple[HandCheck, ...]:
     """Return the hand check of every segment of a state.
 
     Parameters
@@ -55,32 +55,32 @@ def hand_check(board: Board, on: frozenset[str]) -> tuple[HandCheck, ...]:
     -------
     one per segment, from instrument to destination
     """
+    return tuple(_check(board, segment) for segment in segments(path(board.chain, on)))
+
+
+def _check(board: Board, segment: Segment) -> HandCheck:
+    begin, end = segment.begin, segment.end
     jw = angular(np.array([_NEARLY_DC_HZ]))
-    inductance, capacitance = board.instrument.winding()
-    source = board.instrument.resistive().source(jw)
-    begin, plain = "instrument", True
-    checks = []
-    for item, is_on in in_circuit(board.chain, on):
-        if item.isolates(is_on):
-            capacitance += item.load_capacitance(is_on)
-            segment = f"{begin} → {item.label}"
-            checks.append(_check(segment, source, capacitance, inductance, plain))
-            begin, inductance, capacitance, plain = item.label, 0.0, 0.0, True
-        else:
-            plain = plain and not (is_on and isinstance(item, PassiveStage) and item.divides())
-            capacitance += item.shunt_capacitance(is_on)
+    if begin is None:
+        source = board.instrument.resistive().source(jw)
+        inductance, capacitance = board.instrument.winding()
+    else:
+        source = begin.item.resistive().step(jw, begin.on).output
+        inductance, capacitance = 0.0, 0.0
+    for item, is_on in segment.run:
         source = item.resistive().step(jw, is_on).drive(source)
-    capacitance += board.destination.input_capacitance
-    segment = f"{begin} → {board.destination.name}"
-    checks.append(_check(segment, source, capacitance, inductance, plain))
-    return tuple(checks)
-
-
-def _check(
-    segment: str, source: Source, capacitance: Value, inductance: Value, plain: bool
-) -> HandCheck:
-    R = float(np.ravel(np.real(np.asarray(source.Z)))[0])
-    C, L = float(np.ravel(capacitance)[0]), float(np.ravel(inductance)[0])
+        capacitance = capacitance + item.shunt_capacitance(is_on)
+    if end is None:
+        capacitance = capacitance + board.destination.input_capacitance
+    else:
+        capacitance = capacitance + end.item.load_capacitance(end.on)
+    R = scalar(np.real(np.asarray(source.Z)))
+    C, L = scalar(capacitance), scalar(inductance)
+    plain = not any(item.divides(is_on) for item, is_on in segment.run)
     rc = 1 / (2 * math.pi * R * C) if plain and R * C > 0 else None
     lc = 1 / (2 * math.pi * math.sqrt(L * C)) if plain and L * C > 0 else None
-    return HandCheck(segment, R, C, rc, lc)
+    names = (
+        "instrument" if begin is None else begin.item.label,
+        board.destination.name if end is None else end.item.label,
+    )
+    return HandCheck(" → ".join(names), R, C, rc, lc)

@@ -15,9 +15,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from sigsim.items.cable import Cable
-from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
-from sigsim.items.tap import Tap
 from sigsim.physics.noise import (
     ROOM_TEMPERATURE,
     amplifier_input,
@@ -25,13 +23,15 @@ from sigsim.physics.noise import (
     johnson_current,
     passive_part,
 )
-from sigsim.physics.source import Isolator, Source, capacitor
-from sigsim.states.circuit import Circuit, in_circuit
+from sigsim.physics.source import Source
+from sigsim.states.path import Met, path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
     from sigsim.items.base import Item
-    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance, Value
+    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
+    from sigsim.states.circuit import Circuit
 
 
 class Contributor(NamedTuple):
@@ -39,11 +39,11 @@ class Contributor(NamedTuple):
 
     Attributes
     ----------
-    kind : "instrument", "cables", "stage", "tap", "loop" or "destination"
+    what : "instrument", "cables", "stage", "tap", "loop" or "destination"
     name : what to call it
     """
 
-    kind: str
+    what: str
     name: str
 
 
@@ -83,7 +83,7 @@ class Noise:
         return referred
 
 
-def noise(circuit: Circuit, on: frozenset[str], temperature: float = ROOM_TEMPERATURE) -> Noise:
+def noise(circuit: Circuit, on: On, temperature: float = ROOM_TEMPERATURE) -> Noise:
     """Walk the noise of a board in one state to the destination.
 
     Parameters
@@ -99,8 +99,8 @@ def noise(circuit: Circuit, on: frozenset[str], temperature: float = ROOM_TEMPER
     walk = _Walk(circuit, temperature)
     # A circuit without any loss is infinite at exactly its resonance: a value, not a warning.
     with np.errstate(divide="ignore", invalid="ignore"):
-        for item, is_on in in_circuit(circuit.board.chain, on):
-            walk.through(item, is_on)
+        for met in path(circuit.board.chain, on):
+            walk.through(met)
         return walk.arrived()
 
 
@@ -115,14 +115,15 @@ class _Walk:
         self.incomplete: dict[str, str] = {}
         self._add(instrument_part(circuit.board), johnson(self.source.Z, temperature))
 
-    def through(self, item: Item, on: bool) -> None:
+    def through(self, met: Met) -> None:
         """Go on to the output of an item."""
+        item, on = met
         step = self.circuit.step(item, on)
         Z = self.source.Z
         through = step.drive(Source(1.0, Z))
         self._scale(through.E)
-        if isinstance(step, Isolator) and isinstance(item, ActiveStage):
-            own = self._of_stage(item, on, through.E) + johnson(step.Z, self.temperature)
+        if met.isolates and isinstance(item, ActiveStage):
+            own = self._of_stage(item, on, through.E) + johnson(through.Z, self.temperature)
         else:
             own = passive_part(Z, through, self.temperature)
         self._add(_contributor(item), own)
@@ -137,7 +138,7 @@ class _Walk:
         on : whether it is on
         gain : from the source's open-circuit voltage to the stage's open output [-]
         """
-        R, series = _input(item, on, self.circuit.jw)
+        entry = item.input(on)
         en, i_n = item.input_noise_voltage, item.input_noise_current
         if en is None and i_n is None:
             self.quiet.append(item.stage)
@@ -147,7 +148,8 @@ class _Walk:
         at_input = amplifier_input(en or 0.0, i_n or 0.0, self.source.Z)
         # The input resistor's current meets the source and the capacitor before it in series; the
         # voltage divider to the amplified node is the same for both, and is in `gain`.
-        own = johnson_current(1 / R, self.temperature) * np.abs(self.source.Z + series) ** 2
+        before = np.abs(self.source.Z + entry.in_series(self.circuit.jw)) ** 2
+        own = johnson_current(1 / entry.resistance, self.temperature) * before
         density: FloatArray = squared * (at_input + own)
         return density
 
@@ -178,17 +180,4 @@ def instrument_part(board: Board) -> Contributor:
 
 
 def _contributor(item: Item) -> Contributor:
-    if isinstance(item, Cable):
-        return CABLES
-    if isinstance(item, Tap):
-        return Contributor("tap", item.tap)
-    return Contributor("loop" if isinstance(item, Loop) else "stage", item.label)
-
-
-def _input(item: ActiveStage, on: bool, jw: ComplexArray) -> tuple[Value, Impedance]:
-    """Return a stage's input resistance [Ω] and the impedance in series before it [Ω]."""
-    if on:
-        C = item.input_capacitor
-        return item.input_resistance, 0.0 if C is None else capacitor(jw, C)
-    R = item.bypass_input_resistance
-    return item.input_resistance if R is None else R, 0.0
+    return CABLES if isinstance(item, Cable) else Contributor(item.key, item.label)

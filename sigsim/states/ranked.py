@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from sigsim.metrics import TREBLE_BAND, decibels, third_octaves
-from sigsim.states.circuit import Circuit, Reference
-from sigsim.states.segments import Arrival, Choice, Front, Listener, Walk, chosen, ideal_grid
+from sigsim.metrics import USUAL_BASIS, Basis, Reference, decibels
+from sigsim.states.circuit import Circuit
+from sigsim.states.segments import Arrival, Front, Listener, Trail, Walk, ideal_grid, names_along
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -54,7 +54,7 @@ class Measure:
         """Return what the whole chain adds to the sum of its segments [dB]."""
         if self.reference != "direct":
             return 0.0
-        return float(np.mean(decibels(Circuit(board, self.frequency).direct())))
+        return float(np.mean(decibels(Circuit(board, self.frequency).reference((), "direct"))))
 
 
 class Measures:
@@ -87,9 +87,9 @@ class Measures:
         return np.array([measure.offset(board) for measure in self.measures])
 
 
-def treble(reference: Reference, band: tuple[float, float] = TREBLE_BAND) -> Measure:
+def treble(basis: Basis) -> Measure:
     """Return the treble loss as a measure."""
-    return Measure(third_octaves(*band), reference)
+    return Measure(basis.centres, basis.reference)
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ class Ranked:
     exact: bool
 
 
-_Back: TypeAlias = "tuple[int, int, Choice | None]"
+_Back: TypeAlias = "tuple[int, int, Trail | None]"
 
 
 class Ranking:
@@ -183,7 +183,7 @@ class Ranking:
             start = int(arrival.starts[row])
             if rank < len(self.backs[start]):
                 scores[len(backs)] = candidates[row, rank]
-                backs.append((start, rank, arrival.choices[row]))
+                backs.append((start, rank, arrival.trails[row]))
         if arrival.vertex == len(self.scores):
             self.scores = np.concatenate((self.scores, np.full_like(self.scores, -np.inf)))
         self.scores[arrival.vertex] = scores
@@ -196,8 +196,8 @@ class Ranking:
             switch = self.switches[vertex]
             if switch is not None:
                 names.add(switch)
-            vertex, rank, choice = self.backs[vertex][rank]
-            names.update(chosen(choice))
+            vertex, rank, trail = self.backs[vertex][rank]
+            names.update(names_along(trail))
         return self.board.heard(frozenset(names | self.fixed_on))
 
     def _most_promising(self, front: Front) -> Front:
@@ -222,19 +222,16 @@ def _largest(values: FloatArray, count: int) -> np.ndarray:
     return kept[np.argsort(-values[kept], kind="stable")]
 
 
-def worst(
-    board: Board, reference: Reference = "ideal", band: tuple[float, float] = TREBLE_BAND
-) -> Ranked:
+def worst(board: Board, basis: Basis = USUAL_BASIS) -> Ranked:
     """Return the state with the largest treble loss of all.
 
     Parameters
     ----------
     board : the board
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    basis : what the loss is measured against and over
 
     Returns
     -------
     Ranked
     """
-    return Ranking(board, treble(reference, band)).run()[0]
+    return Ranking(board, treble(basis)).run()[0]

@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim.errors import QuantityError, quote
-from sigsim.metrics import decibels
-from sigsim.states.circuit import Circuit, Reference
+from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ, decibels
+from sigsim.states.circuit import Circuit
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
+    from sigsim.metrics import Reference
     from sigsim.physics.arrays import ComplexArray, FloatArray
 
-LOWEST, HIGHEST = 20.0, 40_000.0
 
-
-def grid(low: float = LOWEST, high: float = HIGHEST, points: int = 200) -> FloatArray:
+def grid(low: float = LOWEST_HZ, high: float = HIGHEST_HZ, points: int = 200) -> FloatArray:
     """Return `points` frequencies [Hz] from `low` to `high`, evenly spaced in pitch."""
     frequency: FloatArray = np.geomspace(low, high, points)
     return frequency
@@ -59,7 +59,7 @@ class Curve:
     frequency : [Hz], shape (frequency,); the grid of `H`
     """
 
-    def __init__(self, solver: Solver, on: frozenset[str], frequency: FloatArray) -> None:
+    def __init__(self, solver: Solver, on: On, frequency: FloatArray) -> None:
         self.solver = solver
         self.on = on
         self.frequency = frequency
@@ -96,9 +96,7 @@ class Curve:
 class ReferenceCurve(Curve):
     """What a state is measured against: the ideal wiring, or the lead alone."""
 
-    def __init__(
-        self, solver: Solver, on: frozenset[str], frequency: FloatArray, kind: Reference
-    ) -> None:
+    def __init__(self, solver: Solver, on: On, frequency: FloatArray, kind: Reference) -> None:
         super().__init__(solver, on, frequency)
         self.kind = kind
 
@@ -109,9 +107,7 @@ class ReferenceCurve(Curve):
 class Response(Curve):
     """The response of a board in one state, with its reference beside it."""
 
-    def __init__(
-        self, solver: Solver, on: frozenset[str], frequency: FloatArray, kind: Reference
-    ) -> None:
+    def __init__(self, solver: Solver, on: On, frequency: FloatArray, kind: Reference) -> None:
         super().__init__(solver, on, frequency)
         self.reference = ReferenceCurve(solver, on, frequency, kind)
 
@@ -161,4 +157,4 @@ def response(
     """
     names = {on} if isinstance(on, str) else set(on)
     where = grid() if frequency is None else _frequencies(frequency)
-    return Response(Solver(board), board.state(names, board.file), where, reference)
+    return Response(Solver(board), board.checked(names, board.file).on, where, reference)

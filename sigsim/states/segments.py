@@ -22,8 +22,8 @@ import numpy as np
 from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
 from sigsim.metrics import decibels
-from sigsim.physics.source import Isolator, Source
-from sigsim.states.circuit import Circuit, Reference
+from sigsim.physics.source import Source
+from sigsim.states.circuit import Circuit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from sigsim.items.base import Item
     from sigsim.items.cable import Cable
     from sigsim.items.stage import ActiveStage
+    from sigsim.metrics import Reference
     from sigsim.physics.arrays import FloatArray, Impedance
 
     IntArray: TypeAlias = NDArray[np.int64]
@@ -41,18 +42,18 @@ class TooManyRuns(SigsimError):
     """More passive things can be switched in one run than can be carried at once."""
 
 
-class Choice(NamedTuple):
-    """Something that is on along a segment, as a linked list from last to first."""
+class Trail(NamedTuple):
+    """What is on along a segment, as a linked list from last to first."""
 
     name: str
-    before: Choice | None
+    before: Trail | None
 
 
-def chosen(choice: Choice | None) -> Iterator[str]:
-    """Yield the names of a linked list of choices."""
-    while choice is not None:
-        yield choice.name
-        choice = choice.before
+def names_along(trail: Trail | None) -> Iterator[str]:
+    """Yield the names of what is on along a segment."""
+    while trail is not None:
+        yield trail.name
+        trail = trail.before
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,7 @@ class Arrival:
     switch : the isolator's name if it must be switched on to end there
     listener : its key, None for a vertex
     starts : vertex at which each segment starts, shape (rows,)
-    choices : what is on along each
+    trails : what is on along each
     gain : of each segment [dB], shape (rows, frequency)
     ideal : of each segment of the reference [dB], shape (rows, reference frequency)
     """
@@ -73,7 +74,7 @@ class Arrival:
     vertex: int
     switch: str | None
     starts: IntArray
-    choices: list[Choice | None]
+    trails: list[Trail | None]
     gain: FloatArray
     ideal: FloatArray
     listener: int | None = None
@@ -103,18 +104,18 @@ class Front:
     ----------
     seen, ideal : sources of the board and of its reference, shapes (rows, frequency)
     starts : vertex at which each starts, shape (rows,)
-    choices : what is on along each
+    trails : what is on along each
     """
 
     seen: Source
     ideal: Source
     starts: IntArray
-    choices: list[Choice | None]
+    trails: list[Trail | None]
 
     @property
     def rows(self) -> int:
         """How many segments are open."""
-        return len(self.choices)
+        return len(self.trails)
 
     def kept(self, rows: Iterable[int]) -> Front:
         """Return some of the rows."""
@@ -123,12 +124,12 @@ class Front:
             _rows(self.seen, index),
             _rows(self.ideal, index),
             self.starts[index],
-            [self.choices[i] for i in index],
+            [self.trails[i] for i in index],
         )
 
     def with_on(self, name: str) -> Front:
         """Return the rows with one more thing on."""
-        return replace(self, choices=[Choice(name, choice) for choice in self.choices])
+        return replace(self, trails=[Trail(name, trail) for trail in self.trails])
 
     def joined(self, other: Front) -> Front:
         """Return the rows of both."""
@@ -136,7 +137,7 @@ class Front:
             _joined(self.seen, other.seen),
             _joined(self.ideal, other.ideal),
             np.concatenate((self.starts, other.starts)),
-            self.choices + other.choices,
+            self.trails + other.trails,
         )
 
 
@@ -195,9 +196,7 @@ class Walk:
         front, vertices = self.front, self.vertices
         if listener.before is not None:
             self.front = self._passed(listener.before, True, front)
-        Y = getattr(self.circuit.step(listener.stage, True), "Y", 0.0)
-        ideal = None if self.ideal is None else self.ideal.step(listener.stage, True)
-        heard = self._arrival(None, Y, getattr(ideal, "Y", 0.0))
+        heard = self._arrival(None, *self._inputs(listener.stage))
         yield replace(heard, vertex=0, listener=listener.key)
         self.front, self.vertices = front, vertices
 
@@ -229,11 +228,9 @@ class Walk:
         before = self.front
         off = None if held is True else self._passed(item, False, before)
         if held is not False:
-            step = self.circuit.step(item, True)
-            if isinstance(step, Isolator):
-                ideal = None if self.ideal is None else self.ideal.step(item, True)
-                yield self._arrival(item.switch, step.Y, getattr(ideal, "Y", 0.0))
-                on = self._behind(step, ideal)
+            if item.isolates(True):
+                yield self._arrival(item.switch, *self._inputs(item))
+                on = self._behind(item)
             else:
                 entered = before if item.switch is None else before.with_on(item.switch)
                 on = self._passed(item, True, entered)
@@ -248,15 +245,17 @@ class Walk:
         ideal = np.zeros((front.rows, 0))
         if self.ideal is not None:
             ideal = decibels(front.ideal.into(ideal_Y))
-        return Arrival(vertex, switch, front.starts, front.choices, gain, ideal)
+        return Arrival(vertex, switch, front.starts, front.trails, gain, ideal)
 
-    def _behind(self, step: Isolator, ideal: object) -> Front:
+    def _inputs(self, item: Item) -> tuple[Impedance, Impedance]:
+        """Return the input admittance [S] of an isolator, in the board and in its reference."""
+        ideal = 0.0 if self.ideal is None else self.ideal.step(item, True).input
+        return self.circuit.step(item, True).input, ideal
+
+    def _behind(self, item: Item) -> Front:
         """Return the one open segment that starts behind an isolator."""
-        return self._started(
-            Source(step.g, step.Z),
-            Source(ideal.g, ideal.Z) if isinstance(ideal, Isolator) else None,
-            self.vertices - 1,
-        )
+        ideal = None if self.ideal is None else self.ideal.step(item, True).output
+        return self._started(self.circuit.step(item, True).output, ideal, self.vertices - 1)
 
     def _started(self, seen: Source, ideal: Source | None, vertex: int) -> Front:
         size = 0 if self.ideal is None else self.ideal.frequency.size

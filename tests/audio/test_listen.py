@@ -248,8 +248,8 @@ def test_ideal_and_another_board_as_the_reference(tmp_path: Path) -> None:
                      "--recorded-through", way, cwd=tmp_path)  # fmt: skip
         losses[name] = json.loads(run.out)["loss_db"]["4000"]
     at = np.array([4000.0])
-    board = response(read_board(BASS), read_board(BASS).scene("storm"), at)
-    through = response(read_board(other), read_board(other).scene("storm"), at)
+    board = response(read_board(BASS), read_board(BASS).scene("storm").on, at)
+    through = response(read_board(other), read_board(other).scene("storm").on, at)
     assert losses["ideal"] == pytest.approx(board.loss_db[0], abs=1e-9)
     assert losses["board"] == pytest.approx(through.gain_db[0] - board.gain_db[0], abs=1e-9)
 

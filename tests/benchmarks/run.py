@@ -157,14 +157,15 @@ def enumerate_states(stages: int) -> Enumeration:
 
     from sigsim import metrics
     from sigsim.board.reader import parse_board
-    from sigsim.decide.states.report import Question, states_report
-    from sigsim.states.count import distinct_states
+    from sigsim.decide.states.question import StatesQuestion
+    from sigsim.decide.states.report import states_report
+    from sigsim.states.distinct import distinct_states
     from sigsim.states.every import EveryState
     from sigsim.states.ranked import Measure, treble, worst
     from sigsim.states.response import Response, Solver, grid
 
     board = parse_board(board_text(stages))
-    measures = [Measure(np.array([metrics.LEVEL_HZ]), None), treble("ideal")]
+    measures = [Measure(np.array([metrics.LEVEL_HZ]), None), treble(metrics.USUAL_BASIS)]
     measures += [Measure(np.array([f]), "ideal") for f in metrics.LOSS_HZ]
     found = 0
 
@@ -191,7 +192,7 @@ def enumerate_states(stages: int) -> Enumeration:
             metrics.resonance(r)
 
     worst_time, report_time = in_turns(
-        [lambda: worst(board), lambda: states_report(Question(board))], 5
+        [lambda: worst(board), lambda: states_report(StatesQuestion(board))], 5
     )
     loop = in_turns([plain_loop], 3)[0] / _SAMPLE * found
     return Enumeration(found, taken, worst_time, report_time, loop, peak)
@@ -242,7 +243,7 @@ def draws(count: int = 2000, stages: int = 20) -> None:
     question = SpreadQuestion(board=board, draws=count)
     at_once, one = in_turns(
         [
-            lambda: spread_report(question, [("every stage off", frozenset())]),
+            lambda: spread_report(question, board.named_states()[:1]),
             lambda: Circuit(board, grid()).response(frozenset()),
         ],
         repeats=3,
@@ -267,7 +268,7 @@ def ngspice() -> None:
     from sigsim.states.circuit import Circuit
 
     board = parse_board(board_text(12))
-    text = netlist(board, frozenset()).text
+    text = netlist(board).text
     engine = make_engine()
     frequency = np.array(ac(engine.run(text)).frequency)
     theirs, ours = in_turns(

@@ -70,7 +70,7 @@ def test_text_reads_without_a_warning(pedals: int) -> None:
     assert board.switches() == tuple(f"pedal {n}" for n in range(1, pedals + 1))
     assert board.lead is not None
     assert board.scenes
-    assert set(loss_report(board, []).worst.on) <= set(board.switches())
+    assert set(loss_report(board, []).worst.state.on) <= set(board.switches())
 
 
 @pytest.mark.parametrize("pedals", [0, 1, 2, 6])

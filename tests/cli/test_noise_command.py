@@ -13,6 +13,7 @@ from helpers.program import EXAMPLES
 from matplotlib.figure import Figure
 
 from sigsim.board.reader import parse_board, read_board
+from sigsim.board.state import State
 from sigsim.decide.noise import NoiseReport, noise_report
 from sigsim.show.plots.noise import draw_noise
 
@@ -28,8 +29,7 @@ def document(*arguments: object) -> dict[str, Any]:
 
 def report(path: Path = BASS) -> NoiseReport:
     board = read_board(path)
-    states = [("every stage off", frozenset[str]())]
-    return noise_report(board, states + [(n, board.scene(n)) for n in board.scenes])
+    return noise_report(board, board.named_states())
 
 
 def test_every_state_has_its_numbers() -> None:
@@ -158,5 +158,5 @@ def test_plot_shows_the_total_and_who_makes_it() -> None:
 
 def test_plot_of_one_state_is_one_panel() -> None:
     board = parse_board(SILENT.replace("volume = 0", "volume = 5"))
-    (only,) = draw_noise(Figure(), noise_report(board, [("off", frozenset())]))
+    (only,) = draw_noise(Figure(), noise_report(board, [State("off")]))
     assert only.get_title("left") == "off"

@@ -35,7 +35,7 @@ def test_every_state_has_its_numbers_and_they_hold_what_is_written() -> None:
     assert [state["name"] for state in found["states"]] == names
     assert found["worst"]["name"] == "every stage off"
     states = [
-        (name, frozenset(state["on"])) for name, state in zip(names, found["states"], strict=True)
+        board.state(state["on"], name) for name, state in zip(names, found["states"], strict=True)
     ]
     exact = loss_report(board, states)
     for state, other in zip(found["states"], exact.states, strict=True):
@@ -170,7 +170,7 @@ def test_long_and_hostile_names_fit(tmp_path: Path) -> None:
 
 def test_plot_is_the_median_and_the_band_of_two_states() -> None:
     board = read_board(BASS)
-    states = [("off", frozenset[str]()), *((name, board.scene(name)) for name in board.scenes)]
+    states = board.named_states()
     question = SpreadQuestion(board=board, draws=200, curves=True)
     upper, lower = draw_spread(Figure(), spread_report(question, states))
     assert upper.get_title("left") == "off"  # the largest median loss

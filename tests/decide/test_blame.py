@@ -18,8 +18,10 @@ from hypothesis import strategies as st
 
 from sigsim import metrics
 from sigsim.board.reader import parse_board, read_board
+from sigsim.board.state import State
 from sigsim.decide.blame.parts import GROUPS
 from sigsim.decide.blame.report import Blame, BlameReport, blame_report, blame_worst
+from sigsim.metrics import Basis
 from sigsim.states.response import response
 
 BASS = EXAMPLES / "ferry-bass.toml"
@@ -76,7 +78,7 @@ def test_each_thing_agrees_with_an_independent_solver(
     table, on, _ = case
     table = {key: value for key, value in table.items() if key != "wiring"}
     board = parse_board(to_toml(table))
-    report = blame_report(board, "drawn", on)
+    report = blame_report(board, board.state(on))
     wanted = treble(solve(table, on, CENTRES, "ideal")) if audible(table, on) else math.nan
     assume(math.isfinite(wanted) and math.isfinite(report.state.treble_loss))
     chain = flat(table["chain"], on)
@@ -108,9 +110,9 @@ def audible(table: Table, on: frozenset[str]) -> bool:
 
 def in_order(report: BlameReport, count: int) -> list[Blame]:
     """Return the blamed things in chain order, as the elements of the board give it."""
-    from sigsim.decide.blame.parts import elements
+    from sigsim.decide.blame.parts import suspects
 
-    names = [e.name for e in elements(report.board, frozenset(report.state.on), report.reference)]
+    names = [e.name for e in suspects(report.board, report.state.state.on, report.basis.reference)]
     by_name = {blame.name: blame for blame in report.items}
     assert len(by_name) == len(names) == count
     return [by_name[name] for name in names]
@@ -150,7 +152,7 @@ def test_a_board_with_one_lossy_thing_blames_it(kind: str, place: int) -> None:
     others = [LOSSLESS, f'[[chain]]\nstage = "a"\n{IDEAL_STAGE}']
     # An open wire stays in front, so that the thing is never the instrument's own lead.
     chain = LOSSLESS + "".join(others[:place]) + lossy + "".join(others[place:])
-    report = blame_report(parse_board(SOURCE + PLAIN + chain), "off", frozenset())
+    report = blame_report(parse_board(SOURCE + PLAIN + chain), State("off"))
     first, *rest = report.items
     assert first.name.startswith(name)
     total = report.state.treble_loss
@@ -165,7 +167,7 @@ def test_a_board_with_one_lossy_thing_blames_it(kind: str, place: int) -> None:
 
 def test_a_lossy_destination_is_named_although_the_reference_has_it() -> None:
     text = SOURCE + PLAIN.replace("[destination]", '[destination]\ninput_resistance = "20k"')
-    report = blame_report(parse_board(text + LOSSLESS), "off", frozenset())
+    report = blame_report(parse_board(text + LOSSLESS), State("off"))
     first = report.items[0]
     assert (first.group, first.in_reference, first.share) == ("destination", True, None)
     assert report.state.treble_loss == pytest.approx(0, abs=1e-9)
@@ -181,7 +183,7 @@ def test_taking_out_a_tap_is_the_board_without_it() -> None:
     assert tap in text
     report = blame_worst(parse_board(text))
     blame = next(b for b in report.items if b.group == "taps")
-    without = response(parse_board(text.replace(tap, "")), report.state.on, CENTRES)
+    without = response(parse_board(text.replace(tap, "")), report.state.state.on, CENTRES)
     assert blame.without.treble_loss == pytest.approx(metrics.treble_loss(without), abs=1e-9)
     assert blame.without.corner == pytest.approx(metrics.corner(without))
 
@@ -193,7 +195,7 @@ def test_all_that_is_counted_together_is_the_whole_loss() -> None:
     counted = [b for b in report.items if not b.in_reference]
     assert {b.group for b in counted} >= {"cables", "taps", "loading by inputs", "bypass wiring"}
     assert report.state.treble_loss == pytest.approx(
-        metrics.treble_loss(response(board, report.state.on, CENTRES)), abs=1e-9
+        metrics.treble_loss(response(board, report.state.state.on, CENTRES)), abs=1e-9
     )
     # One capacitance more always costs: with this coil each part alone, and each part taken out.
     assert all(b.saved > 0 and b.costs > 0 for b in counted if b.group != "bypass wiring")
@@ -201,7 +203,7 @@ def test_all_that_is_counted_together_is_the_whole_loss() -> None:
 
 def test_a_buffer_that_shields_has_a_minus() -> None:
     board = read_board(EXAMPLES / "ferry-guitar-big.toml")
-    report = blame_report(board, "rough", frozenset({"rough"}))
+    report = blame_report(board, board.state({"rough"}))
     buffer = next(b for b in report.items if b.name == "even keel compressor (off): its buffer")
     assert buffer.saved < -1
     assert report.items[-1] == buffer
@@ -212,7 +214,8 @@ def test_a_buffer_that_shields_has_a_minus() -> None:
 @given(boards_in_a_state(), st.sampled_from(["ideal", "direct"]))
 def test_order_groups_and_shares(case: tuple[Table, frozenset[str], str], reference: str) -> None:
     _, on, text = case
-    report = blame_report(parse_board(text), "drawn", on, reference)  # type: ignore[arg-type]
+    board = parse_board(text)
+    report = blame_report(board, board.state(on), Basis(reference))  # type: ignore[arg-type]
     assume(math.isfinite(report.state.treble_loss))
     for blames in (report.items, report.groups):
         saved = [b.saved for b in blames]

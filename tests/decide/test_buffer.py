@@ -17,9 +17,10 @@ from helpers.program import EXAMPLES, sigsim
 from helpers.refusals import assert_refused
 from hypothesis import assume, given, seed, settings
 
-from sigsim.board.insert import insert_stage
+from sigsim.board import edit_file
+from sigsim.board.edit import inserted
 from sigsim.board.reader import parse_board, read_board
-from sigsim.decide.buffer.gaps import gaps, with_box
+from sigsim.decide.buffer.gaps import gaps
 from sigsim.decide.buffer.instead import instead_of_buffer
 from sigsim.decide.buffer.report import ALL_STATES, buffer_report, scene_views, with_buffers
 from sigsim.decide.noise import a_weighted_noise
@@ -146,9 +147,9 @@ def test_scenes_and_weights() -> None:
     boxed = with_buffers(report, report.placements[0])
     expected = 0.0
     for view in views:
-        r = response(boxed, board.scene(view.name))
+        r = response(boxed, board.scene(view.name).on)
         f = 1000 * 10 ** (np.arange(3, 10) / 10)  # IEC 61260-1 centres, 2 kHz to 8 kHz
-        r = response(boxed, board.scene(view.name), f)
+        r = response(boxed, board.scene(view.name).on, f)
         expected += view.weight * float(np.mean(r.loss_db))
     expected /= sum(view.weight for view in views)
     assert report.placements[0].loss == pytest.approx(expected, abs=ROUNDING_DB)
@@ -181,7 +182,7 @@ def test_with_a_resistive_source_an_ideal_buffer_never_costs_anything(source: st
     f = np.geomspace(20, 20e3, 60)
     before = response(board, (), f).gain_db
     for gap in gaps(board):
-        after = response(with_box(board, gap.index, IDEAL), (), f).gain_db
+        after = response(inserted(board, gap.place, IDEAL), (), f).gain_db
         assert np.all(after >= before - 1e-9)  # rounding
 
 
@@ -264,7 +265,7 @@ def test_insert_keeps_comments_with_what_they_belong_to(index: int, newline: str
         "[[chain]]\nloop = 'b'\n[[chain.inside]]\nstage = 'c'\n# about d\n[[chain]]\nstage = 'd'\n"
         "\n# the scenes\n[scenes]\nx = []\n"
     ).replace("\n", newline)
-    made = insert_stage(text, index, {"stage": 'new "x"'}, "note")
+    made = edit_file.inserted(text, (index,), {"stage": 'new "x"'}, "note")
     chain = tomllib.loads(made)["chain"]
     assert [next(iter(item.values())) for item in chain].index('new "x"') == index
     kept = [line for line in made.splitlines() if line in text.splitlines()]
@@ -275,7 +276,7 @@ def test_insert_keeps_comments_with_what_they_belong_to(index: int, newline: str
 
 def test_insert_into_a_chain_in_one_line() -> None:
     text = "# c\nchain = [{stage = 'a'}, {stage = 'b'}] # d\n"
-    made = insert_stage(text, 1, {"stage": "new"}, "note")
+    made = edit_file.inserted(text, (1,), {"stage": "new"}, "note")
     assert [item["stage"] for item in tomllib.loads(made)["chain"]] == ["a", "new", "b"]
     assert "# c" in made
     assert "# d" in made

@@ -20,20 +20,19 @@ from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from sigsim import metrics
 from sigsim.board.cable_parts import library_cables
+from sigsim.board.edit import each_cable, without_lead
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.cables.limit import LONGEST_M, limits, role_of
 from sigsim.decide.cables.many import worst_losses
 from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report, candidates
-from sigsim.decide.cables.variants import pieces, replace_cables, without_lead
 from sigsim.items.cable import CableSpec
+from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.ranked import worst
 
 BASS = EXAMPLES / "ferry-bass.toml"
 VINTAGE = EXAMPLES / "ferry-guitar-vintage.toml"
-BAND = metrics.TREBLE_BAND
 # Sums of segments against one logarithm of the whole: rounding.
 ROUNDING_DB = 1e-8
 
@@ -57,7 +56,7 @@ def test_every_cable_is_what_the_edited_file_loses(table: Table, other: Table) -
     assume(len(switches(table)) <= 5)
     table["cables"]["other"] = other
     board = parse_board(to_toml(table))
-    roles = {cable.role for cable in pieces(board)}
+    roles = {cable.cable for cable in board.pieces()}
     assume(roles)
     report = report_of(board, only=("other",))
     assert {role.role.name for role in report.roles} == roles
@@ -70,7 +69,7 @@ def test_every_cable_is_what_the_edited_file_loses(table: Table, other: Table) -
             expected = max(every_loss(changed, "ideal").values(), default=math.nan)
             assert choice.worst.treble_loss == pytest.approx(expected, abs=ROUNDING_DB, nan_ok=True)
             for scene in choice.scenes:
-                on = changed.heard(changed.scene(scene.name))
+                on = changed.heard(changed.scene(scene.state.name).on)
                 silent = math.nan
                 assert scene.treble_loss == pytest.approx(
                     every_loss(changed, "ideal").get(on, silent), abs=ROUNDING_DB, nan_ok=True
@@ -85,7 +84,7 @@ def test_many_variants_at_once_are_each_by_itself(
     table: Table, drawn: list[tuple[Table, float]], reference: Any
 ) -> None:
     board = parse_board(to_toml(table))
-    roles = [cable.role for cable in pieces(board)]
+    roles = [cable.cable for cable in board.pieces()]
     assume(roles)
     keys = ("capacitance", "resistance", "inductance", "loss_tangent", "plug_capacitance")
     figures = {key: np.array([cable.get(key, 0.0) for cable, _ in drawn]) for key in keys}
@@ -95,24 +94,24 @@ def test_many_variants_at_once_are_each_by_itself(
         columns = {key: values(column) for key, column in figures.items()}
 
         def change(cable: Any) -> Any:
-            if cable.role != roles[0]:
+            if cable.cable != roles[0]:
                 return cable
             return replace(cable, spec=replace(cable.spec, **columns), length=values(lengths))
 
-        return replace_cables(board, change)
+        return each_cable(board, change)
 
-    together = worst_losses(varied, len(drawn), reference, BAND)
+    together = worst_losses(varied, len(drawn), Basis(reference))
     for number, found in enumerate(together):
-        single = worst(varied(lambda column, n=number: float(column[n])), reference)
+        single = worst(varied(lambda column, n=number: float(column[n])), Basis(reference))
         assert found == pytest.approx(single.value, abs=ROUNDING_DB, nan_ok=True)
 
 
 def test_more_passive_switches_than_a_walk_carries(monkeypatch: pytest.MonkeyPatch) -> None:
     board = read_board(EXAMPLES / "ferry-guitar-big.toml")
     role = role_of(board, "patch")
-    exact = limits(board, role, [role.spec], 4.5, "ideal", BAND)
+    exact = limits(board, role, [role.spec], 4.5, USUAL_BASIS)
     monkeypatch.setattr("sigsim.decide.cables.many.MOST_ROWS", 2)
-    assert limits(board, role, [role.spec], 4.5, "ideal", BAND)[0].length == pytest.approx(
+    assert limits(board, role, [role.spec], 4.5, USUAL_BASIS)[0].length == pytest.approx(
         exact[0].length, rel=1e-6
     )
 
@@ -179,20 +178,20 @@ def test_the_lead_alone_is_counted_against_no_cable(tmp_path: Path) -> None:
 def test_limits_of_random_boards(table: Table, limit: float) -> None:
     assume(len(switches(table)) <= 6)
     board = parse_board(to_toml(table))
-    assume(any(True for _ in pieces(board)))
-    for name in dict.fromkeys(cable.role for cable in pieces(board)):
+    assume(any(True for _ in board.pieces()))
+    for name in dict.fromkeys(cable.cable for cable in board.pieces()):
         role = role_of(board, name)
         base = without_lead(board) if role.only_lead else board
-        (found,) = limits(board, role, [role.spec], limit, "ideal", BAND)
+        (found,) = limits(board, role, [role.spec], limit, USUAL_BASIS)
 
         def loss(longest: float, role: Any = role, base: Board = base) -> float:
             lengths = iter(role.with_longest(longest))
 
             def cut(piece: Any) -> Any:
-                return replace(piece, length=next(lengths)) if piece.role == role.name else piece
+                return replace(piece, length=next(lengths)) if piece.cable == role.name else piece
 
             # The wiring is one item in many places: give every place one of its own first.
-            return worst(replace_cables(apart(base), cut)).value
+            return worst(each_cable(apart(base), cut)).value
 
         assert found.at_zero == pytest.approx(loss(0.0), abs=ROUNDING_DB, nan_ok=True)
         for low, high in found.windows:
@@ -206,7 +205,7 @@ def test_limits_of_random_boards(table: Table, limit: float) -> None:
 
 def apart(board: Board) -> Board:
     """Return the board with no item in two places."""
-    return replace(board, chain=tuple(_copied(item) for item in board.chain))
+    return replace(board, listed=tuple(_copied(item) for item in board.chain), wiring=None)
 
 
 def _copied(item: Any) -> Any:
@@ -230,11 +229,11 @@ def test_limit_of_a_resistive_source_in_closed_form() -> None:
 
     for limit in (0.5, 3.0, 6.0):
         (found,) = limits(board, role_of(board, "run"), [CableSpec(capacitance=100e-12)], limit,
-                          "ideal", BAND)  # fmt: skip
+                          USUAL_BASIS)  # fmt: skip
         assert found.length == pytest.approx(
             brentq(lambda x, at=limit: loss(x) - at, 0, 100), abs=1e-5
         )
-    (found,) = limits(board, role_of(board, "run"), [CableSpec()], 0.5, "ideal", BAND)
+    (found,) = limits(board, role_of(board, "run"), [CableSpec()], 0.5, USUAL_BASIS)
     assert found.any_length
 
 
@@ -248,7 +247,7 @@ def test_a_loss_that_falls_again_is_said() -> None:
         'bypass = "hardwire"\n[[chain]]\ncable = "run"\nlength = 3\n'
     )
     role = role_of(board, "run")
-    (found,) = limits(board, role, [role.spec], 0.7, "ideal", BAND)
+    (found,) = limits(board, role, [role.spec], 0.7, USUAL_BASIS)
     (low, high), *_ = found.windows
     assert found.length is None
     assert 0 < low < high < LONGEST_M

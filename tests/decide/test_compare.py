@@ -11,8 +11,8 @@ from helpers.program import EXAMPLES, sigsim
 from helpers.refusals import ENDS, LEAD, STAGE, assert_refused, quick, refused
 
 from sigsim import metrics
-from sigsim.board.model import ALL_OFF
 from sigsim.board.reader import parse_board, read_board
+from sigsim.board.state import ALL_OFF
 from sigsim.decide.compare import compare, compare_curves
 from sigsim.states.response import grid, response
 
@@ -179,7 +179,7 @@ def test_plot_overlays_all_boards() -> None:
     upper, lower = draw_compare(new_figure(), ["one $a_b$", "two"], [c.curves for c in curves])
     lines = [line for line in upper.get_lines() if line.get_label()[0] != "_"]
     assert [line.get_label() for line in lines] == [
-        r"A one \$a_b\$: every stage off (worst)", "B two: every stage off", "B two: worst",
+        r"A one \$a_b\$: all off (worst)", "B two: every stage off", "B two: worst",
     ]  # fmt: skip
     np.testing.assert_allclose(
         lines[0].get_ydata(), response(read_board(BASS), (), grid(points=50)).gain_db

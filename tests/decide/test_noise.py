@@ -13,6 +13,7 @@ from hypothesis import assume, given, seed, settings
 
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
+from sigsim.board.state import State
 from sigsim.decide.noise import BAND, a_weighted_noise, dbv, noise_report
 from sigsim.physics.noise import band_power
 from sigsim.physics.weighting import OFFSET_DB, a_weighting_db
@@ -97,7 +98,7 @@ def test_a_capacitor_has_kt_over_c_whatever_the_resistor(resistance: float) -> N
 
 def test_band_totals_of_white_noise() -> None:
     # A density that is the same everywhere: its square times the bandwidth, exactly.
-    state = noise_report(board(10e3), [("", ALL_OFF)]).states[0]
+    state = noise_report(board(10e3), [State("")]).states[0]
     flat = FOUR_K * 290 * 10e3 * (BAND[1] - BAND[0])
     assert state.destination.flat == pytest.approx(math.sqrt(flat), rel=1e-5)
     # A-weighted: the published weights at octaves, each octave as wide as f/√2. A sum as coarse as
@@ -119,14 +120,14 @@ def test_a_sharp_resonance_is_added_up_in_full() -> None:
         cables.wire = {}
         chain = [{cable = "wire", length = 0}]
         """
-    state = noise_report(parse_board(text), [("", ALL_OFF)]).states[0]
+    state = noise_report(parse_board(text), [State("")]).states[0]
     assert state.destination.flat**2 == pytest.approx(FOUR_K * 290 / 4 / 800e-12, rel=1e-3)
 
 
 def test_gain_lifts_both_and_the_referred_noise_stays() -> None:
     noisy = 'input_noise_voltage = "20 nV/rtHz", gain = '
     quiet, loud = (
-        noise_report(board(10e3, amplifier(noisy + gain)), [("", ALL_OFF)]).states[0]
+        noise_report(board(10e3, amplifier(noisy + gain)), [State("")]).states[0]
         for gain in ("0.0", "20.0")
     )
     assert loud.destination.flat == pytest.approx(10 * quiet.destination.flat)
@@ -180,8 +181,8 @@ def test_random_boards_in_the_simulator(case: tuple[Table, frozenset[str], str])
     _, on, text = case
     made, style = without_loss_tangents(parse_board(text)), LineStyle("sections", 12)
     # A resistance under 10 µΩ is written as an equation, which is silent.
-    assume("\nH" not in netlist(made, on, noise=True, style=style).text)
-    f, theirs = simulated_noise(made, on, ngspice(), style)
+    assume("\nH" not in netlist(made, made.state(on), noise=True, style=style).text)
+    f, theirs = simulated_noise(made, made.state(on), ngspice(), style)
     ours = np.sqrt(noise(Circuit(made, f), on).total)
     np.testing.assert_allclose(ours, theirs, rtol=3e-4, atol=0)  # 0.0026 dB
 
@@ -207,7 +208,7 @@ def test_stages_without_figures_are_named_and_only_in_the_signals_way() -> None:
         ]
         """
     made = parse_board(text)
-    off, on = noise_report(made, [("", ALL_OFF), ("", frozenset({"mute", "known"}))]).states
+    off, on = noise_report(made, [State(""), made.state({"mute", "known"})]).states
     assert off.quiet == ()
     assert on.quiet == ("mute",)
     assert on.incomplete == {"known": "input_noise_current"}
@@ -215,7 +216,7 @@ def test_stages_without_figures_are_named_and_only_in_the_signals_way() -> None:
 
 def test_the_figure_for_other_decisions_is_the_reports() -> None:
     made = board(10e3, amplifier("input_noise_voltage = 1e-8, gain = 6.0"))
-    state = noise_report(made, [("", ALL_OFF)]).states[0]
+    state = noise_report(made, [State("")]).states[0]
     alone = a_weighted_noise(made, ALL_OFF)
     assert alone.destination == pytest.approx(dbv(state.destination.a_weighted))
     assert alone.instrument == pytest.approx(dbv(state.instrument.a_weighted))

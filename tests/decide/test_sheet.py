@@ -20,6 +20,8 @@ from hypothesis import given, settings
 
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.sheet import Connection, sheet
+from sigsim.items.cable import Cable
+from sigsim.items.tap import Tap
 from sigsim.show.sheet import point
 from sigsim.show.sheet_files import as_csv, as_html, as_markdown
 from sigsim.states.hand_check import hand_check
@@ -136,10 +138,10 @@ def test_sums_are_those_of_the_hand_check(drawn: Any) -> None:
     made = sheet(board)
     checks = hand_check(board, frozenset())
     assert [run.total for run in made.runs] == pytest.approx([c.capacitance for c in checks])
-    cables = [item for item in board.items() if hasattr(item, "role")]
-    taps = [item.cable for item in board.items() if hasattr(item, "cable")]
+    cables = [item for item in board.items() if isinstance(item, Cable)]
+    taps = [item.cable for item in board.items() if isinstance(item, Tap)]
     listed = Counter((c.cable, c.length) for c in made.connections if c.cable is not None)
-    assert listed == Counter((c.role, c.length) for c in [*cables, *taps])
+    assert listed == Counter((c.cable, c.length) for c in [*cables, *taps])
     bought = {(p.cable, length): n for p in made.purchases for length, n in p.pieces}
     assert bought == listed
     # Every box and every loop has one way in; a loop has a way back as well.

@@ -17,14 +17,15 @@ from scipy.integrate import quad
 from sigsim import metrics
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
+from sigsim.board.state import State
 from sigsim.decide.spread.influence import corner_places, rank_correlations
 from sigsim.decide.spread.report import SpreadQuestion, SpreadReport, StateSpread, spread_report
 from sigsim.errors import SigsimError
 from sigsim.items.cable import Cable
 from sigsim.states.drawn import METRICS, DrawSolver
-from sigsim.states.draws import KINDS, at_places, places, varied
 from sigsim.states.response import Response, Solver, grid
 from sigsim.states.shape import SHARP_DB
+from sigsim.states.varied import KINDS, at_places, places, varied
 
 ALL_OFF: frozenset[str] = frozenset()
 EVERYTHING = dict.fromkeys(KINDS, 0.1)
@@ -42,7 +43,7 @@ def rc(R: str, C: str) -> Board:
 
 def spread(board: Board, **asked: Any) -> StateSpread:
     """Return the spread of the state in which everything is off."""
-    report = spread_report(SpreadQuestion(board=board, **asked), [("off", ALL_OFF)])
+    report = spread_report(SpreadQuestion(board=board, **asked), [State("off")])
     return report.states[0]
 
 
@@ -237,10 +238,10 @@ def test_the_same_seed_repeats_bit_for_bit() -> None:
         ranked = [(i.quantity.key, i.correlations, i.low, i.high) for i in state.influences]
         return [state.metrics, state.over_limit, ranked, state.bounds]
 
-    one_time, again = (flat(spread_report(question, [("off", ALL_OFF)])) for _ in range(2))
+    one_time, again = (flat(spread_report(question, [State("off")])) for _ in range(2))
     assert repr(one_time) == repr(again)
     other = SpreadQuestion(board=question.board, draws=300, seed=10, corners=3)
-    assert repr(flat(spread_report(other, [("off", ALL_OFF)]))) != repr(one_time)
+    assert repr(flat(spread_report(other, [State("off")]))) != repr(one_time)
 
 
 def test_rank_correlation_is_spearmans() -> None:

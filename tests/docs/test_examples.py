@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from sigsim.board.model import ALL_OFF, Board
+from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
+from sigsim.board.state import ALL_OFF
 from sigsim.cli.main import COMMANDS, cli
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.items.loop import Loop
@@ -35,14 +36,13 @@ def changed(name: str, before: str, after: str) -> Board:
 
 
 def report(board: Board) -> LossReport:
-    states = [(ALL_OFF, frozenset[str]()), *((s, board.scene(s)) for s in board.scenes)]
-    return loss_report(board, states)
+    return loss_report(board, board.named_states())
 
 
 def losses(board: Board) -> dict[str, float]:
     """Return the treble loss of every stage off, each scene and the worst state."""
     found = report(board)
-    by_name = {state.name: state.treble_loss for state in found.states}
+    by_name = {state.state.name: state.treble_loss for state in found.states}
     return by_name | {"worst": found.worst.treble_loss}
 
 

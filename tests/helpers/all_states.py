@@ -10,7 +10,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.board.model import Board
-from sigsim.states.circuit import Reference
+from sigsim.metrics import Basis, Reference
 from sigsim.states.every import EveryState
 from sigsim.states.ranked import Measure, treble
 from sigsim.states.response import Response, Solver, grid
@@ -54,7 +54,7 @@ length = "6 m"
 
 def measures(reference: Reference) -> list[Measure]:
     at = [Measure(np.array([f]), reference) for f in metrics.LOSS_HZ]
-    return [Measure(np.array([metrics.LEVEL_HZ]), None), *at, treble(reference)]
+    return [Measure(np.array([metrics.LEVEL_HZ]), None), *at, treble(Basis(reference))]
 
 
 def rows(states: EveryState) -> Iterator[tuple[frozenset[str], list[float], float, float, float]]:

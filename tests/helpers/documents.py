@@ -27,7 +27,6 @@ from helpers.layers import BELOW
 from helpers.program import EXAMPLES, ROOT
 from sigsim.board import chain_reader as _registers_all_stages  # noqa: F401
 from sigsim.board.parts import library
-from sigsim.board.reading import CABLE_KEY
 from sigsim.cli.main import COMMANDS
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -230,12 +229,12 @@ _TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
     "`[[instrument.pickups]]`, one for each of several pickups": (Pickup, {}),
     "`[destination]`": (Destination, {}),
     "`[cables.NAME]`": (CableSpec, {}),
-    "`[wiring]`, and a cable in `[[chain]]`": (Cable, CABLE_KEY),
+    "`[wiring]`, and a cable in `[[chain]]`": (Cable, {}),
 }
 _STAGE_TITLE: Final = '`[[chain]]`: a stage with `kind = "{}"`'
 _LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
     "`[[chain]]`: a loop; what is in it follows as `[[chain.inside]]`": (Loop, {}),
-    "`[[chain]]`: a tap": (Tap, CABLE_KEY | {"length": specs(Cable)["length"]}),
+    "`[[chain]]`: a tap": (Tap, specs(Cable)),
 }
 
 

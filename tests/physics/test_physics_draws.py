@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 from helpers.boards import Table, boards_in_a_state
@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.items.fields import specs
-from sigsim.states.circuit import REFERENCES
+from sigsim.metrics import Reference
 from sigsim.states.response import response
 
 FREQUENCY = np.geomspace(20.0, 40e3, 7)
@@ -56,7 +56,7 @@ def test_all_draws_at_once_equal_one_board_per_draw(
     boards = [one(together, draw) for draw in range(DRAWS)]
     assert response(together, on, FREQUENCY).H.shape == (DRAWS, FREQUENCY.size)
     # Vector and scalar code may round the last digit differently.
-    for reference in REFERENCES:
+    for reference in get_args(Reference):
         made = response(together, on, FREQUENCY, reference)
         alone = [response(board, on, FREQUENCY, reference) for board in boards]
         np.testing.assert_allclose(made.H, [a.H for a in alone], rtol=1e-11, atol=0)

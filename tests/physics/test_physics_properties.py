@@ -19,7 +19,7 @@ from sigsim.board.reader import parse_board
 from sigsim.physics.line import Line, line
 from sigsim.physics.pot import fraction
 from sigsim.physics.source import Source, TwoPort, angular, series, shunt
-from sigsim.states.circuit import in_circuit
+from sigsim.states.path import path
 from sigsim.states.response import response
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ Case = tuple[Table, frozenset[str], str]
 
 def passive_steps(board: Board, on: frozenset[str]) -> list[TwoPort | Line]:
     """Return the steps of a state that are chain matrices."""
-    steps = [item.step(JW, is_on) for item, is_on in in_circuit(board.chain, on)]
+    steps = [item.step(JW, is_on) for item, is_on in path(board.chain, on)]
     return [step for step in steps if isinstance(step, TwoPort | Line)]
 
 
@@ -66,7 +66,8 @@ def assert_reciprocal(matrix: TwoPort, decay: Impedance = 1.0) -> None:
 @seed(12)
 @given(LINES)
 def test_line_is_reciprocal_symmetric_and_passive(values: tuple[float, ...]) -> None:
-    scaled, decay = line(JW, *values)
+    made = line(JW, *values)
+    scaled, decay = made.scaled, made.decay
     assert_reciprocal(scaled, decay)
     assert np.array_equal(np.asarray(scaled.A), np.asarray(scaled.D))
     # A lossless line decays by nothing: its exponential has the magnitude 1 up to rounding.
@@ -83,7 +84,7 @@ def test_no_source_impedance_has_a_negative_resistance(case: Case) -> None:
     _, on, text = case
     board = parse_board(text)
     source = board.instrument.source(JW)
-    for item, is_on in in_circuit(board.chain, on):
+    for item, is_on in path(board.chain, on):
         source = item.step(JW, is_on).drive(source)
         Z = np.asarray(source.Z)
         assert np.all(Z.real >= -ROUNDING * np.abs(Z)), item.label
@@ -97,7 +98,7 @@ def test_passive_run_never_gives_more_power_than_the_source_can(case: Case) -> N
     board = parse_board(text)
     source = board.instrument.source(JW)
     available = _available(source)
-    for item, is_on in in_circuit(board.chain, on):
+    for item, is_on in path(board.chain, on):
         if item.isolates(is_on):
             break
         source = item.step(JW, is_on).drive(source)
@@ -134,13 +135,17 @@ def test_series_then_shunt_is_not_shunt_then_series() -> None:
 
 
 def test_line_without_length_is_a_wire() -> None:
-    (A, B, C, D), decay = line(JW, 0.1, 3e-7, 1e-10, 0.01, 0.0)
+    made = line(JW, 0.1, 3e-7, 1e-10, 0.01, 0.0)
+    A, B, C, D = made.scaled
+    decay = made.decay
     for value, wire in ((A, 1), (B, 0), (C, 0), (D, 1), (decay, 1)):
         assert np.array_equal(np.broadcast_to(value, JW.shape), np.full(JW.shape, wire))
 
 
 def test_line_without_capacitance_is_a_series_impedance() -> None:
-    (A, B, C, D), decay = line(JW, 0.1, 3e-7, 0.0, 0.01, 50.0)
+    made = line(JW, 0.1, 3e-7, 0.0, 0.01, 50.0)
+    A, B, C, D = made.scaled
+    decay = made.decay
     assert np.array_equal(A, np.ones_like(JW))
     assert np.array_equal(D, np.ones_like(JW))
     assert not np.any(C)
@@ -149,7 +154,8 @@ def test_line_without_capacitance_is_a_series_impedance() -> None:
 
 
 def test_line_without_resistance_and_inductance_is_a_capacitor() -> None:
-    (A, B, C, D), _ = line(JW, 0.0, 0.0, 1e-10, 0.02, 50.0)
+    made = line(JW, 0.0, 0.0, 1e-10, 0.02, 50.0)
+    A, B, C, D = made.scaled
     assert np.array_equal(A, np.ones_like(JW))
     assert np.array_equal(D, np.ones_like(JW))
     assert not np.any(B)

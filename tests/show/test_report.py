@@ -22,7 +22,6 @@ from helpers.refusals import assert_refused
 from helpers.report_boards import EVERYTHING, HOSTILE, hostile_board
 
 from sigsim.board.reader import parse_board, read_board
-from sigsim.decide.page.coefficients import step_coefficients
 from sigsim.decide.page.figures import Figure, figures
 from sigsim.physics.line import line
 from sigsim.physics.pot import Divider
@@ -236,7 +235,8 @@ def test_coefficients_do_what_the_step_does(step: Any) -> None:
     """P = 1/E and q = Z/E after the four coefficients, against E and Z through the step."""
     source = Source(np.array([0.7 + 0.2j]), np.array([8e3 + 3e4j]))
     p, q = 1 / source.E, source.Z / source.E
-    a, b, c, d = step_coefficients(step)
+    m = step.matrix
+    a, b, c, d = m.A, m.B, m.C, m.D
     behind = step.drive(source)
     assert a * p + c * q == pytest.approx(1 / np.asarray(behind.E), rel=1e-12)
     assert b * p + d * q == pytest.approx(np.asarray(behind.Z / behind.E), rel=1e-12)

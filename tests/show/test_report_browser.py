@@ -23,7 +23,7 @@ from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.page.coefficients import coefficients, pickup_factor
-from sigsim.metrics import TREBLE_BAND
+from sigsim.metrics import TREBLE_BAND, Basis
 from sigsim.show.loss import state_document
 from sigsim.show.page.data import Pool, _machine
 from sigsim.show.page.markup import embedded
@@ -118,7 +118,7 @@ def test_every_switch_gives_the_numbers_of_loss(
         on ^= {number}
         assert set(pressed) == on
         names = frozenset(switches[i] for i in on)
-        state = assess(solver, "", names, "ideal")
+        state = assess(solver, board.state(names))
         assert [cell.removesuffix(" dB") for cell in cells] == printed(state), names
     assert not window.messages()
 
@@ -192,7 +192,7 @@ def test_every_state_is_that_of_the_exact_model(window: Browser, name: str) -> N
     assert len(states) == 2 ** len(switches)
     window.driver.get("about:blank")
     for found, on in zip(numbers(window, board, states), states, strict=True):
-        agree(found, assess(solver, "", on, "ideal"))
+        agree(found, assess(solver, board.state(on)))
 
 
 @settings(
@@ -203,9 +203,9 @@ def test_every_state_is_that_of_the_exact_model(window: Browser, name: str) -> N
 def test_random_boards_are_those_of_the_exact_model(window: Browser, drawn: Any) -> None:
     _, on, text = drawn
     board = parse_board(text)
-    state = board.state(set(on))
+    state = board.state(set(on)).on
     (found,) = numbers(window, board, [state])
-    exact = assess(Solver(board), "", state, "ideal")
+    exact = assess(Solver(board), board.state(state))
     if np.isfinite(exact.treble_loss) and np.isfinite(exact.level):
         agree(found, exact)
     else:
@@ -362,7 +362,7 @@ def test_scenes_only(window: Browser, tmp_path: Path) -> None:
             "[...document.querySelectorAll('#scenes button')]"
             f".find((b) => b.textContent === '{name}').click()"
         )
-        assert shown(window) == printed(assess(solver, "", read.scene(name), "ideal"))
+        assert shown(window) == printed(assess(solver, read.scene(name)))
         assert name in window.texts("#state")[0]
     assert window.run("return document.querySelectorAll('.box:not([disabled])').length") == 0
     assert window.messages() == []
@@ -378,7 +378,9 @@ def test_the_lead_alone_as_reference(window: Browser, tmp_path: Path) -> None:
     window.open(page)
     click(window, 5)
     read = read_board(board)
-    state = assess(Solver(read), "", frozenset(read.switches()[5:6]), "direct", (1000.0, 4000.0))
+    state = assess(
+        Solver(read), read.state(read.switches()[5:6]), Basis("direct", (1000.0, 4000.0))
+    )
     assert shown(window) == printed(state)
 
 

@@ -22,7 +22,7 @@ from helpers.simulator import ENDS, LEAD, NEEDS_NGSPICE
 from sigsim.board.reader import parse_board, read_board
 from sigsim.spice.compare import apart
 from sigsim.spice.pick import MOST_STATES, every_state, picked
-from sigsim.states.count import distinct_states
+from sigsim.states.distinct import distinct_states
 
 BOARD = EXAMPLES / "ferry-bass.toml"
 STAGE = '[[chain]]\nstage = "{}"\ninput_resistance = "1M"\noutput_resistance = "1k"\n'

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from helpers.simulator import DECIBELS, DEGREES, NEEDS_NGSPICE
 
-from sigsim.board.model import ALL_OFF
 from sigsim.board.reader import read_board
+from sigsim.board.state import ALL_OFF
 from sigsim.spice.compare import without_loss_tangents
 from sigsim.spice.engines import ac
 from sigsim.spice.netlist import netlist

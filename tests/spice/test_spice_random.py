@@ -8,9 +8,9 @@ from hypothesis import given, seed, settings
 
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
+from sigsim.metrics import Reference
 from sigsim.spice.compare import differences
 from sigsim.spice.emit_line import LineStyle
-from sigsim.states.circuit import Reference
 
 pytestmark = NEEDS_NGSPICE
 

@@ -14,9 +14,9 @@ from hypothesis import assume, given, seed, settings
 from sigsim import metrics
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
+from sigsim.metrics import Reference
 from sigsim.states import every
-from sigsim.states.circuit import Reference
-from sigsim.states.count import distinct_states
+from sigsim.states.distinct import distinct_states
 from sigsim.states.every import EveryState
 from sigsim.states.response import Response, Solver, grid
 

@@ -15,8 +15,8 @@ from hypothesis import assume, given, seed, settings
 from sigsim import metrics
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
-from sigsim.states.circuit import Reference
-from sigsim.states.count import distinct_states
+from sigsim.metrics import Basis, Reference
+from sigsim.states.distinct import distinct_states
 from sigsim.states.ranked import Ranking, treble, worst
 from sigsim.states.response import Response, Solver, grid
 
@@ -34,13 +34,13 @@ def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
     for reference in get_args(Reference):
         losses = every_loss(board, reference)
         if not losses:
-            assert math.isnan(worst(board, reference).value)
+            assert math.isnan(worst(board, Basis(reference)).value)
             continue
-        found = worst(board, reference)
+        found = worst(board, Basis(reference))
         assert found.exact
         assert found.value == pytest.approx(max(losses.values()), abs=ROUNDING_DB)
         assert losses[found.on] == pytest.approx(found.value, abs=ROUNDING_DB)
-        best = Ranking(board, treble(reference), largest=False).run()[0]
+        best = Ranking(board, treble(Basis(reference)), largest=False).run()[0]
         assert best.value == pytest.approx(min(losses.values()), abs=ROUNDING_DB)
 
 
@@ -59,8 +59,8 @@ position = 0
 always_on = true
 """)
     for largest in (True, False):
-        assert Ranking(board, treble("direct"), largest=largest).run()[0].value == math.inf
-        assert math.isnan(Ranking(board, treble("ideal"), largest=largest).run()[0].value)
+        assert Ranking(board, treble(Basis("direct")), largest=largest).run()[0].value == math.inf
+        assert math.isnan(Ranking(board, treble(Basis("ideal")), largest=largest).run()[0].value)
 
 
 @settings(max_examples=100)

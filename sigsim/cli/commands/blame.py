@@ -10,6 +10,8 @@ from sigsim.cli import options
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
+    from sigsim.metrics import Basis
 
 
 @click.command("blame")
@@ -17,20 +19,16 @@ if TYPE_CHECKING:
 @options.one_state_options
 @click.option("--every", is_flag=True, help="List everything, not only what matters.")
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
-@options.reference_option
-@options.band_option
+@options.basis_options
 @options.json_option
 @options.plot_option
 @options.force_option
 def command(
     board: Board,
-    scene: tuple[str, ...],
-    on: tuple[str, ...],
-    all_off: bool,
+    state: State | None,
     every: bool,
     explain: bool,
-    reference: str,
-    band: tuple[float, float],
+    basis: Basis,
     as_json: bool,
     plot: str | None,
     force: bool,
@@ -56,13 +54,8 @@ def command(
     from sigsim.decide.blame.report import blame_report, blame_worst
     from sigsim.show import blame as show
 
-    measure = options.typed_reference(reference), band
     save = save_plot(plot, force)
-    if scene or on or all_off:
-        name, state = options.one_state(board, scene, on, all_off)
-        report = blame_report(board, name, state, *measure)
-    else:
-        report = blame_worst(board, *measure)
+    report = blame_report(board, state, basis) if state else blame_worst(board, basis)
     if save is not None:
         from sigsim.show.plots.decisions import draw_blame
 

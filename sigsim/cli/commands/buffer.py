@@ -106,17 +106,17 @@ def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
 
 def _write(report: BufferReport, path: str, force: bool) -> None:
     """Write the board file with the best buffers put into its text."""
-    from sigsim.board.insert import insert_stage
+    from sigsim.board.edit import free_name
+    from sigsim.board.edit_file import inserted
     from sigsim.board.reader import parse_board
     from sigsim.cli.output import write_file
-    from sigsim.decide.buffer.gaps import free_name
 
     text = Path(report.board.file).read_text(encoding="utf-8-sig")
     board = report.board
     for offset, gap in enumerate(sorted(report.placements[0].gaps, key=lambda g: g.index)):
         name = free_name(board, report.part.stage)
         keys = {"stage": name, "part": report.part.part, "always_on": True}
-        text = insert_stage(text, gap.index + offset, keys, "put in by sigsim buffer")
+        text = inserted(text, (gap.index + offset,), keys, "put in by sigsim buffer")
         board = parse_board(text, board.file)
     write_file(path, text, force)
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from sigsim.board.model import Board
     from sigsim.decide.cables.report import CablesReport
+    from sigsim.metrics import Basis
 
 MOST_DB = 100.0
 
@@ -52,8 +53,7 @@ def _is_number(text: str) -> bool:
 @click.option("--limit", metavar="DB", callback=_limit,
               help="The longest each may be for at most this worst treble loss.")  # fmt: skip
 @click.option("--scenes", is_flag=True, help="A full table for each scene as well.")
-@options.reference_option
-@options.band_option
+@options.basis_options
 @options.json_option
 @options.plot_option
 @options.force_option
@@ -62,8 +62,7 @@ def command(
     only: tuple[str, ...],
     limit: float | None,
     scenes: bool,
-    reference: str,
-    band: tuple[float, float],
+    basis: Basis,
     as_json: bool,
     plot: str | None,
     force: bool,
@@ -86,7 +85,7 @@ def command(
 
     tried = candidates(board, library_cables(), _names(only, board))
     save = save_plot(plot, force)
-    question = CableQuestion(board, options.typed_reference(reference), band, limit)
+    question = CableQuestion(board, basis, limit)
     progress = Progress(lengths_to_try(board, tried), "lengths")
     report = cables_report(question, tried, progress)
     progress.finish()

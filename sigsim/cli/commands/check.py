@@ -10,15 +10,14 @@ from sigsim.cli import options
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
 
 
 @click.command("check")
 @options.board_argument
 @options.one_state_options
 @options.json_option
-def command(
-    board: Board, scene: tuple[str, ...], on: tuple[str, ...], all_off: bool, as_json: bool
-) -> None:
+def command(board: Board, state: State | None, as_json: bool) -> None:
     """Check a board file and say what was understood.
 
     Draws the chain in one line, adds up cable and capacitance, and lists what an experienced
@@ -27,8 +26,7 @@ def command(
     from sigsim.decide.check.overview import overview
     from sigsim.show import check as show
 
-    _, state = options.one_state(board, scene, on, all_off)
-    facts = overview(board, state)
+    facts = overview(board, state or board.state(()))
     if as_json:
         click.echo(show.as_json(facts))
     else:

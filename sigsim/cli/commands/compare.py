@@ -15,12 +15,11 @@ if TYPE_CHECKING:
 
     from sigsim.board.model import Board
     from sigsim.decide.compare import CompareReport
+    from sigsim.metrics import Basis
 
 
 def _boards(ctx: click.Context, param: click.Parameter, paths: tuple[str, ...]) -> list[Board]:
     """Read all boards; one file twice is refused before anything is read."""
-    from sigsim.board.reader import read_board
-
     if len(paths) == 1:
         raise SigsimError(
             "one board alone cannot be compared",
@@ -35,11 +34,7 @@ def _boards(ctx: click.Context, param: click.Parameter, paths: tuple[str, ...]) 
                 where=shown_path(path),
                 accepted="different board files",
             )
-    boards = [read_board(Path(path)) for path in paths]
-    for board in boards:
-        for warning in board.warnings:
-            click.echo(f"warning: {board.file}: {warning}", err=True)
-    return boards
+    return [options.read_with_warnings(Path(path)) for path in paths]
 
 
 def _place(path: str) -> Path:
@@ -54,16 +49,14 @@ def _place(path: str) -> Path:
 @click.argument("boards", metavar="BOARD BOARD…", nargs=-1, required=True, callback=_boards,
                 type=click.Path())  # fmt: skip
 @click.option("--scene", multiple=True, metavar="NAME", help="Only this shared scene. Repeatable.")
-@options.reference_option
-@options.band_option
+@options.basis_options
 @options.json_option
 @options.plot_option
 @options.force_option
 def command(
     boards: list[Board],
     scene: tuple[str, ...],
-    reference: str,
-    band: tuple[float, float],
+    basis: Basis,
     as_json: bool,
     plot: str | None,
     force: bool,
@@ -80,7 +73,7 @@ def command(
     from sigsim.show import compare as show
 
     save = save_plot(plot, force)
-    report = compare(boards, options.typed_reference(reference), band, scene)
+    report = compare(boards, basis, scene)
     if save is not None:
         save(lambda figure: _draw(figure, report))
     if as_json:

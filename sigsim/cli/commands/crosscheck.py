@@ -108,7 +108,7 @@ def command(
     from sigsim.spice.engines import make_engine
     from sigsim.spice.pick import picked
     from sigsim.spice.run import ended_by_signal
-    from sigsim.states.count import distinct_states
+    from sigsim.states.distinct import distinct_states
 
     numbers = {"--limit": limit, "--limit-degrees": limit_degrees, "--timeout": timeout}
     for option, value in numbers.items():

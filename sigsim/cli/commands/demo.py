@@ -41,7 +41,7 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
     save = save_plot(plot, force)
     with as_file(files("sigsim.board") / "demo.toml") as path:
         board = read_board(path)
-    report = loss_report(board, options.default_states(board))
+    report = loss_report(board, board.named_states())
     show(f"{board.title} (an invented board)", "")
     print_report(report, with_worst=True, explain=False)
     if save is not None:
@@ -58,7 +58,6 @@ def _listen(plot: str | None, force: bool) -> None:
     from sigsim.audio.audition import file_names
     from sigsim.audio.files import open_recording, write_wav
     from sigsim.audio.phrase import RATE, phrase
-    from sigsim.board.model import ALL_OFF
     from sigsim.board.reader import read_board
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
@@ -72,7 +71,7 @@ def _listen(plot: str | None, force: bool) -> None:
         write_wav(played, phrase(), RATE)
         names = file_names(SOUND, pair=True, difference=False)
         save = save_plot(plot, force)
-        wish = Wish(board, ALL_OFF, frozenset())
+        wish = Wish(board, board.state(()))
         heard = listen(wish, open_recording(played), names, force, save)
     show(f"{board.title} (an invented board, an invented phrase)", "")
     print_listening(heard)

@@ -10,6 +10,7 @@ from sigsim.cli import options
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
 
 
 @click.command("listen")
@@ -31,9 +32,7 @@ def command(
     board: Board,
     recording: str,
     out: str,
-    scene: tuple[str, ...],
-    on: tuple[str, ...],
-    all_off: bool,
+    state: State | None,
     through: str,
     pair: bool,
     difference: bool,
@@ -66,10 +65,9 @@ def command(
     from sigsim.cli.listening import Wish, listen
     from sigsim.show import listen as show
 
-    name, state = options.one_state(board, scene, on, all_off)
     save = save_plot(plot, force)
     heard = listen(
-        Wish(board, name, state, through, match_level),
+        Wish(board, state or board.state(()), through, match_level),
         open_recording(recording),
         file_names(out, pair=pair, difference=difference),
         force,

@@ -12,25 +12,23 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from sigsim.board.model import Board
+    from sigsim.board.state import State
     from sigsim.decide.loss.report import LossReport
+    from sigsim.metrics import Basis
 
 
 @click.command("loss")
 @options.board_argument
 @options.state_options
-@options.reference_option
-@options.band_option
+@options.basis_options
 @click.option("--explain", is_flag=True, help="Add the hand check and what the columns mean.")
 @options.json_option
 @options.plot_option
 @options.force_option
 def command(
     board: Board,
-    scene: tuple[str, ...],
-    on: tuple[str, ...],
-    all_off: bool,
-    reference: str,
-    band: tuple[float, float],
+    states: list[State],
+    basis: Basis,
     explain: bool,
     as_json: bool,
     plot: str | None,
@@ -45,17 +43,14 @@ def command(
     from sigsim.decide.loss.report import loss_report
     from sigsim.show import loss as show
 
-    asked = options.chosen_states(board, scene, on, all_off)
     save = save_plot(plot, force)
-    report = loss_report(
-        board, asked or options.default_states(board), options.typed_reference(reference), band
-    )
+    report = loss_report(board, states or board.named_states(), basis)
     if save is not None:
         save(lambda figure: draw(figure, report))
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_report(report, with_worst=not asked, explain=explain)
+        show.print_report(report, with_worst=not states, explain=explain)
 
 
 def draw(figure: Figure, report: LossReport) -> None:
@@ -65,4 +60,4 @@ def draw(figure: Figure, report: LossReport) -> None:
     from sigsim.states.response import grid
 
     curves = loss_curves(report, grid(LOW_HZ, HIGH_HZ, 400))
-    draw_loss(figure, report.board.name, curves, report.reference)
+    draw_loss(figure, report.board.name, curves, report.basis.reference)

@@ -10,7 +10,8 @@ from sigsim.cli import options
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.states.circuit import Reference
+    from sigsim.board.state import State
+    from sigsim.metrics import Reference
 
 MOST_SECTIONS = 1000
 
@@ -44,9 +45,7 @@ MOST_SECTIONS = 1000
 @options.force_option
 def command(
     board: Board,
-    scene: tuple[str, ...],
-    on: tuple[str, ...],
-    all_off: bool,
+    state: State | None,
     reference: Reference | None,
     line: str,
     sections: int,
@@ -63,11 +62,11 @@ def command(
     from sigsim.spice.emit_line import LineStyle
     from sigsim.spice.netlist import netlist
 
-    name, state = options.one_state(board, scene, on, all_off)
     if output is not None:
         check_writable(output, force)
     style = LineStyle("sections" if line == "sections" else "ltra", sections)
-    written = netlist(board, state, name=name, reference=reference, style=style, noise=noise)
+    state = state or board.state(())
+    written = netlist(board, state, reference=reference, style=style, noise=noise)
     for sentence in written.left_out:
         click.echo(f"note: {sentence}", err=True)
     if output is None:

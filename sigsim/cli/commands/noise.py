@@ -12,6 +12,7 @@ from sigsim.errors import QuantityError, SigsimError, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
 
 _TEMPERATURE = re.compile(r"^\s*(?P<number>[+−-]?\d+(?:\.\d*)?)\s*(?P<unit>K|°?\s*C)?\s*$")
 _ZERO_CELSIUS: Final = 273.15
@@ -65,9 +66,7 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
 @options.force_option
 def command(
     board: Board,
-    scene: tuple[str, ...],
-    on: tuple[str, ...],
-    all_off: bool,
+    states: list[State],
     level: float,
     temperature: float,
     explain: bool,
@@ -84,9 +83,10 @@ def command(
     from sigsim.decide.noise import noise_report
     from sigsim.show import noise as show
 
-    asked = options.chosen_states(board, scene, on, all_off) or options.default_states(board)
     save = save_plot(plot, force)
-    report = noise_report(board, asked, level=level, temperature=temperature)
+    report = noise_report(
+        board, states or board.named_states(), level=level, temperature=temperature
+    )
     if save is not None:
         save(lambda figure: _draw(figure, report))
     if as_json:

@@ -12,6 +12,7 @@ from sigsim.errors import OutputError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.metrics import Basis
 
 
 @click.command("report")
@@ -24,8 +25,7 @@ if TYPE_CHECKING:
               help="Add to the page: spread, noise.")  # fmt: skip
 @click.option("--only-scenes", is_flag=True,
               help="Scenes only, without switches, for a board too large for them.")  # fmt: skip
-@options.reference_option
-@options.band_option
+@options.basis_options
 @options.force_option
 def command(
     board: Board,
@@ -33,8 +33,7 @@ def command(
     compare: tuple[str, ...],
     parts: tuple[str, ...],
     only_scenes: bool,
-    reference: str,
-    band: tuple[float, float],
+    basis: Basis,
     force: bool,
 ) -> None:
     """One page to keep and to show: switch boxes in a browser and see the curve move.
@@ -45,7 +44,6 @@ def command(
     """
     from sigsim.board.cable_parts import library_cables
     from sigsim.board.part_stage import powered_part
-    from sigsim.board.reader import read_board
     from sigsim.cli.output import check_writable, write_file
     from sigsim.cli.report_parts import added, asked
     from sigsim.decide.page.report import ReportQuestion, report_data
@@ -59,12 +57,11 @@ def command(
             nearest=nearest(target.suffix.lower(), [".html"]) if target.suffix else None,
         )  # fmt: skip
     wanted = asked(parts)
-    others = tuple(read_board(Path(name)) for name in compare)
+    others = tuple(options.read_with_warnings(Path(name)) for name in compare)
     buffer = powered_part("buffer-opamp", "buffer")
     data = report_data(
         ReportQuestion(
-            board, others, options.typed_reference(reference), band, buffer,
-            library_cables(), only_scenes,
+            board, others, basis, buffer, library_cables(), only_scenes,
         )
     )  # fmt: skip
     write_file(target, page(data, *added(data, wanted)), force)

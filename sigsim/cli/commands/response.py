@@ -11,6 +11,8 @@ from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
+    from sigsim.metrics import Reference
 
 MOST_POINTS = 100_000
 
@@ -31,10 +33,8 @@ MOST_POINTS = 100_000
 @options.force_option
 def command(
     board: Board,
-    scene: tuple[str, ...],
-    on: tuple[str, ...],
-    all_off: bool,
-    reference: str,
+    state: State | None,
+    reference: Reference,
     low: float,
     high: float,
     points: int,
@@ -55,12 +55,12 @@ def command(
 
     if low > high:
         raise SigsimError("--from is above --to", found=f"{low:g} and {high:g} Hz")
-    name, state = options.one_state(board, scene, on, all_off)
+    state = state or board.state(())
     if csv != "-":
         check_writable(csv, force)
     save = save_plot(plot, force)
-    result = response(board, state, grid(low, high, points), options.typed_reference(reference))
-    text = show.as_json(result, name) if as_json else show.as_csv(result)
+    result = response(board, state.on, grid(low, high, points), reference)
+    text = show.as_json(result, state) if as_json else show.as_csv(result)
     if csv == "-":
         click.echo(text, nl=False)
     else:
@@ -68,4 +68,4 @@ def command(
     if save is not None:
         from sigsim.show.plots.style import draw_response
 
-        save(lambda figure: draw_response(figure, result, name))
+        save(lambda figure: draw_response(figure, result, state.title))

@@ -13,11 +13,13 @@ from sigsim.errors import SigsimError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
+    from sigsim.metrics import Basis
 
 
 def _tolerances(ctx: click.Context, param: click.Parameter, value: str | None) -> dict[str, float]:
     """Return tolerances [fraction] by kind from `resistance=10,length=2` in %."""
-    from sigsim.states.draws import KINDS
+    from sigsim.states.varied import KINDS
 
     found: dict[str, float] = {}
     for entry in (value or "").split(","):
@@ -91,17 +93,14 @@ def _limit(ctx: click.Context, param: click.Parameter, value: float) -> float:
 @click.option("--worst-case", is_flag=True, help="Add the ends of every number at the corners.")
 @click.option("--corners", type=click.IntRange(1, 12), default=8, show_default=True,
               help="With --worst-case: how many figures to try in every combination.")  # fmt: skip
-@options.reference_option
-@options.band_option
+@options.basis_options
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @options.json_option
 @options.plot_option
 @options.force_option
 def command(
     board: Board,
-    scene: tuple[str, ...],
-    on: tuple[str, ...],
-    all_off: bool,
+    states: list[State],
     draws: int,
     seed: int,
     tolerance: dict[str, float],
@@ -109,8 +108,7 @@ def command(
     limit: float,
     worst_case: bool,
     corners: int,
-    reference: str,
-    band: tuple[float, float],
+    basis: Basis,
     explain: bool,
     as_json: bool,
     plot: str | None,
@@ -125,15 +123,14 @@ def command(
     from sigsim.decide.spread.report import SpreadQuestion, spread_report
     from sigsim.show import spread as show
 
-    asked = options.chosen_states(board, scene, on, all_off)
     save = save_plot(plot, force)
     question = SpreadQuestion(
-        board=board, reference=options.typed_reference(reference), band=band, draws=draws,
+        board=board, basis=basis, draws=draws,
         seed=seed, normal=normal, defaults=tolerance, limit=limit,
         corners=corners if worst_case else None, curves=save is not None,
     )  # fmt: skip
     progress = Progress(draws, "boards")
-    states = asked or options.default_states(board)
+    asked, states = bool(states), states or list(board.named_states())
     report = spread_report(question, states, with_worst=not asked, progress=progress)
     progress.finish()
     if save is not None:

@@ -13,7 +13,8 @@ from sigsim.errors import QuantityError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.decide.states.question import Question
+    from sigsim.decide.states.question import StatesQuestion
+    from sigsim.metrics import Basis
 
 MEASURES = ("treble", "corner", "level")
 
@@ -47,8 +48,7 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
 )
 @click.option("--off", multiple=True, metavar="C", help="Hold these off; the rest varies.")
 @click.option("--below", type=options.FREQUENCY, help="Count the states with a lower corner.")
-@options.reference_option
-@options.band_option
+@options.basis_options
 @click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
               help="Of the sample, where over 24 things vary.")  # fmt: skip
 @click.option("--csv", metavar="FILE|-", help="Write every state; - is standard output.")
@@ -62,8 +62,7 @@ def command(
     scene_like: tuple[str, ...],
     off: tuple[str, ...],
     below: float | None,
-    reference: str,
-    band: tuple[float, float],
+    basis: Basis,
     seed: int,
     csv: str | None,
     as_json: bool,
@@ -77,18 +76,16 @@ def command(
     """
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.output import check_writable
-    from sigsim.decide.states.question import Question, hold
+    from sigsim.decide.states.question import StatesQuestion, hold
     from sigsim.decide.states.report import passes, states_report
     from sigsim.show import states as show
-    from sigsim.states.count import distinct_states
+    from sigsim.states.distinct import distinct_states
 
     held = [
         {name for text in texts for name in options.split_names_or_scene(text, board)}
         for texts in (scene_like, off)
     ]
-    question = Question(
-        board, options.typed_reference(reference), band, by, hold(board, *held), below, seed
-    )
+    question = StatesQuestion(board, basis, by, hold(board, *held), below, seed)
     if csv not in (None, "-"):
         check_writable(str(csv), force)
     save = save_plot(plot, force)
@@ -110,7 +107,7 @@ def command(
         show.print_states(report)
 
 
-def _write_csv(question: Question, csv: str, force: bool, progress: Progress) -> None:
+def _write_csv(question: StatesQuestion, csv: str, force: bool, progress: Progress) -> None:
     """Stream every state; a file appears only when it is whole."""
     from sigsim.cli.output import whole_file
     from sigsim.decide.states.report import listing
@@ -128,7 +125,7 @@ def _write_csv(question: Question, csv: str, force: bool, progress: Progress) ->
             progress(states)
 
 
-def _draw(figure: Any, question: Question) -> None:
+def _draw(figure: Any, question: StatesQuestion) -> None:
     from sigsim.decide.states.band import states_band
     from sigsim.show.plots.states import draw_states
 

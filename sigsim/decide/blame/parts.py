@@ -1,6 +1,6 @@
 """What a state of a board is made of, each thing with its ideal in place of it.
 
-An element is one thing that can cost treble: a piece of cable, the switch and wiring of a stage
+A suspect is one thing that can cost treble: a piece of cable, the switch and wiring of a stage
 that is off, an input. Made ideal, a cable has no length and no plugs, what is off is a perfect
 wire, a tap is absent and an input is open, so that nothing loads what drives it.
 """
@@ -10,18 +10,20 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from sigsim.items.cable import Cable
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
-from sigsim.states.circuit import Reference, in_circuit
+from sigsim.states.path import Met, path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
     from sigsim.items.base import Item
+    from sigsim.metrics import Reference
 
 CABLES: Final = "cables"
 BYPASS: Final = "bypass wiring"
@@ -35,7 +37,7 @@ GROUPS: Final = (CABLES, BYPASS, INPUTS, DESTINATION, BUFFERS, TAPS, PASSIVE, LE
 
 
 @dataclass(frozen=True)
-class Element:
+class Suspect:
     """One thing to blame.
 
     Attributes
@@ -56,72 +58,71 @@ class Element:
     on: bool
 
 
-def elements(board: Board, on: frozenset[str], reference: Reference) -> tuple[Element, ...]:
+def suspects(board: Board, on: On, reference: Reference) -> tuple[Suspect, ...]:
     """Return everything the signal meets in a state, in order, the destination last."""
-    path = [part for item, is_on in in_circuit(board.chain, on) for part in _parts(item, is_on)]
-    found = [
-        _element(item, is_on, _place(board, path, number), reference)
-        for number, (item, is_on) in enumerate(path)
-    ]
-    found.append(Element(board.destination.name, DESTINATION, True, None, None, True))
+    way = [part for met in path(board.chain, on) for part in _parts(met)]
+    found = [_suspect(met, _place(board, way, number), reference) for number, met in enumerate(way)]
+    found.append(Suspect(board.destination.name, DESTINATION, True, None, None, True))
     return _told_apart(found)
 
 
-def _told_apart(found: Sequence[Element]) -> tuple[Element, ...]:
-    """Number the elements that would have the same name, such as two cables at a loop's end."""
-    total, seen = Counter(element.name for element in found), Counter[str]()
+def _told_apart(found: Sequence[Suspect]) -> tuple[Suspect, ...]:
+    """Number the suspects that would have the same name, such as two cables at a loop's end."""
+    total, seen = Counter(suspect.name for suspect in found), Counter[str]()
     named = []
-    for element in found:
-        seen[element.name] += 1
-        number = f" ({seen[element.name]})" if total[element.name] > 1 else ""
-        named.append(dataclasses.replace(element, name=element.name + number))
+    for suspect in found:
+        seen[suspect.name] += 1
+        number = f" ({seen[suspect.name]})" if total[suspect.name] > 1 else ""
+        named.append(dataclasses.replace(suspect, name=suspect.name + number))
     return tuple(named)
 
 
-def _parts(item: Item, on: bool) -> Iterator[tuple[Item, bool]]:
-    """Yield an item, a hardwired stage that is off as its input and then its switch."""
+def _parts(met: Met) -> Iterator[Met]:
+    """Yield what is met, a hardwired stage that is off as its input and then its switch."""
+    item, on = met
     if isinstance(item, ActiveStage) and not on and item.bypass == "hardwire":
-        yield dataclasses.replace(item, contact_resistance=0.0, wiring_capacitance=0.0), False
-        yield dataclasses.replace(item, bypass="true"), False
+        yield Met(dataclasses.replace(item, contact_resistance=0.0, wiring_capacitance=0.0), False)
+        yield Met(dataclasses.replace(item, bypass="true"), False)
     else:
-        yield item, on
+        yield met
 
 
-def _place(board: Board, path: Sequence[tuple[Item, bool]], number: int) -> str:
+def _place(board: Board, way: Sequence[Met], number: int) -> str:
     """Return between which two things a piece of cable lies."""
-    before = next(_anchors(reversed(path[:number])), "instrument")
-    after = next(_anchors(path[number + 1 :]), board.destination.name)
+    before = next(_anchors(reversed(way[:number])), "instrument")
+    after = next(_anchors(way[number + 1 :]), board.destination.name)
     return f"{before} → {after}"
 
 
-def _anchors(path: Iterator[tuple[Item, bool]] | Sequence[tuple[Item, bool]]) -> Iterator[str]:
-    for item, _ in path:
+def _anchors(way: Iterable[Met]) -> Iterator[str]:
+    for item, _ in way:
         if not isinstance(item, Cable | Tap):
             yield item.label
 
 
-def _element(item: Item, on: bool, place: str, reference: Reference) -> Element:
+def _suspect(met: Met, place: str, reference: Reference) -> Suspect:
+    item, on = met
     if isinstance(item, Cable):
         group = LEAD if item.is_lead else CABLES
-        return Element(f"{item.role}: {place}", group, item.is_lead, item, None, on)
+        return Suspect(f"{item.cable}: {place}", group, item.is_lead, item, None, on)
     if isinstance(item, Tap):
-        return Element(f"{item.tap} (tap)", TAPS, False, item, None, on)
+        return Suspect(f"{item.tap} (tap)", TAPS, False, item, None, on)
     kept = reference == "ideal" and item.in_ideal(on)
     if isinstance(item, ActiveStage):
         return _stage(item, on, kept)
     if on:
-        return Element(f"{item.label} (on)", PASSIVE, kept, item, None, on)
-    return Element(f"{item.label} (off)", BYPASS, False, item, None, on)
+        return Suspect(f"{item.label} (on)", PASSIVE, kept, item, None, on)
+    return Suspect(f"{item.label} (off)", BYPASS, False, item, None, on)
 
 
-def _stage(item: ActiveStage, on: bool, kept: bool) -> Element:
+def _stage(item: ActiveStage, on: bool, kept: bool) -> Suspect:
     if on:
-        return Element(f"{item.stage}: its input", INPUTS, kept, item, _unloading(item), on)
+        return Suspect(f"{item.stage}: its input", INPUTS, kept, item, _unloading(item), on)
     if item.bypass == "hardwire":
-        return Element(f"{item.stage} (off): its input", INPUTS, False, item, None, on)
+        return Suspect(f"{item.stage} (off): its input", INPUTS, False, item, None, on)
     if item.bypass == "buffered":
-        return Element(f"{item.stage} (off): its buffer", BUFFERS, False, item, None, on)
-    return Element(f"{item.stage} (off)", BYPASS, False, item, None, on)
+        return Suspect(f"{item.stage} (off): its buffer", BUFFERS, False, item, None, on)
+    return Suspect(f"{item.stage} (off)", BYPASS, False, item, None, on)
 
 
 def _unloading(stage: ActiveStage) -> ActiveStage:

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.blame.parts import DESTINATION, GROUPS, Element, elements
-from sigsim.decide.loss.report import StateReport, assess, state_name
-from sigsim.physics.source import Source
-from sigsim.states.circuit import Reference
+from sigsim.decide.blame.parts import DESTINATION, GROUPS, Suspect, suspects
+from sigsim.decide.loss.report import StateReport, assess
+from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.ranked import worst
 from sigsim.states.response import Solver
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On, State
     from sigsim.physics.arrays import ComplexArray, FloatArray
 
 # A loss below this [dB] is not shared out.
@@ -25,7 +25,7 @@ LEAST_SHARED_DB: Final = 0.05
 
 
 @dataclass(frozen=True)
-class Reading:
+class Outcome:
     """The numbers of a board with something made ideal.
 
     Attributes
@@ -63,8 +63,8 @@ class Blame:
     group: str
     count: int
     in_reference: bool
-    without: Reading
-    alone: Reading
+    without: Outcome
+    alone: Outcome
     saved: float
     level_change: float
     costs: float
@@ -78,8 +78,7 @@ class BlameReport:
     Attributes
     ----------
     board : the board
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     state : all numbers of the state
     is_worst : whether the state is known to be the worst of all
     items : what costs, the largest saving first
@@ -87,8 +86,7 @@ class BlameReport:
     """
 
     board: Board
-    reference: Reference
-    band: tuple[float, float]
+    basis: Basis
     state: StateReport
     is_worst: bool
     items: tuple[Blame, ...]
@@ -96,47 +94,34 @@ class BlameReport:
 
 
 def blame_report(
-    board: Board,
-    name: str,
-    on: frozenset[str],
-    reference: Reference = "ideal",
-    band: tuple[float, float] = metrics.TREBLE_BAND,
-    *,
-    is_worst: bool = False,
+    board: Board, state: State, basis: Basis = USUAL_BASIS, *, is_worst: bool = False
 ) -> BlameReport:
     """Blame everything in one state of a board.
 
     Parameters
     ----------
     board : the board
-    name : of the state
-    on : the names of what is on
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    state : of the board
+    basis : what a loss is measured against and over
     is_worst : whether this is known to be the worst of all states
     """
     solver = Solver(board)
-    state = assess(solver, name, on, reference, band)
-    parts = elements(board, on, reference)
-    trial = _Trial(solver, parts, on, reference, band)
+    parts = suspects(board, state.on, basis.reference)
+    trial = _Trial(solver, parts, state.on, basis)
     items = [trial.blame(part.name, part.group, frozenset({i})) for i, part in enumerate(parts)]
     groups = []
     for group in GROUPS:
         members = frozenset(i for i, part in enumerate(parts) if part.group == group)
         if members:
             groups.append(trial.blame(group, group, members))
-    return BlameReport(board, reference, band, state, is_worst, _sorted(items), _sorted(groups))
+    measured = assess(solver, state, basis)
+    return BlameReport(board, basis, measured, is_worst, _sorted(items), _sorted(groups))
 
 
-def blame_worst(
-    board: Board,
-    reference: Reference = "ideal",
-    band: tuple[float, float] = metrics.TREBLE_BAND,
-) -> BlameReport:
+def blame_worst(board: Board, basis: Basis = USUAL_BASIS) -> BlameReport:
     """Blame everything in the worst of all states; parameters as for `blame_report`."""
-    extreme = worst(board, reference, band)
-    name = state_name(board, extreme.on)
-    return blame_report(board, name, extreme.on, reference, band, is_worst=extreme.exact)
+    extreme = worst(board, basis)
+    return blame_report(board, board.state(extreme.on), basis, is_worst=extreme.exact)
 
 
 def _sorted(blames: Sequence[Blame]) -> tuple[Blame, ...]:
@@ -145,32 +130,25 @@ def _sorted(blames: Sequence[Blame]) -> tuple[Blame, ...]:
 
 
 class _Trial:
-    """A state in which any elements can be made ideal.
+    """A state in which any suspects can be made ideal.
 
     The reference of the loss is computed once and stays, whatever is made ideal.
     """
 
-    def __init__(
-        self,
-        solver: Solver,
-        parts: Sequence[Element],
-        on: frozenset[str],
-        reference: Reference,
-        band: tuple[float, float],
-    ) -> None:
+    def __init__(self, solver: Solver, parts: Sequence[Suspect], on: On, basis: Basis) -> None:
         self.solver, self.parts = solver, parts
-        self.centres = metrics.third_octaves(*band)
+        self.centres = basis.centres
         circuit = solver.circuit(self.centres)
-        self.wanted = metrics.decibels(circuit.reference(on, reference))
+        self.wanted = metrics.decibels(circuit.reference(on, basis.reference))
         self.all = frozenset(range(len(parts)))
         self.kept = frozenset(i for i in self.all if parts[i].in_reference)
-        self._readings: dict[frozenset[int], Reading] = {}
-        self.total = self.reading(self.all).treble_loss
+        self._outcomes: dict[frozenset[int], Outcome] = {}
+        self.total = self.outcome(self.all).treble_loss
 
     def blame(self, name: str, group: str, members: frozenset[int]) -> Blame:
-        """Return what some elements cost together."""
-        without = self.reading(self.all - members)
-        alone = self.reading(self.kept | members)
+        """Return what some suspects cost together."""
+        without = self.outcome(self.all - members)
+        alone = self.outcome(self.kept | members)
         saved = self.total - without.treble_loss
         in_reference = members <= self.kept
         shared = not in_reference and self.total >= LEAST_SHARED_DB
@@ -182,33 +160,32 @@ class _Trial:
             without=without,
             alone=alone,
             saved=saved,
-            level_change=without.level - self.reading(self.all).level,
-            costs=alone.treble_loss - self.reading(self.kept - members).treble_loss,
+            level_change=without.level - self.outcome(self.all).level,
+            costs=alone.treble_loss - self.outcome(self.kept - members).treble_loss,
             share=saved / self.total if shared else None,
         )
 
-    def reading(self, real: frozenset[int]) -> Reading:
-        """Return the numbers of the board with some elements real and all others ideal."""
-        if real not in self._readings:
+    def outcome(self, real: frozenset[int]) -> Outcome:
+        """Return the numbers of the board with some suspects real and all others ideal."""
+        if real not in self._outcomes:
             variant = _Variant(self, real)
             with np.errstate(invalid="ignore"):
                 lost = self.wanted - metrics.decibels(variant(self.centres))
-            self._readings[real] = Reading(
+            self._outcomes[real] = Outcome(
                 float(np.mean(lost)), metrics.level(variant), metrics.corner(variant)
             )
-        return self._readings[real]
+        return self._outcomes[real]
 
 
 class _Variant:
-    """The response of a state with some elements real and all others ideal."""
+    """The response of a state with some suspects real and all others ideal."""
 
     def __init__(self, trial: _Trial, real: frozenset[int]) -> None:
         self.trial, self.real = trial, real
 
     def __call__(self, frequency: FloatArray) -> ComplexArray:
         circuit = self.trial.solver.circuit(frequency)
-        source: Source = circuit.start
-        load = circuit.load
+        source, load = circuit.start, circuit.load
         with np.errstate(divide="ignore", invalid="ignore"):
             for number, part in enumerate(self.trial.parts):
                 item = part.real if number in self.real else part.ideal

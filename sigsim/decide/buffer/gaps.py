@@ -1,29 +1,28 @@
-"""The gaps of a chain in which a box could stand, and the chain with one in a gap."""
+"""The gaps of a chain and of its loops in which a box could stand."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sigsim.board.wiring import unwired, wired
-from sigsim.items.cable import Cable
+from sigsim.board.wiring import points
 from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
-from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
+    from sigsim.board.edit import Place
     from sigsim.board.model import Board
     from sigsim.items.base import Item
 
 
 @dataclass(frozen=True)
 class Gap:
-    """A place between two neighbours of the chain as the file lists it.
+    """A place between two neighbours of the chain, or of a loop, as the file lists it.
 
     Attributes
     ----------
-    index : how many items of the file's chain, or of what is inside the loop, come before it
+    place : of a box put there
     after : what it follows, None at the very start
     before : what it precedes, None at the very end
     wired : whether the wiring cable would come before a box in it
@@ -31,12 +30,17 @@ class Gap:
     loop : the loop it is inside of, empty for none
     """
 
-    index: int
+    place: Place
     after: Item | None
     before: Item | None
     wired: bool
     forbidden_by: str | None
     loop: str = ""
+
+    @property
+    def index(self) -> int:
+        """How many items of the file's chain, or of what is inside the loop, come before it."""
+        return self.place[-1]
 
 
 def gaps(board: Board) -> tuple[Gap, ...]:
@@ -44,66 +48,41 @@ def gaps(board: Board) -> tuple[Gap, ...]:
 
     The instrument's own lead stays with the instrument: there is no gap before it.
     """
-    items = unwired(board.chain, board.wiring)
-    found = []
-    for index in range(len(items) + 1):
-        after = items[index - 1] if index else None
-        before = items[index] if index < len(items) else None
-        if isinstance(before, Cable) and before.is_lead:
-            continue
-        if index and any(isinstance(i, Cable) and i.is_lead for i in items[index:]):
-            continue
-        bare = board.wiring is not None and _bare(items[:index])
-        found.append(Gap(index, after, before, bare, first_wanting_pickup(items[index:])))
-    return tuple(found)
+    lead = board.lead_place
+    found = tuple(_gaps(board, board.listed, (), None, ""))
+    return found if lead is None else found[lead + 1 :]
 
 
-def with_box(board: Board, index: int, box: ActiveStage) -> Board:
-    """Return the board with a box in a gap, wired as if the file had it there."""
-    items = unwired(board.chain, board.wiring)
-    chain = wired([*items[:index], box, *items[index:]], board.wiring, inside=False)
-    return replace(board, chain=chain)
+def gaps_in_loops(board: Board) -> tuple[Gap, ...]:
+    """Return the gaps inside loops, nested ones as well, in the order of the chain."""
+    return tuple(_in_loops(board, board.listed, (), None))
 
 
-def without_item(board: Board, index: int) -> Board:
-    """Return the board without one item of the file's chain, wired again."""
-    items = unwired(board.chain, board.wiring)
-    chain = wired([*items[:index], *items[index + 1 :]], board.wiring, inside=False)
-    return replace(board, chain=chain)
+def _in_loops(
+    board: Board, items: Sequence[Item], way: Place, wanting: str | None
+) -> Iterator[Gap]:
+    """Go through the loops among some items; `wanting` behind them wants to see the pickup."""
+    for index, loop in enumerate(items):
+        if isinstance(loop, Loop):
+            inner = (*way, index)
+            behind = first_wanting_pickup(items[index + 1 :]) or wanting
+            yield from _gaps(board, loop.inside, inner, behind, loop.label)
+            yield from _in_loops(board, loop.inside, inner, behind)
 
 
-def with_replaced(board: Board, old: Item, new: Item) -> Board:
-    """Return the board with one item replaced, inside loops as well."""
-    return replace(board, chain=_replaced(board.chain, old, new))
-
-
-def _replaced(items: Sequence[Item], old: Item, new: Item) -> tuple[Item, ...]:
-    made: list[Item] = []
-    for item in items:
-        if item is old:
-            made.append(new)
-        elif isinstance(item, Loop):
-            made.append(replace(item, inside=_replaced(item.inside, old, new)))
-        else:
-            made.append(item)
-    return tuple(made)
-
-
-def free_name(board: Board, name: str) -> str:
-    """Return a name that no stage or loop has yet."""
-    taken, number, found = set(board.stage_names()), 1, name
-    while found in taken:
-        number += 1
-        found = f"{name} {number}"
-    return found
-
-
-def _bare(items: Sequence[Item]) -> bool:
-    """Whether the last stage or loop has no cable behind it yet."""
-    for item in reversed(items):
-        if not isinstance(item, Tap):
-            return not isinstance(item, Cable)
-    return False
+def _gaps(
+    board: Board, items: Sequence[Item], way: Place, wanting: str | None, loop: str
+) -> Iterator[Gap]:
+    bare = points(items, bare=bool(loop))
+    for index, at_bare in enumerate(bare):
+        yield Gap(
+            (*way, index),
+            items[index - 1] if index else None,
+            items[index] if index < len(items) else None,
+            at_bare and board.wiring is not None,
+            first_wanting_pickup(items[index:]) or wanting,
+            loop,
+        )
 
 
 def first_wanting_pickup(items: Sequence[Item]) -> str | None:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sigsim.board.wiring import unwired
-from sigsim.decide.buffer.gaps import Gap, gaps, with_box, with_replaced, without_item
+from sigsim.board import edit
+from sigsim.decide.buffer.gaps import Gap, gaps
 from sigsim.decide.buffer.report import View, loss_over
 from sigsim.items.stage import ActiveStage
 
@@ -50,28 +50,28 @@ def instead_of_buffer(
 
 def _given_buffers(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
     """Give each stage without one a buffered bypass, unless one behind it wants the pickup."""
-    stages = list(board.powered())
-    for number, stage in enumerate(stages):
-        hides = any(later.needs_pickup for later in stages[number + 1 :])
+    stages = [(p, item) for p, item in edit.places(board) if isinstance(item, ActiveStage)]
+    for number, (place, stage) in enumerate(stages):
+        hides = any(later.needs_pickup for _, later in stages[number + 1 :])
         if stage.always_on or stage.bypass == "buffered" or (hides and not ignore_pickup):
             continue
-        changed = with_replaced(board, stage, replace(stage, bypass="buffered"))
+        changed = edit.with_values(board, place, {"bypass": "buffered"}, {})
         yield Instead("buffered bypass", stage.stage, None, loss_over(changed, views))
 
 
 def _moved(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
     """Move each stage that isolates even when it is off to its best other place."""
-    items = unwired(board.chain, board.wiring)
-    for index, stage in enumerate(items):
-        if not isinstance(stage, ActiveStage) or not (stage.isolates(False) or stage.always_on):
+    for index, stage in enumerate(board.listed):
+        steady = isinstance(stage, ActiveStage) and (stage.isolates(False) or stage.always_on)
+        if not isinstance(stage, ActiveStage) or not steady or len(board.listed) == 1:
             continue
-        rest = without_item(board, index)
+        rest = edit.taken_out(board, (index,))
         options = []
         for gap in gaps(rest):
             hidden = stage.needs_pickup and _isolated_before(rest, gap.index)
             if gap.index == index or ((gap.forbidden_by or hidden) and not ignore_pickup):
                 continue
-            loss = loss_over(with_box(rest, gap.index, stage), views)
+            loss = loss_over(edit.inserted(rest, gap.place, stage), views)
             options.append(Instead("moved", stage.stage, gap, loss))
         if options:
             yield min(options, key=lambda option: option.loss)
@@ -79,5 +79,4 @@ def _moved(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator
 
 def _isolated_before(board: Board, index: int) -> bool:
     """Whether anything that isolates lies before a gap."""
-    before = unwired(board.chain, board.wiring)[:index]
-    return any(isinstance(item, ActiveStage) for item in before)
+    return any(isinstance(item, ActiveStage) for item in board.listed[:index])

@@ -9,25 +9,28 @@ two or three buffers is a sum of two, three or four of them.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations_with_replacement, pairwise
+from itertools import combinations_with_replacement, pairwise, zip_longest
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from sigsim import metrics
-from sigsim.board.wiring import unwired, wired
-from sigsim.decide.buffer.gaps import Gap, free_name, gaps, with_box
-from sigsim.decide.buffer.inside import Inside, inside_loops
+from sigsim.board.edit import free_name, inserted
+from sigsim.board.wiring import points, wired
+from sigsim.decide.buffer.gaps import Gap, gaps, gaps_in_loops
 from sigsim.errors import SigsimError
+from sigsim.items.cable import Cable
 from sigsim.items.ends import OutputOf
+from sigsim.items.tap import Tap
 from sigsim.states.ranked import Ranking, treble
 from sigsim.states.response import Response, Solver, grid
 from sigsim.states.segments import Listener
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.items.base import Item
     from sigsim.items.stage import ActiveStage
     from sigsim.physics.arrays import FloatArray
 
@@ -81,7 +84,7 @@ class BufferReport:
     placements : allowed, the best first
     inside : the allowed places of one buffer inside loops, the best first
     refused : gaps in which no isolator may stand
-    single : the best loss with one buffer less than asked for, or with one more, by count [dB]
+    best_by_count : the best loss with so many buffers: one, as many as asked for, one more [dB]
     own_cost : what treble the buffer alone takes, at the best place without other wiring [dB]
     own_level : what level at 100 Hz it gives [dB]
     """
@@ -109,7 +112,7 @@ def scene_views(board: Board, weights: Mapping[str, float]) -> tuple[View, ...]:
         raise SigsimError("this board has no scenes to rank by", where=board.file)
     views = []
     for name in board.scenes:
-        on = board.scene(name)
+        on = board.scene(name).on
         held = {switch: switch in on for switch in board.switches()}
         views.append(View(name, weights.get(name, 1.0), held))
     if not sum(view.weight for view in views) > 0:
@@ -150,10 +153,10 @@ def buffer_report(
             accepted="every volume knob above 0",
         )
     allowed = [gap for gap in every if ignore_pickup or gap.forbidden_by is None]
-    within = inside_loops(board, part)
+    within = gaps_in_loops(board)
     _refuse_too_many("the loops of this chain have", within)
     refused = tuple(gap for gap in every if gap not in allowed)
-    refused += tuple(w.gap for w in within if w.gap.forbidden_by and not ignore_pickup)
+    refused += tuple(gap for gap in within if gap.forbidden_by and not ignore_pickup)
     tables = [_Losses(board, part, allowed, view) for view in views]
     best_by_count = {
         n: min(_placements(tables, allowed, n), key=lambda p: p.loss).loss
@@ -168,16 +171,24 @@ def buffer_report(
         tuple(views),
         now,
         tuple(placements),
-        _inside([w for w in within if w.gap not in refused], views),
+        _inside(board, part, [gap for gap in within if gap not in refused], views),
         refused,
         best_by_count,
         *_own_cost(board, placements[0], part),
     )
 
 
-def _inside(places: Sequence[Inside], views: Sequence[View]) -> tuple[Placement, ...]:
-    """Return the loss of each place inside a loop, the least first."""
-    found = [Placement((place.gap,), loss_over(place.board, views)) for place in places]
+def _inside(
+    board: Board, part: ActiveStage, within: Sequence[Gap], views: Sequence[View]
+) -> tuple[Placement, ...]:
+    """Return the loss of each place inside a loop, the least first.
+
+    A buffer there is gone when its loop is out and does not cut the chain in two in every state:
+    each place is a board of its own, and its worst state is searched for.
+    """
+    found = [
+        Placement((gap,), loss_over(inserted(board, gap.place, part), views)) for gap in within
+    ]
     return tuple(sorted(found, key=lambda placement: placement.loss))
 
 
@@ -195,7 +206,7 @@ def with_buffers(report: BufferReport, placement: Placement) -> Board:
     board = report.board
     for offset, gap in enumerate(sorted(placement.gaps, key=lambda g: g.index)):
         box = replace(report.part, stage=free_name(board, report.part.stage))
-        board = with_box(board, gap.index + offset, box)
+        board = inserted(board, (gap.index + offset,), box)
     return board
 
 
@@ -204,55 +215,45 @@ class _Losses:
 
     def __init__(self, board: Board, part: ActiveStage, allowed: Sequence[Gap], view: View) -> None:
         self.weight = view.weight
-        self.part, self.view = part, view
-        self.items = unwired(board.chain, board.wiring)
-        self.wiring = board.wiring
-        end = len(self.items) + 1
-        self.to: dict[int, dict[int, float]] = {-1: self._from(board, -1, allowed, end)}
-        for gap in allowed:
-            self.to[gap.index] = self._from(board, gap.index, allowed, end)
+        self.board, self.part, self.view = board, part, view
+        self.end = len(board.listed) + 1
+        self.to = {start: self._from(start, allowed) for start in (-1, *(g.index for g in allowed))}
 
-    def _from(self, board: Board, start: int, allowed: Sequence[Gap], end: int) -> dict[int, float]:
+    def _from(self, start: int, allowed: Sequence[Gap]) -> dict[int, float]:
         """Return the loss [dB] from one gap (-1: the instrument) to later gaps and the end."""
-        items = self.items[max(start, 0) :]
-        head = [] if start < 0 else [self.part]
-        chain = wired([*head, *items], self.wiring, inside=False)[len(head) :]
-        instrument: Any = board.instrument if start < 0 else OutputOf(self.part)
-        part_board = replace(board, chain=chain, instrument=instrument)
+        board, boxed = self.board, start >= 0
+        items = board.listed[max(start, 0) :]
+        if boxed:
+            behind = wired(items, board.wiring, bare=True)
+            board = replace(
+                board, instrument=OutputOf(stage=self.part), listed=behind, keeps_lead=False
+            )
+        places = list(self._places(items, boxed))
         listeners = {}
-        for gap in allowed:
-            if gap.index >= start:
-                place, bare = self._place(chain, items, gap.index - max(start, 0), bool(head))
-                before = self.wiring if bare else None
-                listeners[place] = Listener(gap.index, before, self.part)
-        search = Ranking(part_board, treble("ideal"), fixed=self.view.fixed, listeners=listeners)
+        for gap in (gap for gap in allowed if gap.index >= start):
+            place, bare = places[gap.index - max(start, 0)]
+            before = board.wiring if bare else None
+            listeners[place] = Listener(gap.index, before, self.part)
+        basis = metrics.USUAL_BASIS
+        search = Ranking(board, treble(basis), fixed=self.view.fixed, listeners=listeners)
         at_end = search.run()[0].value
-        return {**search.heard, end: at_end}
+        return {**search.heard, self.end: at_end}
 
-    def _place(
-        self, chain: Sequence[Any], items: Sequence[Any], count: int, behind_box: bool
-    ) -> tuple[int, bool]:
-        """Return where in the wired chain a gap lies, and whether wiring comes before a box in it.
+    def _places(self, items: Sequence[Item], boxed: bool) -> Iterator[tuple[int, bool]]:
+        """Yield for each gap among listed items where in the wired chain it lies.
 
-        Right behind the box itself the two boxes are joined by one wiring cable.
+        Yields how many things of the chain come before it, and whether the wiring comes before a
+        box in it.
         """
-        if count == 0:
-            return 0, behind_box and self.wiring is not None
-        listed = 0
-        for index, item in enumerate(chain):
-            listed += item is not self.wiring
-            if listed == count:
-                return index + 1, self._bare(items[:count], behind_box)
-        raise AssertionError("a gap lies behind the chain")
-
-    def _bare(self, items: Sequence[Any], behind_box: bool) -> bool:
-        marker = [self.part] if behind_box else []
-        following = wired([*marker, *items, self.part], self.wiring, inside=False)
-        return self.wiring is not None and following[-2] is self.wiring
+        place = 0
+        for item, bare in zip_longest(items, points(items, bare=boxed)):
+            needs = bare and self.board.wiring is not None
+            yield place, needs
+            place += 1 + (needs and not isinstance(item, Cable | Tap))
 
     def total(self, indices: Sequence[int]) -> float:
         """Return the loss [dB] with buffers in some gaps."""
-        path = [-1, *indices, len(self.items) + 1]
+        path = [-1, *indices, self.end]
         return sum(self.to[a][b] for a, b in pairwise(path))
 
 
@@ -278,16 +279,16 @@ def loss_over(board: Board, views: Sequence[View]) -> float:
 
 def worst_of(board: Board, view: View) -> float:
     """Return the treble loss [dB] of a board in a view, the worst of what it leaves open."""
-    return Ranking(board, treble("ideal"), fixed=view.fixed).run()[0].value
+    return Ranking(board, treble(metrics.USUAL_BASIS), fixed=view.fixed).run()[0].value
 
 
 def _own_cost(board: Board, best: Placement, part: ActiveStage) -> tuple[float, float]:
     """Return what a buffer alone takes of the treble and gives in level, without wiring [dB]."""
-    f: FloatArray = np.append(metrics.third_octaves(*metrics.TREBLE_BAND), metrics.LEVEL_HZ)
-    boxed = with_box(board, best.gaps[0].index, part)
+    f: FloatArray = np.append(metrics.USUAL_BASIS.centres, metrics.LEVEL_HZ)
+    boxed = inserted(board, best.gaps[0].place, part)
     with np.errstate(invalid="ignore"):
         gains = [
-            metrics.decibels(Response(Solver(b), frozenset(), grid(), "ideal").reference(f))
+            metrics.decibels(Response(Solver(b), (), grid(), "ideal").reference(f))
             for b in (board, boxed)
         ]
         lost = gains[0] - gains[1]

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from sigsim.board.edit import each_cable, without_lead
 from sigsim.decide.cables.limit import losses_at
 from sigsim.decide.cables.many import worst_losses
 from sigsim.decide.cables.report import CableQuestion, CablesReport, RoleReport
-from sigsim.decide.cables.variants import replace_cables, without_lead
+from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -82,7 +83,7 @@ class CableCurves:
 def cable_curves(report: CablesReport) -> CableCurves:
     """Return the curves for every role of a report."""
     highest = max(
-        float(choice.candidate.spec.capacitance) for r in report.roles for choice in r.choices
+        scalar(choice.candidate.spec.capacitance) for r in report.roles for choice in r.choices
     )
     capacitance = np.linspace(0.0, max(1.08 * highest, _LEAST_F_PER_M), _POINTS)
     longest = max(_LEAST_M, _TIMES * max(sum(r.role.varying) for r in report.roles))
@@ -101,9 +102,7 @@ def _curves(
     # Over its total length: the longest piece keeps its share of it.
     share = role.longest / total if total else 1 / len(role.varying)
     lengths = np.append(share * length, role.longest)
-    over_length = losses_at(
-        question.board, role, [role.spec], lengths[None, :], question.reference, question.band
-    )[0]
+    over_length = losses_at(question.board, role, [role.spec], lengths[None, :], question.basis)[0]
     return RoleCurves(
         name=role.name,
         counts_lead=now.with_lead is not None,
@@ -111,7 +110,7 @@ def _curves(
         capacitance=capacitance,
         loss=_over_capacitance(question, report, capacitance),
         marks=tuple(
-            Mark(c.candidate.name, c.now, float(c.candidate.spec.capacitance), c.counted)
+            Mark(c.candidate.name, c.now, scalar(c.candidate.spec.capacitance), c.counted)
             for c in report.choices
         ),
         length=length,
@@ -132,12 +131,12 @@ def _over_capacitance(
         column = spread(capacitance)
 
         def vary(cable: Cable) -> Cable:
-            if cable.role != report.role.name:
+            if cable.cable != report.role.name:
                 return cable
             return dataclasses.replace(
                 cable, spec=dataclasses.replace(cable.spec, capacitance=column)
             )
 
-        return replace_cables(base, vary)
+        return each_cable(base, vary)
 
-    return worst_losses(make, capacitance.size, question.reference, question.band)
+    return worst_losses(make, capacitance.size, question.basis)

@@ -9,15 +9,16 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import numpy as np
 
+from sigsim.board.edit import each_cable, without_lead
 from sigsim.decide.cables.many import worst_losses
-from sigsim.decide.cables.variants import pieces, replace_cables, without_lead
+from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.cables.many import Spread
     from sigsim.items.cable import Cable, CableSpec
+    from sigsim.metrics import Basis
     from sigsim.physics.arrays import FloatArray, Value
-    from sigsim.states.circuit import Reference
 
     Losses: TypeAlias = Callable[[FloatArray], FloatArray]
     Progress: TypeAlias = Callable[[int], None]
@@ -72,9 +73,7 @@ class Role:
     def with_longest(self, length: float) -> tuple[float, ...]:
         """Return the lengths [m] of all pieces where the longest that varies has this one."""
         return tuple(
-            old
-            if lead and not self.only_lead
-            else float(np.mean(scaled(old, self.longest, length)))
+            old if lead and not self.only_lead else scalar(scaled(old, self.longest, length))
             for old, lead in zip(self.lengths, self.leads, strict=True)
         )
 
@@ -104,8 +103,8 @@ class Limit:
 
 def role_of(board: Board, name: str) -> Role:
     """Return what a name under `[cables]` does on a board that uses it."""
-    found = list(pieces(board, name))
-    lengths = tuple(float(np.mean(cable.length)) for cable in found)
+    found = list(board.pieces(name))
+    lengths = tuple(scalar(cable.length) for cable in found)
     return Role(name, found[0].spec, lengths, tuple(cable.is_lead for cable in found))
 
 
@@ -114,8 +113,7 @@ def limits(
     role: Role,
     specs: Sequence[CableSpec],
     limit: float,
-    reference: Reference,
-    band: tuple[float, float],
+    basis: Basis,
     progress: Progress | None = None,
 ) -> tuple[Limit, ...]:
     """Return how long the pieces of a role may be, for each cable.
@@ -130,13 +128,12 @@ def limits(
     role : of the board
     specs : the cables
     limit : of the worst treble loss over all states [dB]
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     progress : told how many lengths are done, `EVALUATIONS` for each cable in all
     """
 
     def losses(lengths: FloatArray) -> FloatArray:
-        found = losses_at(board, role, specs, lengths, reference, band)
+        found = losses_at(board, role, specs, lengths, basis)
         if progress is not None:
             progress(lengths.size)
         return found
@@ -155,8 +152,7 @@ def losses_at(
     role: Role,
     specs: Sequence[CableSpec],
     lengths: FloatArray,
-    reference: Reference,
-    band: tuple[float, float],
+    basis: Basis,
 ) -> FloatArray:
     """Return the worst treble loss [dB] for each cable at some lengths of the longest piece [m].
 
@@ -165,7 +161,7 @@ def losses_at(
     board, role : the board and the role that varies
     specs : the cables, one a row
     lengths : shape (cables, lengths)
-    reference, band : of the loss
+    basis : what a loss is measured against and over
 
     Returns
     -------
@@ -173,7 +169,7 @@ def losses_at(
     """
     base = without_lead(board) if role.only_lead else board
     columns = {
-        key: np.repeat([float(np.mean(getattr(spec, key))) for spec in specs], lengths.shape[1])
+        key: np.repeat([scalar(getattr(spec, key)) for spec in specs], lengths.shape[1])
         for key in _KEYS
     }
 
@@ -182,15 +178,15 @@ def losses_at(
         size = spread(lengths.ravel())
 
         def vary(cable: Cable) -> Cable:
-            if cable.role != role.name or cable.is_lead:
+            if cable.cable != role.name or cable.is_lead:
                 return cable
             spec = dataclasses.replace(cable.spec, **values)
             length = scaled(cable.length, role.longest, size)
             return dataclasses.replace(cable, spec=spec, length=length)
 
-        return replace_cables(base, vary)
+        return each_cable(base, vary)
 
-    return worst_losses(make, lengths.size, reference, band).reshape(lengths.shape)
+    return worst_losses(make, lengths.size, basis).reshape(lengths.shape)
 
 
 def scaled(length: Value, longest: float, to: Value) -> Value:

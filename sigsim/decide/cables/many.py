@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from sigsim.metrics import decibels, third_octaves
-from sigsim.states.circuit import Circuit, Reference
+from sigsim.metrics import decibels
+from sigsim.states.circuit import Circuit
 from sigsim.states.ranked import MOST_ROWS, worst
 from sigsim.states.segments import TooManyRuns, Walk, ideal_grid
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.metrics import Basis
     from sigsim.physics.arrays import FloatArray
 
     Spread: TypeAlias = Callable[[FloatArray], FloatArray]
@@ -28,9 +29,7 @@ if TYPE_CHECKING:
 _MOST_CELLS: Final = 1 << 20
 
 
-def worst_losses(
-    make: Make, count: int, reference: Reference, band: tuple[float, float]
-) -> FloatArray:
+def worst_losses(make: Make, count: int, basis: Basis) -> FloatArray:
     """Return the worst treble loss over all states [dB] of each of `count` variants.
 
     Parameters
@@ -38,22 +37,20 @@ def worst_losses(
     make : makes the board; it is given a function that spreads values of the variants, shape
         (count,), over the columns of a walk, and uses it for every value that differs
     count : of variants, at least 1
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
 
     Returns
     -------
     shape (count,); not a number where no state gives any sound
     """
-    f = third_octaves(*band)
     try:
         rows = _rows(make(lambda values: values[:1]))
-        size = max(1, _MOST_CELLS // (rows * f.size))
+        size = max(1, _MOST_CELLS // (rows * basis.centres.size))
         parts = [slice(i, min(i + size, count)) for i in range(0, count, size)]
-        return np.concatenate([_walked(make, part, f, reference) for part in parts])
+        return np.concatenate([_walked(make, part, basis) for part in parts])
     except TooManyRuns:
         # More passive switches in one run than a walk carries: one search after another.
-        return np.array([worst(_single(make, i), reference, band).value for i in range(count)])
+        return np.array([worst(_single(make, i), basis).value for i in range(count)])
 
 
 def _single(make: Make, index: int) -> Board:
@@ -63,25 +60,27 @@ def _single(make: Make, index: int) -> Board:
 def _rows(board: Board) -> int:
     """Return how many segments are open at once, at most."""
     walk = Walk(board, np.array([1000.0]), most_rows=MOST_ROWS)
-    return max(len(arrival.choices) for arrival in walk.arrivals())
+    return max(len(arrival.trails) for arrival in walk.arrivals())
 
 
-def _walked(make: Make, part: slice, f: FloatArray, reference: Reference) -> FloatArray:
-    count = part.stop - part.start
+def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
+    count, f = part.stop - part.start, basis.centres
     board = make(lambda values: np.repeat(values[part], f.size))
     frequency = np.tile(f, count)
-    walk = Walk(board, frequency, ideal_grid(frequency, reference), most_rows=MOST_ROWS)
+    walk = Walk(board, frequency, ideal_grid(frequency, basis.reference), most_rows=MOST_ROWS)
     scores = [np.zeros(count)]
     for arrival in walk.arrivals():
         with np.errstate(invalid="ignore"):
-            lost = arrival.ideal - arrival.gain if reference == "ideal" else -arrival.gain
+            lost = arrival.ideal - arrival.gain if basis.reference == "ideal" else -arrival.gain
         loss = lost.reshape(-1, count, f.size).mean(axis=-1)
         # A silent segment has no loss; it counts only where every state is silent.
         loss = np.where(np.isnan(loss), -np.inf, loss)
         scores.append((np.stack(scores)[arrival.starts] + loss).max(axis=0))
     total = scores[-1]
-    if reference == "direct":
-        alone = np.broadcast_to(decibels(Circuit(board, frequency).direct()), frequency.shape)
+    if basis.reference == "direct":
+        alone = np.broadcast_to(
+            decibels(Circuit(board, frequency).reference((), "direct")), frequency.shape
+        )
         with np.errstate(invalid="ignore"):
             total = total + alone.reshape(count, f.size).mean(axis=-1)
     found: FloatArray = np.where(np.isneginf(total), np.nan, total)

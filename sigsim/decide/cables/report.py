@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim import metrics
+from sigsim.board.edit import with_cable, without_lead
 from sigsim.decide.cables.limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
-from sigsim.decide.cables.variants import pieces, replace_cables, without_lead
-from sigsim.decide.loss.report import StateReport, assess, state_name
+from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnknownNameError
-from sigsim.states.circuit import Reference
+from sigsim.metrics import USUAL_BASIS, Basis
+from sigsim.physics.arrays import scalar
 from sigsim.states.ranked import worst
 from sigsim.states.response import Solver
 
@@ -37,14 +37,12 @@ class CableQuestion:
     Attributes
     ----------
     board : the board
-    reference : what a loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     limit : of the worst treble loss [dB] for which lengths are looked for, or None
     """
 
     board: Board
-    reference: Reference = "ideal"
-    band: tuple[float, float] = metrics.TREBLE_BAND
+    basis: Basis = USUAL_BASIS
     limit: float | None = None
 
 
@@ -69,7 +67,7 @@ class Candidate:
 
 
 @dataclass(frozen=True)
-class Choice:
+class CableTrial:
     """One cable in one role.
 
     Attributes
@@ -95,6 +93,11 @@ class Choice:
     limit: Limit | None = None
 
     @property
+    def capacitance(self) -> float:
+        """Of the cable [F/m]."""
+        return scalar(self.candidate.spec.capacitance)
+
+    @property
     def counted(self) -> float:
         """The loss [dB] that ranks: with the lead where the cable is the lead."""
         return self.worst.treble_loss if self.with_lead is None else self.with_lead
@@ -105,25 +108,25 @@ class RoleReport:
     """All cables in one role, the one that loses least first."""
 
     role: Role
-    choices: tuple[Choice, ...]
+    choices: tuple[CableTrial, ...]
 
     @property
-    def now(self) -> Choice:
+    def now(self) -> CableTrial:
         """The cable now used."""
         return next(choice for choice in self.choices if choice.now)
 
     @property
-    def better(self) -> Choice | None:
+    def better(self) -> CableTrial | None:
         """The cable that loses least, None if it is the one now used."""
         first = self.choices[0]
         return first if first.change <= -_SHOWN_DB else None
 
     @property
-    def cheaper(self) -> Choice | None:
+    def cheaper(self) -> CableTrial | None:
         """The next with clearly more capacitance, which often costs less; None if there is none."""
-        least = _MORE * np.mean(self.now.candidate.spec.capacitance)
-        more = [c for c in self.choices if np.mean(c.candidate.spec.capacitance) > least]
-        return min(more, key=lambda c: float(np.mean(c.candidate.spec.capacitance)), default=None)
+        least = _MORE * self.now.capacitance
+        more = [c for c in self.choices if c.capacitance > least]
+        return min(more, key=lambda c: c.capacitance, default=None)
 
 
 @dataclass(frozen=True)
@@ -169,7 +172,7 @@ def candidates(
         if not any(candidate.spec == spec for candidate in found):
             same = tuple(n for n, own in board.cables.items() if own == spec)
             found.append(Candidate(name, spec, False, same))
-    used = [cable.spec for cable in pieces(board)]
+    used = [cable.spec for cable in board.pieces()]
     if not only:
         return tuple(found)
     asked = [bool({c.name, *c.in_file} & set(only)) for c in found]
@@ -193,7 +196,7 @@ def cables_report(
     SigsimError : the board uses no cable, or no length of any role keeps the limit
     """
     board = question.board
-    names = tuple(dict.fromkeys(cable.role for cable in pieces(board)))
+    names = tuple(dict.fromkeys(cable.cable for cable in board.pieces()))
     if not names:
         raise SigsimError("this board has no cable in its chain", where=board.file)
     roles = tuple(
@@ -207,7 +210,7 @@ def cables_report(
 
 def lengths_to_try(board: Board, tried: Sequence[Candidate]) -> int:
     """Return how many lengths a limit takes, for a word on progress."""
-    roles = [role_of(board, name) for name in {cable.role for cable in pieces(board)}]
+    roles = [role_of(board, name) for name in {cable.cable for cable in board.pieces()}]
     return sum(len(tried_as(role, tried)) for role in roles) * EVALUATIONS
 
 
@@ -216,25 +219,16 @@ def tried_as(role: Role, tried: Sequence[Candidate]) -> list[Candidate]:
     return [candidate for candidate in tried if candidate.asked or candidate.spec == role.spec]
 
 
-def with_cable(board: Board, role: str, spec: CableSpec) -> Board:
-    """Return the board with another cable under one of its cable names."""
-    return replace_cables(
-        board, lambda cable: dataclasses.replace(cable, spec=spec) if cable.role == role else cable
-    )
-
-
 def _role_report(
     question: CableQuestion,
     role: Role,
     tried: Sequence[Candidate],
     progress: Progress | None,
 ) -> RoleReport:
-    choices = [_choice(question, role, candidate) for candidate in tried]
+    choices = [_trial(question, role, candidate) for candidate in tried]
     if question.limit is not None:
         specs = [candidate.spec for candidate in tried]
-        found = limits(
-            question.board, role, specs, question.limit, question.reference, question.band, progress
-        )
+        found = limits(question.board, role, specs, question.limit, question.basis, progress)
         choices = [dataclasses.replace(c, limit=f) for c, f in zip(choices, found, strict=True)]
     now = next(choice.counted for choice in choices if choice.now)
     choices = [dataclasses.replace(c, change=c.counted - now) for c in choices]
@@ -242,18 +236,17 @@ def _role_report(
     return RoleReport(role, tuple(order))
 
 
-def _choice(question: CableQuestion, role: Role, candidate: Candidate) -> Choice:
+def _trial(question: CableQuestion, role: Role, candidate: Candidate) -> CableTrial:
     board = with_cable(question.board, role.name, candidate.spec)
-    measure = question.reference, question.band
-    extreme, solver = worst(board, *measure), Solver(board)
-    name = state_name(board, extreme.on)
-    return Choice(
+    basis = question.basis
+    extreme, solver = worst(board, basis), Solver(board)
+    return CableTrial(
         candidate=candidate,
         now=candidate.spec == role.spec,
-        worst=assess(solver, name, extreme.on, *measure),
+        worst=assess(solver, board.state(extreme.on), basis),
         proven=extreme.exact,
-        scenes=tuple(assess(solver, s, board.scene(s), *measure) for s in board.scenes),
-        with_lead=worst(without_lead(board), *measure).value if any(role.leads) else None,
+        scenes=tuple(assess(solver, board.scene(s), basis) for s in board.scenes),
+        with_lead=worst(without_lead(board), basis).value if any(role.leads) else None,
     )
 
 
@@ -277,8 +270,7 @@ def _lost_at_least(question: CableQuestion, report: RoleReport) -> str:
     """Say what is lost without any cable in a role or, if that is little, with only its plugs."""
     role = report.role
     none = [dataclasses.replace(role.spec, plug_capacitance=0.0)]
-    measure = question.reference, question.band
-    lost = float(losses_at(question.board, role, none, np.zeros((1, 1)), *measure)[0, 0])
+    lost = float(losses_at(question.board, role, none, np.zeros((1, 1)), question.basis)[0, 0])
     if question.limit is None or lost > question.limit:
         return f"{lost:.1f} dB are lost with no cable at all as '{role.name}'"
     with_plugs = min(c.limit.at_zero for c in report.choices if c.limit is not None)

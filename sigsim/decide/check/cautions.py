@@ -11,11 +11,13 @@ import numpy as np
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
-from sigsim.items.passive_stage import PassiveStage, VolumePedal
+from sigsim.items.passive_stage import VolumePedal
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
+from sigsim.physics.arrays import scalar
 from sigsim.physics.source import Source
-from sigsim.states.circuit import Circuit, in_circuit
+from sigsim.states.circuit import Circuit
+from sigsim.states.path import path, segments
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -73,12 +75,9 @@ def _knobs(board: Board) -> Iterator[Caution]:
 
 def _long_cable(board: Board) -> Iterator[Caution]:
     """Look at the cable before the first isolator while everything is off."""
-    lengths: list[tuple[str, float]] = []
-    for item, on in in_circuit(board.chain, frozenset()):
-        if item.isolates(on):
-            break
-        if isinstance(item, Cable):
-            lengths.append((item.role, float(item.length)))
+    first = next(segments(path(board.chain, ())))
+    cables = [met.item for met in first.run if isinstance(met.item, Cable)]
+    lengths = [(cable.cable, scalar(cable.length)) for cable in cables]
     longest = max(lengths, key=lambda entry: entry[1], default=("", 0.0))
     total = sum(length for _, length in lengths)
     if longest[1] > LONG_CABLE_M:
@@ -151,10 +150,10 @@ class _Sources:
     def _item(self, item: Item) -> Iterator[Caution]:
         if not isinstance(item, ActiveStage):
             self._pass(item, item.switch is None)
-            if isinstance(item, PassiveStage) and item.switch is None and item.divides():
-                self.names = [f"{name} through '{item.stage}'" for name in self.names]
+            if item.switch is None and item.divides(True):
+                self.names = [f"{name} through '{item.label}'" for name in self.names]
             return
-        ratio, source, Z = self.least(getattr(self.circuit.step(item, True), "Y", 0.0))
+        ratio, source, Z = self.least(self.circuit.step(item, True).input)
         if ratio < _TOO_LOW and not item.needs_pickup:
             yield _loaded(item.stage, ratio, source, Z)
         if item.always_on:
@@ -165,7 +164,7 @@ class _Sources:
 
     def _add(self, item: ActiveStage) -> None:
         self.names.append(f"'{item.stage}'")
-        Z = np.ravel(np.asarray(getattr(self.circuit.step(item, True), "Z", 0.0), dtype=complex))
+        Z = np.ravel(np.asarray(self.circuit.step(item, True).output.Z, dtype=complex))
         self.Z = np.append(self.Z, Z[:1])
 
     def _pass(self, item: Item, on: bool) -> None:
@@ -184,13 +183,13 @@ class _Sources:
 def _open_taps(board: Board) -> Iterator[Caution]:
     for item in board.items():
         if isinstance(item, Tap) and item.input_resistance is None and not item.input_capacitance:
-            capacitance = float(item.shunt_capacitance(True))
+            capacitance = scalar(item.shunt_capacitance(True))
             yield Caution("open-tap", item.tap, {"capacitance": capacitance})
 
 
 def _hidden_in_scenes(board: Board) -> Iterator[Caution]:
     for name in board.scenes:
-        on = board.scene(name)
-        hidden = on - board.heard(on)
+        on = board.scene(name).on
+        hidden = board.state(set(on) - board.heard(on)).on
         if hidden:
-            yield Caution("hidden-in-scene", name, {"names": board.in_order(hidden)})
+            yield Caution("hidden-in-scene", name, {"names": hidden})

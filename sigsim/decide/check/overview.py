@@ -5,16 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from sigsim.decide.check.cautions import Caution, cautions
-from sigsim.items.cable import Cable
-from sigsim.items.tap import Tap
-from sigsim.states.count import distinct_states
+from sigsim.physics.arrays import scalar
+from sigsim.states.distinct import distinct_states
 from sigsim.states.hand_check import hand_check
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
 
 
 @dataclass(frozen=True)
@@ -24,7 +22,7 @@ class Overview:
     Attributes
     ----------
     board : the board
-    on : the state that is drawn
+    state : which is drawn
     cable_length : of all cables together [m]; cable_pieces : how many
     cable_capacitance : of all cables with their plugs [F]
     on_instrument : capacitance that hangs on the instrument in this state [F]
@@ -33,7 +31,7 @@ class Overview:
     """
 
     board: Board
-    on: frozenset[str]
+    state: State
     cable_length: float
     cable_pieces: int
     cable_capacitance: float
@@ -42,17 +40,16 @@ class Overview:
     cautions: tuple[Caution, ...]
 
 
-def overview(board: Board, on: frozenset[str]) -> Overview:
-    """Return the facts of a board; `on` is the state whose capacitance is added up."""
-    cables = [item for item in board.items() if isinstance(item, Cable)]
-    cables += [item.cable for item in board.items() if isinstance(item, Tap)]
+def overview(board: Board, state: State) -> Overview:
+    """Return the facts of a board; the capacitance is added up in a state."""
+    cables = list(board.pieces())
     return Overview(
         board=board,
-        on=on,
-        cable_length=sum(float(np.mean(cable.length)) for cable in cables),
+        state=state,
+        cable_length=sum(scalar(cable.length) for cable in cables),
         cable_pieces=len(cables),
-        cable_capacitance=sum(float(np.mean(c.shunt_capacitance(True))) for c in cables),
-        on_instrument=hand_check(board, on)[0].capacitance,
+        cable_capacitance=sum(scalar(cable.shunt_capacitance()) for cable in cables),
+        on_instrument=hand_check(board, state.on)[0].capacitance,
         states=distinct_states(board),
         cautions=cautions(board),
     )

@@ -10,6 +10,7 @@ import numpy as np
 from sigsim.states.response import Response, Solver
 
 if TYPE_CHECKING:
+    from sigsim.board.state import On
     from sigsim.decide.loss.report import LossReport
     from sigsim.physics.arrays import FloatArray
 
@@ -53,7 +54,7 @@ def loss_curves(report: LossReport, frequency: FloatArray) -> tuple[NamedCurve, 
     references: list[FloatArray] = []
     curves = []
     for name, on in _different(report):
-        r = Response(solver, on, frequency, report.reference)
+        r = Response(solver, on, frequency, report.basis.reference)
         reference = r.reference.gain_db
         known = any(np.allclose(reference, other, atol=_SAME_DB) for other in references)
         references.append(reference)
@@ -63,13 +64,13 @@ def loss_curves(report: LossReport, frequency: FloatArray) -> tuple[NamedCurve, 
     return tuple(curves)
 
 
-def _different(report: LossReport) -> list[tuple[str, frozenset[str]]]:
+def _different(report: LossReport) -> list[tuple[str, On]]:
     """Return the states without those that repeat another, the worst marked as such."""
     heard = report.board.heard
-    names: dict[frozenset[str], str] = {}
-    for state in report.states:
-        on = heard(frozenset(state.on))
-        names[on] = f"{names[on]}, {state.name}" if on in names else state.name
-    worst_on = heard(frozenset(report.worst.on))
-    names[worst_on] = f"{names.get(worst_on, report.worst.name)} (worst)"
+    names: dict[On, str] = {}
+    for state in (measured.state for measured in report.states):
+        on = heard(state.on)
+        names[on] = f"{names[on]}, {state.title}" if on in names else state.title
+    worst = report.worst.state
+    names[heard(worst.on)] = f"{names.get(heard(worst.on), worst.title)} (worst)"
     return [(name, on) for on, name in names.items()]

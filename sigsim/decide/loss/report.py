@@ -9,18 +9,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim import metrics
-from sigsim.board.model import ALL_OFF
-from sigsim.states.circuit import Reference
+from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.hand_check import HandCheck, hand_check
 from sigsim.states.ranked import worst
 from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
 
-# The smallest difference in level that is just noticed: 0.5 to 1 dB
-# (Open University, OpenLearn, Hearing, section 10.3).
-NOTICED_DB: Final = 0.5
 _REGIONS: Final = (500.0, 12_500.0)
 
 
@@ -44,8 +41,7 @@ class StateReport:
 
     Attributes
     ----------
-    name : of the scene, or what is on
-    on : the names of what is on, in chain order
+    state : which things are on, and what that is called
     level : at 100 Hz [dB]; level_change : against the reference [dB]
     treble_loss : [dB]; losses : by frequency [Hz] in [dB]; not a number where nothing comes
     corner : [Hz] or None; resonance : or None
@@ -57,8 +53,7 @@ class StateReport:
     hidden : the names that are on inside a loop that is out, and so do nothing
     """
 
-    name: str
-    on: tuple[str, ...]
+    state: State
     level: float
     level_change: float
     treble_loss: float
@@ -81,83 +76,60 @@ class LossReport:
     Attributes
     ----------
     board : the board
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     states : the states asked for
     worst : the worst of all states
     proven : whether the worst state is the result of a complete search
     """
 
     board: Board
-    reference: Reference
-    band: tuple[float, float]
+    basis: Basis
     states: tuple[StateReport, ...]
     worst: StateReport
     proven: bool
 
 
-def loss_report(
-    board: Board,
-    states: Sequence[tuple[str, frozenset[str]]],
-    reference: Reference = "ideal",
-    band: tuple[float, float] = metrics.TREBLE_BAND,
-) -> LossReport:
+def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASIS) -> LossReport:
     """Measure some states and the worst of all.
 
     Parameters
     ----------
     board : the board
-    states : name and what is on
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    states : of the board
+    basis : what a loss is measured against and over
 
     Returns
     -------
     LossReport
     """
     solver = Solver(board)
-    extreme = worst(board, reference, band)
-    reports = tuple(assess(solver, name, on, reference, band) for name, on in states)
-    name = state_name(board, extreme.on)
-    at_worst = assess(solver, name, extreme.on, reference, band)
-    return LossReport(board, reference, band, reports, at_worst, extreme.exact)
+    extreme = worst(board, basis)
+    reports = tuple(assess(solver, state, basis) for state in states)
+    at_worst = assess(solver, board.state(extreme.on), basis)
+    return LossReport(board, basis, reports, at_worst, extreme.exact)
 
 
-def state_name(board: Board, on: frozenset[str]) -> str:
-    """Return a name for a state: what is on, or that nothing is."""
-    return " + ".join(board.in_order(on)) or ALL_OFF
-
-
-def assess(
-    solver: Solver,
-    name: str,
-    on: frozenset[str],
-    reference: Reference,
-    band: tuple[float, float] = metrics.TREBLE_BAND,
-) -> StateReport:
+def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateReport:
     """Measure one state.
 
     Parameters
     ----------
     solver : of the board
-    name : what to call the state
-    on : the names of what is on
-    reference : what the loss is measured against
-    band : of the treble loss [Hz]
+    state : of the board
+    basis : what a loss is measured against and over
 
     Returns
     -------
     StateReport
     """
-    r = Response(solver, on, grid(), reference)
-    level = metrics.level(r)
-    treble = metrics.treble_loss(r, band)
+    board, on = solver.board, state.on
+    r = Response(solver, on, grid(), basis.reference)
+    treble = metrics.treble_loss(r, basis.band)
     losses = metrics.loss(r, np.array(metrics.LOSS_HZ))
     adds, takes = _regions(r)
     return StateReport(
-        name=name,
-        on=solver.board.in_order(on),
-        level=level,
+        state=state,
+        level=metrics.level(r),
         level_change=-float(metrics.loss(r, np.array([metrics.LEVEL_HZ]))[0]),
         treble_loss=treble,
         losses=dict(zip(metrics.LOSS_HZ, losses.tolist(), strict=True)),
@@ -168,8 +140,8 @@ def assess(
         verdict=metrics.verdict(treble) if np.isfinite(treble) else "silent",
         gain_region=adds,
         loss_region=takes,
-        hand_check=hand_check(solver.board, on),
-        hidden=solver.board.in_order(on - solver.board.heard(on)),
+        hand_check=hand_check(board, on),
+        hidden=board.state(set(on) - board.heard(on)).on,
     )
 
 
@@ -180,6 +152,6 @@ def _regions(r: Response) -> tuple[Region | None, Region | None]:
     if not np.isfinite(loss).all():
         return None, None
     least, most = int(np.argmin(loss)), int(np.argmax(loss))
-    if loss[least] > -NOTICED_DB or loss[most] < NOTICED_DB:
+    if loss[least] > -metrics.NOTICED_DB or loss[most] < metrics.NOTICED_DB:
         return None, None
     return Region(float(f[least]), float(loss[least])), Region(float(f[most]), float(loss[most]))

@@ -2,8 +2,7 @@
 
 A source is written as p = 1/E and q = Z/E. Every step of a chain then is linear:
 ``p' = a·p + c·q``, ``q' = b·p + d·q`` with four coefficients a frequency, and the response is
-``1/H = p + q·Y`` with the admittance Y of the destination. For a two-port these are A, B, C, D; an
-isolator and a potentiometer have theirs, found by putting p and q into what they do to E and Z.
+``1/H = p + q·Y`` with the admittance Y of the destination. These are the step's chain matrix.
 
 1/H is smooth however sharp a resonance is: for R-L-C it is a quadratic in f. So a grid of 18
 points an octave and a polynomial through eight of them give H anywhere to 1e-9, and corner and
@@ -13,36 +12,33 @@ one source can cancel one another, a dip in H and a peak in 1/H; it is taken out
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, TypeAlias
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from sigsim.items.instrument import PassiveInstrument
-from sigsim.metrics import HIGHEST_HZ, LEVEL_HZ, LOSS_HZ, LOWEST_HZ, third_octaves
-from sigsim.physics.line import Line
-from sigsim.physics.pot import Divider
-from sigsim.physics.source import Isolator, TwoPort
+from sigsim.items.loop import Loop
+from sigsim.metrics import HIGHEST_HZ, LEVEL_HZ, LOSS_HZ, LOWEST_HZ
 from sigsim.states.circuit import Circuit
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
+    from sigsim.metrics import Basis
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
-
-    Step: TypeAlias = "tuple[Impedance, Impedance, Impedance, Impedance]"
+    from sigsim.physics.source import TwoPort
 
 POINTS: Final = 200
 
 
-def frequencies(band: tuple[float, float]) -> FloatArray:
+def frequencies(basis: Basis) -> FloatArray:
     """Return the grid, evenly spaced in pitch, and behind it the exact points of the metrics.
 
     These are 100 Hz, the four frequencies of the loss, and the third-octave centres of a band [Hz].
     """
     grid = np.geomspace(LOWEST_HZ, HIGHEST_HZ, POINTS)
-    exact: FloatArray = np.concatenate((grid, [LEVEL_HZ], LOSS_HZ, third_octaves(*band)))
+    exact: FloatArray = np.concatenate((grid, [LEVEL_HZ], LOSS_HZ, basis.centres))
     return exact
 
 
@@ -56,26 +52,26 @@ class Coefficients:
     frequency : [Hz], shape (frequency,); the grid first, then the exact points
     start : p and q of the instrument, times `pickup_factor`
     load : admittance of the destination [S]
-    steps : a, b, c, d of every item, by its identity and whether it is on
+    steps : the chain matrix of every item, by its identity and whether it is on
     """
 
     board: Board
     frequency: FloatArray
     start: tuple[Impedance, Impedance]
     load: Impedance
-    steps: dict[tuple[int, bool], Step]
+    steps: dict[tuple[int, bool], TwoPort]
 
 
-def coefficients(board: Board, band: tuple[float, float]) -> Coefficients:
+def coefficients(board: Board, basis: Basis) -> Coefficients:
     """Return the coefficients of a board.
 
     Parameters
     ----------
     board : the board
-    band : of the treble loss [Hz]
+    basis : its band is that of the treble loss
     """
-    circuit = Circuit(board, frequencies(band))
-    steps: dict[tuple[int, bool], Step] = {}
+    circuit = Circuit(board, frequencies(basis))
+    steps: dict[tuple[int, bool], TwoPort] = {}
     # A knob at 0 makes infinite coefficients: nothing comes out, which the page takes as silence.
     with np.errstate(all="ignore"):
         factor = pickup_factor(circuit)
@@ -84,7 +80,7 @@ def coefficients(board: Board, band: tuple[float, float]) -> Coefficients:
         for item in board.items():
             for on in positions(item):
                 if (id(item), on) not in steps:
-                    steps[id(item), on] = step_coefficients(circuit.step(item, on))
+                    steps[id(item), on] = circuit.step(item, on).matrix
     return Coefficients(board, circuit.frequency, start, circuit.load, steps)
 
 
@@ -112,38 +108,6 @@ def pickup_factor(circuit: Circuit) -> Impedance:
 
 def positions(item: Item) -> tuple[bool, ...]:
     """Return the positions in which an item is a step of the chain: a loop only when it is out."""
-    if hasattr(item, "inside"):
+    if isinstance(item, Loop):
         return (False,)
     return (True,) if item.switch is None else (False, True)
-
-
-def step_coefficients(step: Any) -> Step:
-    """Return a, b, c, d of a step."""
-    return _KINDS[type(step)](step)
-
-
-def _two_port(step: TwoPort) -> Step:
-    return step.A, step.B, step.C, step.D
-
-
-def _line(step: Line) -> Step:
-    A, B, C, D = (np.asarray(part) / step.decay for part in step.scaled)
-    return A, B, C, D
-
-
-def _divider(step: Divider) -> Step:
-    share, track = np.asarray(step.a, dtype=float), np.asarray(step.track, dtype=float)
-    return 1 / share, (1 - share) * track, 1 / (share * track), 1.0
-
-
-def _isolator(step: Isolator) -> Step:
-    a, c = 1 / np.asarray(step.g), step.Y / np.asarray(step.g)
-    return a, step.Z * a, c, step.Z * c
-
-
-_KINDS: Final[dict[type, Callable[[Any], Step]]] = {
-    TwoPort: _two_port,
-    Line: _line,
-    Divider: _divider,
-    Isolator: _isolator,
-}

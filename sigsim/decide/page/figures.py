@@ -16,13 +16,14 @@ from sigsim.items.destination import Destination
 from sigsim.items.fields import Declared, specs
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.tap import Tap
+from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
 
     Origin: TypeAlias = Literal["file", "part", "default"]
 
-_NAMES = ("stage", "loop", "tap", "name")
+_NAMES = ("stage", "loop", "tap", "cable", "name")
 
 
 @dataclass(frozen=True)
@@ -85,9 +86,8 @@ def _things(board: Board) -> Iterator[tuple[str, str, Declared]]:
     for name, spec in board.cables.items():
         yield "cable", name, spec
     for item in board.items():
-        if isinstance(item, Declared) and not isinstance(item, Cable):
-            kind = next(key for key in _NAMES if hasattr(item, key))
-            yield kind, item.label, item
+        if not isinstance(item, Cable):
+            yield item.key, item.label, item
     yield "destination", board.destination.name, board.destination
 
 
@@ -100,7 +100,7 @@ def _figures(thing: Declared) -> Iterator[Figure]:
         if key in _NAMES or value is None:
             continue
         if isinstance(value, np.ndarray):
-            value = float(np.mean(value))
+            value = scalar(value)
         if given is not None and values.get(key) == value and tolerances.get(key, 0) == tolerance:
             yield Figure(key, spec.kind, value, tolerance, "part", given.sources.get(key, ""))
         elif defaults.get(key) == value and not tolerance:

@@ -7,25 +7,25 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.board.model import ALL_OFF
 from sigsim.decide.blame.report import BlameReport, blame_worst
 from sigsim.decide.buffer.gaps import gaps
 from sigsim.decide.buffer.instead import Instead, instead_of_buffer
 from sigsim.decide.buffer.report import ALL_STATES, BufferReport, buffer_report
 from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report, candidates
-from sigsim.decide.cables.variants import pieces
 from sigsim.decide.check.cautions import Caution, cautions
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.page.coefficients import Coefficients, coefficients, frequencies, pickup_factor
 from sigsim.decide.page.figures import Figures, figures
 from sigsim.errors import SigsimError
-from sigsim.states.circuit import Circuit, Reference
+from sigsim.metrics import AUDIBLE_HZ, Basis
+from sigsim.states.circuit import Circuit
 from sigsim.states.response import Response, Solver
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from sigsim.board.model import Board
+    from sigsim.board.state import State
     from sigsim.items.cable import CableSpec
     from sigsim.items.stage import ActiveStage
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
@@ -35,7 +35,7 @@ MOST_ITEMS: Final = 400
 # Over this many the answers of buffer, cables and blame take longer than a page is worth.
 MOST_SEARCHED: Final = 160
 # The frequencies at which the page draws, as model.js has them.
-DRAWN: Final = np.geomspace(20.0, 20_000.0, 301)
+DRAWN: Final = np.geomspace(*AUDIBLE_HZ, 301)
 
 
 @dataclass(frozen=True)
@@ -46,8 +46,7 @@ class ReportQuestion:
     ----------
     board : the board
     others : boards laid over it
-    reference : what a loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     buffer : the buffer that is tried
     cables : the cables that are tried, by name
     only_scenes : whether the page shows the scenes only, without switches
@@ -55,8 +54,7 @@ class ReportQuestion:
 
     board: Board
     others: tuple[Board, ...]
-    reference: Reference
-    band: tuple[float, float]
+    basis: Basis
     buffer: ActiveStage
     cables: Mapping[str, CableSpec]
     only_scenes: bool
@@ -81,8 +79,7 @@ class Overlay:
 class SceneCurves:
     """The reciprocal 1/H [-] of one state and of its reference, times the pickups' factor."""
 
-    name: str
-    on: frozenset[str]
+    state: State
     board: ComplexArray
     reference: ComplexArray
 
@@ -136,15 +133,15 @@ def report_data(question: ReportQuestion) -> ReportData:
             found=f"{size:,} things in the chain, cables included",
             accepted=f"at most {MOST_ITEMS}; --only-scenes makes a page of its scenes",
         )
-    losses = loss_report(board, _states(board), question.reference, question.band)
+    losses = loss_report(board, board.named_states(), question.basis)
     searched = size <= MOST_SEARCHED
-    live = None if question.only_scenes else coefficients(board, question.band)
+    live = None if question.only_scenes else coefficients(board, question.basis)
     silent = not np.isfinite(losses.worst.treble_loss)
     return ReportData(
         question=question,
         losses=losses,
-        frequency=frequencies(question.band),
-        factor=pickup_factor(Circuit(board, frequencies(question.band))),
+        frequency=frequencies(question.basis),
+        factor=pickup_factor(Circuit(board, frequencies(question.basis))),
         coefficients=live,
         scenes=tuple(_scene_curves(question, losses)) if question.only_scenes else (),
         buffer=_buffer(question) if searched and not silent else None,
@@ -157,10 +154,6 @@ def report_data(question: ReportQuestion) -> ReportData:
     )
 
 
-def _states(board: Board) -> list[tuple[str, frozenset[str]]]:
-    return [(ALL_OFF, frozenset()), *((name, board.scene(name)) for name in board.scenes)]
-
-
 def _buffer(question: ReportQuestion) -> BufferReport | None:
     if not any(gap.forbidden_by is None for gap in gaps(question.board)):
         return None
@@ -169,36 +162,34 @@ def _buffer(question: ReportQuestion) -> BufferReport | None:
 
 def _cables(question: ReportQuestion) -> CablesReport | None:
     board = question.board
-    if next(pieces(board), None) is None:
+    if next(board.pieces(), None) is None:
         return None
-    asked = CableQuestion(board, question.reference, question.band)
+    asked = CableQuestion(board, question.basis)
     return cables_report(asked, candidates(board, question.cables))
 
 
 def _blame(question: ReportQuestion) -> BlameReport:
-    return blame_worst(question.board, question.reference, question.band)
+    return blame_worst(question.board, question.basis)
 
 
 def _scene_curves(question: ReportQuestion, losses: LossReport) -> list[SceneCurves]:
     """Return the curves of every stage off, each scene and the worst."""
     solver = Solver(question.board)
-    f = frequencies(question.band)
+    f = frequencies(question.basis)
     factor = pickup_factor(solver.circuit(f))
     made = []
-    for state in (*losses.states, losses.worst):
-        on = frozenset(state.on)
-        r = Response(solver, on, f, question.reference)
+    for state in (measured.state for measured in (*losses.states, losses.worst)):
+        r = Response(solver, state.on, f, question.basis.reference)
         with np.errstate(all="ignore"):
-            made.append(SceneCurves(state.name, on, factor / r.H, factor / r.reference.H))
+            made.append(SceneCurves(state, factor / r.H, factor / r.reference.H))
     return made
 
 
 def _overlay(board: Board, question: ReportQuestion) -> Overlay:
-    report = loss_report(board, _states(board), question.reference, question.band)
+    report = loss_report(board, board.named_states(), question.basis)
     solver = Solver(board)
     curves = [
-        Response(solver, on, DRAWN, question.reference)
-        for on in (frozenset[str](), frozenset(report.worst.on))
+        Response(solver, on, DRAWN, question.basis.reference) for on in ((), report.worst.state.on)
     ]
     off, worst = curves
     return Overlay(report, (off.gain_db, worst.gain_db), (off.loss_db, worst.loss_db))

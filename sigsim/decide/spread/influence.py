@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.states.drawn import METRICS, DrawSolver
-from sigsim.states.draws import Varied
+from sigsim.states.varied import Varied
 
 if TYPE_CHECKING:
+    from sigsim.board.state import On
     from sigsim.physics.arrays import FloatArray
 
 # Under this spread [dB or Hz] a metric does not vary; what differs is rounding.
@@ -106,7 +107,7 @@ def _correlation(columns: FloatArray, ranks: FloatArray) -> FloatArray:
 
 def influences(
     solver: DrawSolver,
-    on: frozenset[str],
+    on: On,
     correlations: Mapping[str, FloatArray],
     count: int = RANKED,
 ) -> tuple[Influence, ...]:
@@ -142,7 +143,7 @@ def by_influence(correlation: FloatArray) -> np.ndarray:
 
 def bounds(
     solver: DrawSolver,
-    on: frozenset[str],
+    on: On,
     correlations: Mapping[str, FloatArray],
     drawn: Mapping[str, FloatArray],
     most: int,

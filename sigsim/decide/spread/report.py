@@ -9,22 +9,21 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.loss.report import state_name
 from sigsim.decide.spread.influence import Bound, Influence, bounds, influences, rank_correlations
 from sigsim.errors import SigsimError
+from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.drawn import METRICS, Drawn, DrawSolver
-from sigsim.states.draws import Varied, places, varied
 from sigsim.states.ranked import worst
 from sigsim.states.response import Response, Solver
 from sigsim.states.shape import GRID
+from sigsim.states.varied import Varied, places, varied
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On, State
     from sigsim.physics.arrays import FloatArray
-    from sigsim.states.circuit import Reference
 
 MOST_DRAWS: Final = 200_000
-MOST_CORNERS: Final = 12
 SHARES: Final = (5.0, 50.0, 95.0)
 # What a board without any tolerance is offered: common practice, no source.
 USUAL: Final = "resistance=10,capacitance=10,inductance=10,length=2"
@@ -36,7 +35,6 @@ _KEPT_PLACES: Final = 20_000
 _KEPT_NUMBERS: Final = 4_000_000
 
 Progress: TypeAlias = Callable[[int], None]
-_States: TypeAlias = "Sequence[tuple[str, frozenset[str]]]"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,8 +44,7 @@ class SpreadQuestion:
     Attributes
     ----------
     board : the board
-    reference : what a loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     draws : how many boards are drawn
     seed : of the random numbers
     normal : whether they are normal within the tolerances instead of even
@@ -58,8 +55,7 @@ class SpreadQuestion:
     """
 
     board: Board
-    reference: Reference = "ideal"
-    band: tuple[float, float] = metrics.TREBLE_BAND
+    basis: Basis = USUAL_BASIS
     draws: int = 2000
     seed: int = 1
     normal: bool = False
@@ -110,8 +106,7 @@ class StateSpread:
 
     Attributes
     ----------
-    name : of the scene, or what is on
-    on : the names of what is on, in chain order
+    state : which things are on, and what that is called
     metrics : by name
     over_limit : part of the draws whose treble loss is over the limit [-]
     influences : what matters most for the treble loss, the most important first
@@ -119,8 +114,7 @@ class StateSpread:
     curves : None if not asked for
     """
 
-    name: str
-    on: tuple[str, ...]
+    state: State
     metrics: dict[str, Quantiles]
     over_limit: float
     influences: tuple[Influence, ...]
@@ -148,7 +142,7 @@ class SpreadReport:
 
 def spread_report(
     question: SpreadQuestion,
-    states: _States,
+    states: Sequence[State],
     *,
     with_worst: bool = False,
     progress: Progress | None = None,
@@ -158,7 +152,7 @@ def spread_report(
     Parameters
     ----------
     question : what is asked
-    states : name and what is on
+    states : of the board
     with_worst : whether to add the worst of all states of the board as written
     progress : told how many more draws are done
 
@@ -180,29 +174,21 @@ def spread_report(
         )
     wanted = list(states)
     if with_worst:
-        on = worst(board, question.reference, question.band).on
-        wanted.append((state_name(board, on), on))
-    different = list(dict.fromkeys(board.heard(on) for _, on in wanted))
-    solver = DrawSolver(board, quantities, question.reference, question.band)
+        wanted.append(board.state(worst(board, question.basis).on))
+    different = list(dict.fromkeys(board.heard(state.on) for state in wanted))
+    solver = DrawSolver(board, quantities, question.basis)
     pool = _Pool(question, solver, different)
     pool.fill(progress)
-    found = {on: pool.state(index) for index, on in enumerate(different)}
-    made = tuple(_named(name, on, board, found[board.heard(on)]) for name, on in wanted)
+    made = tuple(pool.state(state, different.index(board.heard(state.on))) for state in wanted)
     if with_worst:
         return SpreadReport(question, quantities, made[:-1], made[-1])
     return SpreadReport(question, quantities, made, None)
 
 
-def _named(name: str, on: frozenset[str], board: Board, found: StateSpread) -> StateSpread:
-    return replace(found, name=name, on=board.in_order(on))
-
-
 class _Pool:
     """All draws in some states as they come in, and what they amount to."""
 
-    def __init__(
-        self, question: SpreadQuestion, solver: DrawSolver, states: list[frozenset[str]]
-    ) -> None:
+    def __init__(self, question: SpreadQuestion, solver: DrawSolver, states: Sequence[On]) -> None:
         self.question, self.solver, self.states = question, solver, states
         size = len(solver.quantities)
         self.kept = min(question.draws, _KEPT_PLACES, max(64, _KEPT_NUMBERS // size))
@@ -211,6 +197,7 @@ class _Pool:
         rows = min(question.draws, _KEPT_CURVES) if question.curves else 0
         self.gain = np.empty((len(states), rows, GRID.size), dtype=np.float32)
         self._exact = Solver(solver.board)
+        self._found: dict[int, StateSpread] = {}
 
     def fill(self, progress: Progress | None) -> None:
         """Draw and solve everything."""
@@ -236,18 +223,22 @@ class _Pool:
             room = self.gain[index, start : start + len(u)]
             room[:] = state.gain[: len(room)]
 
-    def state(self, index: int) -> StateSpread:
-        """Return what the draws of one state amount to."""
+    def state(self, state: State, index: int) -> StateSpread:
+        """Return what the draws of a state amount to; it is one of the different ones."""
+        if index not in self._found:
+            self._found[index] = self._state(state, index)
+        return replace(self._found[index], state=state)
+
+    def _state(self, state: State, index: int) -> StateSpread:
         question, on = self.question, self.states[index]
         values = {name: rows[index] for name, rows in self.values.items()}
-        response = Response(self._exact, on, GRID, question.reference)
-        written = _written(response, question.band)
+        response = Response(self._exact, on, GRID, question.basis.reference)
+        written = _written(response, question.basis.band)
         first = {name: column[: self.kept] for name, column in values.items()}
         correlations = rank_correlations(self.places, first)
         loss = values["treble_loss"]
         return StateSpread(
-            name="",
-            on=(),
+            state=state,
             metrics={name: _quantiles(column, written[name]) for name, column in values.items()},
             over_limit=float(np.count_nonzero(loss > question.limit) / loss.size),
             influences=influences(self.solver, on, correlations),

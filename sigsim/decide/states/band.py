@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.board.model import ALL_OFF
-from sigsim.decide.states.question import Question
-from sigsim.states.count import distinct_states
+from sigsim.decide.states.question import StatesQuestion
+from sigsim.states.distinct import distinct_states
 from sigsim.states.every import EveryState
 from sigsim.states.ranked import Measure, treble
 from sigsim.states.response import Response, Solver
@@ -49,10 +48,10 @@ class StatesBand:
     total: int
 
 
-def states_band(question: Question) -> StatesBand:
+def states_band(question: StatesQuestion) -> StatesBand:
     """Return what a plot of all states shows; states held on or off are kept so in all of it."""
     board, fixed = question.board, question.fixed or {}
-    measures = [treble(question.reference, question.band)]
+    measures = [treble(question.basis)]
     every = EveryState(board, measures, fixed)
     least, largest = every.extremes()
     total = distinct_states(board, fixed)
@@ -60,10 +59,9 @@ def states_band(question: Question) -> StatesBand:
     with np.errstate(invalid="ignore"):
         low, high = np.percentile(gain, _SHARES, axis=0)
     solver, named = Solver(board), {}
-    for name, on in {ALL_OFF: (), **board.scenes}.items():
-        state = board.state(set(on)) | {n for n, held in fixed.items() if held}
-        state -= {n for n, held in fixed.items() if not held}
-        named[name] = Response(solver, state, GRID, question.reference).gain_db
+    for state in board.named_states():
+        on = set(state.on).union(fixed) - {n for n, held in fixed.items() if not held}
+        named[state.title] = Response(solver, on, GRID, question.basis.reference).gain_db
     return StatesBand(
         frequency=GRID,
         least=least,
@@ -84,7 +82,7 @@ def _all(every: EveryState) -> tuple[FloatArray, FloatArray]:
     return gain, np.concatenate([table.measures[:, 0] for table in tables])
 
 
-def _drawn(question: Question, measures: list[Measure]) -> tuple[FloatArray, FloatArray]:
+def _drawn(question: StatesQuestion, measures: list[Measure]) -> tuple[FloatArray, FloatArray]:
     """Return the gain and the treble loss of states drawn at random [dB]."""
     sample = draw_states(
         question.board, measures, GRID, count=SAMPLE, seed=question.seed, fixed=question.fixed

@@ -10,7 +10,8 @@ import numpy as np
 from sigsim.states.shape import Half, Scratch, Shapes
 
 if TYPE_CHECKING:
-    from sigsim.states.every import Block, EveryState
+    from sigsim.board.state import On
+    from sigsim.states.every import EveryState, StateBlock
     from sigsim.states.sampled import Sample
 
 
@@ -26,10 +27,10 @@ class CornerTally:
     def __init__(self, limit: float, lowest: int, highest: int) -> None:
         self.limit, self.below = limit, 0
         self._lowest, self._highest = lowest, highest
-        self._low: list[tuple[float, frozenset[str]]] = []
-        self._high: list[tuple[float, frozenset[str]]] = []
+        self._low: list[tuple[float, On]] = []
+        self._high: list[tuple[float, On]] = []
 
-    def add(self, block: Block, every: EveryState) -> None:
+    def add(self, block: StateBlock, every: EveryState) -> None:
         """Take in a block of states."""
         # A state without a corner keeps all its treble: higher than any.
         corner = np.where(np.isnan(block.corner), np.inf, block.corner)
@@ -41,7 +42,7 @@ class CornerTally:
         corner = curves.corners()
         self._add(np.where(np.isnan(corner), np.inf, corner), lambda row: sample.on[row])
 
-    def _add(self, corner: np.ndarray, names: Callable[[int], frozenset[str]]) -> None:
+    def _add(self, corner: np.ndarray, names: Callable[[int], On]) -> None:
         self.below += int(np.count_nonzero(corner < self.limit))
         for sign, kept, most in ((1, self._low, self._lowest), (-1, self._high, self._highest)):
             bound = kept[-1][0] if len(kept) == most else np.inf
@@ -52,10 +53,10 @@ class CornerTally:
             kept.sort(key=lambda entry: entry[0])
             del kept[most:]
 
-    def worst(self) -> tuple[frozenset[str], ...]:
+    def worst(self) -> tuple[On, ...]:
         """Return the states with the lowest corners, lowest first."""
         return tuple(on for _, on in self._low)
 
-    def best(self) -> tuple[frozenset[str], ...]:
+    def best(self) -> tuple[On, ...]:
         """Return the states with the highest corners, highest first."""
         return tuple(on for _, on in self._high)

@@ -10,8 +10,8 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.errors import SigsimError, UnknownNameError, quote
-from sigsim.states.circuit import Reference
-from sigsim.states.count import distinct_states
+from sigsim.metrics import USUAL_BASIS, Basis
+from sigsim.states.distinct import distinct_states
 from sigsim.states.every import MOST_SWITCHES, WORD
 from sigsim.states.ranked import Measure, treble
 
@@ -20,14 +20,13 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Question:
+class StatesQuestion:
     """What is asked about the states of a board.
 
     Attributes
     ----------
     board : the board
-    reference : what a loss is measured against
-    band : of the treble loss [Hz]
+    basis : what a loss is measured against and over
     by : "treble", "corner", "level", or a frequency [Hz] whose loss ranks the states
     fixed : things held on or off
     below : a corner [Hz] under which states are counted, or None
@@ -35,8 +34,7 @@ class Question:
     """
 
     board: Board
-    reference: Reference = "ideal"
-    band: tuple[float, float] = metrics.TREBLE_BAND
+    basis: Basis = USUAL_BASIS
     by: str | float = "treble"
     fixed: Mapping[str, bool] | None = None
     below: float | None = None
@@ -55,9 +53,9 @@ class Question:
 
     def measures(self) -> tuple[Measure, ...]:
         """Return level, the losses at the usual frequencies and the treble loss."""
-        losses = [Measure(np.array([f]), self.reference) for f in metrics.LOSS_HZ]
+        losses = [Measure(np.array([f]), self.basis.reference) for f in metrics.LOSS_HZ]
         level = Measure(np.array([metrics.LEVEL_HZ]), None)
-        return (level, *losses, treble(self.reference, self.band))
+        return (level, *losses, treble(self.basis))
 
     def ranking(self) -> tuple[Measure, bool] | None:
         """Return the measure to rank by and whether large is bad; None for the corner."""
@@ -66,8 +64,8 @@ class Question:
         if self.by == "level":
             return Measure(np.array([metrics.LEVEL_HZ]), None), False
         if self.by == "treble":
-            return treble(self.reference, self.band), True
-        return Measure(np.array([float(self.by)]), self.reference), True
+            return treble(self.basis), True
+        return Measure(np.array([float(self.by)]), self.basis.reference), True
 
 
 def hold(board: Board, on: set[str], off: set[str]) -> dict[str, bool]:

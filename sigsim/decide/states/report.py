@@ -9,19 +9,20 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.loss.report import StateReport, assess, state_name
+from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
-from sigsim.decide.states.question import Question
+from sigsim.decide.states.question import StatesQuestion
 from sigsim.errors import SigsimError
-from sigsim.states.count import distinct_states
-from sigsim.states.counting import Sums
-from sigsim.states.every import MOST_SWITCHES, Block, EveryState
+from sigsim.states.distinct import distinct_states
+from sigsim.states.every import MOST_SWITCHES, EveryState, StateBlock
 from sigsim.states.ranked import Ranking, treble
 from sigsim.states.response import Solver
 from sigsim.states.sampled import SAMPLE, Sample, draw_states
 from sigsim.states.shape import GRID
+from sigsim.states.sums import Sums
 
 if TYPE_CHECKING:
+    from sigsim.board.state import On
     from sigsim.physics.arrays import FloatArray
 
 Progress: TypeAlias = Callable[[int], None]
@@ -94,7 +95,7 @@ class StatesReport:
     proven : whether the ranked states are the result of a complete search
     """
 
-    question: Question
+    question: StatesQuestion
     total: int
     sampled: int | None
     summary: Summary
@@ -105,7 +106,7 @@ class StatesReport:
 
 
 def states_report(
-    question: Question, top: int = 10, progress: Progress | None = None
+    question: StatesQuestion, top: int = 10, progress: Progress | None = None
 ) -> StatesReport:
     """Answer a question about all states.
 
@@ -141,11 +142,7 @@ def states_report(
     ends, proven = _ranked(question, top, corners)
     solver = Solver(board)
     top_states, best = (
-        tuple(
-            assess(solver, state_name(board, on), on, question.reference, question.band)
-            for on in states
-        )
-        for states in ends
+        tuple(assess(solver, board.state(on), question.basis) for on in states) for states in ends
     )
     counted = total if sample is None else len(sample.on)
     below = None if question.below is None or corners is None else corners.below
@@ -161,7 +158,7 @@ def states_report(
     )
 
 
-def listing(question: Question) -> tuple[EveryState, Iterator[Block]]:
+def listing(question: StatesQuestion) -> tuple[EveryState, Iterator[StateBlock]]:
     """Return every state with all its numbers, in blocks.
 
     Raises
@@ -178,8 +175,8 @@ def listing(question: Question) -> tuple[EveryState, Iterator[Block]]:
     return every, every.blocks()
 
 
-def _all_sums(question: Question, progress: Progress | None) -> Sums:
-    measure = treble(question.reference, question.band)
+def _all_sums(question: StatesQuestion, progress: Progress | None) -> Sums:
+    measure = treble(question.basis)
     every = EveryState(question.board, [measure], question.fixed)
 
     def tables() -> Iterator[tuple[FloatArray, Any, FloatArray, Any]]:
@@ -191,16 +188,16 @@ def _all_sums(question: Question, progress: Progress | None) -> Sums:
     return Sums.over(tables())
 
 
-def passes(question: Question) -> int:
+def passes(question: StatesQuestion) -> int:
     """Return how many times a report goes over the states: once, and again for corners."""
     return 2 if _needs_corners(question) and question.listed() else 1
 
 
-def _needs_corners(question: Question) -> bool:
+def _needs_corners(question: StatesQuestion) -> bool:
     return question.by == "corner" or question.below is not None
 
 
-def _sample(question: Question) -> Sample:
+def _sample(question: StatesQuestion) -> Sample:
     """Draw states, with their curves only where corners are asked for."""
     return draw_states(
         question.board,
@@ -212,11 +209,11 @@ def _sample(question: Question) -> Sample:
     )
 
 
-def _bits(bits: Mapping[str, int], on: frozenset[str]) -> int:
+def _bits(bits: Mapping[str, int], on: On) -> int:
     return sum(bit for name, bit in bits.items() if name in on)
 
 
-def _sampled_sums(question: Question, sample: Sample) -> Sums:
+def _sampled_sums(question: StatesQuestion, sample: Sample) -> Sums:
     """Return the drawn states as sums with nothing on their right."""
     bits = {name: 1 << i for i, name in enumerate(question.board.switches())}
     on = np.array([_bits(bits, state) for state in sample.on], dtype=object)
@@ -224,7 +221,7 @@ def _sampled_sums(question: Question, sample: Sample) -> Sums:
 
 
 def _corners(
-    question: Question, sample: Sample | None, top: int, progress: Progress | None
+    question: StatesQuestion, sample: Sample | None, top: int, progress: Progress | None
 ) -> CornerTally | None:
     """Return the corners of all states, where the question needs them."""
     if not _needs_corners(question):
@@ -241,10 +238,10 @@ def _corners(
     return tally
 
 
-_Ends: TypeAlias = "tuple[tuple[frozenset[str], ...], tuple[frozenset[str], ...]]"
+_Ends: TypeAlias = "tuple[tuple[On, ...], tuple[On, ...]]"
 
 
-def _ranked(question: Question, top: int, corners: CornerTally | None) -> tuple[_Ends, bool]:
+def _ranked(question: StatesQuestion, top: int, corners: CornerTally | None) -> tuple[_Ends, bool]:
     """Return the worst and the best states, and whether every state was covered."""
     ranking = question.ranking()
     if ranking is None:
@@ -261,7 +258,7 @@ def _ranked(question: Question, top: int, corners: CornerTally | None) -> tuple[
 
 
 def _summary(
-    sums: Sums, counted: int, below: int | None, question: Question, *, exact: bool
+    sums: Sums, counted: int, below: int | None, question: StatesQuestion, *, exact: bool
 ) -> Summary:
     """Sum up; the ends are exact even where the rest comes from a sample."""
     words, done = {}, 0
@@ -270,7 +267,7 @@ def _summary(
         words[word], done = up_to - done, up_to
     worst, best = sums.largest(), sums.smallest()
     if exact:
-        measure = treble(question.reference, question.band)
+        measure = treble(question.basis)
         worst, best = (
             Ranking(question.board, measure, largest=largest, fixed=question.fixed).run()[0].value
             for largest in (True, False)
@@ -280,7 +277,7 @@ def _summary(
     )
 
 
-def _effects(question: Question, sums: Sums) -> tuple[Effect, ...]:
+def _effects(question: StatesQuestion, sums: Sums) -> tuple[Effect, ...]:
     """Return what every switch that varies does, the largest change of the median first."""
     switches = question.board.switches()
     effects = []

@@ -86,7 +86,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         },
         "lossAt": list(LOSS_HZ),
         "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
-        "reference": data.question.reference,
+        "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
         "instrument": _instrument(board),
         "destination": plain(board.destination.name, _NAME),
@@ -124,9 +124,15 @@ def _states(data: ReportData) -> list[dict[str, Any]]:
 
     losses = data.losses
     off, *scenes = losses.states
-    made = [button("Every stage off", "", off.on)]
-    made += [button(plain(s.name, 40), f"scene {plain(s.name, _NAME)}", s.on) for s in scenes]
-    return [*made, button("Worst of all", plain(losses.worst.name, 200), losses.worst.on)]
+    made = [button("Every stage off", "", off.state.on)]
+    made += [
+        button(plain(s.state.title, 40), f"scene {plain(s.state.title, _NAME)}", s.state.on)
+        for s in scenes
+    ]
+    return [
+        *made,
+        button("Worst of all", plain(losses.worst.state.title, 200), losses.worst.state.on),
+    ]
 
 
 def _machine(board: Board, found: Coefficients, pool: Pool) -> dict[str, Any]:
@@ -182,7 +188,7 @@ class _Boxes:
 
 def _named(item: Item) -> dict[str, Any]:
     if isinstance(item, Cable):
-        return {"kind": "cable", "name": f"{plain(item.role, 24)} {metres(_mean(item.length))}"}
+        return {"kind": "cable", "name": f"{plain(item.cable, 24)} {metres(_mean(item.length))}"}
     if isinstance(item, Tap):
         end = "open end"
         if item.input_resistance is not None:

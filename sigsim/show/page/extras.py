@@ -25,7 +25,7 @@ def spread_section(report: SpreadReport) -> Section:
     question = report.question
     rows = [
         (
-            plain(state.name, 60),
+            plain(state.state.title, 60),
             *_quantiles(state.metrics["treble_loss"]),
             f"{100 * state.over_limit:.0f} %",
             *(short_hertz(_or_none(q)) for q in _three(state.metrics["corner"])),
@@ -83,7 +83,7 @@ def bands(report: SpreadReport) -> list[dict[str, Any]]:
         if curves is not None:
             made.append({
                 "state": number,
-                "on": [switches[name] for name in state.on],
+                "on": [switches[name] for name in state.state.on],
                 "frequency": [round(f, 3) for f in curves.frequency.tolist()],
                 "low": numbers(curves.low),
                 "high": numbers(curves.high),
@@ -95,7 +95,7 @@ def noise_section(report: NoiseReport) -> Section:
     """Return how much the board hisses, and who makes it."""
     rows = [
         (
-            plain(state.name, 60),
+            plain(state.state.title, 60),
             decibel(dbv(state.destination.flat)),
             decibel(dbv(state.destination.a_weighted)),
             decibel(report.below(state.destination.a_weighted)),

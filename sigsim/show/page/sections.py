@@ -59,13 +59,13 @@ def loss_row(name: str, state: StateReport) -> tuple[str, ...]:
 
 
 def _loss_rows(report: LossReport) -> list[tuple[str, ...]]:
-    rows = [loss_row(plain(state.name, 60), state) for state in report.states]
-    return [*rows, loss_row(f"worst: {plain(report.worst.name, 80)}", report.worst)]
+    rows = [loss_row(plain(state.state.title, 60), state) for state in report.states]
+    return [*rows, loss_row(f"worst: {plain(report.worst.state.title, 80)}", report.worst)]
 
 
 def _loss(data: ReportData) -> Section:
     report = data.losses
-    low, high = (hertz(f) for f in report.band)
+    low, high = (hertz(f) for f in report.basis.band)
     after = [
         "Level: the change at 100 Hz. 1 to 8 kHz: the loss there, how much weaker than the "
         f"reference; a minus means stronger. Treble: the mean loss from {low} to {high}. Corner: "
@@ -159,7 +159,7 @@ def _blame(data: ReportData) -> Section:
     ]
     columns = ("Thing", "Group", "Saved without it (dB)", "Costs alone (dB)", "Share")
     state = report.state
-    text = [f"The worst state, {plain(state.name, 80)}, loses {decibel(state.treble_loss)} dB of "
+    text = [f"The worst state, {plain(state.state.title, 80)}, loses {decibel(state.treble_loss)} dB of "
             f"treble ({state.verdict})."]  # fmt: skip
     made = Table("What each thing costs there", columns, (2, 3, 4), rows,
                  _bars([b.saved for b in shown]))  # fmt: skip
@@ -191,9 +191,9 @@ def _hand_check(data: ReportData) -> Section:
     tables = []
     seen: set[tuple[str, ...]] = set()
     for state in (*data.losses.states, data.losses.worst):
-        if state.on in seen:
+        if state.state.on in seen:
             continue
-        seen.add(state.on)
+        seen.add(state.state.on)
         rows = [
             (
                 plain(c.segment, 80),
@@ -205,7 +205,7 @@ def _hand_check(data: ReportData) -> Section:
             for c in state.hand_check
         ]
         columns = ("From → to", "Rs", "ΣC", "1/(2π·Rs·ΣC)", "1/(2π·√(L·ΣC))")
-        tables.append(Table(plain(state.name, 80), columns, (1, 2, 3, 4), rows))
+        tables.append(Table(plain(state.state.title, 80), columns, (1, 2, 3, 4), rows))
     text = [
         "Two formulas to check with a pocket calculator; the exact figures are in the tables "
         "above. Rs: source resistance. ΣC: all capacitance across the line. L: the coil."
@@ -236,11 +236,11 @@ def _assumptions(data: ReportData) -> Section:
     words = ", ".join(
         f"{word} under {limit:g} dB" if limit < 1000 else f"{word} above" for limit, word in WORDS
     )
-    low, high = (hertz(f) for f in losses.band)
+    low, high = (hertz(f) for f in losses.basis.band)
     return Section("assumptions", "What is assumed", (), (), [
         "Everything is linear, with small signals and steady tones. A distorting stage counts by "
         "its input and output only; what it does to the waveform is its purpose.",
-        f"The reference is {_REFERENCES[losses.reference]}.",
+        f"The reference is {_REFERENCES[losses.basis.reference]}.",
         f"Treble loss: the plain mean of the loss at the third-octave centres from {low} to "
         f"{high} (IEC 61260-1). In words (common practice, no source): {words}.",
         "The corner is the lowest frequency above which the sound stays 3.01 dB under its level at "

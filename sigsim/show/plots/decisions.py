@@ -169,7 +169,7 @@ def draw_blame(figure: Figure, report: BlameReport) -> Sequence[Axes]:
     _bars(upper, [(literal(blame.name, 40), blame) for blame in things])
     _bars(lower, [(_group_name(blame), blame) for blame in report.groups])
     lower.set_xlabel("treble loss (dB)", fontsize=TEXT_SIZE)
-    state = f"{report.state.name}: {report.state.treble_loss:.1f} dB"
+    state = f"{report.state.state.title}: {report.state.treble_loss:.1f} dB"
     title = f"{literal(report.board.name, 60)}\n{literal(state, 70)}"
     figure.suptitle(title, fontsize=TEXT_SIZE + 1, x=0.02, ha="left")
     handles, names = upper.get_legend_handles_labels()

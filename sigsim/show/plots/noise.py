@@ -51,7 +51,7 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
         for who in (who for who in look if who in densities):
             label = literal(who.name, 24)
             axes.plot(state.frequency, _visible(densities[who]), label=label, **look[who])
-        _finish(axes, state.name)
+        _finish(axes, state.state.title)
     panels[-1].set_xlabel("frequency (Hz)", fontsize=TEXT_SIZE)
     _limits(panels[0], states)
     figure.suptitle(literal(report.board.name, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
@@ -63,7 +63,7 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
 
 def drawn_states(report: NoiseReport) -> list[StateNoise]:
     """Return the states that are drawn: all if they are few, else the noisiest and the quietest."""
-    different = list({state.on: state for state in reversed(report.states)}.values())[::-1]
+    different = list({state.state.on: state for state in reversed(report.states)}.values())[::-1]
     if len(different) <= MOST_STATES:
         return different
     by_noise = sorted(different, key=lambda s: np.nan_to_num(s.destination.a_weighted))

@@ -46,7 +46,7 @@ def draw_spread(figure: Figure, report: SpreadReport) -> Sequence[Axes]:
     shown = [state.curves for state in states if state.curves is not None]
     for axes, state, curves in zip(panels, states, shown, strict=True):
         _draw(axes, curves)
-        axes.set_title(literal(state.name, 60), fontsize=TEXT_SIZE, loc="left")
+        axes.set_title(literal(state.state.title, 60), fontsize=TEXT_SIZE, loc="left")
         axes.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
     for axes in panels[:-1]:
         axes.set_xlabel("")
@@ -64,7 +64,7 @@ def draw_spread(figure: Figure, report: SpreadReport) -> Sequence[Axes]:
 def drawn_states(report: SpreadReport) -> list[StateSpread]:
     """Return the states that are drawn: all if few, else the worst and the best by their median."""
     shown = [*report.states, *([report.worst] if report.worst else [])]
-    different = list({state.on: state for state in reversed(shown)}.values())[::-1]
+    different = list({state.state.on: state for state in reversed(shown)}.values())[::-1]
     if len(different) <= MOST_STATES:
         return different
     by_loss = sorted(different, key=lambda s: np.nan_to_num(s.metrics["treble_loss"].middle))

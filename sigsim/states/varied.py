@@ -9,20 +9,22 @@ What is one thing varies as one: a kind of cable by name (a reel), the wiring be
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from sigsim.board.edit import Rebuilt
+from sigsim.board.edit import places as listed_places
 from sigsim.items.cable import Cable
 from sigsim.items.fields import Declared, specs
-from sigsim.items.instrument import Pickup
 from sigsim.items.tap import Tap
+from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.items.base import Item
     from sigsim.physics.arrays import FloatArray
 
 # The kinds of quantity that can be given a tolerance, by the word for it; what is per metre counts
@@ -106,24 +108,27 @@ def _owners(board: Board) -> Iterator[tuple[str, Declared]]:
 def _all_owners(board: Board) -> Iterator[tuple[str, Declared]]:
     yield "instrument", board.instrument
     for pickup in getattr(board.instrument, "pickups", ()):
-        yield f"pickup {_named(pickup)}", pickup
-    for item in board.items():
+        yield f"pickup {pickup.name}", pickup
+    for item in _listed_in_order(board):
         if isinstance(item, Cable):
             yield from _of_cable(item)
-        elif isinstance(item, Declared):
+        else:
             yield item.label, item
             if isinstance(item, Tap):
                 yield from _of_cable(item.cable)
     yield board.destination.name, board.destination
 
 
-def _named(pickup: Pickup) -> str:
-    return pickup.name
+def _listed_in_order(board: Board) -> Iterator[Item]:
+    """Yield the items of the chain in order as the file lists them, the wiring where it is put."""
+    listed = (item for _, item in listed_places(board))
+    for item in board.items():
+        yield item if item is board.wiring else next(listed)
 
 
 def _of_cable(cable: Cable) -> Iterator[tuple[str, Declared]]:
-    yield f"cable {cable.role}", cable.spec
-    yield f"the {float(cable.length):.3g} m of {cable.role}", cable
+    yield f"cable {cable.cable}", cable.spec
+    yield f"the {scalar(cable.length):.3g} m of {cable.cable}", cable
 
 
 def places(
@@ -162,53 +167,4 @@ def at_places(board: Board, quantities: Sequence[Varied], u: FloatArray) -> Boar
     changes: dict[int, dict[str, Any]] = {}
     for column, quantity in enumerate(quantities):
         changes.setdefault(id(quantity.owner), {})[quantity.key] = quantity.at(u[:, column])
-    made = _Rebuild(changes)
-    return dataclasses.replace(
-        board,
-        instrument=made.of(board.instrument),
-        destination=made.of(board.destination),
-        chain=tuple(made.of(item) for item in board.chain),
-        cables={name: made.of(spec) for name, spec in board.cables.items()},
-    )
-
-
-class _Rebuild:
-    """Copies of items with some fields changed; what was one thing stays one.
-
-    Pieces of one cable with one length, which does not vary, become one item: they are the same
-    step on every grid, and the line's exponentials are most of the work.
-    """
-
-    def __init__(self, changes: Mapping[int, dict[str, Any]]) -> None:
-        self.changes = changes
-        self.made: dict[int, Any] = {}
-        self.pieces: dict[tuple[object, ...], Cable] = {}
-
-    def of(self, item: Any) -> Any:
-        """Return the copy of an item, or the item itself where nothing in it changes."""
-        if id(item) not in self.made:
-            changed = {**self.changes.get(id(item), {}), **self._inner(item)}
-            made = dataclasses.replace(item, **changed) if changed else item
-            self.made[id(item)] = self._piece(made) if isinstance(made, Cable) else made
-        return self.made[id(item)]
-
-    def _piece(self, cable: Cable) -> Cable:
-        """Return the one item that stands for all pieces like this one."""
-        if not isinstance(cable.length, float):
-            return cable
-        return self.pieces.setdefault((id(cable.spec), cable.length, cable.is_lead), cable)
-
-    def _inner(self, item: Any) -> dict[str, Any]:
-        """Return the fields that hold items which change."""
-        changed: dict[str, Any] = {}
-        for field in dataclasses.fields(item):
-            inner = getattr(item, field.name)
-            if isinstance(inner, Declared):
-                made = self.of(inner)
-                if made is not inner:
-                    changed[field.name] = made
-            elif isinstance(inner, tuple) and inner and isinstance(inner[0], Declared):
-                copies = tuple(self.of(one) for one in inner)
-                if any(copy is not one for copy, one in zip(copies, inner, strict=True)):
-                    changed[field.name] = copies
-        return changed
+    return Rebuilt(changes).board(board)

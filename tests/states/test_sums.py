@@ -11,12 +11,13 @@ from helpers.boards import Table, boards, switches, to_toml
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.reader import parse_board
-from sigsim.decide.states.question import Question
+from sigsim.decide.states.question import StatesQuestion
 from sigsim.decide.states.report import states_report
-from sigsim.states.counting import Sums
+from sigsim.metrics import Basis
 from sigsim.states.every import EveryState
 from sigsim.states.ranked import Measure, Ranking, treble
 from sigsim.states.sampled import draw_states
+from sigsim.states.sums import Sums
 
 # Quantiles are located to 1e-4 dB by bisection.
 CLOSE_DB = 2e-4
@@ -28,7 +29,7 @@ CLOSE_DB = 2e-4
 def test_summary_and_ranks_equal_listing_every_state(table: Table) -> None:
     assume(0 < len(switches(table)) <= 6)
     board = parse_board(to_toml(table))
-    report = states_report(Question(board), top=4)
+    report = states_report(StatesQuestion(board), top=4)
     losses = every_loss(board, "ideal")
     assert report.total == len(every_state(board))
     assert report.summary.silent == report.total - len(losses)
@@ -46,7 +47,7 @@ def test_summary_and_ranks_equal_listing_every_state(table: Table) -> None:
         assert summary.words["negligible"] == np.count_nonzero(values < 1)
     ranked = [state.treble_loss for state in report.top if math.isfinite(state.treble_loss)]
     assert ranked == pytest.approx(values[::-1][: len(ranked)].tolist(), abs=1e-8)
-    assert len({state.on for state in report.top}) == len(report.top)
+    assert len({state.state.on for state in report.top}) == len(report.top)
     best = [state.treble_loss for state in report.best if math.isfinite(state.treble_loss)]
     assert best == pytest.approx(values[: len(best)].tolist(), abs=1e-8)
 
@@ -58,7 +59,7 @@ def test_effects_equal_listing_every_state(table: Table) -> None:
     assume(0 < len(switches(table)) <= 5)
     board = parse_board(to_toml(table))
     losses = every_loss(board, "ideal")
-    for effect in states_report(Question(board)).effects:
+    for effect in states_report(StatesQuestion(board)).effects:
         for on, median, worst in (
             (True, effect.median_on, effect.worst_on),
             (False, effect.median_off, effect.worst_off),
@@ -85,7 +86,7 @@ def test_counts_of_two_small_tables_by_hand() -> None:
 @pytest.mark.parametrize("by", ["level", 4000.0, "corner"])
 def test_other_rankings(by: str | float) -> None:
     board = parse_board(many_stages(7))
-    report = states_report(Question(board, by=by, below=2925.0), top=5)
+    report = states_report(StatesQuestion(board, by=by, below=2925.0), top=5)
     listed = list(rows(EveryState(board, measures("ideal"))))
     if by == "corner":
         corners = sorted(corner for _, _, corner, *_ in listed)
@@ -119,7 +120,7 @@ def test_a_sample_counts_every_different_state_alike() -> None:
         )
     )
     board = parse_board(text)
-    sample = draw_states(board, [treble("ideal")], np.array([1e3]), count=4000, seed=3)
+    sample = draw_states(board, [treble(Basis("ideal"))], np.array([1e3]), count=4000, seed=3)
     counts = [sample.on.count(on) for on in every_state(board)]
     assert len(counts) == 2 * (1 + 8)
     # 4000 draws over 18 states: 222 each, with a standard deviation of 14.5; five of them.
@@ -128,13 +129,13 @@ def test_a_sample_counts_every_different_state_alike() -> None:
 
 def test_over_24_switches_the_ends_are_exact_and_the_middle_is_drawn() -> None:
     board = parse_board(many_stages(30))
-    report = states_report(Question(board, seed=7))
+    report = states_report(StatesQuestion(board, seed=7))
     assert report.sampled == 2048
     assert report.proven
-    assert report.summary.worst == Ranking(board, treble("ideal")).run()[0].value
+    assert report.summary.worst == Ranking(board, treble(Basis("ideal"))).run()[0].value
     assert report.top[0].treble_loss == pytest.approx(report.summary.worst, abs=1e-8)
     assert report.summary.best <= report.summary.median <= report.summary.worst
-    assert states_report(Question(board, seed=7)).summary == report.summary
+    assert states_report(StatesQuestion(board, seed=7)).summary == report.summary
 
 
 def test_extremes_bound_every_curve() -> None:

@@ -1,0 +1,324 @@
+"""Every change to a board: insert, take out, replace, move, set values, another cable.
+
+A *place* leads to an item as the file lists it: its number in the chain and, inside a loop, the
+loop's place with a number more. `(3,)` is the fourth item, `(3, 0)` the first one inside it. Each
+change has a twin in `edit_file` that does the same to the text of a file.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
+
+from sigsim.errors import SigsimError, UnknownNameError, quote
+from sigsim.items.cable import Cable
+from sigsim.items.fields import Declared, specs
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+    from sigsim.items.cable import CableSpec
+
+Place: TypeAlias = tuple[int, ...]
+_T = TypeVar("_T")
+_Item = TypeVar("_Item", bound="Item")
+
+
+def places(board: Board) -> Iterator[tuple[Place, Item]]:
+    """Yield every item that the file lists with its place, loops before what is inside them."""
+    yield from _places(board.listed, ())
+
+
+def _places(items: tuple[Item, ...], before: Place) -> Iterator[tuple[Place, Item]]:
+    for index, item in enumerate(items):
+        yield (*before, index), item
+        if isinstance(item, Loop):
+            yield from _places(item.inside, (*before, index))
+
+
+def place_of(board: Board, name: str) -> Place:
+    """Return the place of a stage, loop or tap.
+
+    Raises
+    ------
+    UnknownNameError : the board has none of this name
+    """
+    named = {item.label: place for place, item in places(board) if not isinstance(item, Cable)}
+    if name not in named:
+        raise UnknownNameError("stage, loop or tap", name, tuple(named), where=board.file)
+    return named[name]
+
+
+def siblings(board: Board, place: Place) -> tuple[Item, ...]:
+    """Return the list that a place is in: the chain, or what is inside a loop."""
+    items = board.listed
+    for index in place[:-1]:
+        loop = items[index]
+        assert isinstance(loop, Loop), "a place leads through loops"
+        items = loop.inside
+    return items
+
+
+def inserted(board: Board, place: Place, item: Item) -> Board:
+    """Return the board with an item put in at a place, wired as if the file had it there.
+
+    Raises
+    ------
+    SigsimError : a stage or loop already has its name, or the board has no such cable
+    """
+    _refuse_unfit(board, item)
+    return _with_list(board, place, lambda items, i: (*items[:i], item, *items[i:]))
+
+
+def taken_out(board: Board, place: Place) -> Board:
+    """Return the board without the item at a place; scenes no longer name it.
+
+    Raises
+    ------
+    SigsimError : nothing would be left in the chain or in the loop
+    """
+    items = siblings(board, place)
+    refuse_last(len(items), inside=len(place) > 1)
+    gone = _names((items[place[-1]],))
+    scenes = {name: tuple(n for n in on if n not in gone) for name, on in board.scenes.items()}
+    board = _with_list(board, place, lambda items, i: (*items[:i], *items[i + 1 :]))
+    return replace(board, scenes=scenes)
+
+
+def replaced(board: Board, place: Place, item: Item) -> Board:
+    """Return the board with another item at a place; scenes follow its name."""
+    old = siblings(board, place)[place[-1]]
+    board = _with_list(board, place, lambda items, i: (*items[:i], item, *items[i + 1 :]))
+    if isinstance(old, Cable | Tap) or old.label == item.label:
+        return board
+    renamed = {old.label: item.label}
+    scenes = {name: tuple(renamed.get(n, n) for n in on) for name, on in board.scenes.items()}
+    return replace(board, scenes=scenes)
+
+
+def with_values(
+    board: Board, place: Place, values: Mapping[str, Any], tolerances: Mapping[str, float]
+) -> Board:
+    """Return the board with other values of the item at a place.
+
+    Parameters
+    ----------
+    board : the board
+    place : of the item
+    values : by key [SI units]
+    tolerances : of these values, as fractions; a value without one has none
+
+    Raises
+    ------
+    SigsimError : a stage or loop already has the item's new name
+    """
+    old = siblings(board, place)[place[-1]]
+    item = _with_values(board, old, values, tolerances)
+    if item.label != old.label:
+        _refuse_used(board, _names((item,)) - _names((old,)))
+    return replaced(board, place, item)
+
+
+def _with_values(
+    board: Board, old: _Item, values: Mapping[str, Any], tolerances: Mapping[str, float]
+) -> _Item:
+    if isinstance(old, Tap):  # its cable's keys stand in its own table
+        own = {key: value for key, value in values.items() if key not in specs(Cable)}
+        laid = {key: value for key, value in values.items() if key in specs(Cable)}
+        piece = _with_values(board, old.cable, laid, tolerances)
+        return replace(_renewed(old, own, tolerances), cable=piece)
+    item = _renewed(old, values, tolerances)
+    if not isinstance(item, Cable):
+        return item
+    if item.cable not in board.cables:
+        raise UnknownNameError("cable", item.cable, tuple(board.cables), where=board.file)
+    return replace(item, spec=board.cables[item.cable])
+
+
+def _renewed(old: _Item, values: Mapping[str, Any], tolerances: Mapping[str, float]) -> _Item:
+    kept = {key: value for key, value in old.tolerances.items() if key not in values}
+    new = {key: value for key, value in tolerances.items() if key in values}
+    return replace(old, **values, tolerances={**kept, **new})
+
+
+def with_cable(board: Board, role: str, spec: CableSpec) -> Board:
+    """Return the board with another cable under one of its cable names."""
+
+    def renewed(cable: Cable) -> Cable:
+        return replace(cable, spec=spec) if cable.cable == role else cable
+
+    return replace(each_cable(board, renewed), cables={**board.cables, role: spec})
+
+
+def each_cable(board: Board, function: Callable[[Cable], Cable]) -> Board:
+    """Return the board with every piece of cable replaced, the wiring and those of taps too.
+
+    The instrument's own lead comes marked as such.
+    """
+
+    def renewed(item: Item) -> Item:
+        if isinstance(item, Cable):
+            return replace(function(item), is_lead=False)
+        return replace(item, cable=function(item.cable)) if isinstance(item, Tap) else item
+
+    board = each_item(replace(board, listed=board.with_lead()), renewed)
+    return board if board.wiring is None else replace(board, wiring=function(board.wiring))
+
+
+def without_lead(board: Board) -> Board:
+    """Return the board with its lead counted like any other cable.
+
+    What a loss is measured against then has no cable at all, not even the instrument's own lead.
+    """
+    return replace(board, keeps_lead=False)
+
+
+def each_item(board: Board, function: Callable[[Item], Item]) -> Board:
+    """Return the board with every listed item replaced by what `function` makes of it.
+
+    A loop comes with its contents already replaced.
+    """
+
+    def renewed(item: Item) -> Item:
+        if isinstance(item, Loop):
+            item = replace(item, inside=tuple(map(renewed, item.inside)))
+        return function(item)
+
+    return replace(board, listed=tuple(map(renewed, board.listed)))
+
+
+def free_name(board: Board, name: str) -> str:
+    """Return a name that no stage or loop has yet."""
+    taken, number, found = set(board.stage_names()), 1, name
+    while found in taken:
+        number += 1
+        found = f"{name} {number}"
+    return found
+
+
+def refuse_last(count: int, *, inside: bool) -> None:
+    """Refuse to take out the only item of a chain or of a loop.
+
+    Parameters
+    ----------
+    count : of items that are there
+    inside : whether they are a loop's
+    """
+    if count > 1:
+        return
+    raise SigsimError(
+        f"nothing would be left in the {'loop' if inside else 'chain'}",
+        accepted="take out the loop itself" if inside else "a chain keeps at least one item",
+    )
+
+
+def _refuse_unfit(board: Board, item: Item) -> None:
+    _refuse_used(board, _names((item,)))
+    for piece in _pieces((item,)):
+        if piece.cable not in board.cables:
+            raise UnknownNameError("cable", piece.cable, tuple(board.cables), where=board.file)
+
+
+def _refuse_used(board: Board, names: Iterable[str]) -> None:
+    for name in sorted(set(names) & set(board.stage_names())):
+        raise SigsimError(
+            "this name is used twice", found=quote(name), accepted="a name of its own"
+        )
+
+
+def _names(items: Iterable[Item]) -> set[str]:
+    """Return the names that scenes may know, those inside loops too."""
+    found = {item.label for item in items if not isinstance(item, Cable | Tap)}
+    return found.union(*(_names(i.inside) for i in items if isinstance(i, Loop)))
+
+
+def _pieces(items: Iterable[Item]) -> Iterator[Cable]:
+    for item in items:
+        if isinstance(item, Loop):
+            yield from _pieces(item.inside)
+        elif isinstance(item, Cable):
+            yield item
+        elif isinstance(item, Tap):
+            yield item.cable
+
+
+def _with_list(
+    board: Board, place: Place, change: Callable[[tuple[Item, ...], int], tuple[Item, ...]]
+) -> Board:
+    """Return the board with the list that a place is in changed."""
+
+    def descend(items: tuple[Item, ...], way: Place) -> tuple[Item, ...]:
+        index, *rest = way
+        if not rest:
+            return change(items, index)
+        loop = items[index]
+        assert isinstance(loop, Loop), "a place leads through loops"
+        inner = replace(loop, inside=descend(loop.inside, tuple(rest)))
+        return (*items[:index], inner, *items[index + 1 :])
+
+    return replace(board, listed=descend(board.listed, place))
+
+
+class Rebuilt:
+    """Copies of a board's things with some fields changed; what was one thing stays one.
+
+    Pieces of one cable with one length, which is a single number, become one item: they are the
+    same step on every grid, and the line's exponentials are most of the work.
+
+    Parameters
+    ----------
+    changes : the new values of fields, by the identity of the thing
+    """
+
+    def __init__(self, changes: Mapping[int, Mapping[str, Any]]) -> None:
+        self.changes = changes
+        self.made: dict[int, Any] = {}
+        self.pieces: dict[tuple[object, ...], Cable] = {}
+
+    def board(self, board: Board) -> Board:
+        """Return the board of the copies."""
+        return replace(
+            board,
+            instrument=self.of(board.instrument),
+            destination=self.of(board.destination),
+            listed=tuple(self.of(item) for item in board.listed),
+            wiring=None if board.wiring is None else self._copy(board.wiring),
+            cables={name: self.of(spec) for name, spec in board.cables.items()},
+        )
+
+    def of(self, thing: _T) -> _T:
+        """Return the copy of a thing, or the thing itself where nothing in it changes."""
+        if id(thing) not in self.made:
+            made = self._copy(thing)
+            self.made[id(thing)] = self._piece(made) if isinstance(made, Cable) else made
+        copy: _T = self.made[id(thing)]
+        return copy
+
+    def _copy(self, thing: _T) -> _T:
+        changed = {**self.changes.get(id(thing), {}), **self._inner(thing)}
+        return replace(thing, **changed) if changed else thing  # type: ignore[type-var]
+
+    def _piece(self, cable: Cable) -> Cable:
+        """Return the one item that stands for all pieces like this one."""
+        if not isinstance(cable.length, float):
+            return cable
+        return self.pieces.setdefault((id(cable.spec), cable.length), cable)
+
+    def _inner(self, thing: Any) -> dict[str, Any]:
+        """Return the fields that hold things which change."""
+        changed: dict[str, Any] = {}
+        for field in dataclasses.fields(thing):
+            inner = getattr(thing, field.name)
+            if isinstance(inner, Declared):
+                made = self.of(inner)
+                if made is not inner:
+                    changed[field.name] = made
+            elif isinstance(inner, tuple) and inner and isinstance(inner[0], Declared):
+                copies = tuple(self.of(one) for one in inner)
+                if any(copy is not one for copy, one in zip(copies, inner, strict=True)):
+                    changed[field.name] = copies
+        return changed

@@ -1,0 +1,262 @@
+"""The same changes as in `edit`, made to the text of a board file; comments and layout stay.
+
+Keys and values are as a file has them. What comes out is compared with the same change of the
+plain data before it is returned, so that nothing else can have changed.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Iterator, Mapping, MutableMapping, MutableSequence, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+from sigsim.board.edit import refuse_last
+from sigsim.errors import SigsimError
+
+if TYPE_CHECKING:
+    from tomlkit.items import Item as Node
+
+    from sigsim.board.edit import Place
+
+_Keys: TypeAlias = Mapping[str, Any]
+_NAMING = ("stage", "loop", "tap")
+
+
+def inserted(text: str, place: Place, keys: _Keys, remark: str = "") -> str:
+    """Return a file's text with an item put into its chain.
+
+    Parameters
+    ----------
+    text : of the file, a valid board
+    place : of the new item, as `edit` has it
+    keys : of its table
+    remark : a comment for the reader, behind the table's header
+
+    Raises
+    ------
+    SigsimError : the text would not say the same with the item in it
+    """
+
+    def change(data: Any, new: _New) -> None:
+        items = _items(data, place)
+        with new.around(items, place[-1]):
+            items.insert(place[-1], new.table(items, keys, remark))
+
+    return _changed(text, change)
+
+
+def taken_out(text: str, place: Place) -> str:
+    """Return a file's text without the item at a place; scenes no longer name it.
+
+    Raises
+    ------
+    SigsimError : nothing would be left in the chain or in the loop, or as `inserted`
+    """
+
+    def change(data: Any, new: _New) -> None:
+        items = _items(data, place)
+        refuse_last(len(items), inside=len(place) > 1)
+        gone = _names(items[place[-1]])
+        with new.left_out(items, place[-1]):
+            del items[place[-1]]
+        for on in data.get("scenes", {}).values():
+            for index in reversed([i for i, name in enumerate(on) if name in gone]):
+                del on[index]
+
+    return _changed(text, change)
+
+
+def with_values(text: str, place: Place, keys: _Keys) -> str:
+    """Return a file's text with other values of the item at a place; scenes follow a new name.
+
+    Parameters
+    ----------
+    text, place : as for `inserted`
+    keys : new values by key; None takes a key out
+    """
+
+    def change(data: Any, new: _New) -> None:
+        table = _items(data, place)[place[-1]]
+        renamed = {table[k]: keys[k] for k in _NAMING if k in table and keys.get(k) is not None}
+        new.set(table, keys)
+        for on in data.get("scenes", {}).values():
+            for index, name in enumerate(on):
+                if renamed.get(name, name) != name:
+                    on[index] = renamed[name]
+
+    return _changed(text, change)
+
+
+def with_cable(text: str, role: str, keys: _Keys) -> str:
+    """Return a file's text with another cable under one of its cable names.
+
+    Parameters
+    ----------
+    text : as for `inserted`
+    role : the name under `[cables]`
+    keys : all keys of its table, such as `{"part": "cable-low"}`
+    """
+
+    def change(data: Any, new: _New) -> None:
+        table = data["cables"][role]
+        new.set(table, {**dict.fromkeys(table), **keys})
+
+    return _changed(text, change)
+
+
+class _New:
+    """What a change makes of plain data: dictionaries, and no comments to look after."""
+
+    def table(self, items: Any, keys: _Keys, remark: str) -> Any:
+        """Return a new table for a list."""
+        return dict(keys)
+
+    def set(self, table: MutableMapping[str, Any], keys: _Keys) -> None:
+        """Set some keys of a table, and take out those that are None."""
+        for key, value in keys.items():
+            if value is not None:
+                table[key] = value
+            elif key in table:
+                del table[key]
+
+    @contextmanager
+    def around(self, items: Any, index: int) -> Iterator[None]:
+        """Keep what stands above the item at an index with it while another is put before it."""
+        yield
+
+    @contextmanager
+    def left_out(self, items: Any, index: int) -> Iterator[None]:
+        """Keep what stands below the item at an index while it is taken out."""
+        yield
+
+
+class _NewInFile(_New):
+    """What a change makes of a parsed file.
+
+    The parser counts a comment above a header to the table before it.
+    """
+
+    def table(self, items: Any, keys: _Keys, remark: str) -> Any:
+        import tomlkit
+        from tomlkit.items import AoT
+
+        made: Any = tomlkit.table() if isinstance(items, AoT) else tomlkit.inline_table()
+        made.update(keys)
+        if isinstance(items, AoT) and remark:
+            made.comment(remark)
+            made.trivia.comment_ws = "  "
+        return made
+
+    def set(self, table: MutableMapping[str, Any], keys: _Keys) -> None:
+        below = _cut(table)
+        super().set(table, keys)
+        _paste(table, below)
+
+    @contextmanager
+    def around(self, items: Any, index: int) -> Iterator[None]:
+        import tomlkit
+
+        if not _tables(items):
+            yield
+            return
+        empty: list[tuple[Any, Node]] = [(None, tomlkit.nl())]
+        below = _cut(items[index - 1]) if index else empty
+        if index:
+            _paste(items[index - 1], empty)
+        yield
+        _paste(items[index], below)
+
+    @contextmanager
+    def left_out(self, items: Any, index: int) -> Iterator[None]:
+        if not _tables(items):
+            yield
+            return
+        below = _cut(items[index])
+        yield
+        if index:
+            _paste(items[index - 1], _one_blank(items[index - 1], below))
+
+
+def _tables(items: Any) -> bool:
+    from tomlkit.items import AoT
+
+    return isinstance(items, AoT)
+
+
+def _body(table: Any) -> list[tuple[Any, Node]]:
+    """Return what a table ends with: its own entries, or those of the last table in it."""
+    from tomlkit.items import AoT, Table
+
+    body: list[tuple[Any, Node]] = table.value.body
+    last = body[-1][1] if body else None
+    if isinstance(last, AoT) and len(last):
+        return _body(last[len(last) - 1])
+    return _body(last) if isinstance(last, Table) else body
+
+
+def _cut(table: Any) -> list[tuple[Any, Node]]:
+    """Take the empty lines and comments off the end of a table that belong to what follows."""
+    from tomlkit.items import Comment, Whitespace
+
+    if not hasattr(table.value, "body"):
+        return []
+    body, cut = _body(table), len(_body(table))
+    while cut and isinstance(body[cut - 1][1], Comment | Whitespace):
+        cut -= 1
+    below = body[cut:]
+    del body[cut:]
+    return below
+
+
+def _paste(table: Any, below: Sequence[tuple[Any, Node]]) -> None:
+    if below:  # an inline table has no body
+        _body(table).extend(below)
+
+
+def _one_blank(table: Any, below: list[tuple[Any, Node]]) -> list[tuple[Any, Node]]:
+    """Return what is to stand below a table without a second empty line above it."""
+    from tomlkit.items import Whitespace
+
+    body = _body(table)
+    both = body and below and isinstance(body[-1][1], Whitespace)
+    return below[1:] if both and isinstance(below[0][1], Whitespace) else below
+
+
+def _items(data: Any, place: Place) -> MutableSequence[Any]:
+    items: MutableSequence[Any] = data["chain"]
+    for index in place[:-1]:
+        items = items[index]["inside"]
+    return items
+
+
+def _names(table: Mapping[str, Any]) -> set[str]:
+    """Return the names that scenes may know, those inside a loop too."""
+    own = {str(table[key]) for key in ("stage", "loop") if key in table}
+    return own.union(*(_names(inner) for inner in table.get("inside", [])))
+
+
+def _changed(text: str, change: Callable[[Any, _New], None]) -> str:
+    """Return the text after a change, if it says what the plain data says after it."""
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    if not text.endswith("\n"):
+        text += "\n"
+    wanted = tomllib.loads(text)
+    change(wanted, _New())
+    try:
+        document = tomlkit.parse(text)
+        change(document, _NewInFile())
+        made = tomlkit.dumps(document)
+        if "\r\n" in text:
+            made = re.sub(r"(?<!\r)\n", "\r\n", made)
+        if tomllib.loads(made) == wanted:
+            return made
+    except (TOMLKitError, tomllib.TOMLDecodeError, AttributeError, KeyError, TypeError):
+        pass
+    raise SigsimError(
+        "this change could not be made in the file's text without changing something else",
+        accepted="a chain written as [[chain]] tables",
+    )

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from typing import Self
 
 LONGEST_QUOTE = 60
 
@@ -77,6 +81,12 @@ class SigsimError(Exception):
     ) -> None:
         self.problem = Problem(what, where, found, accepted, nearest)
         super().__init__(str(self.problem))
+
+    def at(self, where: str) -> Self:
+        """Return the error with the place where what is wrong was found."""
+        self.problem = replace(self.problem, where=where)
+        self.args = (str(self.problem),)
+        return self
 
 
 class QuantityError(SigsimError, ValueError):

@@ -25,7 +25,7 @@ _AUDIO_MIDPOINT = re.compile(r"^audio\s+(\d+(?:\.\d+)?)\s*%$")
 
 
 @dataclass
-class Table:
+class CheckedTable:
     """One table while it is read: the values, the tolerances and what was wrong.
 
     Attributes
@@ -48,7 +48,7 @@ class Table:
         try:
             self.values[key] = _check_of(spec)(self, key, value, spec)
         except QuantityError as error:
-            self.problems.append(dataclasses.replace(error.problem, where=f"{self.place}, {key}"))
+            self.problems.append(error.at(f"{self.place}, {key}").problem)
 
 
 def read_table(
@@ -58,7 +58,7 @@ def read_table(
     *,
     partial: bool = False,
     also: Sequence[str] = (),
-) -> Table:
+) -> CheckedTable:
     """Check one table against what an item class declares.
 
     Parameters
@@ -71,9 +71,9 @@ def read_table(
 
     Returns
     -------
-    Table; `problems` is empty if all is well
+    CheckedTable; `problems` is empty if all is well
     """
-    table = Table(place)
+    table = CheckedTable(place)
     accepted = specs(item)
     for key, value in given.items():
         if key in accepted:
@@ -103,10 +103,10 @@ def required(item: type) -> tuple[str, ...]:
     )
 
 
-_Checked: TypeAlias = Callable[[Table, str, Any, Spec], Any]
+_Checked: TypeAlias = Callable[[CheckedTable, str, Any, Spec], Any]
 
 
-def _choice(_table: Table, _key: str, value: Any, spec: Spec) -> str:
+def _choice(_table: CheckedTable, _key: str, value: Any, spec: Spec) -> str:
     if isinstance(value, str) and value in spec.choices:
         return value
     raise QuantityError(
@@ -117,7 +117,7 @@ def _choice(_table: Table, _key: str, value: Any, spec: Spec) -> str:
     )
 
 
-def _flag(_table: Table, _key: str, value: Any, _spec: Spec) -> bool:
+def _flag(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> bool:
     if isinstance(value, bool):
         return value
     raise QuantityError(
@@ -125,7 +125,7 @@ def _flag(_table: Table, _key: str, value: Any, _spec: Spec) -> bool:
     )
 
 
-def _text(_table: Table, _key: str, value: Any, _spec: Spec) -> str:
+def _text(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> str:
     if not isinstance(value, str):
         raise QuantityError("a name in quotes is wanted", found=quote(value))
     if not value.strip():
@@ -135,7 +135,7 @@ def _text(_table: Table, _key: str, value: Any, _spec: Spec) -> str:
     return value
 
 
-def _taper(_table: Table, _key: str, value: Any, _spec: Spec) -> float:
+def _taper(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> float:
     if value == "linear":
         return LINEAR
     if value == "audio":
@@ -151,7 +151,7 @@ def _taper(_table: Table, _key: str, value: Any, _spec: Spec) -> float:
     )
 
 
-def _quantity(table: Table, key: str, value: Any, spec: Spec) -> float:
+def _quantity(table: CheckedTable, key: str, value: Any, spec: Spec) -> float:
     found = parse(value, spec.kind, above_zero=spec.above_zero)
     if found.tolerance:
         table.tolerances[key] = found.tolerance

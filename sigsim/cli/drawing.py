@@ -38,14 +38,14 @@ def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
         return None
     size = click.get_current_context().meta.get(PLOT_SIZE, ())
     target = check_writable(path, force)
-    kind = target.suffix.lower()
-    if kind not in FORMATS:
+    ending = target.suffix.lower()
+    if ending not in FORMATS:
         raise OutputError(
             "a plot's file name says its format",
             where="--plot",
             found=quote(str(path)),
             accepted=" ".join(FORMATS),
-            nearest=nearest(kind, FORMATS) if kind else None,
+            nearest=nearest(ending, FORMATS) if ending else None,
         )
 
     def save(draw: Draw) -> None:
@@ -54,11 +54,11 @@ def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
         figure = new_figure(*size)
         draw(figure)
         buffer = io.BytesIO()
-        metadata = {"Date": None} if kind == ".svg" else {}
+        metadata = {"Date": None} if ending == ".svg" else {}
         with warnings.catch_warnings():
             # A letter that the font lacks is drawn as a box; the user can do nothing about it.
             warnings.filterwarnings("ignore", message="Glyph .* missing")
-            figure.savefig(buffer, format=kind[1:], metadata=metadata)
+            figure.savefig(buffer, format=ending[1:], metadata=metadata)
         write_file(target, buffer.getvalue(), force)
 
     return save

@@ -141,14 +141,7 @@ def read_answer(question: Question, text: str, where: str) -> Any:
     try:
         return question.read(text.strip())
     except SigsimError as error:
-        fault = error.problem
-        raise SigsimError(
-            fault.what,
-            where=where,
-            found=fault.found,
-            accepted=fault.accepted,
-            nearest=fault.nearest,
-        ) from None
+        raise error.at(where) from None
 
 
 def _prompt(question: Question) -> Any:

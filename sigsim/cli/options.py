@@ -41,7 +41,7 @@ class Frequency(_FloatParam):
         try:
             hertz = parse(_number(value), "frequency").value
         except QuantityError as error:
-            raise QuantityError(**(vars(error.problem) | {"where": where})) from None
+            raise error.at(where) from None
         if not LOWEST_HZ <= hertz <= HIGHEST_HZ:
             raise SigsimError(
                 "this frequency is out of range",

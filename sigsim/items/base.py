@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
+from abc import abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, TypeVar
@@ -20,8 +20,10 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Item(Declared, ABC):
+class Item(Declared):
     """One thing in a chain, seen by whatever walks a source through it.
+
+    Not an ABC at run time: that makes `isinstance`, which every walk asks of every item, slow.
 
     Attributes
     ----------

@@ -7,16 +7,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sigsim.metrics import decibels
 from sigsim.physics.source import Source, angular
 from sigsim.states.path import Met, Segment, path, reference_path, segments
 
 if TYPE_CHECKING:
+    from typing import TypeAlias
+
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.items.base import Item
     from sigsim.metrics import Reference
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
     from sigsim.physics.source import Step
+
+    _Key: TypeAlias = tuple[tuple[int, bool], ...]
 
 
 class Circuit:
@@ -35,7 +40,8 @@ class Circuit:
         self.start: Source = board.instrument.source(self.jw)
         self.load: Impedance = board.destination.admittance(self.jw)
         self._steps: dict[tuple[int, bool], Step] = {}
-        self._gains: dict[tuple[tuple[int, bool], ...], ComplexArray] = {}
+        self._gains: dict[_Key, ComplexArray] = {}
+        self._levels: dict[_Key, FloatArray] = {}
 
     def step(self, item: Item, on: bool) -> Step:
         """Return what an item does on this grid; the same item is computed once."""
@@ -63,13 +69,23 @@ class Circuit:
                 H = H * gain
         return H
 
+    def level(self, met: Iterable[Met]) -> FloatArray:
+        """Return the gain [dB] at the destination behind some items: their segments' sum."""
+        total = np.zeros(self.frequency.size)
+        for segment in segments(met):
+            key = _key(segment)
+            level = self._levels.get(key)
+            if level is None:
+                level = self._levels[key] = decibels(self.gain(segment))
+            total = total + level
+        return total
+
     def gain(self, segment: Segment) -> ComplexArray:
         """Return the voltage [-] at a segment's end for 1 V at its begin; computed once.
 
         It begins at the instrument's coils or at the input of an isolator.
         """
-        ends = (segment.begin, *segment.run, segment.end)
-        key = tuple((0, False) if met is None else (id(met.item), met.on) for met in ends)
+        key = _key(segment)
         gain = self._gains.get(key)
         if gain is None:
             gain = self._gains[key] = self._gain(segment)
@@ -82,3 +98,10 @@ class Circuit:
             for met in segment.run:
                 source = self.step(*met).drive(source)
             return np.asarray(source.into(load), dtype=complex)
+
+
+def _key(segment: Segment) -> _Key:
+    begin, end = segment.begin, segment.end
+    first = (0, False) if begin is None else (id(begin.item), begin.on)
+    last = (0, False) if end is None else (id(end.item), end.on)
+    return (first, *((id(item), on) for item, on in segment.run), last)

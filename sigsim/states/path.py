@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from sigsim.items.loop import Loop
@@ -53,8 +52,7 @@ def reference_path(board: Board, on: On, reference: Reference) -> Iterator[Met]:
         yield Met(board.lead, True)
 
 
-@dataclass(frozen=True)
-class Segment:
+class Segment(NamedTuple):
     """A passive run between two isolators, the instrument or the destination.
 
     Attributes

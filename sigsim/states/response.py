@@ -96,20 +96,20 @@ class Curve:
 class ReferenceCurve(Curve):
     """What a state is measured against: the ideal wiring, or the lead alone."""
 
-    def __init__(self, solver: Solver, on: On, frequency: FloatArray, kind: Reference) -> None:
+    def __init__(self, solver: Solver, on: On, frequency: FloatArray, reference: Reference) -> None:
         super().__init__(solver, on, frequency)
-        self.kind = kind
+        self.which = reference
 
     def _solve(self, circuit: Circuit) -> ComplexArray:
-        return circuit.reference(self.on, self.kind)
+        return circuit.reference(self.on, self.which)
 
 
 class Response(Curve):
     """The response of a board in one state, with its reference beside it."""
 
-    def __init__(self, solver: Solver, on: On, frequency: FloatArray, kind: Reference) -> None:
+    def __init__(self, solver: Solver, on: On, frequency: FloatArray, reference: Reference) -> None:
         super().__init__(solver, on, frequency)
-        self.reference = ReferenceCurve(solver, on, frequency, kind)
+        self.reference = ReferenceCurve(solver, on, frequency, reference)
 
     @property
     def loss_db(self) -> FloatArray:

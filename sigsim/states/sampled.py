@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.metrics import decibels
 from sigsim.states.circuit import Circuit
 from sigsim.states.distinct import random_state
+from sigsim.states.path import path, reference_path
 from sigsim.states.ranked import Measure, Measures
 
 if TYPE_CHECKING:
@@ -64,10 +64,10 @@ def draw_states(
     states = tuple(random_state(board, generator, fixed) for _ in range(count))
     columns = Measures(measures)
     circuit = Circuit(board, np.concatenate((frequency, columns.frequency)))
-    gain = np.array([decibels(circuit.response(on)) for on in states])
+    gain = np.array([circuit.level(path(board.chain, on)) for on in states])
     ideal = np.zeros((count, columns.frequency.size))
     if columns.follow_ideal:
         circuit = Circuit(board, columns.frequency)
-        ideal = np.array([decibels(circuit.reference(on, "ideal")) for on in states])
+        ideal = np.array([circuit.level(reference_path(board, on, "ideal")) for on in states])
     values = columns.of(gain[:, frequency.size :], ideal) + columns.offsets(board)
     return Sample(states, gain[:, : frequency.size], values.T)

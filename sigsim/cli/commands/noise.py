@@ -26,7 +26,7 @@ def _level(ctx: click.Context, param: click.Parameter, value: str) -> float:
     try:
         level = parse(value, "voltage").value
     except QuantityError as error:
-        raise QuantityError(**(vars(error.problem) | {"where": "--level"})) from None
+        raise error.at("--level") from None
     if level == 0:
         raise SigsimError(
             "the level must be more than 0",

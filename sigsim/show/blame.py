@@ -7,17 +7,10 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.loss import state_document
-from sigsim.show.render.text import (
-    decibel,
-    finite,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.loss import state_values
+from sigsim.show.render.json import finite
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -192,7 +185,7 @@ def as_json(report: BlameReport) -> str:
         "reference": report.reference,
         "band_hz": list(report.band),
         "is_worst": report.is_worst,
-        "state": state_document(report.state),
+        "state": state_values(report.state),
         "items": [_document(blame) for blame in report.items],
         "groups": [_document(blame) for blame in report.groups],
     }

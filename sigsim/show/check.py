@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
-from sigsim.show.lengths import metres
-from sigsim.show.render.text import count, plain, show
+from sigsim.show.lengths import length_text
+from sigsim.show.render.terminal import show
+from sigsim.show.render.text import count, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -53,14 +54,14 @@ def _drawn(text: str) -> str:
 def _pieces(items: tuple[Item, ...], on: frozenset[str]) -> Iterator[str]:
     for item in items:
         if isinstance(item, Cable):
-            yield f"─{plain(item.role)} {metres(float(item.length))}─"
+            yield f"─{plain(item.role)} {length_text(item.length)}─"
         elif isinstance(item, Tap):
             end = (
                 "open"
                 if item.input_resistance is None
                 else render(float(item.input_resistance), "Ω")
             )
-            yield f"┬{plain(item.tap)}: {metres(float(item.cable.length))}, {end}┬"
+            yield f"┬{plain(item.tap)}: {length_text(item.cable.length)}, {end}┬"
         elif isinstance(item, Loop):
             inside = " ".join(_pieces(item.inside, on))
             yield f"({_mark(item, on)}{plain(item.loop)}: {inside})"
@@ -77,11 +78,11 @@ def _mark(item: Item, on: frozenset[str]) -> str:
 _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     "knob-at-zero": lambda name, _: f"{name} is at 0: it shorts the signal, nothing comes out.",
     "long-cable": lambda name, v: (
-        f"the cable '{name}' is {metres(v['length'])} long and nothing isolates it from the "
+        f"the cable '{name}' is {length_text(v['length'])} long and nothing isolates it from the "
         "instrument: over 10 m a buffer before it is worth a try."
     ),
     "long-run": lambda _, v: (
-        f"{metres(v['length'])} of cable in {v['pieces']} pieces hang on the instrument when "
+        f"{length_text(v['length'])} of cable in {v['pieces']} pieces hang on the instrument when "
         "everything is off: over 10 m a buffer before it is worth a try."
     ),
     "pickup-hidden": lambda name, v: _pickup_words(name, v),
@@ -126,7 +127,7 @@ def print_check(facts: Overview) -> None:
         _drawn(chain_line(board, facts.on)),
         _drawn(legend()),
         "",
-        f"Cable: {metres(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
+        f"Cable: {length_text(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
         f"{render(facts.cable_capacitance, 'F')} with its plugs.",
         f"Hanging on the instrument in this state: {render(facts.on_instrument, 'F')}.",
         f"Switches: {len(board.switches())}, which make {count(facts.states, 'different state')}.",

@@ -8,18 +8,10 @@ from string import ascii_uppercase
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
-from sigsim.show.loss import state_document
-from sigsim.show.render.text import (
-    decibel,
-    finite,
-    peak,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.loss import state_values
+from sigsim.show.render.json import finite
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, peak, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -171,7 +163,7 @@ def _row_document(state: Row) -> dict[str, Any]:
 
 
 def _cell_document(cell: Cell) -> dict[str, Any]:
-    return {**state_document(cell.report), "treble_level_db": finite(cell.treble)}
+    return {**state_values(cell.report), "treble_level_db": finite(cell.treble)}
 
 
 def _difference_document(difference: Difference) -> dict[str, Any]:

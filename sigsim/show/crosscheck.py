@@ -6,7 +6,9 @@ import json
 import math
 from typing import TYPE_CHECKING
 
-from sigsim.show.render.text import finite, hertz, plain, row, show, table
+from sigsim.show.render.json import finite
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import hertz, plain
 
 if TYPE_CHECKING:
     from sigsim.spice.compare import CrossCheck

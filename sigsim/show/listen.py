@@ -6,7 +6,9 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.render.text import decibel, finite, hertz, plain, row, show, signed, table
+from sigsim.show.render.json import finite
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, hertz, plain, signed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -8,7 +8,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.noise import BAND, WORDS, Totals, dbv, verdict
-from sigsim.show.render.text import decibel, finite, plain, row, show, table
+from sigsim.show.render.json import finite
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -37,12 +39,12 @@ def as_json(report: NoiseReport) -> str:
         "level_v": report.level,
         "temperature_k": report.temperature,
         "band_hz": list(BAND),
-        "states": [_state_document(report, state) for state in report.states],
+        "states": [_state_values(report, state) for state in report.states],
     }
     return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
 
 
-def _state_document(report: NoiseReport, state: StateNoise) -> dict[str, Any]:
+def _state_values(report: NoiseReport, state: StateNoise) -> dict[str, Any]:
     return {
         "name": state.name,
         "on": list(state.on),

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from sigsim.show.render.text import row, show, table
+from sigsim.show.render.terminal import row, show, table
 
 if TYPE_CHECKING:
     from sigsim.board.parts import Part

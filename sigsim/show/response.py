@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from sigsim.show.render.text import finite
+from sigsim.show.render.json import finite
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray

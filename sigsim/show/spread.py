@@ -9,17 +9,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.spread.influence import LEAST_ROWS
 from sigsim.metrics import verdict
-from sigsim.show.render.text import (
-    count,
-    decibel,
-    finite,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.render.json import finite
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import count, decibel, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -74,13 +66,13 @@ def as_json(report: SpreadReport) -> str:
             }
             for quantity in report.quantities
         ],
-        "states": [_state_document(state) for state in report.states],
-        "worst": None if report.worst is None else _state_document(report.worst),
+        "states": [_state_values(state) for state in report.states],
+        "worst": None if report.worst is None else _state_values(report.worst),
     }
     return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
 
 
-def _state_document(state: StateSpread) -> dict[str, Any]:
+def _state_values(state: StateSpread) -> dict[str, Any]:
     keys = {name: key for name, (_, key, _) in _METRICS.items()}
     bounds = state.bounds
     return {

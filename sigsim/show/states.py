@@ -8,20 +8,10 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
-from sigsim.show.loss import state_document
-from sigsim.show.render.text import (
-    count,
-    decibel,
-    finite,
-    hertz,
-    peak,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.loss import state_values
+from sigsim.show.render.json import finite
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import count, decibel, hertz, peak, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -194,7 +184,7 @@ def as_json(report: StatesReport) -> str:
 
 def _ranked_document(report: StatesReport, rank: int, state: StateReport) -> dict[str, Any]:
     off = list(off_names(report, state))
-    return {"rank": rank, "on": list(state.on), "off": off} | state_document(state)
+    return {"rank": rank, "on": list(state.on), "off": off} | state_values(state)
 
 
 def csv_lines(every: EveryState, blocks: Iterator[Block]) -> Iterator[tuple[int, str]]:

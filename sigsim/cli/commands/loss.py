@@ -44,6 +44,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.loss.report import loss_report
     from sigsim.show import loss as show
+    from sigsim.show.render.terminal import print_document
 
     asked = options.chosen_states(board, scene, on, all_off)
     save = save_plot(plot, force)
@@ -55,7 +56,7 @@ def command(
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_report(report, with_worst=not asked, explain=explain)
+        print_document(show.document(report, with_worst=not asked, explain=explain))
 
 
 def draw(figure: Figure, report: LossReport) -> None:

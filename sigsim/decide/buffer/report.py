@@ -100,14 +100,15 @@ class BufferReport:
     own_level: float
 
     @property
-    def spares_load(self) -> bool:
-        """Whether a buffer is worth it for the load behind it alone, whatever the wiring takes."""
-        return -self.own_cost - max(self.own_level, 0.0) >= metrics.WORDS[0][0]
-
-    @property
     def needed(self) -> bool:
         """Whether a buffer is worth its place, for the wiring or for the load behind it."""
-        return self.now >= metrics.WORDS[0][0] or self.spares_load
+        return self.now >= metrics.WORDS[0][0] or self.only_spares_load
+
+    @property
+    def only_spares_load(self) -> bool:
+        """Whether a buffer is worth it for the load behind it alone: the wiring needs none."""
+        gain = -self.own_cost - max(self.own_level, 0.0)
+        return self.now < metrics.WORDS[0][0] <= gain
 
 
 def clearly_less(loss: float, other: float) -> bool:

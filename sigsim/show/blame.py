@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show.loss import state_values
-from sigsim.show.render.json import finite
+from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import decibel, plain, short_hertz, signed
 
@@ -180,7 +179,7 @@ def _table(
 
 def as_json(report: BlameReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
-    document = {
+    values = {
         "board": report.board.name,
         "reference": report.reference,
         "band_hz": list(report.band),
@@ -189,7 +188,7 @@ def as_json(report: BlameReport) -> str:
         "items": [_document(blame) for blame in report.items],
         "groups": [_document(blame) for blame in report.groups],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _document(blame: Blame) -> dict[str, Any]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections import Counter
 from typing import TYPE_CHECKING, Any, Final
@@ -18,7 +17,7 @@ from sigsim.show.cable_limits import (
 )
 from sigsim.show.lengths import length_text
 from sigsim.show.loss import state_values
-from sigsim.show.render.json import finite
+from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import count, decibel, peak, plain, short_hertz, signed
 
@@ -166,7 +165,7 @@ def _to_buy(report: RoleReport) -> str:
 def as_json(report: CablesReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question = report.question
-    document = {
+    values = {
         "board": question.board.name,
         "reference": question.reference,
         "band_hz": list(question.band),
@@ -174,7 +173,7 @@ def as_json(report: CablesReport) -> str:
         "roles": [_role_document(role) for role in report.roles],
         "unused": list(report.unused),
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _role_document(report: RoleReport) -> dict[str, Any]:

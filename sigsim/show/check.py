@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any, Final
@@ -11,6 +10,7 @@ from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.show.lengths import length_text
+from sigsim.show.render.json import json_document
 from sigsim.show.render.terminal import show
 from sigsim.show.render.text import count, plain
 from sigsim.units import render
@@ -143,7 +143,7 @@ def print_check(facts: Overview) -> None:
 def as_json(facts: Overview) -> str:
     """Return what was understood as one JSON document."""
     board = facts.board
-    document = {
+    values = {
         "board": board.name,
         "chain": chain_line(board, facts.on),
         "on": list(board.in_order(facts.on)),
@@ -159,4 +159,4 @@ def as_json(facts: Overview) -> str:
             {"kind": c.kind, "subject": c.subject, "text": caution_text(c)} for c in facts.cautions
         ],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)

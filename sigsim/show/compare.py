@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import math
 from string import ascii_uppercase
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
 from sigsim.show.loss import state_values
-from sigsim.show.render.json import finite
+from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import decibel, peak, plain, short_hertz, signed
 
@@ -136,7 +135,7 @@ def _heard(state: Row, letter: str, difference: Difference) -> str:
 
 def as_json(report: CompareReport) -> str:
     """Return the comparison as one JSON document; plain numbers in SI units, null for none."""
-    document = {
+    values = {
         "reference": report.reference,
         "band_hz": list(report.band),
         "boards": [
@@ -148,7 +147,7 @@ def as_json(report: CompareReport) -> str:
         "scenes_shared": list(report.scenes),
         "states": [_row_document(state) for state in report.rows],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _row_document(state: Row) -> dict[str, Any]:

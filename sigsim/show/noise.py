@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.noise import BAND, WORDS, Totals, dbv, verdict
-from sigsim.show.render.json import finite
+from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import decibel, plain
 from sigsim.units import render
@@ -34,14 +33,14 @@ crackle and the noise of the amplifier itself, is not in it."""
 
 def as_json(report: NoiseReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
-    document = {
+    values = {
         "board": report.board.name,
         "level_v": report.level,
         "temperature_k": report.temperature,
         "band_hz": list(BAND),
         "states": [_state_values(report, state) for state in report.states],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _state_values(report: NoiseReport, state: StateNoise) -> dict[str, Any]:

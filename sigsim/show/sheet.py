@@ -53,12 +53,14 @@ _POINTS: Final = {
 _CABLE: Final = Names(narrow=24, longest=24, none="no cable")
 _END: Final = Names(longest=40)
 _YES: Final = Choices({True: ("sees it", "yes"), False: ("no", "no")})
-_MARK: Final = Choices({
-    "on": ("ON", "on"),
-    "off": ("-", "off"),
-    "always": ("always", "always"),
-    "hidden": ("on, loop out", "hidden"),
-})  # fmt: skip
+_MARK: Final = Choices(
+    {
+        "on": ("ON", "on"),
+        "off": ("-", "off"),
+        "always": ("always", "always"),
+        "hidden": ("on, loop out", "hidden"),
+    }
+)
 _CONNECTIONS: Final = (
     Column("Done", Names(), only=("html",)),
     Column("No", COUNT, key="number"),
@@ -211,24 +213,15 @@ def as_json(sheet: Sheet) -> str:
     values = {
         "board": sheet.board.name,
         "connections": [_connection_values(c) for c in sheet.connections],
-        "runs": [
-            {"from": plain(point(r.begin)), "to": plain(point(r.end)), "winding_f": r.winding,
-             "cables_f": r.cables, "boxes_f": r.boxes, "input_f": r.input, "total_f": r.total}
-            for r in sheet.runs
-        ],
-        "buy": [
-            {"cable": p.cable, "part": p.part or None, "plugs": p.plugs, "total_m": p.total,
-             "with_spare_m": p.with_spare,
-             "pieces": [{"length_m": length, "count": n} for length, n in p.pieces]}
-            for p in sheet.purchases
-        ],
+        "runs": [_run_values(r) for r in sheet.runs],
+        "buy": [_purchase_values(p) for p in sheet.purchases],
         "scenes": {
             scene: {name: positions[scene] for name, positions in sheet.switches.items()}
             for scene in sheet.board.scenes
         },
         "worst_treble_loss_db": finite(worst.treble_loss),
         "verdict": verdict(worst.treble_loss),
-    }  # fmt: skip
+    }
     return json_document(values)
 
 
@@ -243,4 +236,27 @@ def _connection_values(c: Connection) -> dict[str, Any]:
         "capacitance_f": c.capacitance,
         "so_far_f": c.so_far,
         "sees_pickup": c.sees_pickup,
+    }
+
+
+def _run_values(r: Run) -> dict[str, Any]:
+    return {
+        "from": plain(point(r.begin)),
+        "to": plain(point(r.end)),
+        "winding_f": r.winding,
+        "cables_f": r.cables,
+        "boxes_f": r.boxes,
+        "input_f": r.input,
+        "total_f": r.total,
+    }
+
+
+def _purchase_values(p: Purchase) -> dict[str, Any]:
+    return {
+        "cable": p.cable,
+        "part": p.part or None,
+        "plugs": p.plugs,
+        "total_m": p.total,
+        "with_spare_m": p.with_spare,
+        "pieces": [{"length_m": length, "count": number} for length, number in p.pieces],
     }

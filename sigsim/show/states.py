@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
 from sigsim.show.loss import state_values
-from sigsim.show.render.json import finite
+from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import count, decibel, hertz, peak, plain, short_hertz, signed
 
@@ -143,7 +142,7 @@ def _effects(report: StatesReport) -> Table:
 def as_json(report: StatesReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question, summary = report.question, report.summary
-    document = {
+    values = {
         "board": question.board.name,
         "reference": question.reference,
         "band_hz": list(question.band),
@@ -179,7 +178,7 @@ def as_json(report: StatesReport) -> str:
             for e in report.effects
         ],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _ranked_document(report: StatesReport, rank: int, state: StateReport) -> dict[str, Any]:

@@ -174,32 +174,23 @@ def _assumptions(data: ReportData) -> Document:
         f"{word} under {limit:g} dB" if limit < 1000 else f"{word} above" for limit, word in WORDS
     )
     low, high = (hertz(f) for f in losses.band)
-    return Document(
-        "What is assumed",
-        (
-            Items(
-                (
-                    "Everything is linear, with small signals and steady tones. A distorting stage counts by "
-                    "its input and output only; what it does to the waveform is its purpose.",
-                    f"The reference is {_REFERENCES[losses.reference]}.",
-                    f"Treble loss: the plain mean of the loss at the third-octave centres from {low} to "
-                    f"{high} (IEC 61260-1). In words (common practice, no source): {words}.",
-                    "The corner is the lowest frequency above which the sound stays 3.01 dB under its level at "
-                    "100 Hz, up to 40 kHz. A resonance is at least 0.1 dB over the level at 100 Hz.",
-                    "A cable is a uniform line with a plug at each end. A stage with true bypass is, while "
-                    "off, a switch contact and a little wiring; with a buffered bypass it is a buffer.",
-                    "All pickups of an instrument carry the same signal in phase.",
-                    f"The board has {count(len(board.switches()), 'switch', 'switches')}; the worst state is "
-                    + (
-                        "the worst of all combinations."
-                        if losses.proven
-                        else "the worst that was found."
-                    ),
-                    "Figures without a source in a measurement are typical ones; see below.",
-                )
-            ),
-        ),
+    switches = count(len(board.switches()), "switch", "switches")
+    found = "worst of all combinations" if losses.proven else "worst that was found"
+    lines = (
+        "Everything is linear, with small signals and steady tones. A distorting stage counts by "
+        "its input and output only; what it does to the waveform is its purpose.",
+        f"The reference is {_REFERENCES[losses.reference]}.",
+        f"Treble loss: the plain mean of the loss at the third-octave centres from {low} to "
+        f"{high} (IEC 61260-1). In words (common practice, no source): {words}.",
+        "The corner is the lowest frequency above which the sound stays 3.01 dB under its level at "
+        "100 Hz, up to 40 kHz. A resonance is at least 0.1 dB over the level at 100 Hz.",
+        "A cable is a uniform line with a plug at each end. A stage with true bypass is, while "
+        "off, a switch contact and a little wiring; with a buffered bypass it is a buffer.",
+        "All pickups of an instrument carry the same signal in phase.",
+        f"The board has {switches}; the worst state is the {found}.",
+        "Figures without a source in a measurement are typical ones; see below.",
     )
+    return Document("What is assumed", (Items(lines),))
 
 
 def _bars(values: Sequence[float]) -> list[float]:

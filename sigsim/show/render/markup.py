@@ -44,7 +44,6 @@ def _hashes(contents: Iterable[str]) -> str:
 def embedded(document: Any) -> str:
     """Return JSON that can stand in a script element: no `<`, so that nothing in it ends it."""
     text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    for character, code in (("<", "3c"), (">", "3e"), ("&", "26"), ("\u2028", "2028"),
-                            ("\u2029", "2029")):  # fmt: skip
-        text = text.replace(character, f"\\u{code:0>4}")
+    for character in "<>&\u2028\u2029":
+        text = text.replace(character, f"\\u{ord(character):04x}")
     return text

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.decide.buffer.report import clearly_less
 from sigsim.items.cable import Cable
 from sigsim.metrics import verdict
-from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.kinds import BAR, BLANK, CHANGE, COUNT, LOSS, PHRASE, WORD, Names
+from sigsim.show import kinds
+from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
 from sigsim.show.lengths import length_text
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain, signed
@@ -22,20 +22,20 @@ if TYPE_CHECKING:
     from sigsim.decide.buffer.noise import BufferNoise
     from sigsim.decide.buffer.report import BufferReport, Placement
     from sigsim.items.base import Item
-    from sigsim.show.document import Block, Cell
+    from sigsim.show.document import Block, Cell, Row
 
 TITLE: Final = "Would a buffer help?"
 _MOST_INSIDE: Final = 6
 _MOST_INSTEAD: Final = 6
 
-_PLACE: Final = Column("Buffer", PHRASE)
-_LOSS: Final = Column("Loss", LOSS, "Treble loss (dB)")
-_CHANGE: Final = Column("Change", CHANGE)
-_WORD: Final = Column(" ", WORD, "In a word")
-_BAR: Final = Column("", BAR, only=("browser",))
-_REFUSED: Final = (Column("Place", PHRASE), Column("Because of", Names(quoted=True)))
+_PLACE: Final = Column("Buffer", kinds.PHRASE)
+_LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)")
+_CHANGE: Final = Column("Change", kinds.CHANGE)
+_WORD: Final = Column(" ", kinds.WORD, "In a word")
+_BAR: Final = Column("", kinds.BAR, only=("browser",))
+_REFUSED: Final = (Column("Place", kinds.PHRASE), Column("Because of", kinds.names(quoted=True)))
 # The second "Change" is set one wider than the first, to be told apart from it.
-_INSTEAD: Final = (Column("Change", PHRASE), _LOSS, Column("Change ", CHANGE), _WORD)
+_INSTEAD: Final = (Column("Change", kinds.PHRASE), _LOSS, Column("Change ", kinds.CHANGE), _WORD)
 
 
 def place(gap: Gap) -> str:
@@ -186,42 +186,34 @@ def _numbers(report: BufferReport, loss: float) -> tuple[Cell, ...]:
 
 
 def _ranked(report: BufferReport, noise: BufferNoise | None, most: int) -> Table:
-    hiss = (Column("Noise", CHANGE),) if noise is not None else ()
-    rank = Column("", COUNT, only=("terminal",))
+    hiss = (Column("Noise", kinds.CHANGE),) if noise is not None else ()
+    rank = Column("", kinds.COUNT, only=("terminal",))
     changes = [(change,) for change in noise.changes[:most]] if noise is not None else [()] * most
-    rows = [
+    rows: list[Row] = [
         (n, places(placed.gaps), *_numbers(report, placed.loss), *change, placed.loss)
         for n, (placed, change) in enumerate(zip(report.placements, changes, strict=False), 1)
     ]
     now = report.now
-    as_it_is = (BLANK, "as it is", now, BLANK, verdict(now), *(BLANK for _ in hiss), now)
-    return Table(
-        "The best place first",
-        (rank, _PLACE, _LOSS, _CHANGE, _WORD, *hiss, _BAR),
-        (*rows, as_it_is),
-        captioned=False,
-    )
+    rows.append((BLANK, "as it is", now, BLANK, verdict(now), *[BLANK for _ in hiss], now))
+    columns = (rank, _PLACE, _LOSS, _CHANGE, _WORD, *hiss, _BAR)
+    return Table("The best place first", columns, rows, captioned=False)
 
 
 def _inside(report: BufferReport) -> Table:
-    return Table(
-        "Inside a loop, where it is gone when the loop is out:",
-        (_PLACE, _LOSS, _CHANGE, _WORD),
-        tuple((places(p.gaps), *_numbers(report, p.loss)) for p in report.inside[:_MOST_INSIDE]),
-    )
+    shown = report.inside[:_MOST_INSIDE]
+    rows = [(places(p.gaps), *_numbers(report, p.loss)) for p in shown]
+    caption = "Inside a loop, where it is gone when the loop is out:"
+    return Table(caption, (_PLACE, _LOSS, _CHANGE, _WORD), rows)
 
 
 def _refused(refused: Sequence[Gap]) -> Table:
-    return Table(
-        "Refused, because a stage behind wants to see the pickup:",
-        _REFUSED,
-        tuple((place(gap), gap.forbidden_by or "") for gap in refused),
-    )
+    rows = [(place(gap), gap.forbidden_by or "") for gap in refused]
+    return Table("Refused, because a stage behind wants to see the pickup:", _REFUSED, rows)
 
 
 def _instead(report: BufferReport, instead: Sequence[Instead]) -> Table:
     rows = [(_words(change), *_numbers(report, change.loss)) for change in instead]
-    return Table("Instead of a new box:", _INSTEAD, tuple(rows))
+    return Table("Instead of a new box:", _INSTEAD, rows)
 
 
 def _words(change: Instead) -> str:

@@ -7,7 +7,7 @@ what is markup, a formula or a control character in some place, only its rendere
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 
@@ -114,6 +114,29 @@ class Column:
 Cell: TypeAlias = Any
 
 
+class _Blank:
+    """A cell with nothing in it, whatever its column holds."""
+
+
+BLANK: Final = _Blank()
+
+
+@dataclass(frozen=True)
+class Unsaid:
+    """A value that a person can do without in this place; data keep it."""
+
+    value: Any
+
+
+@dataclass(frozen=True)
+class Named:
+    """A name from a file with words of our own around it."""
+
+    name: str
+    before: str = ""
+    after: str = ""
+
+
 @dataclass(frozen=True)
 class Group:
     """A row that names what the rows below it belong to, up to the next group."""
@@ -150,8 +173,8 @@ class Table:
     """
 
     caption: str
-    columns: tuple[Column, ...]
-    rows: tuple[Row, ...]
+    columns: Sequence[Column]
+    rows: Sequence[Row]
     captioned: bool = field(default=True, kw_only=True)
     most: int | None = field(default=None, kw_only=True)
     only: tuple[Place, ...] = field(default=(), kw_only=True)

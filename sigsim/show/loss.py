@@ -7,25 +7,14 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import WORDS
-from sigsim.show.document import Column, Document, Group, Paragraph, Table
-from sigsim.show.kinds import (
-    CAPACITANCE,
-    CHANGE,
-    LOSS,
-    NAME,
-    PEAK,
-    RESISTANCE,
-    SHORT_HERTZ,
-    WORD,
-    Hertz,
-    Named,
-)
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Group, Named, Paragraph, Table
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, hertz, plain
 
 if TYPE_CHECKING:
     from sigsim.decide.loss.report import LossReport, Region, StateReport
-    from sigsim.show.document import Row
+    from sigsim.show.document import Cell, Row
 
 TITLE: Final = "Loss, state by state"
 
@@ -44,23 +33,23 @@ _REFERENCES: Final = {
     "direct": "is the instrument's lead straight into the destination",
 }
 
-_FORMULA: Final = Hertz(none="-")
+_FORMULA: Final = kinds.frequencies("-")
 _COLUMNS: Final = (
-    Column("State", NAME),
-    Column("Level", CHANGE),
-    Column("1k", LOSS, "1 kHz"),
-    Column("2k", LOSS, "2 kHz"),
-    Column("4k", LOSS, "4 kHz"),
-    Column("8k", LOSS, "8 kHz"),
-    Column("Treble", LOSS),
-    Column("", WORD, "In a word"),
-    Column("Corner", SHORT_HERTZ),
-    Column("Resonance", PEAK),
+    Column("State", kinds.NAME),
+    Column("Level", kinds.CHANGE),
+    Column("1k", kinds.LOSS, "1 kHz"),
+    Column("2k", kinds.LOSS, "2 kHz"),
+    Column("4k", kinds.LOSS, "4 kHz"),
+    Column("8k", kinds.LOSS, "8 kHz"),
+    Column("Treble", kinds.LOSS),
+    Column("", kinds.WORD, "In a word"),
+    Column("Corner", kinds.SHORT_HERTZ),
+    Column("Resonance", kinds.PEAK),
 )
 _HAND_COLUMNS: Final = (
-    Column("State and segment", NAME),
-    Column("Rs", RESISTANCE),
-    Column("ΣC", CAPACITANCE),
+    Column("State and segment", kinds.NAME),
+    Column("Rs", kinds.RESISTANCE),
+    Column("ΣC", kinds.CAPACITANCE),
     Column("1/(2πRC)", _FORMULA, "1/(2π·Rs·ΣC)"),
     Column("1/(2π√LC)", _FORMULA, "1/(2π·√(L·ΣC))"),
 )
@@ -201,23 +190,13 @@ def states_table(report: LossReport, *, with_worst: bool, caption: str = "") -> 
     named = [(Named(state.name), state) for state in report.states]
     if with_worst:
         named.append((Named(report.worst.name, before="worst: "), report.worst))
-    return Table(
-        caption or "What each state loses",
-        _COLUMNS,
-        tuple(
-            (
-                name,
-                state.level_change,
-                *state.losses.values(),
-                state.treble_loss,
-                state.verdict,
-                state.corner,
-                state.resonance,
-            )
-            for name, state in named
-        ),
-        captioned=False,
-    )
+    rows = [(name, *_numbers(state)) for name, state in named]
+    return Table(caption or "What each state loses", _COLUMNS, rows, captioned=False)
+
+
+def _numbers(s: StateReport) -> tuple[Cell, ...]:
+    losses = s.losses.values()
+    return s.level_change, *losses, s.treble_loss, s.verdict, s.corner, s.resonance
 
 
 def explanation(report: LossReport) -> Paragraph:
@@ -241,7 +220,7 @@ def hand_check(states: Sequence[StateReport]) -> Table:
             (c.segment, c.source_resistance, c.capacitance, c.rc_corner, c.lc_resonance)
             for c in state.hand_check
         ]
-    return Table(_HAND_TITLE, _HAND_COLUMNS, tuple(rows))
+    return Table(_HAND_TITLE, _HAND_COLUMNS, rows)
 
 
 def hand_meaning() -> Paragraph:

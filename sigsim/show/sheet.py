@@ -5,25 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
+from sigsim.show import kinds
 from sigsim.show.document import (
+    BLANK,
     Column,
     Document,
     Fields,
     Heading,
+    Named,
     Paragraph,
     Room,
     Table,
     Total,
-)
-from sigsim.show.kinds import (
-    BLANK,
-    CAPACITANCE,
-    COUNT,
-    LENGTH,
-    NAME,
-    Choices,
-    Named,
-    Names,
     Unsaid,
 )
 from sigsim.show.lengths import length_text, sum_of, to_buy
@@ -50,10 +43,10 @@ _POINTS: Final = {
     "far end": "{name} (far end)",
     "destination": "{name}",
 }
-_CABLE: Final = Names(narrow=24, longest=24, none="no cable")
-_END: Final = Names(longest=40)
-_YES: Final = Choices({True: ("sees it", "yes"), False: ("no", "no")})
-_MARK: Final = Choices(
+_CABLE: Final = kinds.names(24, 24, none="no cable")
+_END: Final = kinds.names(40, 40)
+_YES: Final = kinds.choices({True: ("sees it", "yes"), False: ("no", "no")})
+_MARK: Final = kinds.choices(
     {
         "on": ("ON", "on"),
         "off": ("-", "off"),
@@ -62,25 +55,25 @@ _MARK: Final = Choices(
     }
 )
 _CONNECTIONS: Final = (
-    Column("Done", Names(), only=("html",)),
-    Column("No", COUNT, key="number"),
+    Column("Done", kinds.WORD, only=("html",)),
+    Column("No", kinds.COUNT, key="number"),
     Column("From", _END, key="from"),
     Column("To", _END, key="to"),
     Column("Cable", _CABLE, key="cable"),
-    Column("Length", LENGTH, key="length_m"),
-    Column("Plugs", COUNT, key="plugs"),
-    Column("C", CAPACITANCE, key="capacitance_f"),
-    Column("C so far", CAPACITANCE, key="so_far_f"),
+    Column("Length", kinds.LENGTH, key="length_m"),
+    Column("Plugs", kinds.COUNT, key="plugs"),
+    Column("C", kinds.CAPACITANCE, key="capacitance_f"),
+    Column("C so far", kinds.CAPACITANCE, key="so_far_f"),
     Column("Pickup", _YES, key="sees_pickup"),
 )
 _RUNS: Final = (
     Column("From", _END),
     Column("To", _END),
-    Column("Winding", CAPACITANCE),
-    Column("Cables", CAPACITANCE),
-    Column("Boxes", CAPACITANCE),
-    Column("Input", CAPACITANCE),
-    Column("Together", CAPACITANCE),
+    Column("Winding", kinds.CAPACITANCE),
+    Column("Cables", kinds.CAPACITANCE),
+    Column("Boxes", kinds.CAPACITANCE),
+    Column("Input", kinds.CAPACITANCE),
+    Column("Together", kinds.CAPACITANCE),
 )
 
 
@@ -150,7 +143,7 @@ def _notes(sheet: Sheet) -> Paragraph:
 
 
 def _connections(sheet: Sheet) -> Table:
-    rows = tuple(_connection(connection) for connection in sheet.connections)
+    rows = [_connection(connection) for connection in sheet.connections]
     return Table("Connections", _CONNECTIONS, rows)
 
 
@@ -162,9 +155,9 @@ def _connection(c: Connection) -> Row:
 
 
 def _runs(runs: Sequence[Run]) -> Table:
-    rows = tuple(
+    rows = [
         (point(r.begin), point(r.end), r.winding, r.cables, r.boxes, r.input, r.total) for r in runs
-    )
+    ]
     return Table("What hangs on each source, everything off", _RUNS, rows)
 
 
@@ -172,14 +165,14 @@ def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:
     spare = purchases[0].spare if purchases else 0.0
     columns = (
         Column("Cable", _CABLE, key="cable", once=True),
-        Column("Part", NAME, key="part", only=("csv",)),
-        Column("Pieces", COUNT, key="pieces"),
-        Column("Length", LENGTH, key="length_m"),
-        Column("Total", LENGTH, key="total_m"),
-        Column("Plugs", COUNT),
-        Column(f"With {100 * spare:.3g} % spare", LENGTH, key="with_spare_m"),
+        Column("Part", kinds.NAME, key="part", only=("csv",)),
+        Column("Pieces", kinds.COUNT, key="pieces"),
+        Column("Length", kinds.LENGTH, key="length_m"),
+        Column("Total", kinds.LENGTH, key="total_m"),
+        Column("Plugs", kinds.COUNT),
+        Column(f"With {100 * spare:.3g} % spare", kinds.LENGTH, key="with_spare_m"),
     )
-    rows = tuple(row for purchase in purchases for row in _bought(purchase))
+    rows = [row for purchase in purchases for row in _bought(purchase)]
     yield Table("To cut and to buy", columns, rows)
     if parts := [f"{plain(p.cable, 24)}: part {p.part}." for p in purchases if p.part]:
         yield Paragraph(tuple(parts), apart=True)
@@ -188,7 +181,15 @@ def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:
 def _bought(p: Purchase) -> Iterator[Row]:
     for length, pieces in p.pieces:
         total = length if pieces == 1 else sum_of([(length, pieces)])
-        yield p.cable, p.part, pieces, length, total, BLANK, Unsaid(total * (1 + p.spare))
+        yield (
+            p.cable,
+            p.part,
+            pieces,
+            length,
+            total,
+            BLANK,
+            Unsaid(total * (1 + p.spare)),
+        )
     total, many = sum_of(p.pieces), sum(number for _, number in p.pieces)
     bought = to_buy(total, p.spare)
     yield Total((Named(p.cable, after=", all"), p.part, many, BLANK, total, p.plugs, bought))
@@ -200,7 +201,7 @@ def _switching(sheet: Sheet) -> Iterator[Block]:
     # A name that stands at the head of a column has no other kind than its marks.
     columns = [Column(plain(scene, 40), _MARK, key=scene) for scene in scenes]
     stage = Column("Stage or loop", _END, key="stage or loop")
-    rows = tuple((name, *positions.values()) for name, positions in sheet.switches.items())
+    rows = [(name, *positions.values()) for name, positions in sheet.switches.items()]
     if not scenes:
         yield from (Heading(title), Paragraph(("The board has no scenes.",), apart=True))
     only: tuple[Place, ...] = () if scenes else ("csv",)

@@ -20,6 +20,7 @@ from rich.cells import cell_len
 
 from sigsim.metrics import Resonance
 from sigsim.show.document import (
+    BLANK,
     Block,
     Column,
     Document,
@@ -28,14 +29,15 @@ from sigsim.show.document import (
     Group,
     Heading,
     Items,
+    Named,
     Paragraph,
     Room,
     Table,
     Total,
+    Unsaid,
 )
 from sigsim.show.kinds import (
     BAR,
-    BLANK,
     CAPACITANCE,
     CHANGE,
     COUNT,
@@ -48,12 +50,10 @@ from sigsim.show.kinds import (
     RESISTANCE,
     SHORT_HERTZ,
     WORD,
-    Choices,
-    Hertz,
     Kind,
-    Named,
-    Names,
-    Unsaid,
+    choices,
+    frequencies,
+    names,
 )
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.render.browser import section
@@ -189,7 +189,7 @@ WRITTEN: Final[list[tuple[Kind, Any, str, str]]] = [
     (CHANGE, -0.26, "-0.3", "-0.26"),
     (HERTZ, 2930.4, "2.93 kHz", "2930.4"),
     (HERTZ, None, "none", ""),
-    (Hertz(none="-"), None, "-", ""),
+    (frequencies("-"), None, "-", ""),
     (SHORT_HERTZ, 2930.4, "2.93k", "2930.4"),
     (SHORT_HERTZ, 870.2, "870", "870.2"),
     (SHORT_HERTZ, None, "none", ""),
@@ -205,9 +205,9 @@ WRITTEN: Final[list[tuple[Kind, Any, str, str]]] = [
     (NAME, "fuzz", "fuzz", "fuzz"),
     (NAME, Named("fuzz", "worst: ", " (now)"), "worst: fuzz (now)", "worst: fuzz (now)"),
     (NAME, None, "", ""),
-    (Names(quoted=True), "fuzz", "'fuzz'", "fuzz"),
-    (Names(none="no cable"), None, "no cable", ""),
-    (Choices({True: ("sees it", "yes")}), True, "sees it", "yes"),
+    (names(quoted=True), "fuzz", "'fuzz'", "fuzz"),
+    (names(none="no cable"), None, "no cable", ""),
+    (choices({True: ("sees it", "yes")}), True, "sees it", "yes"),
     (LOSS, BLANK, "", ""),
     (LENGTH, Unsaid(0.25), "", "0.25"),
 ]

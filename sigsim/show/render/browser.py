@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from sigsim.show.document import Drawing, Heading, Items, Paragraph, Table
-from sigsim.show.kinds import Bars
+from sigsim.show.kinds import BAR
 from sigsim.show.render.cells import clean, shown
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def _values(block: Block) -> Iterator[dict[str, Any]]:
 
 
 def _table(table: Table, part: Shown) -> dict[str, Any]:
-    bar = next((i for i, c in enumerate(part.columns) if isinstance(c.kind, Bars)), None)
+    bar = next((i for i, c in enumerate(part.columns) if c.kind is BAR), None)
     kept = [i for i in range(len(part.columns)) if i != bar]
     return {
         "kind": "table",

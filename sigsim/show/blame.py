@@ -2,22 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.loss import state_document
-from sigsim.show.render.text import (
-    decibel,
-    finite,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.loss import state_values
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -187,16 +179,16 @@ def _table(
 
 def as_json(report: BlameReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
-    document = {
+    values = {
         "board": report.board.name,
         "reference": report.basis.reference,
         "band_hz": list(report.basis.band),
         "is_worst": report.is_worst,
-        "state": state_document(report.state),
+        "state": state_values(report.state),
         "items": [_document(blame) for blame in report.items],
         "groups": [_document(blame) for blame in report.groups],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _document(blame: Blame) -> dict[str, Any]:

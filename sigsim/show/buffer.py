@@ -1,29 +1,41 @@
-"""Where a buffer goes, as words, tables and JSON."""
+"""Where a buffer goes, as a document and as JSON."""
 
 from __future__ import annotations
 
-import json
 import math
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.decide.buffer.report import clearly_less
 from sigsim.items.cable import Cable
 from sigsim.metrics import verdict
-from sigsim.show.lengths import metres
-from sigsim.show.render.text import decibel, finite, plain, row, show, signed, table
+from sigsim.show import kinds
+from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
+from sigsim.show.lengths import length_text
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.text import decibel, plain, signed
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from sigsim.decide.buffer.gaps import Gap
     from sigsim.decide.buffer.instead import Instead
     from sigsim.decide.buffer.noise import BufferNoise
     from sigsim.decide.buffer.report import BufferReport, Placement
     from sigsim.items.base import Item
+    from sigsim.show.document import Block, Cell, Row
 
-# Under this a change is not worth a box: half of what is just noticed.
-LITTLE_DB = 0.25
-_MOST_INSIDE = 6
+TITLE: Final = "Would a buffer help?"
+_MOST_INSIDE: Final = 6
+_MOST_INSTEAD: Final = 6
+
+_PLACE: Final = Column("Buffer", kinds.PHRASE)
+_LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)")
+_CHANGE: Final = Column("Change", kinds.CHANGE)
+_WORD: Final = Column(" ", kinds.WORD, "In a word")
+_BAR: Final = Column("", kinds.BAR, only=("browser",))
+_REFUSED: Final = (Column("Place", kinds.PHRASE), Column("Because of", kinds.names(quoted=True)))
+# The second "Change" is set one wider than the first, to be told apart from it.
+_INSTEAD: Final = (Column("Change", kinds.PHRASE), _LOSS, Column("Change ", kinds.CHANGE), _WORD)
 
 
 def place(gap: Gap) -> str:
@@ -39,7 +51,7 @@ def place(gap: Gap) -> str:
 
 def _name(item: Item) -> str:
     if isinstance(item, Cable):
-        lead = "the lead" if item.is_lead else f"the {metres(float(item.length))} cable"
+        lead = "the lead" if item.is_lead else f"the {length_text(item.length)} cable"
         return lead
     return f"'{plain(item.label, 30)}'"
 
@@ -61,7 +73,12 @@ def sentence(report: BufferReport) -> str:
     """Return the answer in one sentence or two."""
     best = report.placements[0]
     what = "worst" if not report.views[0].name else "weighted"
-    if report.now < 1 and -report.own_cost - max(report.own_level, 0.0) >= 1:
+    if not report.needed:
+        return (
+            f"The {what} treble loss is {decibel(report.now)} dB ({verdict(report.now)}); "
+            f"leave the buffer out."
+        )
+    if report.only_spares_load:
         return (
             f"The {what} treble loss by the wiring is {decibel(report.now)} dB "
             f"({verdict(report.now)}), and needs no buffer; but "
@@ -69,12 +86,7 @@ def sentence(report: BufferReport) -> str:
             f"{places(best.gaps)} gives {decibel(-report.own_cost)} dB of treble and "
             f"{decibel(report.own_level)} dB of level."
         )
-    if report.now < 1:
-        return (
-            f"The {what} treble loss is {decibel(report.now)} dB ({verdict(report.now)}); "
-            f"leave the buffer out."
-        )
-    if best.loss > report.now - LITTLE_DB:
+    if not clearly_less(best.loss, report.now):
         return (
             f"No buffer{' outside the loops' if report.inside else ''} helps: the {what} treble "
             f"loss is {decibel(report.now)} dB ({verdict(report.now)}) and at best "
@@ -92,9 +104,9 @@ def sentence(report: BufferReport) -> str:
 
 def _inside_sentence(report: BufferReport) -> str:
     """Say where inside a loop one buffer does better, although it goes when the loop does."""
-    if not report.inside or not report.inside[0].loss < report.placements[0].loss - LITTLE_DB:
+    best = report.inside[0] if report.inside else None
+    if best is None or not clearly_less(best.loss, report.placements[0].loss):
         return ""
-    best = report.inside[0]
     return f" One {places(best.gaps)} leaves {decibel(best.loss)} dB ({verdict(best.loss)})."
 
 
@@ -113,85 +125,98 @@ def _next(report: BufferReport, many: int) -> str:
     return ""
 
 
-def print_report(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise) -> None:
-    """Print the sentence, the ranked places, the refused ones and what else would do.
+def document(
+    report: BufferReport, instead: Sequence[Instead], noise: BufferNoise | None, *, most: int
+) -> Document:
+    """Return the answer, the ranked places, the refused ones and what else would do.
 
     Parameters
     ----------
     report : from `buffer_report`
     instead : from `instead_of_buffer`
-    noise : of the first placements; only these are listed
+    noise : of the first placements, None where it is not told
+    most : how many placements are listed
     """
-    show(sentence(report), "")
+    blocks: list[Block] = [Paragraph((sentence(report),), apart=True)]
+    blocks += [Paragraph(tuple(_alone(report))), _ranked(report, noise, most)]
+    if noise is not None:
+        blocks.append(_noise(noise))
+    if any(clearly_less(report.now, placement.loss) for placement in report.placements):
+        harm = (
+            "In some places it does harm: with less cable the pickup's resonance moves up and out "
+            "of the band, or the load that damped it is gone."
+        )
+        blocks.append(Paragraph((harm,), apart=True))
+    if report.inside:
+        blocks.append(_inside(report))
+    if report.refused:
+        blocks.append(_refused(report.refused))
+    if instead:
+        blocks.append(_instead(report, instead[:_MOST_INSTEAD]))
+    return Document(TITLE, tuple(blocks))
+
+
+def _alone(report: BufferReport) -> list[str]:
+    """Say by what the places are ranked, and what the buffer alone does."""
+    lines = []
     if report.views[0].name:
         weights = ", ".join(f"{plain(v.name, 20)} × {v.weight:g}" for v in report.views)
-        show(f"The mean over the scenes: {weights}.")
+        lines.append(f"The mean over the scenes: {weights}.")
     cost = report.own_cost
     effect = "takes" if cost >= 0 else "gives"
-    show(
+    lines.append(
         f"The buffer alone, without any other wiring, {effect} {decibel(abs(cost))} dB of treble "
         f"and changes the level by {signed(report.own_level)} dB"
         f"{'' if cost >= 0 else ': it spares the instrument the load behind it'}."
     )
-    show(_ranked(report, noise))
-    show(
+    return lines
+
+
+def _noise(noise: BufferNoise) -> Paragraph:
+    text = (
         "Noise: how much more (+) or less (-) hiss comes out, in dB, A-weighted, with every stage "
         f"off. As it is, it lies {decibel(noise.now, 0)} dB under a signal of 100 mV "
-        f"({noise.word}).",
-        "",
+        f"({noise.word})."
     )
-    if any(p.loss > report.now + LITTLE_DB for p in report.placements):
-        show(
-            "In some places it does harm: with less cable the pickup's resonance moves up and out "
-            "of the band, or the load that damped it is gone.",
-            "",
-        )
-    if report.inside:
-        show("Inside a loop, where it is gone when the loop is out:", _inside(report))
-    if report.refused:
-        show("Refused, because a stage behind wants to see the pickup:", _refused(report))
-    if instead:
-        show("Instead of a new box:", _instead(report, instead[:6]))
+    return Paragraph((text,), apart=True)
 
 
-def _ranked(report: BufferReport, noise: BufferNoise) -> Any:
-    columns = ["", "Buffer", "Loss", "Change", " ", "Noise"]
-    made = table(columns, names=("Buffer",), words=(" ",))
-    for rank, (placement, hiss) in enumerate(
-        zip(report.placements, noise.changes, strict=False), 1
-    ):
-        numbers = _numbers(report, placement.loss)
-        row(made, f"{rank}", places(placement.gaps), *numbers, signed(hiss))
-    row(made, "", "as it is", decibel(report.now), "", verdict(report.now), "")
-    return made
+def _numbers(report: BufferReport, loss: float) -> tuple[Cell, ...]:
+    return loss, loss - report.now, verdict(loss)
 
 
-def _inside(report: BufferReport) -> Any:
-    made = table(["Buffer", "Loss", "Change", " "], names=("Buffer",), words=(" ",))
-    for placement in report.inside[:_MOST_INSIDE]:
-        row(made, places(placement.gaps), *_numbers(report, placement.loss))
-    return made
+def _ranked(report: BufferReport, noise: BufferNoise | None, most: int) -> Table:
+    hiss = (Column("Noise", kinds.CHANGE),) if noise is not None else ()
+    rank = Column("", kinds.COUNT, only=("terminal",))
+    changes = [(change,) for change in noise.changes[:most]] if noise is not None else [()] * most
+    rows: list[Row] = [
+        (n, places(placed.gaps), *_numbers(report, placed.loss), *change, placed.loss)
+        for n, (placed, change) in enumerate(zip(report.placements, changes, strict=False), 1)
+    ]
+    now = report.now
+    rows.append((BLANK, "as it is", now, BLANK, verdict(now), *[BLANK for _ in hiss], now))
+    columns = (rank, _PLACE, _LOSS, _CHANGE, _WORD, *hiss, _BAR)
+    return Table("The best place first", columns, rows, captioned=False)
 
 
-def _numbers(report: BufferReport, loss: float) -> tuple[str, str, str]:
-    return decibel(loss), signed(loss - report.now), verdict(loss)
+def _inside(report: BufferReport) -> Table:
+    shown = report.inside[:_MOST_INSIDE]
+    rows = [(places(p.gaps), *_numbers(report, p.loss)) for p in shown]
+    caption = "Inside a loop, where it is gone when the loop is out:"
+    return Table(caption, (_PLACE, _LOSS, _CHANGE, _WORD), rows)
 
 
-def _refused(report: BufferReport) -> Any:
-    made = table(["Place", "Because of"], names=("Place", "Because of"))
-    for gap in report.refused:
-        row(made, place(gap), f"'{plain(gap.forbidden_by or '', 40)}'")
-    return made
+def _refused(refused: Sequence[Gap]) -> Table:
+    rows = [(place(gap), gap.forbidden_by or "") for gap in refused]
+    return Table("Refused, because a stage behind wants to see the pickup:", _REFUSED, rows)
 
 
-def _instead(report: BufferReport, instead: Sequence[Instead]) -> Any:
-    made = table(["Change", "Loss", "Change ", " "], names=("Change",), words=(" ",))
-    for change in instead:
-        row(made, instead_words(change), *_numbers(report, change.loss))
-    return made
+def _instead(report: BufferReport, instead: Sequence[Instead]) -> Table:
+    rows = [(_words(change), *_numbers(report, change.loss)) for change in instead]
+    return Table("Instead of a new box:", _INSTEAD, rows)
 
 
-def instead_words(change: Instead) -> str:
+def _words(change: Instead) -> str:
     """Name a change to what is there."""
     name = f"'{plain(change.stage, 30)}'"
     if change.gap is None:
@@ -205,7 +230,7 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise
     The noise is known of the placements that a table would list, and null for the others.
     """
     known = [*noise.changes, *[math.nan] * (len(report.placements) - len(noise.changes))]
-    document = {
+    values = {
         "board": report.board.name,
         "part": report.part.part,
         "count": len(report.placements[0].gaps),
@@ -213,17 +238,17 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise
         or "worst of all states",
         "now_db": finite(report.now),
         "verdict": verdict(report.now),
-        "needed": report.now >= 1 or -report.own_cost - max(report.own_level, 0.0) >= 1,
+        "needed": report.needed,
         "own_cost_db": finite(report.own_cost),
         "own_level_db": finite(report.own_level),
         "noise_below_100_mv_db": finite(noise.now),
         "best_by_count_db": {str(n): finite(v) for n, v in sorted(report.best_by_count.items())},
         "placements": [
-            _document(report, rank, placement) | {"noise_change_db": finite(hiss)}
+            _placement(report, rank, placement) | {"noise_change_db": finite(hiss)}
             for rank, (placement, hiss) in enumerate(zip(report.placements, known, strict=True), 1)
         ],
         "inside_loops": [
-            {"loop": p.gaps[0].loop} | _document(report, rank, p)
+            {"loop": p.gaps[0].loop} | _placement(report, rank, p)
             for rank, p in enumerate(report.inside, 1)
         ],
         "refused": [
@@ -241,10 +266,10 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise
             for c in instead
         ],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
-def _document(report: BufferReport, rank: int, placement: Placement) -> dict[str, Any]:
+def _placement(report: BufferReport, rank: int, placement: Placement) -> dict[str, Any]:
     return {
         "rank": rank,
         "gaps": [gap.index for gap in placement.gaps],

@@ -6,8 +6,10 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
-from sigsim.show.lengths import metres
-from sigsim.show.render.text import decibel, finite, plain, row, show, table
+from sigsim.show.lengths import length_text
+from sigsim.show.render.json import finite
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, plain
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -57,7 +59,7 @@ def _may_be(role: Role, limit: Limit) -> str:
 def _each(role: Role, longest: float) -> str:
     """Return the length of the pieces that vary where the longest has this one, rounded down."""
     varying = role.varying
-    shown = metres(_down(longest))
+    shown = length_text(_down(longest))
     if len(varying) == 1:
         return shown
     if len(set(varying)) == 1:
@@ -111,9 +113,9 @@ def _limit_cells(role: Role, limit: Limit) -> tuple[str, str, str]:
         return "none", "-", "-"
     if limit.any_length:
         return "any", "-", "-"
-    total = metres(_down(sum(role.with_longest(limit.length))))
+    total = length_text(_down(sum(role.with_longest(limit.length))))
     factor = f"{_down(limit.length / role.longest):.3g}" if role.longest else "-"
-    return metres(_down(limit.length)), factor, total
+    return length_text(_down(limit.length)), factor, total
 
 
 def _remark(limit: Limit) -> str:
@@ -123,7 +125,7 @@ def _remark(limit: Limit) -> str:
     later = limit.windows[0 if limit.length is None else 1 :]
     if later:
         low, high = later[0]
-        words.append(f"again {metres(low)} to {metres(_down(high))}")
+        words.append(f"again {length_text(low)} to {length_text(_down(high))}")
     return ", ".join(words)
 
 

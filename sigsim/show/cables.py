@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections import Counter
 from typing import TYPE_CHECKING, Any, Final
@@ -16,20 +15,11 @@ from sigsim.show.cable_limits import (
     picofarads,
     print_limits,
 )
-from sigsim.show.lengths import metres
-from sigsim.show.loss import state_document
-from sigsim.show.render.text import (
-    count,
-    decibel,
-    finite,
-    peak,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.lengths import length_text
+from sigsim.show.loss import state_values
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import count, decibel, peak, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -108,7 +98,7 @@ def _heading(report: RoleReport) -> str:
 
 
 def _amount(role: Role) -> str:
-    return f"{metres(sum(role.lengths))} in {count(len(role.lengths), 'piece')}"
+    return f"{length_text(sum(role.lengths))} in {count(len(role.lengths), 'piece')}"
 
 
 def _state(choice: CableTrial, which: str | int) -> StateReport:
@@ -160,9 +150,9 @@ def _scene_table(report: RoleReport) -> Table:
 def _to_buy(report: RoleReport) -> str:
     role, now = report.role, report.now
     sizes = ", ".join(
-        f"{number} × {metres(length)}" for length, number in Counter(role.lengths).items()
+        f"{number} × {length_text(length)}" for length, number in Counter(role.lengths).items()
     )
-    total = f"{metres(sum(role.lengths))} in all."
+    total = f"{length_text(sum(role.lengths))} in all."
     text = f"  '{plain(role.name, 24)}': {cable_name(now)}, {sizes}, {total}"
     if report.better is not None:
         text += f" Better: {cable_name(report.better)} ({signed(report.better.change)} dB)."
@@ -175,7 +165,7 @@ def _to_buy(report: RoleReport) -> str:
 def as_json(report: CablesReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question = report.question
-    document = {
+    values = {
         "board": question.board.name,
         "reference": question.basis.reference,
         "band_hz": list(question.basis.band),
@@ -183,7 +173,7 @@ def as_json(report: CablesReport) -> str:
         "roles": [_role_document(role) for role in report.roles],
         "unused": list(report.unused),
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _role_document(report: RoleReport) -> dict[str, Any]:
@@ -218,8 +208,8 @@ def _choice_document(role: Role, choice: CableTrial) -> dict[str, Any]:
         "treble_loss_db": finite(choice.worst.treble_loss),
         "treble_loss_with_lead_db": finite(choice.with_lead),
         "change_db": finite(choice.change),
-        "worst": state_document(choice.worst),
+        "worst": state_values(choice.worst),
         "worst_proven": choice.proven,
-        "scenes": [state_document(scene) for scene in choice.scenes],
+        "scenes": [state_values(scene) for scene in choice.scenes],
         "limit": None if choice.limit is None else limit_document(role, choice.limit),
     }

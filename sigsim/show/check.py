@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any, Final
@@ -10,9 +9,10 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
-from sigsim.physics.arrays import scalar
-from sigsim.show.lengths import metres
-from sigsim.show.render.text import count, plain, show
+from sigsim.show.lengths import length_text
+from sigsim.show.render.json import json_document
+from sigsim.show.render.terminal import show
+from sigsim.show.render.text import count, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -55,14 +55,14 @@ def _drawn(text: str) -> str:
 def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
     for item in items:
         if isinstance(item, Cable):
-            yield f"─{plain(item.cable)} {metres(float(item.length))}─"
+            yield f"─{plain(item.role)} {length_text(item.length)}─"
         elif isinstance(item, Tap):
             end = (
                 "open"
                 if item.input_resistance is None
                 else render(scalar(item.input_resistance), "Ω")
             )
-            yield f"┬{plain(item.tap)}: {metres(scalar(item.cable.length))}, {end}┬"
+            yield f"┬{plain(item.tap)}: {length_text(item.cable.length)}, {end}┬"
         elif isinstance(item, Loop):
             inside = " ".join(_pieces(item.inside, on))
             yield f"({_mark(item, on)}{plain(item.loop)}: {inside})"
@@ -79,11 +79,11 @@ def _mark(item: Item, on: On) -> str:
 _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     "knob-at-zero": lambda name, _: f"{name} is at 0: it shorts the signal, nothing comes out.",
     "long-cable": lambda name, v: (
-        f"the cable '{name}' is {metres(v['length'])} long and nothing isolates it from the "
+        f"the cable '{name}' is {length_text(v['length'])} long and nothing isolates it from the "
         "instrument: over 10 m a buffer before it is worth a try."
     ),
     "long-run": lambda _, v: (
-        f"{metres(v['length'])} of cable in {v['pieces']} pieces hang on the instrument when "
+        f"{length_text(v['length'])} of cable in {v['pieces']} pieces hang on the instrument when "
         "everything is off: over 10 m a buffer before it is worth a try."
     ),
     "pickup-hidden": lambda name, v: _pickup_words(name, v),
@@ -128,7 +128,7 @@ def print_check(facts: Overview) -> None:
         _drawn(chain_line(board, facts.state.on)),
         _drawn(legend()),
         "",
-        f"Cable: {metres(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
+        f"Cable: {length_text(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
         f"{render(facts.cable_capacitance, 'F')} with its plugs.",
         f"Hanging on the instrument in this state: {render(facts.on_instrument, 'F')}.",
         f"Switches: {len(board.switches())}, which make {count(facts.states, 'different state')}.",
@@ -144,7 +144,7 @@ def print_check(facts: Overview) -> None:
 def as_json(facts: Overview) -> str:
     """Return what was understood as one JSON document."""
     board = facts.board
-    document = {
+    values = {
         "board": board.name,
         "chain": chain_line(board, facts.state.on),
         "on": list(facts.state.on),
@@ -160,4 +160,4 @@ def as_json(facts: Overview) -> str:
             {"kind": c.kind, "subject": c.subject, "text": caution_text(c)} for c in facts.cautions
         ],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)

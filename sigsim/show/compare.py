@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import math
 from string import ascii_uppercase
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
-from sigsim.show.loss import state_document
-from sigsim.show.render.text import (
-    decibel,
-    finite,
-    peak,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.loss import state_values
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, peak, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -144,9 +135,9 @@ def _heard(state: Row, letter: str, difference: Difference) -> str:
 
 def as_json(report: CompareReport) -> str:
     """Return the comparison as one JSON document; plain numbers in SI units, null for none."""
-    document = {
-        "reference": report.basis.reference,
-        "band_hz": list(report.basis.band),
+    values = {
+        "reference": report.reference,
+        "band_hz": list(report.band),
         "boards": [
             {"label": letter, "board": board.name, "file": board.file, "worst_proven": proven}
             for letter, board, proven in zip(  # noqa: B905
@@ -156,7 +147,7 @@ def as_json(report: CompareReport) -> str:
         "scenes_shared": list(report.scenes),
         "states": [_row_document(state) for state in report.rows],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _row_document(state: Row) -> dict[str, Any]:
@@ -171,7 +162,7 @@ def _row_document(state: Row) -> dict[str, Any]:
 
 
 def _cell_document(cell: Cell) -> dict[str, Any]:
-    return {**state_document(cell.report), "treble_level_db": finite(cell.treble)}
+    return {**state_values(cell.report), "treble_level_db": finite(cell.treble)}
 
 
 def _difference_document(difference: Difference) -> dict[str, Any]:

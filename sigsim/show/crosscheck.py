@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import math
 from typing import TYPE_CHECKING
 
-from sigsim.show.render.text import finite, hertz, plain, row, show, table
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import hertz, plain
 
 if TYPE_CHECKING:
     from sigsim.spice.compare import CrossCheck
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 def as_json(check: CrossCheck) -> str:
     """Return the cross-check as one JSON document; null for a difference that is not finite."""
-    document = {
+    values = {
         "board": check.board.name,
         "engine": check.engine,
         "limit_db": check.limit_db,
@@ -35,7 +36,7 @@ def as_json(check: CrossCheck) -> str:
             for state in check.states
         ],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def print_check(check: CrossCheck) -> None:

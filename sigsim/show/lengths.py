@@ -1,8 +1,71 @@
-"""Lengths as a person writes them."""
+"""Lengths as a person writes them, and as a person buys them."""
 
 from __future__ import annotations
 
+import math
+from typing import TYPE_CHECKING, Any, Final
 
-def metres(length: float) -> str:
-    """Return a length [m] as `20 cm` or `6 m`."""
+from sigsim.units import FOOT, WITHOUT_PREFIX
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+_STEP: Final = 0.1
+# From this length on [m] a person buys in larger steps.
+_LONG: Final = 10.0
+_LONG_STEP: Final = 0.5
+_FEET_STEP: Final = 0.5
+# A sum of lengths is not exact to the last bit, and a step too much would be bought for it.
+_SLACK: Final = 1e-6
+
+
+class Feet(float):
+    """A length [m] that is shown in feet, because all it is made of was written so."""
+
+    @property
+    def text(self) -> str:
+        """The length as it is shown."""
+        return f"{self / FOOT:.4g} ft"
+
+
+def length_text(length: Any) -> str:
+    """Return a length [m] as it was written, `15 ft`, or else as `20 cm` or `6 m`."""
+    written: str = getattr(length, "text", "")
+    if written:
+        return written
     return f"{length * 100:.3g} cm" if 0 < length < 0.995 else f"{length:.4g} m"
+
+
+def sum_of(pieces: Iterable[tuple[float, int]]) -> float:
+    """Return how long pieces are together, in feet if every one was written in feet or inches.
+
+    Parameters
+    ----------
+    pieces : length [m] and how many
+    """
+    listed = list(pieces)
+    total = math.fsum(length * count for length, count in listed)
+    feet = bool(listed) and all(_is_imperial(length) for length, _ in listed)
+    return Feet(total) if feet else total
+
+
+def _is_imperial(length: float) -> bool:
+    return str(getattr(length, "text", "")).rstrip().endswith(WITHOUT_PREFIX)
+
+
+def to_buy(length: float, spare: float) -> float:
+    """Return a length [m] with spare, rounded up to 10 cm, to half a metre, or to half a foot.
+
+    Parameters
+    ----------
+    length : from `sum_of` [m]
+    spare : share of it to add, 0.1 for 10 %
+    """
+    wanted = length * (1 + spare)
+    if isinstance(length, Feet):
+        return Feet(_up(wanted, _FEET_STEP * FOOT))
+    return _up(wanted, _STEP if wanted < _LONG else _LONG_STEP)
+
+
+def _up(length: float, step: float) -> float:
+    return math.ceil(length / step - _SLACK) * step

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.render.text import decibel, finite, hertz, plain, row, show, signed, table
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, hertz, plain, signed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -30,7 +31,7 @@ _MEANING = {
 def as_json(heard: Listening) -> str:
     """Return what was heard as one JSON document; plain numbers in SI units, null for none."""
     recording, report, levels = heard.recording, heard.report, heard.levels
-    document: dict[str, Any] = {
+    values: dict[str, Any] = {
         "board": heard.board,
         "state": heard.state.name,
         "on": list(heard.state.on),
@@ -64,7 +65,7 @@ def as_json(heard: Listening) -> str:
             "gain_above_highest_db": finite(heard.filter.above_edge),
         },
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def print_listening(heard: Listening) -> None:

@@ -1,34 +1,24 @@
-"""The loss report as words, tables and JSON."""
+"""The loss report as a document and as JSON."""
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import WORDS
-from sigsim.show.render.text import (
-    decibel,
-    finite,
-    hertz,
-    peak,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
-from sigsim.units import render
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Group, Named, Paragraph, Table
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.text import decibel, hertz, plain
 
 if TYPE_CHECKING:
-    from rich.table import Table
-
     from sigsim.decide.loss.report import LossReport, Region, StateReport
-    from sigsim.states.hand_check import HandCheck
+    from sigsim.show.document import Cell, Row
 
-_EXPLANATION = """\
+TITLE: Final = "Loss, state by state"
+
+_EXPLANATION: Final = """\
 1k to 8k: the loss there, how much weaker than the reference in dB; a minus means \
 stronger. The reference {reference}.
 Level: the change at 100 Hz.
@@ -36,28 +26,49 @@ Treble: the mean loss at the third-octave centres from {low} to {high}: {words}.
 Corner: above it the sound stays 3 dB under its 100 Hz level.
 Resonance: the pickup's peak, and its height over the 100 Hz level."""
 
-_HAND_TITLE = "Hand check, by pocket calculator (the exact figures are in the table above)"
+_HAND_TITLE: Final = "Hand check, by pocket calculator (the exact figures are in the table above)"
 
-_REFERENCES = {
+_REFERENCES: Final = {
     "ideal": "is the same stages on, with the instrument's lead but no other wiring",
     "direct": "is the instrument's lead straight into the destination",
 }
 
+_FORMULA: Final = kinds.frequencies("-")
+_COLUMNS: Final = (
+    Column("State", kinds.NAME),
+    Column("Level", kinds.CHANGE),
+    Column("1k", kinds.LOSS, "1 kHz"),
+    Column("2k", kinds.LOSS, "2 kHz"),
+    Column("4k", kinds.LOSS, "4 kHz"),
+    Column("8k", kinds.LOSS, "8 kHz"),
+    Column("Treble", kinds.LOSS),
+    Column("", kinds.WORD, "In a word"),
+    Column("Corner", kinds.SHORT_HERTZ),
+    Column("Resonance", kinds.PEAK),
+)
+_HAND_COLUMNS: Final = (
+    Column("State and segment", kinds.NAME),
+    Column("Rs", kinds.RESISTANCE),
+    Column("ΣC", kinds.CAPACITANCE),
+    Column("1/(2πRC)", _FORMULA, "1/(2π·Rs·ΣC)"),
+    Column("1/(2π√LC)", _FORMULA, "1/(2π·√(L·ΣC))"),
+)
+
 
 def as_json(report: LossReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
-    document = {
+    values = {
         "board": report.board.name,
-        "reference": report.basis.reference,
-        "band_hz": list(report.basis.band),
-        "states": [state_document(state) for state in report.states],
-        "worst": state_document(report.worst),
+        "reference": report.reference,
+        "band_hz": list(report.band),
+        "states": [state_values(state) for state in report.states],
+        "worst": state_values(report.worst),
         "worst_proven": report.proven,
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
-def state_document(state: StateReport) -> dict[str, Any]:
+def state_values(state: StateReport) -> dict[str, Any]:
     """Return one state as plain JSON values."""
     resonance = state.resonance
     return {
@@ -84,34 +95,48 @@ def state_document(state: StateReport) -> dict[str, Any]:
     }
 
 
-def print_report(report: LossReport, *, with_worst: bool, explain: bool) -> None:
-    """Print the sentence, the table and, if asked for, the hand check."""
-    shown = list(report.states)
-    if with_worst:
-        shown.append(report.worst)
-    show(sentence(report.worst if with_worst else _loudest(report.states)))
-    for state in _different(report.states):
-        if state.gain_region and state.loss_region:
-            show(_both_ways(state.state.title, state.gain_region, state.loss_region))
-    for state in report.states:
-        if state.hidden:
-            names = ", ".join(f"'{plain(name, 24)}'" for name in state.hidden[:4])
-            show(
-                f"In '{plain(state.state.title, 30)}' {names} does nothing: the loop around it is out."
-            )
+def document(report: LossReport, *, with_worst: bool, explain: bool) -> Document:
+    """Return all that `sigsim loss` says.
+
+    Parameters
+    ----------
+    report : from `loss_report`
+    with_worst : whether the worst of all states was asked for as well
+    explain : whether the hand check and the meaning of the columns are
+    """
+    shown = [*report.states, *([report.worst] if with_worst else [])]
+    first = (answer(report, with_worst=with_worst), states_table(report, with_worst=with_worst))
+    if not explain:
+        more = Paragraph(("--explain shows the hand check and what the columns mean.",))
+        return Document(TITLE, (*first, more))
+    return Document(TITLE, (*first, explanation(report), hand_check(shown)))
+
+
+def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
+    """Return what is lost, and what is to be known about some states."""
+    lines = [sentence(report.worst if with_worst else report.heaviest)]
+    lines += [
+        _both_ways(state.name, state.gain_region, state.loss_region)
+        for state in different(report.states)
+        if state.gain_region and state.loss_region
+    ]
+    lines += [_hidden(state) for state in report.states if state.hidden]
     if not report.proven and with_worst:
-        show("Too many passive switches in one run to try them all: a worse state may exist.")
-    show(_table(shown, with_worst))
-    if explain:
-        show(_explanation(report), "", _HAND_TITLE, _hand_checks(shown))
-    else:
-        show("--explain shows the hand check and what the columns mean.")
+        lines.append(
+            "Too many passive switches in one run to try them all: a worse state may exist."
+        )
+    return Paragraph(tuple(lines))
+
+
+def _hidden(state: StateReport) -> str:
+    names = ", ".join(f"'{plain(name, 24)}'" for name in state.hidden[:4])
+    return f"In '{plain(state.name, 30)}' {names} does nothing: the loop around it is out."
 
 
 def sentence(state: StateReport) -> str:
     """Return the first sentence: how much treble a state loses and where its resonance goes."""
     on = _with(state)
-    if not math.isfinite(state.treble_loss):
+    if state.silent:
         return f"Nothing comes out with {on}: is a volume knob at 0?"
     if state.treble_loss >= 0:
         change = f"{decibel(state.treble_loss)} dB of treble lost ({state.verdict})"
@@ -146,11 +171,6 @@ def _movement(state: StateReport) -> str:
     return ""
 
 
-def _loudest(states: tuple[StateReport, ...]) -> StateReport:
-    finite_states = [s for s in states if math.isfinite(s.treble_loss)]
-    return max(finite_states, key=lambda s: s.treble_loss, default=states[0])
-
-
 def _both_ways(name: str, adds: Region, takes: Region) -> str:
     return (
         f"'{plain(name, 30)}' adds {decibel(-adds.loss)} dB near {hertz(adds.frequency)} "
@@ -158,62 +178,60 @@ def _both_ways(name: str, adds: Region, takes: Region) -> str:
     )
 
 
-def _table(states: list[StateReport], with_worst: bool) -> Table:
-    columns = ["State", "Level", "1k", "2k", "4k", "8k", "Treble", "", "Corner", "Resonance"]
-    made = table(columns, names=("State",), words=("",))
-    for index, state in enumerate(states):
-        is_worst = with_worst and index == len(states) - 1
-        name = (
-            f"worst: {plain(state.state.title, 40)}" if is_worst else plain(state.state.title, 40)
-        )
-        row(
-            made,
-            name,
-            signed(state.level_change),
-            *(decibel(loss) for loss in state.losses.values()),
-            decibel(state.treble_loss),
-            state.verdict,
-            short_hertz(state.corner),
-            peak(state.resonance),
-        )
-    return made
+def states_table(report: LossReport, *, with_worst: bool, caption: str = "") -> Table:
+    """Return the numbers of each state.
+
+    Parameters
+    ----------
+    report : from `loss_report`
+    with_worst : whether the worst of all states comes last
+    caption : of the table, where it needs one of its own
+    """
+    named = [(Named(state.name), state) for state in report.states]
+    if with_worst:
+        named.append((Named(report.worst.name, before="worst: "), report.worst))
+    rows = [(name, *_numbers(state)) for name, state in named]
+    return Table(caption or "What each state loses", _COLUMNS, rows, captioned=False)
 
 
-def _explanation(report: LossReport) -> str:
+def _numbers(s: StateReport) -> tuple[Cell, ...]:
+    losses = s.losses.values()
+    return s.level_change, *losses, s.treble_loss, s.verdict, s.corner, s.resonance
+
+
+def explanation(report: LossReport) -> Paragraph:
+    """Return what the columns mean."""
     words = []
     for (limit, word), below in zip(WORDS, (0.0, *(w[0] for w in WORDS)), strict=False):
         words.append(f"{word} under {limit:g} dB" if limit < math.inf else f"{word} over {below:g}")
-    low, high = (hertz(f) for f in report.basis.band)
-    return _EXPLANATION.format(
-        reference=_REFERENCES[report.basis.reference], low=low, high=high, words=", ".join(words)
+    low, high = (hertz(f) for f in report.band)
+    text = _EXPLANATION.format(
+        reference=_REFERENCES[report.reference], low=low, high=high, words=", ".join(words)
     )
+    return Paragraph(tuple(text.splitlines()), quiet=True, apart=True)
 
 
-def _hand_checks(states: list[StateReport]) -> Table:
-    made = table(
-        ["State and segment", "Rs", "ΣC", "1/(2πRC)", "1/(2π√LC)"],
-        names=("State and segment",),
-    )
-    for state in _different(states):
-        row(made, plain(state.state.title, 40), "", "", "", "")
-        for check in state.hand_check:
-            row(made, *_hand_row(check))
-    return made
+def hand_check(states: Sequence[StateReport]) -> Table:
+    """Return the two formulas for every segment of every different state."""
+    rows: list[Row] = []
+    for state in different(states):
+        rows.append(Group(state.name))
+        rows += [
+            (c.segment, c.source_resistance, c.capacitance, c.rc_corner, c.lc_resonance)
+            for c in state.hand_check
+        ]
+    return Table(_HAND_TITLE, _HAND_COLUMNS, rows)
 
 
-def _different(states: Sequence[StateReport]) -> list[StateReport]:
+def hand_meaning() -> Paragraph:
+    """Return what the letters of the two formulas mean."""
+    text = "Rs: source resistance. ΣC: all capacitance across the line. L: the coil."
+    return Paragraph((text,), quiet=True)
+
+
+def different(states: Sequence[StateReport]) -> list[StateReport]:
     """Return the states without those that repeat an earlier one under another name."""
     by_state: dict[tuple[str, ...], StateReport] = {}
     for state in states:
         by_state.setdefault(state.state.on, state)
     return list(by_state.values())
-
-
-def _hand_row(check: HandCheck) -> tuple[str, ...]:
-    return (
-        "  " + plain(check.segment, 40),
-        render(check.source_resistance, "Ω"),
-        render(check.capacitance, "F"),
-        "-" if check.rc_corner is None else hertz(check.rc_corner),
-        "-" if check.lc_resonance is None else hertz(check.lc_resonance),
-    )

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.decide.noise import WORDS, Totals, dbv, verdict
-from sigsim.metrics import AUDIBLE_HZ
-from sigsim.show.render.text import decibel, finite, plain, row, show, table
+from sigsim.decide.noise import BAND, WORDS, Totals, dbv, verdict
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import decibel, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -33,17 +33,17 @@ crackle and the noise of the amplifier itself, is not in it."""
 
 def as_json(report: NoiseReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
-    document = {
+    values = {
         "board": report.board.name,
         "level_v": report.level,
         "temperature_k": report.temperature,
-        "band_hz": list(AUDIBLE_HZ),
-        "states": [_state_document(report, state) for state in report.states],
+        "band_hz": list(BAND),
+        "states": [_state_values(report, state) for state in report.states],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
-def _state_document(report: NoiseReport, state: StateNoise) -> dict[str, Any]:
+def _state_values(report: NoiseReport, state: StateNoise) -> dict[str, Any]:
     return {
         "name": state.state.name,
         "on": list(state.state.on),

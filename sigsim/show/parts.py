@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from sigsim.show.render.text import row, show, table
+from sigsim.show.render.json import json_document
+from sigsim.show.render.terminal import row, show, table
 
 if TYPE_CHECKING:
     from sigsim.board.parts import Part
@@ -53,7 +53,7 @@ def value_text(value: Any) -> str:
 
 def as_json(parts: Iterable[Part]) -> str:
     """Return parts as one JSON document, values as a board file takes them."""
-    document = {
+    values = {
         part.name: {
             "kind": part.kind,
             "summary": part.summary,
@@ -62,4 +62,4 @@ def as_json(parts: Iterable[Part]) -> str:
         }
         for part in parts
     }
-    return json.dumps(document, ensure_ascii=False, indent=2)
+    return json_document(values)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
-from sigsim.show.render.text import finite
+from sigsim.show.render.json import finite, json_document
 
 if TYPE_CHECKING:
     from sigsim.board.state import State
@@ -28,9 +27,9 @@ def as_csv(r: Response) -> str:
 
 def as_json(r: Response, state: State) -> str:
     """Return the response as one JSON document; null where nothing comes out."""
-    document = {"board": r.board.name, "state": state.name, "on": list(state.on)}
+    values = {"board": r.board.name, "state": name, "on": list(r.board.in_order(r.on))}
     columns = {
         heading: [finite(value) for value in column.tolist()]
         for heading, column in zip(COLUMNS, _columns(r), strict=True)
     }
-    return json.dumps(document | columns, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_document(values | columns, indent=None) + "\n"

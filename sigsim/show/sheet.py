@@ -1,23 +1,36 @@
-"""The wiring sheet as words and tables; files of it are written in `sheet_files`."""
+"""The wiring sheet as a document and as JSON."""
 
 from __future__ import annotations
 
-import json
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
-from sigsim.show.lengths import metres
-from sigsim.show.render.text import count, decibel, finite, plain, row, show, table
-from sigsim.units import render
+from sigsim.show import kinds
+from sigsim.show.document import (
+    BLANK,
+    Column,
+    Document,
+    Fields,
+    Heading,
+    Named,
+    Paragraph,
+    Room,
+    Table,
+    Total,
+    Unsaid,
+)
+from sigsim.show.lengths import length_text, sum_of, to_buy
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.text import count, decibel, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from sigsim.decide.sheet import Connection, Point, Purchase, Run, Sheet
+    from sigsim.show.document import Block, Cell, Place, Row
 
 MOST_SCENES: Final = 6
-_MARKS: Final = {"on": "ON", "off": "-", "always": "always", "hidden": "on, loop out"}
+_NOTE_LINES: Final = 8
 _POINTS: Final = {
     "instrument": "instrument",
     "stage": "{name}",
@@ -30,55 +43,69 @@ _POINTS: Final = {
     "far end": "{name} (far end)",
     "destination": "{name}",
 }
+_CABLE: Final = kinds.names(24, 24, none="no cable")
+_END: Final = kinds.names(40, 40)
+_YES: Final = kinds.choices({True: ("sees it", "yes"), False: ("no", "no")})
+_MARK: Final = kinds.choices(
+    {
+        "on": ("ON", "on"),
+        "off": ("-", "off"),
+        "always": ("always", "always"),
+        "hidden": ("on, loop out", "hidden"),
+    }
+)
+_CONNECTIONS: Final = (
+    Column("Done", kinds.WORD, only=("html",)),
+    Column("No", kinds.COUNT, key="number"),
+    Column("From", _END, key="from"),
+    Column("To", _END, key="to"),
+    Column("Cable", _CABLE, key="cable"),
+    Column("Length", kinds.LENGTH, key="length_m"),
+    Column("Plugs", kinds.COUNT, key="plugs"),
+    Column("C", kinds.CAPACITANCE, key="capacitance_f"),
+    Column("C so far", kinds.CAPACITANCE, key="so_far_f"),
+    Column("Pickup", _YES, key="sees_pickup"),
+)
+_RUNS: Final = (
+    Column("From", _END),
+    Column("To", _END),
+    Column("Winding", kinds.CAPACITANCE),
+    Column("Cables", kinds.CAPACITANCE),
+    Column("Boxes", kinds.CAPACITANCE),
+    Column("Input", kinds.CAPACITANCE),
+    Column("Together", kinds.CAPACITANCE),
+)
 
 
-@dataclass(frozen=True)
-class Block:
-    """One table of the sheet with what is said about it.
-
-    Attributes
-    ----------
-    title : its heading
-    columns : headings
-    rows : of cells
-    names : the columns that hold text; all others hold numbers
-    notes : sentences below it
-    """
-
-    title: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    names: tuple[str, ...]
-    notes: tuple[str, ...] = ()
-
-
-def point(place: Point, longest: int = 60) -> str:
+def point(place: Point) -> str:
     """Name one end of a connection."""
-    return plain(_POINTS[place.kind].format(name=place.name), longest)
+    return _POINTS[place.kind].format(name=place.name)
 
 
 def sentence(sheet: Sheet) -> str:
     """Return the first sentence: how much there is to wire, and what it costs."""
     pieces = sum(n for p in sheet.purchases for _, n in p.pieces)
-    total = sum(p.total for p in sheet.purchases)
+    total = sum_of([piece for p in sheet.purchases for piece in p.pieces])
     worst = sheet.losses.worst
     lost = (
         f"at worst it takes {decibel(worst.treble_loss)} dB of treble ({worst.verdict})."
-        if worst.verdict != "silent"
+        if not worst.silent
         else "no sound comes through it: is a volume knob at 0?"
     )
     return (
-        f"{count(len(sheet.connections), 'connection')} with {metres(total)} of cable in "
+        f"{count(len(sheet.connections), 'connection')} with {length_text(total)} of cable in "
         f"{count(pieces, 'piece')}; {lost}"
     )
 
 
-def blocks(sheet: Sheet) -> Iterator[Block]:
-    """Yield the tables of the sheet."""
-    yield _connections(sheet)
-    yield _runs(sheet.runs)
-    yield _cutting(sheet.purchases)
-    yield from _switching(sheet)
+def document(sheet: Sheet) -> Document:
+    """Return the sheet, with room to write on where it is printed."""
+    fields = Fields(("Date", "Wired by", "Checked by"))
+    blocks: list[Block] = [Paragraph((sentence(sheet),), apart=True), fields]
+    blocks += [_connections(sheet), _notes(sheet), _runs(sheet.runs)]
+    blocks += _cutting(sheet.purchases)
+    blocks += [*_switching(sheet), Room("Notes", _NOTE_LINES)]
+    return Document("Wiring sheet", tuple(blocks), sheet.board.name)
 
 
 def _inputs_that_see(connections: Sequence[Connection]) -> tuple[list[str], list[str]]:
@@ -88,12 +115,12 @@ def _inputs_that_see(connections: Sequence[Connection]) -> tuple[list[str], list
     for connection in connections:
         depth += connection.begin.kind == "send"
         if connection.sees_pickup and connection.end.kind in ("stage", "destination"):
-            found[depth > 0][point(connection.end, 30)] = None
+            found[depth > 0][plain(point(connection.end), 30)] = None
         depth -= connection.end.kind == "return"
     return list(found[0]), list(found[1])
 
 
-def _connections(sheet: Sheet) -> Block:
+def _notes(sheet: Sheet) -> Paragraph:
     passive = sheet.board.instrument.has_coil
     see, inside = _inputs_that_see(sheet.connections)
     notes = [
@@ -112,134 +139,125 @@ def _connections(sheet: Sheet) -> Block:
     else:
         notes.append("The instrument is active: no input sees a pickup.")
     notes.append("Before you change a connection, turn down and switch off.")
-    return Block(
-        "Connections",
-        ("No", "From", "To", "Cable", "Length", "Plugs", "C", "C so far", "Pickup"),
-        tuple(_connection(c) for c in sheet.connections),
-        ("From", "To", "Cable", "Pickup"),
-        tuple(notes),
-    )
+    return Paragraph(tuple(notes), apart=True)
 
 
-def _connection(c: Connection) -> tuple[str, ...]:
-    direct = c.cable is None
-    return (
-        f"{c.number}",
-        point(c.begin, 40),
-        point(c.end, 40),
-        "no cable" if direct else plain(c.cable or "", 24),
-        "" if direct else metres(c.length),
-        "" if direct else f"{c.plugs}",
-        "" if direct else render(c.capacitance, "F"),
-        render(c.so_far, "F"),
-        "sees it" if c.sees_pickup else "no",
-    )
+def _connections(sheet: Sheet) -> Table:
+    rows = [_connection(connection) for connection in sheet.connections]
+    return Table("Connections", _CONNECTIONS, rows)
 
 
-def _runs(runs: Sequence[Run]) -> Block:
-    return Block(
-        "What hangs on each source, everything off",
-        ("From", "To", "Winding", "Cables", "Boxes", "Input", "Together"),
-        tuple(
-            (
-                *(point(end, 40) for end in (r.begin, r.end)),
-                *(render(c, "F") for c in (r.winding, r.cables, r.boxes, r.input, r.total)),
-            )
-            for r in runs
-        ),
-        ("From", "To"),
-    )
+def _connection(c: Connection) -> Row:
+    wire: tuple[Cell, ...] = (c.cable, c.length, c.plugs, c.capacitance)
+    if c.cable is None:
+        wire = (None, *(Unsaid(value) for value in wire[1:]))
+    return ("☐", c.number, point(c.begin), point(c.end), *wire, c.so_far, c.sees_pickup)
 
 
-def _cutting(purchases: Sequence[Purchase]) -> Block:
-    rows: list[tuple[str, ...]] = []
-    for p in purchases:
-        for number, (length, pieces) in enumerate(p.pieces):
-            name = plain(p.cable, 24) if number == 0 else ""
-            rows.append((name, f"{pieces}", metres(length), metres(length * pieces), "", ""))
-        rows.append((
-            f"{plain(p.cable, 24)}, all",
-            f"{sum(n for _, n in p.pieces)}",
-            "",
-            metres(p.total),
-            f"{p.plugs}",
-            metres(p.with_spare),
-        ))  # fmt: skip
+def _runs(runs: Sequence[Run]) -> Table:
+    rows = [
+        (point(r.begin), point(r.end), r.winding, r.cables, r.boxes, r.input, r.total) for r in runs
+    ]
+    return Table("What hangs on each source, everything off", _RUNS, rows)
+
+
+def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:
     spare = purchases[0].spare if purchases else 0.0
-    return Block(
-        "To cut and to buy",
-        ("Cable", "Pieces", "Length", "Total", "Plugs", f"With {100 * spare:.3g} % spare"),
-        tuple(rows),
-        ("Cable",),
-        tuple(f"{plain(p.cable, 24)}: part {p.part}." for p in purchases if p.part),
+    columns = (
+        Column("Cable", _CABLE, key="cable", once=True),
+        Column("Part", kinds.NAME, key="part", only=("csv",)),
+        Column("Pieces", kinds.COUNT, key="pieces"),
+        Column("Length", kinds.LENGTH, key="length_m"),
+        Column("Total", kinds.LENGTH, key="total_m"),
+        Column("Plugs", kinds.COUNT),
+        Column(f"With {100 * spare:.3g} % spare", kinds.LENGTH, key="with_spare_m"),
     )
+    rows = [row for purchase in purchases for row in _bought(purchase)]
+    yield Table("To cut and to buy", columns, rows)
+    if parts := [f"{plain(p.cable, 24)}: part {p.part}." for p in purchases if p.part]:
+        yield Paragraph(tuple(parts), apart=True)
+
+
+def _bought(p: Purchase) -> Iterator[Row]:
+    for length, pieces in p.pieces:
+        total = length if pieces == 1 else sum_of([(length, pieces)])
+        yield (
+            p.cable,
+            p.part,
+            pieces,
+            length,
+            total,
+            BLANK,
+            Unsaid(total * (1 + p.spare)),
+        )
+    total, many = sum_of(p.pieces), sum(number for _, number in p.pieces)
+    bought = to_buy(total, p.spare)
+    yield Total((Named(p.cable, after=", all"), p.part, many, BLANK, total, p.plugs, bought))
 
 
 def _switching(sheet: Sheet) -> Iterator[Block]:
     scenes = tuple(sheet.board.scenes)
-    for start in range(0, len(scenes), MOST_SCENES):
-        some = scenes[start : start + MOST_SCENES]
-        headings = ("Stage or loop", *(plain(name, 40) for name in some))
-        rows = tuple(
-            (plain(name, 40), *(_MARKS[positions[scene]] for scene in some))
-            for name, positions in sheet.switches.items()
-        )
-        yield Block("Switched on in each scene", headings, rows, headings)
+    title = "Switched on in each scene"
+    # A name that stands at the head of a column has no other kind than its marks.
+    columns = [Column(plain(scene, 40), _MARK, key=scene) for scene in scenes]
+    stage = Column("Stage or loop", _END, key="stage or loop")
+    rows = [(name, *positions.values()) for name, positions in sheet.switches.items()]
     if not scenes:
-        yield Block("Switched on in each scene", (), (), (), ("The board has no scenes.",))
-
-
-def print_sheet(sheet: Sheet) -> None:
-    """Print the sheet."""
-    show(sentence(sheet), "")
-    for block in blocks(sheet):
-        show(block.title)
-        if block.rows:
-            made = table(block.columns, names=block.names)
-            for cells in block.rows:
-                row(made, *cells)
-            show(made)
-        show(*block.notes)
-        if block.notes:
-            show("")
+        yield from (Heading(title), Paragraph(("The board has no scenes.",), apart=True))
+    only: tuple[Place, ...] = () if scenes else ("csv",)
+    yield Table(title, (stage, *columns), rows, most=MOST_SCENES, only=only)
 
 
 def as_json(sheet: Sheet) -> str:
     """Return the sheet as one JSON document; plain numbers in SI units, null for none."""
     worst = sheet.losses.worst
-    document = {
+    values = {
         "board": sheet.board.name,
-        "connections": [_connection_document(c) for c in sheet.connections],
-        "runs": [
-            {"from": point(r.begin), "to": point(r.end), "winding_f": r.winding,
-             "cables_f": r.cables, "boxes_f": r.boxes, "input_f": r.input, "total_f": r.total}
-            for r in sheet.runs
-        ],
-        "buy": [
-            {"cable": p.cable, "part": p.part or None, "plugs": p.plugs, "total_m": p.total,
-             "with_spare_m": p.with_spare,
-             "pieces": [{"length_m": length, "count": n} for length, n in p.pieces]}
-            for p in sheet.purchases
-        ],
+        "connections": [_connection_values(c) for c in sheet.connections],
+        "runs": [_run_values(r) for r in sheet.runs],
+        "buy": [_purchase_values(p) for p in sheet.purchases],
         "scenes": {
             scene: {name: positions[scene] for name, positions in sheet.switches.items()}
             for scene in sheet.board.scenes
         },
         "worst_treble_loss_db": finite(worst.treble_loss),
         "verdict": verdict(worst.treble_loss),
-    }  # fmt: skip
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    }
+    return json_document(values)
 
 
-def _connection_document(c: Connection) -> dict[str, Any]:
+def _connection_values(c: Connection) -> dict[str, Any]:
     return {
         "number": c.number,
-        "from": point(c.begin),
-        "to": point(c.end),
+        "from": plain(point(c.begin)),
+        "to": plain(point(c.end)),
         "cable": c.cable,
         "length_m": c.length,
         "plugs": c.plugs,
         "capacitance_f": c.capacitance,
         "so_far_f": c.so_far,
         "sees_pickup": c.sees_pickup,
+    }
+
+
+def _run_values(r: Run) -> dict[str, Any]:
+    return {
+        "from": plain(point(r.begin)),
+        "to": plain(point(r.end)),
+        "winding_f": r.winding,
+        "cables_f": r.cables,
+        "boxes_f": r.boxes,
+        "input_f": r.input,
+        "total_f": r.total,
+    }
+
+
+def _purchase_values(p: Purchase) -> dict[str, Any]:
+    return {
+        "cable": p.cable,
+        "part": p.part or None,
+        "plugs": p.plugs,
+        "total_m": p.total,
+        "with_spare_m": p.with_spare,
+        "pieces": [{"length_m": length, "count": number} for length, number in p.pieces],
     }

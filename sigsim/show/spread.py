@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.spread.influence import LEAST_ROWS
 from sigsim.metrics import verdict
-from sigsim.show.render.text import (
-    count,
-    decibel,
-    finite,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import count, decibel, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -56,7 +47,7 @@ combination, all others at the ends that push the same way; no draw lies outside
 def as_json(report: SpreadReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question = report.question
-    document = {
+    values = {
         "board": question.board.name,
         "reference": question.basis.reference,
         "band_hz": list(question.basis.band),
@@ -74,13 +65,13 @@ def as_json(report: SpreadReport) -> str:
             }
             for quantity in report.quantities
         ],
-        "states": [_state_document(state) for state in report.states],
-        "worst": None if report.worst is None else _state_document(report.worst),
+        "states": [_state_values(state) for state in report.states],
+        "worst": None if report.worst is None else _state_values(report.worst),
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
-def _state_document(state: StateSpread) -> dict[str, Any]:
+def _state_values(state: StateSpread) -> dict[str, Any]:
     keys = {name: key for name, (_, key, _) in _METRICS.items()}
     bounds = state.bounds
     return {

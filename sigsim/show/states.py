@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
-from sigsim.show.loss import state_document
-from sigsim.show.render.text import (
-    count,
-    decibel,
-    finite,
-    hertz,
-    peak,
-    plain,
-    row,
-    short_hertz,
-    show,
-    signed,
-    table,
-)
+from sigsim.show.loss import state_values
+from sigsim.show.render.json import finite, json_document
+from sigsim.show.render.terminal import row, show, table
+from sigsim.show.render.text import count, decibel, hertz, peak, plain, short_hertz, signed
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -153,7 +142,7 @@ def _effects(report: StatesReport) -> Table:
 def as_json(report: StatesReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question, summary = report.question, report.summary
-    document = {
+    values = {
         "board": question.board.name,
         "reference": question.basis.reference,
         "band_hz": list(question.basis.band),
@@ -189,12 +178,12 @@ def as_json(report: StatesReport) -> str:
             for e in report.effects
         ],
     }
-    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+    return json_document(values)
 
 
 def _ranked_document(report: StatesReport, rank: int, state: StateReport) -> dict[str, Any]:
     off = list(off_names(report, state))
-    return {"rank": rank, "on": list(state.state.on), "off": off} | state_document(state)
+    return {"rank": rank, "on": list(state.on), "off": off} | state_values(state)
 
 
 def csv_lines(every: EveryState, blocks: Iterator[StateBlock]) -> Iterator[tuple[int, str]]:

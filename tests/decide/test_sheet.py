@@ -20,10 +20,10 @@ from hypothesis import given, settings
 
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.sheet import Connection, sheet
-from sigsim.items.cable import Cable
-from sigsim.items.tap import Tap
-from sigsim.show.sheet import point
-from sigsim.show.sheet_files import as_csv, as_html, as_markdown
+from sigsim.show.render.csv import as_csv
+from sigsim.show.render.html import as_html
+from sigsim.show.render.markdown import as_markdown
+from sigsim.show.sheet import document, point
 from sigsim.states.hand_check import hand_check
 
 BOARD: Final = EXAMPLES / "ferry-bass.toml"
@@ -156,8 +156,8 @@ def test_sums_are_those_of_the_hand_check(drawn: Any) -> None:
 @settings(max_examples=25)
 @given(drawn=boards())
 def test_every_form_can_be_written(drawn: Any) -> None:
-    made = sheet(parse_board(to_toml(drawn, 1)))
-    count = len(made.connections)
+    wired = sheet(parse_board(to_toml(drawn, 1)))
+    count, made = len(wired.connections), document(wired)
     assert len(blocks_of(as_csv(made))[0]) == count + 1
     assert as_html(made).count("☐") == count
     assert as_markdown(made).count("\n| ") >= count
@@ -228,7 +228,7 @@ class Texts(HTMLParser):
 
 
 def test_hostile_names_are_only_text(tmp_path: Path) -> None:
-    made = sheet(parse_board(hostile_board()))
+    made = document(sheet(parse_board(hostile_board())))
     page = Texts(as_html(made))
     assert not {"script", "img", "svg", "a", "b"} & set(page.tags)
     for name in HOSTILE:
@@ -242,7 +242,7 @@ def test_hostile_names_are_only_text(tmp_path: Path) -> None:
 
 
 def test_page_is_closed_and_has_room_for_notes() -> None:
-    page = as_html(sheet(read_board(BOARD)))
+    page = as_html(document(sheet(read_board(BOARD))))
     assert "default-src 'none'; script-src 'none'; style-src 'sha256-" in page
     assert "unsafe" not in page
     for text in ("Date", "Notes", "Connections", "To cut and to buy", "Switched on", "@page"):

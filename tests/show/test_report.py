@@ -115,9 +115,13 @@ def document(tmp_path: Path, *arguments: object) -> dict[str, Any]:
     return made
 
 
-def rows(document: dict[str, Any], section: str, table: int = 0) -> list[list[str]]:
+def blocks(document: dict[str, Any], section: str, kind: str) -> list[dict[str, Any]]:
     found = next(s for s in document["sections"] if s["id"] == section)
-    made: list[list[str]] = found["tables"][table]["rows"]
+    return [block for block in found["blocks"] if block["kind"] == kind]
+
+
+def rows(document: dict[str, Any], section: str, table: int = 0) -> list[list[str]]:
+    made: list[list[str]] = blocks(document, section, "table")[table]["rows"]
     return made
 
 
@@ -143,7 +147,7 @@ def test_sections_say_what_the_commands_say(tmp_path: Path) -> None:
     found = spread["states"][0]["treble_loss_db"]
     assert rows(made, "spread")[0][1:4] == [f"{found[q]:.1f}" for q in ("p5", "p50", "p95")]
     check = json.loads(sigsim_here("check", BOARD, "--json").out)
-    cautions = next(s for s in made["sections"] if s["id"] == "cautions")["list"]
+    cautions = blocks(made, "cautions", "list")[0]["lines"]
     assert [c["text"] for c in check["cautions"]] == cautions[:-2]
 
 
@@ -159,7 +163,7 @@ def test_a_board_without_tolerances_says_so(tmp_path: Path) -> None:
         )
     )
     made = document(tmp_path, board, "--with", "spread")
-    text = next(s for s in made["sections"] if s["id"] == "spread")["text"]
+    text = blocks(made, "spread", "text")[0]["lines"]
     assert "nothing to spread" in text[0]
     assert made["bands"] == []
 
@@ -178,9 +182,8 @@ def test_a_silent_board_says_so(tmp_path: Path) -> None:
     board.write_text(BOARD.read_text().replace("volume = 10", "volume = 0"))
     made = document(tmp_path, board)
     assert rows(made, "loss")[0][7] == "silent"
-    texts = {s["id"]: s["text"] for s in made["sections"]}
     for section in ("buffer", "cables", "blame"):
-        assert texts[section][0].startswith("Nothing comes out")
+        assert blocks(made, section, "text")[0]["lines"][0].startswith("Nothing comes out")
 
 
 def test_every_figure_has_an_origin() -> None:

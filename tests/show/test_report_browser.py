@@ -23,10 +23,10 @@ from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.page.coefficients import coefficients, pickup_factor
-from sigsim.metrics import TREBLE_BAND, Basis
-from sigsim.show.loss import state_document
+from sigsim.metrics import TREBLE_BAND
+from sigsim.show.loss import state_values
 from sigsim.show.page.data import Pool, _machine
-from sigsim.show.page.markup import embedded
+from sigsim.show.render.markup import embedded
 from sigsim.show.render.text import decibel, peak, short_hertz, signed
 from sigsim.states.circuit import Circuit
 from sigsim.states.response import Solver
@@ -165,7 +165,7 @@ def numbers(window: Browser, board: Board, states: list[frozenset[str]]) -> list
 
 
 def agree(found: dict[str, Any], state: StateReport) -> None:
-    exact = state_document(state)
+    exact = state_values(state)
     pairs = [(found["level"], exact["level_change_db"]), (found["treble"], exact["treble_loss_db"])]
     pairs += zip(found["losses"], exact["loss_db"].values(), strict=True)
     for mine, true in pairs:

@@ -59,6 +59,7 @@ def command(
     from sigsim.decide.buffer.instead import instead_of_buffer
     from sigsim.decide.buffer.noise import buffer_noise
     from sigsim.show import buffer as show
+    from sigsim.show.render.terminal import print_document
 
     if write is not None:
         check_writable(write, force)
@@ -76,7 +77,7 @@ def command(
     if as_json:
         click.echo(show.as_json(report, instead, noise))
     else:
-        show.print_report(report, instead, noise)
+        print_document(show.document(report, instead, noise, most=top))
         if write is not None:
             click.echo(f"Written: {write}. Next: sigsim loss {write}")
 

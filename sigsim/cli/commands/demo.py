@@ -34,8 +34,8 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
     from sigsim.cli.commands.loss import draw
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.loss.report import loss_report
-    from sigsim.show.loss import print_report
-    from sigsim.show.render.text import show
+    from sigsim.show.loss import document
+    from sigsim.show.render.terminal import print_document, show
 
     plot = plot or PLOT
     save = save_plot(plot, force)
@@ -43,7 +43,7 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
         board = read_board(path)
     report = loss_report(board, board.named_states())
     show(f"{board.title} (an invented board)", "")
-    print_report(report, with_worst=True, explain=False)
+    print_document(document(report, with_worst=True, explain=False))
     if save is not None:
         save(lambda figure: draw(figure, report))
     show(f"The plot is in {plot}. The board file, to copy from:")
@@ -62,7 +62,7 @@ def _listen(plot: str | None, force: bool) -> None:
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
     from sigsim.show.listen import print_listening
-    from sigsim.show.render.text import show
+    from sigsim.show.render.terminal import show
 
     with as_file(files("sigsim.board") / "demo.toml") as path:
         board = read_board(path)

@@ -42,6 +42,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.loss.report import loss_report
     from sigsim.show import loss as show
+    from sigsim.show.render.terminal import print_document
 
     save = save_plot(plot, force)
     report = loss_report(board, states or board.named_states(), basis)
@@ -50,7 +51,7 @@ def command(
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_report(report, with_worst=not states, explain=explain)
+        print_document(show.document(report, with_worst=not asked, explain=explain))
 
 
 def draw(figure: Figure, report: LossReport) -> None:

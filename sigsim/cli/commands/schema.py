@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
 
@@ -16,5 +14,6 @@ def command() -> None:
     part names, shows what each key means, and marks what is wrong while you type.
     """
     from sigsim.board.schema import board_schema
+    from sigsim.show.render.json import json_document
 
-    click.echo(json.dumps(board_schema(), ensure_ascii=False, indent=2))
+    click.echo(json_document(board_schema()))

@@ -45,7 +45,8 @@ def command(board: Board, output: str | None, spare: float, as_json: bool, force
     from sigsim.cli.output import check_writable, write_file
     from sigsim.decide.sheet import sheet
     from sigsim.show import sheet as show
-    from sigsim.show.sheet_files import FORMATS
+    from sigsim.show.render.files import FORMATS
+    from sigsim.show.render.terminal import print_document
 
     kind = "" if output is None else check_writable(output, force).suffix.lower()
     if output is not None and kind not in FORMATS:
@@ -55,10 +56,10 @@ def command(board: Board, output: str | None, spare: float, as_json: bool, force
         )  # fmt: skip
     made = sheet(board, spare)
     if output is not None:
-        write_file(output, FORMATS[kind](made), force)
+        write_file(output, FORMATS[kind](show.document(made)), force)
     if as_json:
         click.echo(show.as_json(made))
     elif output is None:
-        show.print_sheet(made)
+        print_document(show.document(made))
     else:
         click.echo(f"{show.sentence(made)}\nWritten: {output}")

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 
 MOST_BUFFERS: Final = 3
 MOST_GAPS: Final = 300
+# A smaller change is not worth a box: half of what is just noticed.
+_LITTLE_DB: Final = 0.25
 
 
 @dataclass(frozen=True)
@@ -99,6 +101,22 @@ class BufferReport:
     best_by_count: dict[int, float]
     own_cost: float
     own_level: float
+
+    @property
+    def needed(self) -> bool:
+        """Whether a buffer is worth its place, for the wiring or for the load behind it."""
+        return self.now >= metrics.WORDS[0][0] or self.only_spares_load
+
+    @property
+    def only_spares_load(self) -> bool:
+        """Whether a buffer is worth it for the load behind it alone: the wiring needs none."""
+        gain = -self.own_cost - max(self.own_level, 0.0)
+        return self.now < metrics.WORDS[0][0] <= gain
+
+
+def clearly_less(loss: float, other: float) -> bool:
+    """Whether one loss [dB] lies so far below another that the change is worth a box."""
+    return loss < other - _LITTLE_DB
 
 
 def scene_views(board: Board, weights: Mapping[str, float]) -> tuple[View, ...]:

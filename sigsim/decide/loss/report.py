@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -68,6 +69,11 @@ class StateReport:
     hand_check: tuple[HandCheck, ...]
     hidden: tuple[str, ...] = ()
 
+    @property
+    def silent(self) -> bool:
+        """Whether nothing comes out, so that no loss can be told."""
+        return not math.isfinite(self.treble_loss)
+
 
 @dataclass(frozen=True)
 class LossReport:
@@ -87,6 +93,12 @@ class LossReport:
     states: tuple[StateReport, ...]
     worst: StateReport
     proven: bool
+
+    @property
+    def heaviest(self) -> StateReport:
+        """The state asked for that loses most; the first if all are silent."""
+        sounding = [state for state in self.states if not state.silent]
+        return max(sounding, key=lambda state: state.treble_loss, default=self.states[0])
 
 
 def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASIS) -> LossReport:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -27,3 +28,17 @@ class Section:
     tables: Sequence[Table] = ()
     list: Sequence[str] = ()
     after: Sequence[str] = ()
+
+
+def section_values(section: Section) -> dict[str, Any]:
+    """Return a section as the scripts of the page take it."""
+    return {
+        "id": section.id,
+        "title": section.title,
+        "blocks": [
+            {"kind": "text", "lines": list(section.text), "quiet": False},
+            *({"kind": "table", "groups": [], **vars(table)} for table in section.tables),
+            *([{"kind": "list", "lines": list(section.list)}] if section.list else []),
+            {"kind": "text", "lines": list(section.after), "quiet": True},
+        ],
+    }

@@ -14,7 +14,7 @@ from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.metrics import LOSS_HZ, WORDS
-from sigsim.show.lengths import metres
+from sigsim.show.lengths import length_text
 from sigsim.show.render.text import plain
 from sigsim.units import render
 
@@ -188,12 +188,15 @@ class _Boxes:
 
 def _named(item: Item) -> dict[str, Any]:
     if isinstance(item, Cable):
-        return {"kind": "cable", "name": f"{plain(item.cable, 24)} {metres(_mean(item.length))}"}
+        return {
+            "kind": "cable",
+            "name": f"{plain(item.role, 24)} {length_text(_mean(item.length))}",
+        }
     if isinstance(item, Tap):
         end = "open end"
         if item.input_resistance is not None:
             end = render(_mean(item.input_resistance), "Ω")
-        length = metres(_mean(item.cable.length))
+        length = length_text(item.cable.length)
         return {"kind": "tap", "name": f"branch {plain(item.tap, 40)}: {length}, {end}"}
     return {"kind": "box", "name": plain(item.label, _NAME)}
 

@@ -228,10 +228,11 @@
   /* ---- everything below: sections made by the program ---- */
   const table = (made) => {
     const head = make("tr", {}, made.columns.map((c, i) => make("th", { scope: "col", class: made.numbers.includes(i) ? "n" : undefined }, c)));
-    const rows = made.rows.map((cellsOf, r) => make("tr", {}, cellsOf.map((text, i) => {
-      const cell = make(i === 0 ? "th" : "td", { scope: i === 0 ? "row" : undefined, class: made.numbers.includes(i) ? "n" : undefined }, text);
-      return cell;
-    }), made.bars.length ? make("td", {}, bar(made.bars[r])) : undefined));
+    const rows = made.rows.map((cellsOf, r) => (made.groups.includes(r)
+      ? make("tr", {}, make("th", { scope: "rowgroup", class: "group", colspan: made.columns.length }, cellsOf[0]))
+      : make("tr", {}, cellsOf.map((text, i) => make(i === 0 ? "th" : "td",
+        { scope: i === 0 ? "row" : undefined, class: made.numbers.includes(i) ? "n" : undefined }, text)),
+      made.bars.length ? make("td", {}, bar(made.bars[r])) : undefined)));
     if (made.bars.length) head.append(make("td", {}));
     return make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": made.caption },
       make("table", { class: made.columns.length > 5 ? "wide" : undefined }, make("caption", {}, made.caption), make("thead", {}, head), make("tbody", {}, rows)));
@@ -241,13 +242,16 @@
     inner.style.width = `${Math.max(0, Math.min(1, share)) * 100}%`;
     return make("span", { class: "bar", "aria-hidden": "true" }, inner);
   };
+  const shown = {
+    heading: (block) => make("h3", {}, block.text),
+    text: (block) => block.lines.map((line) => make("p", { class: block.quiet ? "quiet" : undefined }, line)),
+    list: (block) => make("ul", {}, block.lines.map((line) => make("li", {}, line))),
+    table,
+  };
   data.sections.forEach((section) => {
     find("contents").append(make("li", {}, make("a", { href: `#${section.id}` }, section.title)));
     find("sections").append(make("section", { "aria-labelledby": section.id }, make("h2", { id: section.id }, section.title),
-      section.text.map((text) => make("p", {}, text)),
-      section.tables.map(table),
-      section.list.length ? make("ul", {}, section.list.map((text) => make("li", {}, text))) : undefined,
-      section.after.map((text) => make("p", { class: "quiet" }, text))));
+      section.blocks.map((block) => shown[block.kind](block)).flat()));
   });
 
   find("ruler").addEventListener("change", update);

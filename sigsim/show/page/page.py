@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.errors import SigsimError
 from sigsim.show.page.data import page_data
-from sigsim.show.page.markup import embedded, policy, shown
 from sigsim.show.page.sections import sections
+from sigsim.show.render.markup import embedded, policy, shown
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -1,20 +1,14 @@
-"""Small pieces of text: safe names, numbers with their units, tables that fit."""
+"""Small pieces of text: names that fit, numbers with their units."""
 
 from __future__ import annotations
 
 import math
-import sys
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sigsim.units import render
 
 if TYPE_CHECKING:
-    from rich.table import Table
-
     from sigsim.metrics import Resonance
-
-WIDTH = 80
 
 
 def plain(text: str, longest: int = 60) -> str:
@@ -66,52 +60,3 @@ def peak(resonance: Resonance | None) -> str:
     if resonance is None:
         return "none"
     return f"{short_hertz(resonance.frequency)} {signed(resonance.height)}"
-
-
-def finite(value: float | None) -> float | None:
-    """Return a number for JSON: None unless it is finite."""
-    return value if value is not None and math.isfinite(value) else None
-
-
-def table(columns: Sequence[str], *, names: Sequence[str] = (), words: Sequence[str] = ()) -> Table:
-    """Return an empty table in the one style of this tool.
-
-    Parameters
-    ----------
-    columns : headings
-    names : the headings of columns that hold text and may wrap
-    words : the headings of columns that hold single words; all others hold numbers
-    """
-    from rich.box import SIMPLE_HEAD
-    from rich.table import Table
-
-    made = Table(box=SIMPLE_HEAD, padding=0)
-    made.pad_edge = False
-    for heading in columns:
-        wraps = heading in names
-        made.add_column(
-            heading,
-            justify="left" if wraps or heading in words else "right",
-            no_wrap=not wraps,
-            overflow="fold" if wraps else "ellipsis",
-        )
-    return made
-
-
-def row(into: Table, *cells: str) -> None:
-    """Add a row of plain text; nothing in it is markup."""
-    from rich.text import Text
-
-    into.add_row(*(Text(cell) for cell in cells))
-
-
-def show(*parts: Any) -> None:
-    """Print text and tables to standard output, at most 80 columns wide, colour only if wanted."""
-    from rich.console import Console
-    from rich.text import Text
-
-    console = Console(width=WIDTH, highlight=False, markup=False, emoji=False, soft_wrap=False)
-    with console.capture() as captured:
-        for part in parts:
-            console.print(Text(part) if isinstance(part, str) else part)
-    sys.stdout.write("".join(f"{line.rstrip()}\n" for line in captured.get().splitlines()))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from html import escape
 from typing import Any
 
@@ -13,7 +13,7 @@ from sigsim.show.render.text import plain
 
 
 def shown(text: str, longest: int = 200) -> str:
-    """Return a name from a file on one line, as a page shows it letter by letter."""
+    """Return text on one line, as a page shows it letter by letter."""
     return escape(plain(text, longest))
 
 
@@ -44,29 +44,6 @@ def _hashes(contents: Iterable[str]) -> str:
 def embedded(document: Any) -> str:
     """Return JSON that can stand in a script element: no `<`, so that nothing in it ends it."""
     text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    for character, code in (("<", "3c"), (">", "3e"), ("&", "26"), ("\u2028", "2028"),
-                            ("\u2029", "2029")):  # fmt: skip
-        text = text.replace(character, f"\\u{code:0>4}")
+    for character in "<>&\u2028\u2029":
+        text = text.replace(character, f"\\u{ord(character):04x}")
     return text
-
-
-def table(heading: Sequence[str], rows: Iterable[Sequence[str]], numbers: Iterable[int]) -> str:
-    """Return a table; every cell is text.
-
-    Parameters
-    ----------
-    heading : of the columns
-    rows : of cells
-    numbers : the columns that hold numbers and are aligned to the right
-    """
-    right = set(numbers)
-
-    def cells(tag: str, texts: Sequence[str]) -> str:
-        return "".join(
-            f"<{tag}{' scope=col' if tag == 'th' else ''}{' class=n' if i in right else ''}>"
-            f"{shown(text)}</{tag}>"
-            for i, text in enumerate(texts)
-        )
-
-    body = "\n".join(f"<tr>{cells('td', row)}</tr>" for row in rows)
-    return f"<table><thead><tr>{cells('th', heading)}</tr></thead>\n<tbody>{body}</tbody></table>"

@@ -1,0 +1,102 @@
+"""Documents on a terminal: at most 80 columns wide, in colour only if wanted."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+from sigsim.show.document import Heading, Items, Paragraph, Table
+from sigsim.show.render.cells import clean, shown
+
+if TYPE_CHECKING:
+    from rich.table import Table as Grid
+
+    from sigsim.show.document import Block, Document
+    from sigsim.show.render.cells import Shown
+
+WIDTH: Final = 80
+_INDENT: Final = "  "
+
+
+def print_document(document: Document) -> None:
+    """Print a document to standard output. Figures and what is only for paper are left out."""
+    show(*(part for block in document.blocks for part in _parts(block)))
+
+
+def _parts(block: Block) -> Iterator[Any]:
+    """Yield lines of text and tables for one block."""
+    match block:
+        case Heading(text):
+            yield clean(text)
+        case Paragraph(lines, _, apart):
+            yield from map(clean, lines)
+            yield from [""] if apart else []
+        case Items(lines):
+            yield from map(clean, lines)
+        case Table():
+            for part in shown(block, "terminal"):
+                if block.caption and block.captioned:
+                    yield clean(block.caption)
+                yield _grid(part)
+
+
+def _grid(part: Shown) -> Grid:
+    kinds = [column.kind for column in part.columns]
+    made = _empty([(h, k.right, k.wraps) for h, k in zip(part.headings, kinds, strict=True)])
+    for line in part.lines:
+        row(made, (_INDENT if line.grouped else "") + line.cells[0], *line.cells[1:])
+    return made
+
+
+def _empty(columns: Sequence[tuple[str, bool, bool]]) -> Grid:
+    """Return an empty table in the one style of this tool.
+
+    Parameters
+    ----------
+    columns : heading, whether cells stand to the right, whether they wrap
+    """
+    from rich.box import SIMPLE_HEAD
+    from rich.table import Table as Grid
+
+    made = Grid(box=SIMPLE_HEAD, padding=0)
+    made.pad_edge = False
+    for heading, right, wraps in columns:
+        made.add_column(
+            heading,
+            justify="right" if right else "left",
+            no_wrap=not wraps,
+            overflow="fold" if wraps else "ellipsis",
+        )
+    return made
+
+
+def table(columns: Sequence[str], *, names: Sequence[str] = (), words: Sequence[str] = ()) -> Grid:
+    """Return an empty table in the one style of this tool.
+
+    Parameters
+    ----------
+    columns : headings
+    names : the headings of columns that hold text and may wrap
+    words : the headings of columns that hold single words; all others hold numbers
+    """
+    return _empty([(c, c not in names and c not in words, c in names) for c in columns])
+
+
+def row(into: Grid, *cells: str) -> None:
+    """Add a row of plain text; nothing in it is markup."""
+    from rich.text import Text
+
+    into.add_row(*(Text(cell) for cell in cells))
+
+
+def show(*parts: Any) -> None:
+    """Print text and tables to standard output, at most 80 columns wide, colour only if wanted."""
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(width=WIDTH, highlight=False, markup=False, emoji=False, soft_wrap=False)
+    with console.capture() as captured:
+        for part in parts:
+            console.print(Text(part) if isinstance(part, str) else part)
+    sys.stdout.write("".join(f"{line.rstrip()}\n" for line in captured.get().splitlines()))

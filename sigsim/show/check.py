@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
+from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
 from sigsim.show.render.json import json_document
 from sigsim.show.render.terminal import show
@@ -55,7 +56,7 @@ def _drawn(text: str) -> str:
 def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
     for item in items:
         if isinstance(item, Cable):
-            yield f"─{plain(item.role)} {length_text(item.length)}─"
+            yield f"─{plain(item.cable)} {length_text(item.length)}─"
         elif isinstance(item, Tap):
             end = (
                 "open"

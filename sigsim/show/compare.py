@@ -136,8 +136,8 @@ def _heard(state: Row, letter: str, difference: Difference) -> str:
 def as_json(report: CompareReport) -> str:
     """Return the comparison as one JSON document; plain numbers in SI units, null for none."""
     values = {
-        "reference": report.reference,
-        "band_hz": list(report.band),
+        "reference": report.basis.reference,
+        "band_hz": list(report.basis.band),
         "boards": [
             {"label": letter, "board": board.name, "file": board.file, "worst_proven": proven}
             for letter, board, proven in zip(  # noqa: B905

@@ -59,8 +59,8 @@ def as_json(report: LossReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     values = {
         "board": report.board.name,
-        "reference": report.reference,
-        "band_hz": list(report.band),
+        "reference": report.basis.reference,
+        "band_hz": list(report.basis.band),
         "states": [state_values(state) for state in report.states],
         "worst": state_values(report.worst),
         "worst_proven": report.proven,
@@ -116,7 +116,7 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
     """Return what is lost, and what is to be known about some states."""
     lines = [sentence(report.worst if with_worst else report.heaviest)]
     lines += [
-        _both_ways(state.name, state.gain_region, state.loss_region)
+        _both_ways(state.state.title, state.gain_region, state.loss_region)
         for state in different(report.states)
         if state.gain_region and state.loss_region
     ]
@@ -130,7 +130,7 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
 
 def _hidden(state: StateReport) -> str:
     names = ", ".join(f"'{plain(name, 24)}'" for name in state.hidden[:4])
-    return f"In '{plain(state.name, 30)}' {names} does nothing: the loop around it is out."
+    return f"In '{plain(state.state.title, 30)}' {names} does nothing: the loop around it is out."
 
 
 def sentence(state: StateReport) -> str:
@@ -187,9 +187,9 @@ def states_table(report: LossReport, *, with_worst: bool, caption: str = "") -> 
     with_worst : whether the worst of all states comes last
     caption : of the table, where it needs one of its own
     """
-    named = [(Named(state.name), state) for state in report.states]
+    named = [(Named(state.state.title), state) for state in report.states]
     if with_worst:
-        named.append((Named(report.worst.name, before="worst: "), report.worst))
+        named.append((Named(report.worst.state.title, before="worst: "), report.worst))
     rows = [(name, *_numbers(state)) for name, state in named]
     return Table(caption or "What each state loses", _COLUMNS, rows, captioned=False)
 
@@ -204,9 +204,9 @@ def explanation(report: LossReport) -> Paragraph:
     words = []
     for (limit, word), below in zip(WORDS, (0.0, *(w[0] for w in WORDS)), strict=False):
         words.append(f"{word} under {limit:g} dB" if limit < math.inf else f"{word} over {below:g}")
-    low, high = (hertz(f) for f in report.band)
+    low, high = (hertz(f) for f in report.basis.band)
     text = _EXPLANATION.format(
-        reference=_REFERENCES[report.reference], low=low, high=high, words=", ".join(words)
+        reference=_REFERENCES[report.basis.reference], low=low, high=high, words=", ".join(words)
     )
     return Paragraph(tuple(text.splitlines()), quiet=True, apart=True)
 
@@ -215,7 +215,7 @@ def hand_check(states: Sequence[StateReport]) -> Table:
     """Return the two formulas for every segment of every different state."""
     rows: list[Row] = []
     for state in different(states):
-        rows.append(Group(state.name))
+        rows.append(Group(state.state.title))
         rows += [
             (c.segment, c.source_resistance, c.capacitance, c.rc_corner, c.lc_resonance)
             for c in state.hand_check

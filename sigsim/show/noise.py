@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.decide.noise import BAND, WORDS, Totals, dbv, verdict
+from sigsim.decide.noise import WORDS, Totals, dbv, verdict
+from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import decibel, plain
@@ -37,7 +38,7 @@ def as_json(report: NoiseReport) -> str:
         "board": report.board.name,
         "level_v": report.level,
         "temperature_k": report.temperature,
-        "band_hz": list(BAND),
+        "band_hz": list(AUDIBLE_HZ),
         "states": [_state_values(report, state) for state in report.states],
     }
     return json_document(values)

@@ -27,7 +27,7 @@ def as_csv(r: Response) -> str:
 
 def as_json(r: Response, state: State) -> str:
     """Return the response as one JSON document; null where nothing comes out."""
-    values = {"board": r.board.name, "state": name, "on": list(r.board.in_order(r.on))}
+    values = {"board": r.board.name, "state": state.name, "on": list(state.on)}
     columns = {
         heading: [finite(value) for value in column.tolist()]
         for heading, column in zip(COLUMNS, _columns(r), strict=True)

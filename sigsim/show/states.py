@@ -183,7 +183,7 @@ def as_json(report: StatesReport) -> str:
 
 def _ranked_document(report: StatesReport, rank: int, state: StateReport) -> dict[str, Any]:
     off = list(off_names(report, state))
-    return {"rank": rank, "on": list(state.on), "off": off} | state_values(state)
+    return {"rank": rank, "on": list(state.state.on), "off": off} | state_values(state)
 
 
 def csv_lines(every: EveryState, blocks: Iterator[StateBlock]) -> Iterator[tuple[int, str]]:

@@ -51,7 +51,7 @@ def command(
     if as_json:
         click.echo(show.as_json(report))
     else:
-        print_document(show.document(report, with_worst=not asked, explain=explain))
+        print_document(show.document(report, with_worst=not states, explain=explain))
 
 
 def draw(figure: Figure, report: LossReport) -> None:

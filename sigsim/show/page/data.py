@@ -190,7 +190,7 @@ def _named(item: Item) -> dict[str, Any]:
     if isinstance(item, Cable):
         return {
             "kind": "cable",
-            "name": f"{plain(item.role, 24)} {length_text(_mean(item.length))}",
+            "name": f"{plain(item.cable, 24)} {length_text(_mean(item.length))}",
         }
     if isinstance(item, Tap):
         end = "open end"

@@ -173,7 +173,7 @@ def _assumptions(data: ReportData) -> Document:
     words = ", ".join(
         f"{word} under {limit:g} dB" if limit < 1000 else f"{word} above" for limit, word in WORDS
     )
-    low, high = (hertz(f) for f in losses.band)
+    low, high = (hertz(f) for f in losses.basis.band)
     switches = count(len(board.switches()), "switch", "switches")
     found = "worst of all combinations" if losses.proven else "worst that was found"
     lines = (

@@ -13,7 +13,8 @@ from pathlib import Path
 # This tree, whatever is installed.
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from helpers.documents import DOCUMENTS, EXAMPLES, ROOT, with_blocks, with_output
+from helpers.documents import DOCUMENTS, EXAMPLES, ROOT, with_output
+from helpers.made import with_blocks
 
 
 def main() -> None:

@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from helpers.reference import file, files
 
 ROOT = Path(__file__).parents[2]
 LIBRARY = ROOT / "sigsim" / "board" / "library"
-REFERENCE = ROOT / "reference"
 KINDS = {
     "instruments": {"instrument", "pickup"},
     "cables": {"cable"},
@@ -73,7 +73,7 @@ def coils(values: dict[str, Any]) -> list[dict[str, Any]]:
 
 def bounds(kind: str) -> tuple[float, float]:
     """Return the published lower and upper end of a range of pickups."""
-    text = (REFERENCE / "pickup_ranges.toml").read_text(encoding="utf-8")
+    text = file("pickup_ranges").read_text(encoding="utf-8")
     found = {case["name"]: case["expected"] for case in tomllib.loads(text)["cases"]}
     return found[f"{kind}, lower end"], found[f"{kind}, upper end"]
 
@@ -82,7 +82,7 @@ def library_cases() -> list[Any]:
     """Return the published cases that name a part and a key of the library."""
     return [
         pytest.param(case, id=f"{path.stem}: {case['name']}")
-        for path in sorted(REFERENCE.glob("*.toml"))
+        for path in files()
         for case in tomllib.loads(path.read_text(encoding="utf-8"))["cases"]
         if "part" in case["inputs"]
     ]

@@ -20,6 +20,8 @@ from hypothesis import given, settings
 
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.sheet import Connection, sheet
+from sigsim.items.cable import Cable
+from sigsim.items.tap import Tap
 from sigsim.show.render.csv import as_csv
 from sigsim.show.render.html import as_html
 from sigsim.show.render.markdown import as_markdown

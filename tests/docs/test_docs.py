@@ -4,28 +4,30 @@ from __future__ import annotations
 
 import doctest
 import re
-from importlib import import_module
 from importlib.util import module_from_spec, spec_from_file_location
 from inspect import cleandoc
 from pathlib import Path
 
-import click
 import pytest
 from helpers.documents import (
-    BLOCKS,
+    COMMAND_PAGE,
     CUT,
     DEVELOPERS,
     DOCUMENTS,
+    MANUAL,
     README,
+    REFERENCE,
     Command,
     Result,
     agrees,
     commands,
     copy_examples,
+    headings,
+    links,
     python_examples,
     results,
-    with_blocks,
 )
+from helpers.made import BLOCKS, loaded, options, with_blocks
 from helpers.program import EXAMPLES, ROOT
 from helpers.simulator import NEEDS_NGSPICE
 
@@ -101,40 +103,55 @@ def test_python_snippets_run(
     assert not said, "".join(said)
 
 
-def test_the_readme_has_a_python_snippet_and_a_whole_board() -> None:
-    assert python_examples(README)
-    boards = re.findall(r"^```toml\n(.*?)^```$", README_TEXT, re.M | re.S)
-    assert boards
-    for board in boards:
-        assert not parse_board(board).warnings
+def test_the_manual_has_a_python_snippet_and_the_documents_show_whole_boards() -> None:
+    assert python_examples(MANUAL / "python.md")
+    for document in (README, MANUAL / "board-file.md"):
+        boards = re.findall(r"^```toml\n(.*?)^```$", TEXT[document], re.M | re.S)
+        assert boards
+        for board in boards:
+            assert not parse_board(board).warnings
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
-def test_links_lead_somewhere(document: Path) -> None:
-    headings = re.findall(r"^#+ (.*)$", TEXT[document], re.M)
-    anchors = {re.sub(r"[^\w -]", "", heading).lower().replace(" ", "-") for heading in headings}
-    for target in re.findall(r"\]\(([^)]+)\)", TEXT[document]):
-        if target.startswith("#"):
-            assert target[1:] in anchors, target
-        else:
-            assert (document.parent / target).exists(), target
+def test_links_lead_to_files_and_headings(document: Path) -> None:
+    for target in links(document):
+        file, _, heading = target.partition("#")
+        found = (document.parent / file).resolve() if file else document
+        assert found.is_relative_to(ROOT), target
+        assert found.exists(), target
+        if heading:
+            assert heading in headings(found), target
 
 
-def test_the_readme_stays_short_beside_its_tables() -> None:
-    """What people write stays readable; what is made or printed by the program does not count."""
-    own = re.sub(r"(?s)<!-- (\w+) -->.*?<!-- /\1 -->", "", README_TEXT)
-    printed = sum(len(command.shown) for command in commands(README))
-    assert len(own.splitlines()) - printed < 30 * len(COMMANDS)
+def test_a_link_that_leads_nowhere_is_noticed(tmp_path: Path) -> None:
+    document = tmp_path / "page.md"
+    document.write_text("# One `two`\n[a](b.md#c)\n```sh\n# not one\n[d](e)\n```\n", "utf-8")
+    assert headings(document) == ["one-two"]
+    assert links(document) == ["b.md#c"]
+
+
+def test_headings_that_are_linked_to_are_told_apart() -> None:
+    for document in DOCUMENTS:
+        linked = [t.partition("#")[2] for other in DOCUMENTS for t in links(other) if "#" in t]
+        for heading in set(linked):
+            assert headings(document).count(heading) <= 1
+
+
+def test_every_page_of_the_manual_can_be_found() -> None:
+    pages = {page.name for page in MANUAL.glob("*.md")} - {"README.md"}
+    assert set(links(MANUAL / "README.md")) >= pages
+    folders = {f"{folder.name}/README.md" for folder in REFERENCE.iterdir() if folder.is_dir()}
+    assert set(links(REFERENCE / "README.md")) == folders
+
+
+def test_the_readme_stays_short() -> None:
+    """What a musician reads, with all that is made or printed by the program in it."""
+    assert len(README_TEXT.splitlines()) <= 230
 
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_has_a_section(name: str) -> None:
-    assert README_TEXT.count(f"\n### sigsim {name}\n") == 1
-
-
-def loaded(name: str) -> click.Command:
-    command: click.Command = import_module(f"sigsim.cli.commands.{name}").command
-    return command
+    assert TEXT[COMMAND_PAGE].count(f"\n## sigsim {name}\n") == 1
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -147,8 +164,7 @@ def test_the_listed_line_is_the_first_of_the_help(name: str) -> None:
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_option_has_help(name: str) -> None:
-    options = [p for p in loaded(name).params if isinstance(p, click.Option)]
-    assert not [o.opts[0] for o in options if not o.help]
+    assert not [option.opts[0] for option in options(name) if not option.help]
 
 
 def setup_commands() -> list[str]:

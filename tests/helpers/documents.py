@@ -1,45 +1,35 @@
-"""The documents as data: the commands they show with their output, and what is made from the code.
+"""The documents as data: the commands they show with their output, their headings and links.
 
 Commands stand in fenced blocks. In a `console` block a line `$ sigsim …` is followed by what it
 prints; an `…` as the last line says that more follows. In a `sh` block lines that begin with
 `sigsim` only have to run. `# exit status 2` at the end of a line says which status is right when
-it is not 0.
-
-Between `<!-- NAME -->` and `<!-- /NAME -->` stands text that is made here.
+it is not 0. What is made from the code stands in `made.py`.
 """
 
 from __future__ import annotations
 
-import dataclasses
 import os
 import re
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import MISSING, dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache
-from itertools import groupby
 from pathlib import Path
 from typing import Final
 
-from helpers.layers import BELOW
-from helpers.program import EXAMPLES, ROOT
-from sigsim.board import chain_reader as _registers_all_stages  # noqa: F401
-from sigsim.board.parts import library
-from sigsim.cli.main import COMMANDS
-from sigsim.items.base import STAGE_KINDS
-from sigsim.items.cable import Cable, CableSpec
-from sigsim.items.destination import Destination
-from sigsim.items.fields import Spec, specs
-from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
-from sigsim.items.loop import Loop
-from sigsim.items.tap import Tap
-from sigsim.units import KINDS
+from helpers.program import EXAMPLES, ROOT, without_progress
 
 README: Final = ROOT / "README.md"
 DEVELOPERS: Final = ROOT / "DEVELOPERS.md"
-DOCUMENTS: Final = (README, DEVELOPERS, EXAMPLES / "README.md")
+REFERENCE: Final = ROOT / "reference"
+MANUAL: Final = REFERENCE / "manual"
+COMMAND_PAGE: Final = MANUAL / "commands.md"
+DOCUMENTS: Final = (
+    README, DEVELOPERS, EXAMPLES / "README.md", ROOT / "tests" / "acceptance" / "README.md",
+    *sorted(REFERENCE.rglob("*.md")),
+)  # fmt: skip
 CUT: Final = "…"
 
 _FENCE = re.compile(r"^```(\w*)\n(.*?)^```$", re.M | re.S)
@@ -47,6 +37,8 @@ _STATUS = re.compile(r"\s+# exit status (\d)$")
 # Full double precision: the last digits differ from processor to processor.
 _LONG = re.compile(r"\d+\.\d{10,}")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[-+]?\d+)?")
+_HEADING = re.compile(r"^#+ (.*)$", re.M)
+_LINK = re.compile(r"\]\(([^)\s]+)\)")
 
 
 @dataclass(frozen=True)
@@ -97,6 +89,29 @@ def python_examples(document: Path) -> list[str]:
     return [fence[2] for fence in fences if fence[1] == "python"]
 
 
+def outside_fences(document: Path) -> str:
+    """Return a document's text without its fenced blocks."""
+    return _FENCE.sub("", document.read_text(encoding="utf-8"))
+
+
+def headings(document: Path) -> list[str]:
+    """Return the headings of a document as a link names them."""
+    found = _HEADING.findall(outside_fences(document))
+    return [re.sub(r"[^\w -]", "", heading).lower().replace(" ", "-") for heading in found]
+
+
+def links(document: Path) -> list[str]:
+    """Return where the links of a document lead, as written."""
+    return _LINK.findall(outside_fences(document))
+
+
+def section(document: Path, heading: str) -> str:
+    """Return what stands under a heading of the second level, up to the next of them."""
+    text = document.read_text(encoding="utf-8")
+    (found,) = re.findall(rf"^## {re.escape(heading)}\n(.*?)(?=^## |\Z)", text, re.M | re.S)
+    return found
+
+
 def _in_fence(language: str, body: str) -> Iterator[Command]:
     if language == "sh":
         yield from (Command(line) for line in body.splitlines() if line.startswith("sigsim "))
@@ -128,7 +143,8 @@ def _run(line: str, folder: Path) -> Result:
         cwd=folder, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
         encoding="utf-8", timeout=120, env=_environment(),
     )  # fmt: skip
-    return Result(done.returncode, tuple(line.rstrip() for line in done.stdout.splitlines()))
+    printed = without_progress(done.stdout)
+    return Result(done.returncode, tuple(line.rstrip() for line in printed.splitlines()))
 
 
 def _environment() -> dict[str, str]:
@@ -176,123 +192,3 @@ def with_output(text: str, document: Path) -> str:
         return f"```{fence[1]}\n{body}```"
 
     return _FENCE.sub(renewed, text)
-
-
-def with_blocks(text: str) -> str:
-    """Return a document's text with all that is made from the code as it is now."""
-    for name, make in BLOCKS.items():
-        marks = re.compile(rf"(<!-- {name} -->\n).*?(<!-- /{name} -->)", re.S)
-        made = make() if marks.search(text) else ""
-        text = marks.sub(lambda m, made=made: f"{m[1]}\n{made}\n{m[2]}", text)  # type: ignore[misc]
-    return text
-
-
-def _table(header: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
-    lines = [f"| {' | '.join(header)} |", f"|{'---|' * len(header)}"]
-    lines += [f"| {' | '.join(cells)} |".replace("|  |", "| |") for cells in rows]
-    return "\n".join(lines) + "\n"
-
-
-def command_block() -> str:
-    """Return the table of commands."""
-    return _table(
-        ("command", "what it answers"),
-        [(f"[`sigsim {name}`](#sigsim-{name})", line) for name, line in COMMANDS.items()],
-    )
-
-
-def part_block() -> str:
-    """Return the table of parts."""
-    rows = [
-        (f"*{kind}*" if i == 0 else "", f"`{part.name}`", part.summary)
-        for kind, parts in groupby(library().values(), key=lambda part: part.kind)
-        for i, part in enumerate(parts)
-    ]
-    return _table(("kind", "part", "what it is"), rows)
-
-
-def room_block() -> str:
-    """Return the table of rooms and what each may import."""
-    rows = []
-    for room, below in BELOW.items():
-        folder = ROOT / "sigsim" / room
-        home = folder / "__init__.py" if folder.is_dir() else folder.with_suffix(".py")
-        first = home.read_text(encoding="utf-8").split('"""')[1].strip().splitlines()[0]
-        names = ", ".join(f"`{name}`" for name in BELOW if name in below) or "nothing"
-        rows.append((f"`{room}{'/' if folder.is_dir() else '.py'}`", first, names))
-    return _table(("room", "what lives there", "may import"), rows)
-
-
-_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
-    "`[instrument]`, passive": (PassiveInstrument, {}),
-    '`[instrument]` with `type = "active"`': (ActiveInstrument, {}),
-    "`[[instrument.pickups]]`, one for each of several pickups": (Pickup, {}),
-    "`[destination]`": (Destination, {}),
-    "`[cables.NAME]`": (CableSpec, {}),
-    "`[wiring]`, and a cable in `[[chain]]`": (Cable, {}),
-}
-_STAGE_TITLE: Final = '`[[chain]]`: a stage with `kind = "{}"`'
-_LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
-    "`[[chain]]`: a loop; what is in it follows as `[[chain.inside]]`": (Loop, {}),
-    "`[[chain]]`: a tap": (Tap, specs(Cable)),
-}
-
-
-def key_block() -> str:
-    """Return the tables of keys, one for each table of a board file."""
-    kinds = sorted(STAGE_KINDS, key=lambda kind: kind != "active")
-    stages = {_STAGE_TITLE.format(kind): (STAGE_KINDS[kind], {}) for kind in kinds}
-    parts = []
-    for title, (item, extra) in {**_TABLES, **stages, **_LAST_TABLES}.items():
-        own = specs(item)
-        naming = [key for key in ("stage", "loop", "tap") if key in own]
-        keys = {key: own[key] for key in naming} | dict(extra) | own
-        rows = [
-            (f"`{key}`", spec.help, _written(spec), _without(item, key, spec))
-            for key, spec in keys.items()
-        ]
-        parts.append(f"{title}\n\n{_table(('key', 'meaning', 'written', 'if not given'), rows)}")
-    return "\n".join(parts)
-
-
-_WORDS: Final = {
-    "flag": "`true`, `false`",
-    "text": "a name in quotes",
-    "taper": '`"audio"`, `"linear"`, `"audio 15 %"`',
-    "knob": "0 to 10",
-    "ratio": "a plain number",
-    "length": "m, cm, ft, in",
-}
-
-
-def _written(spec: Spec) -> str:
-    if spec.kind == "choice":
-        return ", ".join(f'`"{word}"`' for word in spec.choices)
-    if spec.kind in _WORDS:
-        return _WORDS[spec.kind]
-    unit = KINDS[spec.kind].symbol
-    return f"{unit} or {unit.removesuffix('m')}ft" if unit.endswith("/m") else unit
-
-
-def _without(item: type, key: str, spec: Spec) -> str:
-    default = next((f.default for f in dataclasses.fields(item) if f.name == key), MISSING)
-    if default is MISSING:
-        return "must be given"
-    if default is None:
-        return "none"
-    if isinstance(default, bool):
-        return str(default).lower()
-    if spec.kind == "taper":
-        return "audio"
-    if isinstance(default, float):
-        unit = KINDS[spec.kind].symbol
-        return f"{default:g} {unit}".strip() if default else "0"
-    return str(default)
-
-
-BLOCKS: Final[Mapping[str, Callable[[], str]]] = {
-    "commands": command_block,
-    "keys": key_block,
-    "parts": part_block,
-    "rooms": room_block,
-}

@@ -10,19 +10,18 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, TypeAlias
 
 import numpy as np
 from scipy.optimize import brentq
 
+from helpers.reference import file as reference_file
 from sigsim import metrics
 from sigsim.board.reader import parse_board
 from sigsim.physics.line import line
 from sigsim.physics.source import angular
 from sigsim.states.response import Response, response
 
-REFERENCE = Path(__file__).parents[2] / "reference"
 FOOT = 0.3048  # metres, exactly
 LIGHT = 299_792_458.0  # m/s, exactly (SI)
 EPSILON_0 = 8.8541878128e-12  # F/m, CODATA 2018, from memory
@@ -44,7 +43,7 @@ def computes(file: str, *names: str) -> Callable[[Method], Method]:
 
 def cases(file: str) -> dict[str, dict[str, Any]]:
     """Return the cases of a reference file by name."""
-    read = tomllib.loads((REFERENCE / f"{file}.toml").read_text(encoding="utf-8"))
+    read = tomllib.loads(reference_file(file).read_text(encoding="utf-8"))
     return {case["name"]: case for case in read["cases"]}
 
 

@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from helpers.reference import FOLDERS, REFERENCE, files
 
-DIRECTORY = Path(__file__).parents[2] / "reference"
-FILES = sorted(DIRECTORY.glob("*.toml"))
+FILES = files()
 CITATION = ("id", "title", "citation", "location", "address", "date_read", "kind", "errata")
 KINDS = {"published", "measured", "simulator", "derived", "common practice", "from memory"}
 # What nobody published cannot prove anything: such kinds exist for the record, not for a case.
@@ -207,6 +207,22 @@ def cases() -> list[Any]:
         for data in [load(path)]
         for case in data["cases"]
     ]
+
+
+def test_no_file_of_cases_stands_where_nobody_looks() -> None:
+    """All that has cases is found, and a name is used once, so that the list below is complete."""
+    anywhere = [path for path in REFERENCE.rglob("*.toml") if "cases" in load(path)]
+    assert sorted(anywhere) == sorted(FILES)
+    assert len({path.stem for path in FILES}) == len(FILES)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_the_folder_is_that_of_the_kind(path: Path) -> None:
+    """Who measured and who printed are told apart by where a file stands; so are its cases."""
+    data = load(path)
+    kinds = {data["kind"], *(case.get("kind", data["kind"]) for case in data["cases"])}
+    # Arithmetic from the numbers of a file stands beside them.
+    assert kinds <= FOLDERS[path.parent.name] | {"derived"}
 
 
 def test_frozen_list_of_cases() -> None:

@@ -23,7 +23,7 @@ from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.page.coefficients import coefficients, pickup_factor
-from sigsim.metrics import TREBLE_BAND
+from sigsim.metrics import TREBLE_BAND, Basis
 from sigsim.show.loss import state_values
 from sigsim.show.page.data import Pool, _machine
 from sigsim.show.render.markup import embedded

@@ -1,0 +1,119 @@
+"""The manual names every key of every JSON document, and no key that is not there."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+import pytest
+from click.testing import CliRunner
+from helpers.documents import COMMAND_PAGE, copy_examples, section
+from helpers.made import options
+from helpers.simulator import NEEDS_NGSPICE
+
+from sigsim.cli.main import COMMANDS, cli
+
+# Together they print every key: what is asked for by an option, what only some boards have.
+SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
+    "loss": ("ferry-bass.toml",),
+    "response": ("ferry-bass.toml --points 2",),
+    "states": ("ferry-bass.toml --below 3000 --top 1",),
+    "buffer": ("ferry-bass.toml --top 1", "ferry-guitar-big.toml --top 1"),
+    "cables": ("ferry-bass.toml --limit 8.5 --only rg-59,cable-low,cable-high",),
+    "compare": ("ferry-bass.toml ferry-bass-buffered.toml",),
+    "blame": ("ferry-bass.toml",),
+    "spread": ("ferry-bass.toml --worst-case --draws 100 --corners 2",),
+    "noise": ("ferry-bass.toml",),
+    "listen": ("ferry-bass.toml sigsim-demo-reference.wav -o o.wav --pair --difference",),
+    "sheet": ("ferry-bass.toml",),
+    "check": ("ferry-bass.toml",),
+    "parts": ("rg-59",),
+    "crosscheck": ("ferry-bass.toml --states 1",),
+}
+# Objects whose keys are names from the board, or of parts.
+NAMED: Final = {
+    ("states", "held"), ("noise", "states.one_noise_figure_missing"), ("sheet", "scenes"),
+    ("check", "scenes"), ("parts", "values"), ("parts", "sources"),
+}  # fmt: skip
+STATE: Final = "](#sigsim-loss)"
+
+Keys = dict[str, set[str]]
+
+
+@cache
+def written(name: str) -> Keys:
+    """Return the keys of each object as the section of a command lists them, by its path."""
+    found: Keys = {}
+    rows = re.findall(r"^\| (.*?) \| (.*) \|$", section(COMMAND_PAGE, f"sigsim {name}"), re.M)
+    start = rows.index(("in the JSON", "keys")) + 1
+    for where, listed in rows[start:]:
+        keys = set(re.findall(r"`(\w+)`", listed))
+        if STATE in listed:
+            keys |= written("loss")["states"]
+        for path in re.findall(r"`([\w.]+)`", where) or [""]:
+            assert path not in found, path
+            found[path] = keys
+    return found
+
+
+def collect(value: Any, name: str, path: str, found: Keys) -> None:
+    """Add the keys of every object under a value; those of a list are those of its objects."""
+    if isinstance(value, list):
+        for one in value:
+            collect(one, name, path, found)
+    if not isinstance(value, dict) or (name, path) in NAMED:
+        return
+    keys = {key for key in value if not key.isdigit()}
+    if keys:
+        found[path] |= keys
+    for key in keys:
+        collect(value[key], name, f"{path}.{key}".lstrip("."), found)
+
+
+def printed(lines: Iterable[str], name: str) -> Keys:
+    """Return the keys that a command prints, by the path of the object they stand in."""
+    found: Keys = defaultdict(set)
+    for line in lines:
+        result = CliRunner().invoke(cli, [name, *shlex.split(line), "--json"])
+        assert result.exit_code == 0, result.output
+        document = json.loads(result.stdout)
+        for part in document.values() if name == "parts" else [document]:
+            collect(part, name, "", found)
+    return found
+
+
+def is_within_a_state(path: str, found: Keys) -> bool:
+    """Whether an object belongs to a state as `loss` prints it, which is described once."""
+    above = path.rpartition(".")[0]
+    return bool(above) and found.get(above, set()) >= written("loss")["states"]
+
+
+def test_every_command_with_json_is_tried() -> None:
+    assert set(SAMPLES) == {
+        name for name in COMMANDS if any("--json" in option.opts for option in options(name))
+    }
+
+
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(n, marks=NEEDS_NGSPICE if n == "crosscheck" else ()) for n in SAMPLES],
+)
+def test_the_manual_lists_the_keys(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copy_examples(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    if name == "listen":
+        assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
+    found = printed(SAMPLES[name], name)
+    if name != "loss":
+        found = {path: k for path, k in found.items() if not is_within_a_state(path, found)}
+    assert {path: sorted(keys) for path, keys in found.items()} == {
+        path: sorted(keys) for path, keys in written(name).items()
+    }

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from sigsim.board.edit import Rebuilt
 from sigsim.board.edit import places as listed_places
+from sigsim.board.rebuilt import Rebuilt
 from sigsim.items.cable import Cable
 from sigsim.items.fields import Declared, specs
 from sigsim.items.tap import Tap

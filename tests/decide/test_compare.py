@@ -179,7 +179,7 @@ def test_plot_overlays_all_boards() -> None:
     upper, lower = draw_compare(new_figure(), ["one $a_b$", "two"], [c.curves for c in curves])
     lines = [line for line in upper.get_lines() if line.get_label()[0] != "_"]
     assert [line.get_label() for line in lines] == [
-        r"A one \$a_b\$: all off (worst)", "B two: every stage off", "B two: worst",
+        r"A one \$a_b\$: all off (worst)", "B two: all off", "B two: worst",
     ]  # fmt: skip
     np.testing.assert_allclose(
         lines[0].get_ydata(), response(read_board(BASS), (), grid(points=50)).gain_db

@@ -14,7 +14,8 @@ from hypothesis import assume, given, seed, settings
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.board.state import State
-from sigsim.decide.noise import BAND, a_weighted_noise, dbv, noise_report
+from sigsim.decide.noise import a_weighted_noise, dbv, noise_report
+from sigsim.metrics import AUDIBLE_HZ
 from sigsim.physics.noise import band_power
 from sigsim.physics.weighting import OFFSET_DB, a_weighting_db
 from sigsim.spice.compare import simulated_noise, without_loss_tangents
@@ -99,7 +100,7 @@ def test_a_capacitor_has_kt_over_c_whatever_the_resistor(resistance: float) -> N
 def test_band_totals_of_white_noise() -> None:
     # A density that is the same everywhere: its square times the bandwidth, exactly.
     state = noise_report(board(10e3), [State("")]).states[0]
-    flat = FOUR_K * 290 * 10e3 * (BAND[1] - BAND[0])
+    flat = FOUR_K * 290 * 10e3 * (AUDIBLE_HZ[1] - AUDIBLE_HZ[0])
     assert state.destination.flat == pytest.approx(math.sqrt(flat), rel=1e-5)
     # A-weighted: the published weights at octaves, each octave as wide as f/√2. A sum as coarse as
     # that, whose last octave ends at 22 kHz, is right within a few tenths of a decibel.

@@ -13,7 +13,7 @@ BELOW: dict[str, set[str]] = {
     "decide": {"errors", "physics", "items", "metrics", "board", "states"},
     "spice": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
     "audio": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
-    "show": {"errors", "units", "items", "metrics", "board", "decide", "spice"},
+    "show": {"errors", "units", "physics", "items", "metrics", "board", "decide", "spice"},
     "cli": {
         "errors", "units", "physics", "items", "metrics", "board", "states", "decide", "spice",
         "audio", "show",

@@ -23,7 +23,7 @@ from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.page.coefficients import coefficients, pickup_factor
-from sigsim.metrics import TREBLE_BAND, Basis
+from sigsim.metrics import Basis
 from sigsim.show.loss import state_values
 from sigsim.show.page.data import Pool, _machine
 from sigsim.show.render.markup import embedded
@@ -142,7 +142,7 @@ CLOSE_DB: Final = 1e-6
 
 def numbers(window: Browser, board: Board, states: list[frozenset[str]]) -> list[dict[str, Any]]:
     """Return what the page's model finds for states of a board."""
-    found = coefficients(board, TREBLE_BAND)
+    found = coefficients(board, Basis())
     pool = Pool(found.frequency.size)
     data = {
         "size": found.frequency.size, "points": 200, "low": 20.0, "high": 40_000.0,

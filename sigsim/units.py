@@ -110,9 +110,9 @@ class Written(float):
         made.text = text
         return made
 
-    def __getnewargs__(self) -> tuple[float, str]:
+    def __reduce__(self) -> tuple[type[Written], tuple[float, str]]:
         """Return what a copy is made from."""
-        return float(self), self.text
+        return Written, (float(self), self.text)
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ POINTS_PER_DECADE = 6
 
 def rows() -> list[str]:
     """Return the lines of the file: every board with every stage off and in each scene."""
-    engine = make_engine()
+    engine = make_engine("ngspice", None, 60.0)
     lines = [HEADER]
     for path in sorted(FOLDER.glob("*.toml")):
         board = read_board(path)

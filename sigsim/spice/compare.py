@@ -2,35 +2,30 @@
 
 from __future__ import annotations
 
-import dataclasses
 import time
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
-from sigsim.spice.engines import ac, noise_density
+from sigsim.spice.engines import ac
 from sigsim.spice.netlist import netlist
 from sigsim.states.circuit import Circuit
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.items.base import Item
     from sigsim.physics.arrays import ComplexArray, FloatArray
     from sigsim.spice.emit_line import LineStyle
     from sigsim.spice.engines import Engine
     from sigsim.states.circuit import Reference
 
-LIMIT_DB: Final = 0.001
-LIMIT_DEG: Final = 0.01
-
 
 @dataclass(frozen=True)
-class Difference:
+class StateDifference:
     """How far two responses are apart.
 
     Attributes
@@ -70,7 +65,7 @@ class CrossCheck:
     limit_db: float
     limit_deg: float
     total: int
-    states: tuple[Difference, ...]
+    states: tuple[StateDifference, ...]
 
     @property
     def left_out(self) -> tuple[str, ...]:
@@ -78,8 +73,8 @@ class CrossCheck:
         return tuple(dict.fromkeys(s for state in self.states for s in state.left_out))
 
     @property
-    def passed(self) -> tuple[Difference, ...]:
-        """The states that pass a limit."""
+    def failed(self) -> tuple[StateDifference, ...]:
+        """The states that differ by more than a limit."""
         return tuple(s for s in self.states if not self.holds(s))
 
     @property
@@ -87,7 +82,7 @@ class CrossCheck:
         """How many different states were looked at; two scenes can be the same one."""
         return len({self.board.heard(frozenset(state.on)) for state in self.states})
 
-    def holds(self, state: Difference) -> bool:
+    def holds(self, state: StateDifference) -> bool:
         """Whether a state keeps within both limits."""
         return state.db <= self.limit_db and state.deg <= self.limit_deg
 
@@ -99,7 +94,7 @@ def differences(
     *,
     reference: Reference | None = None,
     style: LineStyle | None = None,
-) -> Iterator[Difference]:
+) -> Iterator[StateDifference]:
     """Yield the difference in each state.
 
     Parameters
@@ -124,7 +119,7 @@ def differences(
         ours = circuit.response(on) if reference is None else circuit.reference(on, reference)
         db, deg, frequency = apart(ours, answer.H, answer.frequency)
         listed = board.in_order(on)
-        yield Difference(name, listed, db, deg, frequency, seconds, written.left_out)
+        yield StateDifference(name, listed, db, deg, frequency, seconds, written.left_out)
 
 
 def apart(
@@ -145,38 +140,25 @@ def apart(
 
 def without_loss_tangents(board: Board) -> Board:
     """Return a board whose cables have no dielectric loss, which no netlist can say."""
-    return dataclasses.replace(board, chain=tuple(_lossless(item) for item in board.chain))
+    return with_cables(board, loss_tangent=0.0)
 
 
-def _lossless(item: Item) -> Item:
-    if isinstance(item, Cable):
-        return dataclasses.replace(item, spec=dataclasses.replace(item.spec, loss_tangent=0.0))
-    if isinstance(item, Tap):
-        spec = dataclasses.replace(item.cable.spec, loss_tangent=0.0)
-        return dataclasses.replace(item, cable=dataclasses.replace(item.cable, spec=spec))
-    if isinstance(item, Loop):
-        return dataclasses.replace(item, inside=tuple(_lossless(i) for i in item.inside))
-    return item
-
-
-def simulated_noise(
-    board: Board, on: frozenset[str], engine: Engine, style: LineStyle
-) -> tuple[FloatArray, FloatArray]:
-    """Return a simulator's noise at the destination.
+def with_cables(board: Board, **figures: Any) -> Board:
+    """Return a board in all of whose cables, those of taps too, some figures are others.
 
     Parameters
     ----------
     board : the board
-    on : the names of what is on
-    engine : the simulator
-    style : how cables are written; only as sections does their resistance make noise
-
-    Returns
-    -------
-    frequency [Hz] and density [V/√Hz]
-
-    Raises
-    ------
-    SigsimError : the simulator fails, or every source is shorted
+    figures : by field of a cable's description [SI unit]
     """
-    return noise_density(engine.run(netlist(board, on, noise=True, style=style).text))
+
+    def changed(item: Any) -> Any:
+        if isinstance(item, Cable):
+            return replace(item, spec=replace(item.spec, **figures))
+        if isinstance(item, Tap):
+            return replace(item, cable=changed(item.cable))
+        if isinstance(item, Loop):
+            return replace(item, inside=tuple(map(changed, item.inside)))
+        return item
+
+    return replace(board, chain=tuple(map(changed, board.chain)))

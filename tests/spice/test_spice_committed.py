@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from helpers.simulator import DECIBELS, DEGREES, NEEDS_NGSPICE
+from helpers.simulator import DECIBELS, DEGREES, ngspice, with_ngspice
 
 from sigsim.board.model import ALL_OFF
 from sigsim.board.reader import read_board
@@ -59,11 +59,8 @@ def test_agrees(key: tuple[str, str]) -> None:
 # Nine decimals are kept; a newer version may order its matrix differently (7e-7 dB of rounding
 # is the most that was seen between exact methods).
 @pytest.mark.parametrize("key", EXPECTED, ids="-".join)
-@NEEDS_NGSPICE[0]
-@NEEDS_NGSPICE[1]
+@with_ngspice
 def test_the_file_is_what_the_simulator_says(key: tuple[str, str]) -> None:
-    from helpers.simulator import ngspice
-
     f, gain, phase = EXPECTED[key]
     board = read_board(FOLDER / f"{key[0]}.toml")
     on = frozenset[str]() if key[1] == ALL_OFF else board.scene(key[1])

@@ -42,8 +42,8 @@ def test_node_names_follow_the_items() -> None:
 def test_values_are_plain_numbers() -> None:
     text = netlist(board(LEAD.replace("5 m", "5 mm") + FUZZ.replace("10k", "2M2"))).text
     assert not re.search(r"\d(meg|[munpfgkt])\b", "\n".join(elements(text)), re.IGNORECASE)
-    assert value(netlist(board(LEAD + FUZZ.replace("10k", "2M2")), frozenset({"Wool Fuzz!"})).text,
-                 "R02_input") == "2200000.0"  # fmt: skip
+    on = netlist(board(LEAD + FUZZ.replace("10k", "2M2")), frozenset({"Wool Fuzz!"})).text
+    assert value(on, "R02_input") == "2200000.0"
 
 
 def test_an_ideal_switch_is_a_wire_and_its_node_can_still_be_found() -> None:
@@ -126,9 +126,16 @@ def test_a_new_kind_of_item_is_an_error_and_no_guess() -> None:
 
 @pytest.mark.parametrize(
     ("name", "expected"),
-    [("Wool Fuzz!", "wool_fuzz"), ("Hallé", "halle"), ("漢字", "item"), ("", "item"),
-     ("x" * 10_000, "x" * 24), ("1.5 mm²", "1_5_mm2"), ("\n.control\n", "control")],
-)  # fmt: skip
+    [
+        ("Wool Fuzz!", "wool_fuzz"),
+        ("Hallé", "halle"),
+        ("漢字", "item"),
+        ("", "item"),
+        ("x" * 10_000, "x" * 24),
+        ("1.5 mm²", "1_5_mm2"),
+        ("\n.control\n", "control"),
+    ],
+)
 def test_slug(name: str, expected: str) -> None:
     assert slug(name, "item") == expected
 

@@ -83,7 +83,7 @@ loss_tangent = 0.01
 
 
 @pytest.mark.parametrize("name", NAMES, ids=range(len(NAMES)))
-@pytest.mark.parametrize("style", [LineStyle(), LineStyle("sections", 2)], ids=lambda s: s.kind)
+@pytest.mark.parametrize("style", [LineStyle(), LineStyle("sections", 2)], ids=lambda s: s.form)
 def test_a_name_is_never_a_directive(name: str, style: LineStyle, tmp_path: Path) -> None:
     mark = tmp_path / "mark"
     board = parse_board(text_with(name.replace("MARK", str(mark))))

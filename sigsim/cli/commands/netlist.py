@@ -10,6 +10,7 @@ from sigsim.cli import options
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.spice.emit_line import LineForm
     from sigsim.states.circuit import Reference
 
 MOST_SECTIONS = 1000
@@ -26,7 +27,6 @@ MOST_SECTIONS = 1000
 )
 @click.option(
     "--line",
-    "line",
     type=click.Choice(["ltra", "sections"]),
     default="ltra",
     show_default=True,
@@ -48,7 +48,7 @@ def command(
     on: tuple[str, ...],
     all_off: bool,
     reference: Reference | None,
-    line: str,
+    line: LineForm,
     sections: int,
     noise: bool,
     output: str | None,
@@ -66,7 +66,7 @@ def command(
     name, state = options.one_state(board, scene, on, all_off)
     if output is not None:
         check_writable(output, force)
-    style = LineStyle("sections" if line == "sections" else "ltra", sections)
+    style = LineStyle(line, sections)
     written = netlist(board, state, name=name, reference=reference, style=style, noise=noise)
     for sentence in written.left_out:
         click.echo(f"note: {sentence}", err=True)

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 
-from sigsim.board.model import ALL_OFF
 from sigsim.board.reader import read_board
 from sigsim.spice.engines import ac, make_engine
 from sigsim.spice.netlist import netlist
@@ -22,16 +21,15 @@ POINTS_PER_DECADE = 6
 
 def rows() -> list[str]:
     """Return the lines of the file: every board with every stage off and in each scene."""
-    engine = make_engine()
+    engine = make_engine("ngspice", None, 60.0)
     lines = [HEADER]
     for path in sorted(FOLDER.glob("*.toml")):
         board = read_board(path)
-        states = {ALL_OFF: frozenset[str]()} | {name: board.scene(name) for name in board.scenes}
-        for name, on in states.items():
-            answer = ac(engine.run(netlist(board, on, points=POINTS_PER_DECADE).text))
+        for state in board.named_states():
+            answer = ac(engine.run(netlist(board, state, points=POINTS_PER_DECADE).text))
             gain, phase = 20 * np.log10(np.abs(answer.H)), np.degrees(np.angle(answer.H))
             lines += [
-                f"{path.stem},{name},{f!r},{db:.9f},{deg:.9f}"
+                f"{path.stem},{state.name},{f!r},{db:.9f},{deg:.9f}"
                 for f, db, deg in zip(answer.frequency.tolist(), gain, phase, strict=True)
             ]
     return lines

@@ -20,7 +20,7 @@ def as_json(check: CrossCheck) -> str:
         "engine": check.engine,
         "limit_db": check.limit_db,
         "limit_deg": check.limit_deg,
-        "held": not check.passed,
+        "held": not check.failed,
         "distinct_states": check.total,
         "left_out": list(check.left_out),
         "states": [
@@ -61,8 +61,8 @@ def sentence(check: CrossCheck) -> str:
     db = max(state.db for state in check.states)
     deg = max(state.deg for state in check.states)
     took = sum(state.seconds for state in check.states)
-    if check.passed:
-        answer = f"differs too much in {len(check.passed)} of {len(check.states)} states: up to"
+    if check.failed:
+        answer = f"differs too much in {len(check.failed)} of {len(check.states)} states: up to"
     elif check.distinct == check.total:
         answer = f"agrees in all {check.total:,} states: within"
     else:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sigsim.board.edit import each_cable
-from sigsim.spice.engines import ac, noise_density
+from sigsim.spice.engines import ac
 from sigsim.spice.netlist import netlist
 from sigsim.states.circuit import Circuit
 
@@ -22,12 +22,9 @@ if TYPE_CHECKING:
     from sigsim.spice.emit_line import LineStyle
     from sigsim.spice.engines import Engine
 
-LIMIT_DB: Final = 0.001
-LIMIT_DEG: Final = 0.01
-
 
 @dataclass(frozen=True)
-class Difference:
+class StateDifference:
     """How far two responses are apart.
 
     Attributes
@@ -66,7 +63,7 @@ class CrossCheck:
     limit_db: float
     limit_deg: float
     total: int
-    states: tuple[Difference, ...]
+    states: tuple[StateDifference, ...]
 
     @property
     def left_out(self) -> tuple[str, ...]:
@@ -74,8 +71,8 @@ class CrossCheck:
         return tuple(dict.fromkeys(s for state in self.states for s in state.left_out))
 
     @property
-    def passed(self) -> tuple[Difference, ...]:
-        """The states that pass a limit."""
+    def failed(self) -> tuple[StateDifference, ...]:
+        """The states that differ by more than a limit."""
         return tuple(s for s in self.states if not self.holds(s))
 
     @property
@@ -83,7 +80,7 @@ class CrossCheck:
         """How many different states were looked at; two scenes can be the same one."""
         return len({self.board.heard(found.state.on) for found in self.states})
 
-    def holds(self, state: Difference) -> bool:
+    def holds(self, state: StateDifference) -> bool:
         """Whether a state keeps within both limits."""
         return state.db <= self.limit_db and state.deg <= self.limit_deg
 
@@ -95,7 +92,7 @@ def differences(
     *,
     reference: Reference | None = None,
     style: LineStyle | None = None,
-) -> Iterator[Difference]:
+) -> Iterator[StateDifference]:
     """Yield the difference in each state.
 
     Parameters
@@ -123,7 +120,7 @@ def differences(
             else circuit.reference(state.on, reference)
         )
         db, deg, frequency = apart(ours, answer.H, answer.frequency)
-        yield Difference(state, db, deg, frequency, seconds, written.left_out)
+        yield StateDifference(state, db, deg, frequency, seconds, written.left_out)
 
 
 def apart(
@@ -147,26 +144,3 @@ def without_loss_tangents(board: Board) -> Board:
     return each_cable(
         board, lambda cable: replace(cable, spec=replace(cable.spec, loss_tangent=0.0))
     )
-
-
-def simulated_noise(
-    board: Board, state: State, engine: Engine, style: LineStyle
-) -> tuple[FloatArray, FloatArray]:
-    """Return a simulator's noise at the destination.
-
-    Parameters
-    ----------
-    board : the board
-    state : of the board
-    engine : the simulator
-    style : how cables are written; only as sections does their resistance make noise
-
-    Returns
-    -------
-    frequency [Hz] and density [V/√Hz]
-
-    Raises
-    ------
-    SigsimError : the simulator fails, or every source is shorted
-    """
-    return noise_density(engine.run(netlist(board, state, noise=True, style=style).text))

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from sigsim.items.destination import Destination
+    from sigsim.items.instrument import ActiveInstrument
     from sigsim.physics.arrays import Value
     from sigsim.spice.emit_line import LineStyle
     from sigsim.spice.network import Network
@@ -178,6 +179,14 @@ def pot(net: Network, top: int, wiper: int, role: str, track: Value, a: Value) -
     net.resistor(f"{role}_lower", wiper, GROUND, lower)
 
 
+def output(item: ActiveStage | ActiveInstrument, net: Network, inside: int, there: int) -> None:
+    """Write the output resistance and, if there is one, the capacitor in series with it."""
+    behind = there if item.output_capacitor is None else net.node("behind")
+    net.resistor("output", inside, behind, item.output_resistance)
+    if item.output_capacitor is not None:
+        net.capacitor("output_series", behind, there, item.output_capacitor)
+
+
 def _load(net: Network, here: int, R: Value | None, C: Value) -> None:
     if R is not None:
         net.resistor("input", here, GROUND, R)
@@ -216,12 +225,7 @@ def _amplifying(item: ActiveStage, at: Span) -> None:
         net.capacitor("high_pass", before, pole, _pole_capacitance(item.high_pass))
         net.silent_resistor("high_pass", pole, GROUND, POLE_RESISTANCE)
         net.amplifier("high_pass", pole, amplified, 1.0)
-    if item.output_capacitor is None:
-        net.resistor("output", amplified, there, item.output_resistance)
-    else:
-        behind = net.node("behind")
-        net.resistor("output", amplified, behind, item.output_resistance)
-        net.capacitor("output_series", behind, there, item.output_capacitor)
+    output(item, net, amplified, there)
 
 
 def _pole_capacitance(corner: Value) -> float:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from sigsim.errors import SigsimError
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
 from sigsim.physics.pot import fraction
-from sigsim.spice.emit import pot
+from sigsim.spice.emit import output, pot
 from sigsim.spice.network import GROUND
 
 if TYPE_CHECKING:
@@ -28,12 +28,7 @@ def instrument(item: object, _net: Network, _jack: int) -> None:
 def _active(item: ActiveInstrument, net: Network, jack: int) -> None:
     inside = net.node("inside")
     net.source("signal", inside, GROUND)
-    if item.output_capacitor is None:
-        net.resistor("output", inside, jack, item.output_resistance)
-    else:
-        behind = net.node("behind")
-        net.resistor("output", inside, behind, item.output_resistance)
-        net.capacitor("output_series", behind, jack, item.output_capacitor)
+    output(item, net, inside, jack)
 
 
 @instrument.register(PassiveInstrument)

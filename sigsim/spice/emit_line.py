@@ -8,9 +8,11 @@ Its AC analysis is exact: it uses the closed form of the line at every frequency
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal, TypeAlias, get_args
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
+from sigsim.metrics import HIGHEST_HZ
 from sigsim.spice.network import GROUND
 from sigsim.spice.text import number, safe
 
@@ -18,15 +20,14 @@ if TYPE_CHECKING:
     from sigsim.items.cable import Cable
     from sigsim.spice.network import Network
 
-LineKind: TypeAlias = Literal["ltra", "sections"]
-LINE_KINDS: Final[tuple[LineKind, ...]] = get_args(LineKind)
+LineForm: TypeAlias = Literal["ltra", "sections"]
 DEFAULT_SECTIONS: Final = 20
 # A line of |γl| = x is one section of R, L and C to x²/6, here to 1e-13. As a distributed line
 # it would be worse: the simulator subtracts exp(-x) from 1.
 LUMPED: Final = 1e-6
 # A section of |γl| = x is off by about x²/24 of itself, here by 0.0002 at 40 kHz.
 COARSE: Final = 0.07
-_HIGHEST: Final = 2 * 3.1416 * 40e3
+_HIGHEST: Final = 2 * math.pi * HIGHEST_HZ
 
 
 @dataclass(frozen=True)
@@ -35,11 +36,11 @@ class LineStyle:
 
     Attributes
     ----------
-    kind : "ltra" for the simulator's own lossy line, "sections" for R, L and C
+    form : "ltra" for the simulator's own lossy line, "sections" for R, L and C
     sections : how many to a cable
     """
 
-    kind: LineKind = "ltra"
+    form: LineForm = "ltra"
     sections: int = DEFAULT_SECTIONS
 
 
@@ -69,7 +70,7 @@ def _bare(item: Cable, net: Network, here: int, there: int, style: LineStyle) ->
         net.capacitor("cable", here, GROUND, C)
     elif abs(complex(R, _HIGHEST * L)) * _HIGHEST * C < LUMPED**2:
         _sections(net, here, there, (R, L, C), 1)
-    elif style.kind == "sections":
+    elif style.form == "sections":
         if abs(complex(R, _HIGHEST * L)) * _HIGHEST * C > (COARSE * style.sections) ** 2:
             net.cannot(
                 f"cable {safe(item.cable, 40)} of {length:.4g} m is too long for "

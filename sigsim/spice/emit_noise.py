@@ -13,14 +13,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from sigsim.physics.noise import BOLTZMANN, ROOM_TEMPERATURE
 from sigsim.spice.network import GROUND
 
 if TYPE_CHECKING:
     from sigsim.items.stage import ActiveStage
     from sigsim.spice.network import Network
 
-BOLTZMANN: Final = 1.380649e-23  # J/K, exact by the definition of the kelvin (SI, 2019)
-KELVIN: Final = 290.0
 ZERO_CELSIUS: Final = 273.15
 
 
@@ -34,12 +33,12 @@ def stage_noise(item: ActiveStage, net: Network, here: int) -> int:
         return here
     if item.input_noise_current:
         port, density = net.node("in_port"), float(item.input_noise_current)
-        net.resistor("in", port, GROUND, 4 * BOLTZMANN * KELVIN / density**2)
+        net.resistor("in", port, GROUND, 4 * BOLTZMANN * ROOM_TEMPERATURE / density**2)
         net.current("in", GROUND, here, net.ammeter("in", port, GROUND), 1.0)
     if item.input_noise_voltage:
         port, quiet = net.node("en_port"), net.node("quiet")
         density = float(item.input_noise_voltage)
-        net.resistor("en", port, GROUND, density**2 / (4 * BOLTZMANN * KELVIN))
+        net.resistor("en", port, GROUND, density**2 / (4 * BOLTZMANN * ROOM_TEMPERATURE))
         net.amplifier("en", port, quiet, 1.0, base=here)
         return quiet
     return here

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, FloatArray
     from sigsim.spice.raw import Plot
 
-DEFAULT_TIMEOUT: Final = 60.0
-
 
 class Engine(Protocol):
     """A simulator."""
@@ -43,9 +41,7 @@ ENGINES: Final[dict[str, str]] = {
 }
 
 
-def make_engine(
-    name: str = "ngspice", program: str | None = None, timeout: float = DEFAULT_TIMEOUT
-) -> Engine:
+def make_engine(name: str, program: str | None, timeout: float) -> Engine:
     """Return a simulator.
 
     Parameters
@@ -88,17 +84,3 @@ def ac(plots: list[Plot]) -> Answer:
             frequency = np.real(plot.vectors["frequency"])
             return Answer(frequency.astype(float), plot.vectors["v(out)"].astype(complex))
     raise SigsimError("the simulator gave no AC analysis")
-
-
-def noise_density(plots: list[Plot]) -> tuple[FloatArray, FloatArray]:
-    """Return frequency [Hz] and noise density at the output [V/√Hz].
-
-    Raises
-    ------
-    SigsimError : there is no noise analysis
-    """
-    for plot in plots:
-        if plot.name.startswith("Noise Spectral") and "onoise_spectrum" in plot.vectors:
-            frequency = np.real(plot.vectors["frequency"]).astype(float)
-            return frequency, np.real(plot.vectors["onoise_spectrum"]).astype(float)
-    raise SigsimError("the simulator gave no noise analysis")

@@ -3,33 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from sigsim.spice.network import GROUND, LOOP_RESISTANCE, OUT, PATH_INDUCTANCE, Element
+from sigsim.spice.network import GROUND, LOOP_RESISTANCE, OUT, PATH_INDUCTANCE, Entry, Groups
 from sigsim.spice.text import number
 
 if TYPE_CHECKING:
     from sigsim.spice.network import Network
-
-
-@dataclass
-class _Groups:
-    """Nodes that are connected, by whatever counts as a connection."""
-
-    joined: dict[int, int] = field(default_factory=dict)
-
-    def root(self, node: int) -> int:
-        while (up := self.joined.get(node, node)) != node:
-            self.joined[node] = self.joined.get(up, up)
-            node = self.joined[node]
-        return node
-
-    def join(self, a: int, b: int) -> bool:
-        """Join two nodes; return whether they were joined before."""
-        low, high = sorted((self.root(a), self.root(b)))
-        self.joined[high] = low
-        return low == high
 
 
 def lines(net: Network) -> Iterator[str]:
@@ -75,35 +55,35 @@ def _names(net: Network) -> dict[int, str]:
     return shown
 
 
-def _kept(net: Network) -> list[Element]:
+def _kept(net: Network) -> list[Entry]:
     """Return the elements without those that are shorted and sources that double another."""
     kept, sources = [], set()
-    for element in net.elements:
+    for element in net.entries:
         if element.ends:
             a, b = (net.root(end) for end in element.ends[:2])
             if element.name[0] == "O":
                 b = net.root(element.ends[2])
             if a == b:
-                kept.append(Element(f"{element.name} is left out: both its ends are one node"))
+                kept.append(Entry(f"{element.name} is left out: both its ends are one node"))
                 continue
             if element.name in net.sources:
                 if (a, b) in sources:
-                    kept.append(Element(f"{element.name} is left out: another like it is there"))
+                    kept.append(Entry(f"{element.name} is left out: another like it is there"))
                     continue
                 sources.add((a, b))
         kept.append(element)
     return kept
 
 
-def _ends(net: Network, element: Element) -> tuple[int, int]:
+def _ends(net: Network, element: Entry) -> tuple[int, int]:
     """Return the two nodes between which direct current passes."""
     far = 2 if element.name[0] == "O" else 1
     return net.root(element.ends[0]), net.root(element.ends[far])
 
 
-def _looping(net: Network, kept: list[Element]) -> set[str]:
+def _looping(net: Network, kept: list[Entry]) -> set[str]:
     """Return the names of the inductors that close a loop without resistance."""
-    shorts = _Groups()
+    shorts = Groups()
     found = set()
     passing = [e for e in kept if e.ends and e.path == "short"]
     for element in sorted(passing, key=lambda e: e.inductance > 0):
@@ -112,7 +92,7 @@ def _looping(net: Network, kept: list[Element]) -> set[str]:
     return found
 
 
-def _with_resistance(element: Element, shown: dict[int, str], net: Network) -> Iterator[str]:
+def _with_resistance(element: Entry, shown: dict[int, str], net: Network) -> Iterator[str]:
     """Yield an inductor with a nanoohm in series, written as a controlled voltage."""
     a, b = (shown[net.root(end)] for end in element.ends)
     name, one, two = element.name, f"{element.name}_1", f"{element.name}_2"
@@ -122,14 +102,14 @@ def _with_resistance(element: Element, shown: dict[int, str], net: Network) -> I
     yield f"{name} {two} {b} {element.tail}"
 
 
-def _line(element: Element, name: str, shown: dict[int, str], net: Network) -> str:
+def _line(element: Entry, name: str, shown: dict[int, str], net: Network) -> str:
     nodes = " ".join(shown[net.root(end)] for end in element.ends)
     return f"{name} {nodes} {element.tail}"
 
 
-def _paths(net: Network, kept: list[Element], shown: dict[int, str]) -> Iterator[str]:
+def _paths(net: Network, kept: list[Entry], shown: dict[int, str]) -> Iterator[str]:
     """Yield a path to ground for every group of nodes that has none for direct current."""
-    groups = _Groups()
+    groups = Groups()
     used: dict[int, None] = {}
     for element in kept:
         for end in element.ends:

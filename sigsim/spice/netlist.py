@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ
+from sigsim.physics.noise import ROOM_TEMPERATURE
 from sigsim.spice.emit import Span, describe, destination, emit
 from sigsim.spice.emit_instrument import instrument
 from sigsim.spice.emit_line import LineStyle
-from sigsim.spice.emit_noise import KELVIN, ZERO_CELSIUS
+from sigsim.spice.emit_noise import ZERO_CELSIUS
 from sigsim.spice.finish import aliases, driving, lines
 from sigsim.spice.network import OUT, Network
 from sigsim.spice.text import number, safe
@@ -149,7 +150,10 @@ def _analyses(net: Network, points: int) -> Iterator[str]:
     yield f".ac {sweep}"
     source = driving(net)
     if net.noise and source is not None:
-        yield f"* Noise at {KELVIN:g} K, as a density: onoise is at the output, in V per root Hz."
-        yield f".options temp={number(round(KELVIN - ZERO_CELSIUS, 2))}"
+        yield (
+            f"* Noise at {ROOM_TEMPERATURE:g} K, as a density: onoise is at the output, in V per "
+            "root Hz."
+        )
+        yield f".options temp={number(round(ROOM_TEMPERATURE - ZERO_CELSIUS, 2))}"
         yield f".noise v({OUT}) {source} {sweep}"
         yield ".print noise all"

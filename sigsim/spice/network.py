@@ -41,12 +41,12 @@ LOOP_RESISTANCE: Final = 1e-9
 
 
 @dataclass(frozen=True)
-class Element:
+class Entry:
     """One line of the netlist, or a comment.
 
     Attributes
     ----------
-    name : with the letter that says its kind; a comment's whole text
+    name : with the letter that says what it is; a comment's whole text
     ends : node numbers in order
     tail : what follows the nodes
     path : "short" or "resistive" where direct current passes between the first two ends
@@ -61,32 +61,52 @@ class Element:
 
 
 @dataclass
+class Groups:
+    """Nodes that are connected, by whatever counts as a connection."""
+
+    joined: dict[int, int] = field(default_factory=dict)
+
+    def root(self, node: int) -> int:
+        """Return the node that stands for all that are joined with this one: the earliest."""
+        while (up := self.joined.get(node, node)) != node:
+            self.joined[node] = self.joined.get(up, up)
+            node = self.joined[node]
+        return node
+
+    def join(self, a: int, b: int) -> bool:
+        """Join two nodes; return whether they were joined before."""
+        low, high = sorted((self.root(a), self.root(b)))
+        self.joined[high] = low
+        return low == high
+
+
+@dataclass
 class Network:
     """A circuit in the making.
 
     Attributes
     ----------
     noise : whether resistors that stand for no physical part must be silent
-    elements : in the order they were added
+    entries : elements and comments in the order they were added
     models : the lines of `.model`, by what they hold
     left_out : what a netlist cannot say, in plain sentences
     sources : the names of the signal's sources
     """
 
     noise: bool = False
-    elements: list[Element] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
     models: dict[str, str] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
     sources: list[str] = field(default_factory=list)
     names: list[str] = field(default_factory=lambda: ["0"])
-    _joined: list[int] = field(default_factory=lambda: [GROUND])
+    _wired: Groups = field(default_factory=Groups)
     _number: str = "00"
     _prefix: str = "n00"
 
-    def item(self, number: str, label: str, kind: str) -> None:
+    def item(self, number: str, label: str, otherwise: str) -> None:
         """Name what follows after one item of the chain."""
         self._number = number
-        self._prefix = f"n{number}_{slug(label, kind)}"
+        self._prefix = f"n{number}_{slug(label, otherwise)}"
 
     def node(self, role: str) -> int:
         """Return a new node of the current item."""
@@ -95,24 +115,19 @@ class Network:
     def named(self, name: str) -> int:
         """Return a new node with a name of its own."""
         self.names.append(name)
-        self._joined.append(len(self._joined))
-        return len(self._joined) - 1
+        return len(self.names) - 1
 
     def root(self, node: int) -> int:
-        """Return the node that stands for all that are joined with this one."""
-        while self._joined[node] != node:
-            self._joined[node] = self._joined[self._joined[node]]
-            node = self._joined[node]
-        return node
+        """Return the node that stands for all that wires make one with this one."""
+        return self._wired.root(node)
 
     def comment(self, text: str) -> None:
         """Add a comment; `text` must be safe."""
-        self.elements.append(Element(text))
+        self.entries.append(Entry(text))
 
     def wire(self, a: int, b: int) -> None:
         """Join two nodes; of the two the earlier one keeps its name, and ground stays ground."""
-        low, high = sorted((self.root(a), self.root(b)))
-        self._joined[high] = low
+        self._wired.join(a, b)
 
     def resistor(self, role: str, a: int, b: int, R: Value) -> None:
         """Put a resistance [Ω] between two nodes; 0 is a wire."""
@@ -141,7 +156,7 @@ class Network:
             self.wire(a, b)
         else:
             name = f"L{self._number}_{role}"
-            self.elements.append(Element(name, (a, b), number(L), "short", float(L)))
+            self.entries.append(Entry(name, (a, b), number(L), "short", float(L)))
 
     def source(self, role: str, a: int, b: int) -> None:
         """Put the signal, 1 V, between two nodes."""
@@ -180,10 +195,10 @@ class Network:
         meter = self.ammeter(f"{role}_i", a, between)
         self._add("H", role, (between, b), f"{meter} {number(R)}", "resistive")
 
-    def _two_ended(self, kind: str, role: str, a: int, b: int, value: Value, path: str) -> None:
-        self._add(kind, role, (a, b), number(value), path)
+    def _two_ended(self, letter: str, role: str, a: int, b: int, value: Value, path: str) -> None:
+        self._add(letter, role, (a, b), number(value), path)
 
-    def _add(self, kind: str, role: str, ends: tuple[int, ...], tail: str, path: str) -> str:
-        name = f"{kind}{self._number}_{role}"
-        self.elements.append(Element(name, ends, tail, path))
+    def _add(self, letter: str, role: str, ends: tuple[int, ...], tail: str, path: str) -> str:
+        name = f"{letter}{self._number}_{role}"
+        self.entries.append(Entry(name, ends, tail, path))
         return name

@@ -58,8 +58,8 @@ def _plot(head: str, content: bytes) -> tuple[Plot, int]:
     fields = dict(line.split(":", 1) for line in head.splitlines() if ":" in line)
     width, points = int(fields["No. Variables"]), int(fields["No. Points"])
     names = [line.split()[1].lower() for line in listed.splitlines()[:width]]
-    kind = np.dtype("<c16" if "complex" in fields["Flags"] else "<f8")
-    size = width * points * kind.itemsize
-    numbers = np.frombuffer(content[:size], kind).reshape(points, width)
+    number = np.dtype("<c16" if "complex" in fields["Flags"] else "<f8")
+    size = width * points * number.itemsize
+    numbers = np.frombuffer(content[:size], number).reshape(points, width)
     vectors = dict(zip(names, numbers.T, strict=True))
     return Plot(fields["Plotname"].strip(), vectors), size

@@ -32,8 +32,9 @@ def slug(text: str, otherwise: str) -> str:
 def safe(text: str, longest: int = LONGEST_COMMENT) -> str:
     """Return a board's text for use within a comment line."""
     shown = text[: 10 * longest]
-    kept = "".join(c if c.isalnum() or c in _MARKS else _stand_in(shown, i)
-                   for i, c in enumerate(shown))  # fmt: skip
+    kept = "".join(
+        c if c.isalnum() or c in _MARKS else _stand_in(shown, i) for i, c in enumerate(shown)
+    )
     line = " ".join(kept.split())
     return line if len(line) <= longest else line[: longest - 3].rstrip() + "..."
 

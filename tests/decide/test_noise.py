@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from helpers.boards import Table, boards_in_a_state
 from helpers.published import cases
-from helpers.simulator import NEEDS_NGSPICE, ngspice
+from helpers.simulator import simulated_noise, with_ngspice
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.model import Board
@@ -18,7 +18,7 @@ from sigsim.decide.noise import a_weighted_noise, dbv, noise_report
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.physics.noise import band_power
 from sigsim.physics.weighting import OFFSET_DB, a_weighting_db
-from sigsim.spice.compare import simulated_noise, without_loss_tangents
+from sigsim.spice.compare import without_loss_tangents
 from sigsim.spice.emit_line import LineStyle
 from sigsim.spice.netlist import netlist
 from sigsim.states.circuit import Circuit
@@ -153,7 +153,7 @@ def test_parts_of_a_passive_run_by_hand() -> None:
     found = noise(
         Circuit(board(10e3, pad, "input_resistance = 10e3"), np.array([1e3])), ALL_OFF, 290.0
     )
-    squared = {who.kind: float(part[0]) / FOUR_K / 290 for who, part in found.parts.items()}
+    squared = {who.what: float(part[0]) / FOUR_K / 290 for who, part in found.parts.items()}
     # Everything meets the node at the destination, where 1/20k + 1/20k + 1/10k = 1/5k.
     assert squared["instrument"] == pytest.approx(10e3 * (5e3 / 20e3) ** 2)
     assert squared["stage"] == pytest.approx(10e3 * (5e3 / 20e3) ** 2 + 5e3**2 / 20e3)
@@ -171,8 +171,7 @@ def test_every_part_adds_and_none_takes(case: tuple[Table, frozenset[str], str])
     np.testing.assert_allclose(found.total, sum(found.parts.values()))
 
 
-@pytest.mark.ngspice
-@NEEDS_NGSPICE[1]
+@with_ngspice
 @settings(max_examples=60)
 @seed(43)
 @given(boards_in_a_state())
@@ -183,7 +182,7 @@ def test_random_boards_in_the_simulator(case: tuple[Table, frozenset[str], str])
     made, style = without_loss_tangents(parse_board(text)), LineStyle("sections", 12)
     # A resistance under 10 µΩ is written as an equation, which is silent.
     assume("\nH" not in netlist(made, made.state(on), noise=True, style=style).text)
-    f, theirs = simulated_noise(made, made.state(on), ngspice(), style)
+    f, theirs = simulated_noise(made, on, style)
     ours = np.sqrt(noise(Circuit(made, f), on).total)
     np.testing.assert_allclose(ours, theirs, rtol=3e-4, atol=0)  # 0.0026 dB
 

@@ -4,18 +4,31 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Callable
 from typing import Final
 
+import numpy as np
 import pytest
 
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
+from sigsim.spice.emit_line import LineStyle
 from sigsim.spice.engines import Engine, make_engine
+from sigsim.spice.netlist import netlist
 
 NEEDS_NGSPICE: Final = [
     pytest.mark.ngspice,
     pytest.mark.skipif(shutil.which("ngspice") is None, reason="ngspice is not installed"),
 ]
+
+
+def with_ngspice(test: Callable[..., None]) -> Callable[..., None]:
+    """Mark a test as one that needs the program."""
+    for mark in NEEDS_NGSPICE:
+        test = mark(test)
+    return test
+
+
 # More random boards than in every run: SIGSIM_BOARDS=9000 pytest -m ngspice
 BOARDS: Final = int(os.environ.get("SIGSIM_BOARDS", "400"))
 
@@ -49,3 +62,15 @@ def board(text: str) -> Board:
 def ngspice() -> Engine:
     """Return the program, which must be installed."""
     return make_engine("ngspice", None, 30.0)
+
+
+def simulated_noise(
+    board: Board, on: frozenset[str], style: LineStyle
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return frequency [Hz] and the program's noise density at the destination [V/√Hz].
+
+    Only as sections does a cable's resistance make noise.
+    """
+    plots = ngspice().run(netlist(board, board.state(on), noise=True, style=style).text)
+    (plot,) = (p for p in plots if p.name.startswith("Noise Spectral"))
+    return np.real(plot.vectors["frequency"]), np.real(plot.vectors["onoise_spectrum"])

@@ -9,19 +9,19 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable
 from ctypes.util import find_library
 from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
 import pytest
+from helpers.all_states import every_state
 from helpers.program import EXAMPLES, sigsim
-from helpers.simulator import ENDS, LEAD, NEEDS_NGSPICE
+from helpers.simulator import ENDS, LEAD, with_ngspice
 
 from sigsim.board.reader import parse_board, read_board
 from sigsim.spice.compare import apart
-from sigsim.spice.pick import MOST_STATES, every_state, picked
+from sigsim.spice.pick import MOST_STATES, picked
 from sigsim.states.distinct import distinct_states
 
 BOARD = EXAMPLES / "ferry-bass.toml"
@@ -136,13 +136,6 @@ def test_a_program_that_is_no_simulator(body: str, tmp_path: Path, private: dict
     assert not list((tmp_path / "tmp").iterdir())
 
 
-def with_ngspice(test: Callable[..., None]) -> Callable[..., None]:
-    """Mark a test as one that needs the program."""
-    for mark in NEEDS_NGSPICE:
-        test = mark(test)
-    return test
-
-
 @with_ngspice
 def test_table(private: dict[str, str], tmp_path: Path) -> None:
     done = sigsim("crosscheck", BOARD, "--states", "5", env=private)
@@ -188,9 +181,14 @@ def test_the_file_runs_unchanged_and_prints(tmp_path: Path) -> None:
         out = tmp_path / "x.cir"
         assert sigsim("netlist", BOARD, "-o", out, "--force", *extra).status == 0
         said = subprocess.run(
-            ["ngspice", "-b", out.name], cwd=tmp_path, capture_output=True, text=True,
-            timeout=30, stdin=subprocess.DEVNULL, check=False,
-        )  # fmt: skip
+            ["ngspice", "-b", out.name],
+            cwd=tmp_path,
+            capture_output=True,
+            text=True,
+            timeout=30,
+            stdin=subprocess.DEVNULL,
+            check=False,
+        )
         assert "vdb(out)" in said.stdout
         assert re.search(r"^\d+\t4\.000000e\+04\t-", said.stdout, re.MULTILINE)
         assert not re.search("error|warning", said.stdout + said.stderr, re.IGNORECASE)
@@ -226,10 +224,10 @@ def test_states_that_are_picked() -> None:
     scenes = '[scenes]\none = ["a"]\nsame = ["a", "x"]\n'
     board = parse_board(ENDS + LEAD + STAGE.format("a") + inside + scenes)
     # a off/on, loop out or in with x off/on: 2·(1 + 2).
-    assert len(set(every_state(board))) == len(list(every_state(board))) == 6
+    assert len(every_state(board)) == 6
     everything = picked(board, None, 0)
-    assert [name for name, _ in everything[:3]] == ["every stage off", "one", "same"]
-    assert {board.heard(on) for _, on in everything} == set(every_state(board))
+    assert [state.name for state in everything[:3]] == ["every stage off", "one", "same"]
+    assert {board.heard(state.on) for state in everything} == every_state(board)
     assert len(everything) == 7  # "same" is "one" with a switch that is not in the circuit
     assert picked(board, 2, 5) == picked(board, 2, 5)
     assert len(picked(board, 0, 0)) == 3
@@ -238,7 +236,7 @@ def test_states_that_are_picked() -> None:
 def test_more_states_than_can_be_run_are_drawn() -> None:
     board = parse_board(ENDS + LEAD + "".join(STAGE.format(n) for n in range(12)))
     assert distinct_states(board) == 4096
-    states = [on for _, on in picked(board, None, 3)]
+    states = [state.on for state in picked(board, None, 3)]
     assert len(states) == len(set(states)) == MOST_STATES
 
 

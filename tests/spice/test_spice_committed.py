@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from helpers.simulator import DECIBELS, DEGREES, NEEDS_NGSPICE
+from helpers.simulator import DECIBELS, DEGREES, ngspice, with_ngspice
 
 from sigsim.board.reader import read_board
 from sigsim.board.state import ALL_OFF
@@ -50,8 +50,8 @@ def test_no_case_has_gone() -> None:
 def test_agrees(key: tuple[str, str]) -> None:
     f, gain, phase = EXPECTED[key]
     board = without_loss_tangents(read_board(FOLDER / f"{key[0]}.toml"))
-    on = frozenset[str]() if key[1] == ALL_OFF else board.scene(key[1])
-    ours = response(board, on, f)
+    state = board.state(()) if key[1] == ALL_OFF else board.scene(key[1])
+    ours = response(board, state.on, f)
     np.testing.assert_allclose(ours.gain_db, gain, rtol=0, atol=DECIBELS)
     assert apart(ours.phase_deg, phase).max() < DEGREES
 
@@ -59,15 +59,12 @@ def test_agrees(key: tuple[str, str]) -> None:
 # Nine decimals are kept; a newer version may order its matrix differently (7e-7 dB of rounding
 # is the most that was seen between exact methods).
 @pytest.mark.parametrize("key", EXPECTED, ids="-".join)
-@NEEDS_NGSPICE[0]
-@NEEDS_NGSPICE[1]
+@with_ngspice
 def test_the_file_is_what_the_simulator_says(key: tuple[str, str]) -> None:
-    from helpers.simulator import ngspice
-
     f, gain, phase = EXPECTED[key]
     board = read_board(FOLDER / f"{key[0]}.toml")
-    on = frozenset[str]() if key[1] == ALL_OFF else board.scene(key[1])
-    answer = ac(ngspice().run(netlist(board, on, points=6).text))
+    state = board.state(()) if key[1] == ALL_OFF else board.scene(key[1])
+    answer = ac(ngspice().run(netlist(board, state, points=6).text))
     np.testing.assert_allclose(answer.frequency, f, rtol=1e-12)
     np.testing.assert_allclose(20 * np.log10(np.abs(answer.H)), gain, rtol=0, atol=1e-6)
     assert apart(np.degrees(np.angle(answer.H)), phase).max() < 1e-5

@@ -15,11 +15,9 @@ import numpy as np
 import pytest
 from helpers.program import EXAMPLES
 
+from sigsim.board.edit import each_cable
 from sigsim.board.reader import read_board
-from sigsim.items.base import Item
 from sigsim.items.cable import Cable
-from sigsim.items.loop import Loop
-from sigsim.items.tap import Tap
 from sigsim.spice.compare import apart, without_loss_tangents
 from sigsim.spice.emit_line import LineStyle
 from sigsim.spice.netlist import netlist
@@ -39,9 +37,14 @@ def solve(text: str, folder: Path) -> tuple[np.ndarray, np.ndarray]:
     asked = rest.replace("vdb(out) vp(out)", "vr(out) vi(out)")
     (folder / "x.cir").write_text(f"{first}\n.options numdgt=12\n{asked}")
     said = subprocess.run(
-        ["gnucap", "-b", "x.cir"], cwd=folder, capture_output=True, text=True, timeout=30,
-        stdin=subprocess.DEVNULL, check=True,
-    ).stdout  # fmt: skip
+        ["gnucap", "-b", "x.cir"],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        timeout=30,
+        stdin=subprocess.DEVNULL,
+        check=True,
+    ).stdout
     rows = [line.split() for line in said.split("#Freq", 1)[1].splitlines()[1:] if line.strip()]
     f, real, imaginary = np.array([[_si(x) for x in row] for row in rows]).T
     return f, real + 1j * imaginary
@@ -56,14 +59,8 @@ def _si(text: str) -> float:
     return float(text)
 
 
-def without_inductance(item: Item) -> Item:
-    if isinstance(item, Cable):
-        return replace(item, spec=replace(item.spec, inductance=0.0))
-    if isinstance(item, Tap):
-        return replace(item, cable=without_inductance(item.cable))
-    if isinstance(item, Loop):
-        return replace(item, inside=tuple(map(without_inductance, item.inside)))
-    return item
+def without_inductance(cable: Cable) -> Cable:
+    return replace(cable, spec=replace(cable.spec, inductance=0.0))
 
 
 @pytest.mark.parametrize("version", TOLERANCES)
@@ -71,11 +68,11 @@ def without_inductance(item: Item) -> Item:
 def test_gnucap_agrees(path: Path, version: str, tmp_path: Path) -> None:
     board = without_loss_tangents(read_board(path))
     if version != "as it is":
-        board = replace(board, chain=tuple(map(without_inductance, board.chain)))
+        board = each_cable(board, without_inductance)
     decibels, degrees = TOLERANCES[version]
-    for on in (frozenset[str](), *(board.scene(name) for name in board.scenes)):
-        f, H = solve(netlist(board, on, style=LineStyle("sections", 20)).text, tmp_path)
+    for state in board.named_states():
+        f, H = solve(netlist(board, state, style=LineStyle("sections", 20)).text, tmp_path)
         assert f.size > 90
-        db, deg, at = apart(Circuit(board, f).response(on), H, f)
+        db, deg, at = apart(Circuit(board, f).response(state.on), H, f)
         assert db < decibels, at
         assert deg < degrees

@@ -32,7 +32,8 @@ def value(text: str, name: str) -> str:
 
 
 def test_node_names_follow_the_items() -> None:
-    text = netlist(board(LEAD + FUZZ + LEAD), frozenset({"Wool Fuzz!"})).text
+    made = board(LEAD + FUZZ + LEAD)
+    text = netlist(made, made.state({"Wool Fuzz!"})).text
     assert "n02_wool_fuzz_in" in text
     assert "O01_cable n01_lead_in 0 n02_wool_fuzz_in 0" in text
     assert ".print ac vdb(out) vp(out)" in text
@@ -42,8 +43,9 @@ def test_node_names_follow_the_items() -> None:
 def test_values_are_plain_numbers() -> None:
     text = netlist(board(LEAD.replace("5 m", "5 mm") + FUZZ.replace("10k", "2M2"))).text
     assert not re.search(r"\d(meg|[munpfgkt])\b", "\n".join(elements(text)), re.IGNORECASE)
-    assert value(netlist(board(LEAD + FUZZ.replace("10k", "2M2")), frozenset({"Wool Fuzz!"})).text,
-                 "R02_input") == "2200000.0"  # fmt: skip
+    made = board(LEAD + FUZZ.replace("10k", "2M2"))
+    on = netlist(made, made.state({"Wool Fuzz!"})).text
+    assert value(on, "R02_input") == "2200000.0"
 
 
 def test_an_ideal_switch_is_a_wire_and_its_node_can_still_be_found() -> None:
@@ -59,7 +61,8 @@ def test_no_resistor_is_so_small_that_a_picofarad_beside_it_is_lost(
     case: tuple[Table, frozenset[str], str],
 ) -> None:
     _, on, text = case
-    for line in elements(netlist(parse_board(text), on).text):
+    made = parse_board(text)
+    for line in elements(netlist(made, made.state(on)).text):
         assert line[0] != "R" or float(line.split()[3]) >= LEAST_RESISTOR
 
 
@@ -109,7 +112,7 @@ def test_references() -> None:
     direct = netlist(made, reference="direct").text
     assert "wool" not in direct
     assert "direct reference" in direct
-    ideal = netlist(made, frozenset({"Wool Fuzz!"}), reference="ideal").text
+    ideal = netlist(made, made.state({"Wool Fuzz!"}), reference="ideal").text
     assert len([line for line in elements(ideal) if line[0] == "O"]) == 1
 
 
@@ -126,9 +129,16 @@ def test_a_new_kind_of_item_is_an_error_and_no_guess() -> None:
 
 @pytest.mark.parametrize(
     ("name", "expected"),
-    [("Wool Fuzz!", "wool_fuzz"), ("Hallé", "halle"), ("漢字", "item"), ("", "item"),
-     ("x" * 10_000, "x" * 24), ("1.5 mm²", "1_5_mm2"), ("\n.control\n", "control")],
-)  # fmt: skip
+    [
+        ("Wool Fuzz!", "wool_fuzz"),
+        ("Hallé", "halle"),
+        ("漢字", "item"),
+        ("", "item"),
+        ("x" * 10_000, "x" * 24),
+        ("1.5 mm²", "1_5_mm2"),
+        ("\n.control\n", "control"),
+    ],
+)
 def test_slug(name: str, expected: str) -> None:
     assert slug(name, "item") == expected
 

@@ -11,15 +11,16 @@ import math
 import numpy as np
 import pytest
 from helpers.boards import Table, boards_in_a_state
-from helpers.simulator import LEAD, NEEDS_NGSPICE, board, ngspice
+from helpers.simulator import LEAD, NEEDS_NGSPICE, board, simulated_noise
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.reader import parse_board
 from sigsim.physics.source import Isolator, Source
-from sigsim.spice.compare import simulated_noise, without_loss_tangents
+from sigsim.spice.compare import without_loss_tangents
 from sigsim.spice.emit_line import LineStyle
 from sigsim.spice.netlist import netlist
-from sigsim.states.circuit import Circuit, in_circuit
+from sigsim.states.circuit import Circuit
+from sigsim.states.path import path
 
 pytestmark = NEEDS_NGSPICE
 
@@ -35,7 +36,7 @@ def expected(text: str, on: frozenset[str], f: np.ndarray) -> np.ndarray:
     made = without_loss_tangents(parse_board(text))
     circuit = Circuit(made, f)
     source, squared = circuit.start, np.zeros_like(f)
-    for item, is_on in in_circuit(made.chain, on):
+    for item, is_on in path(made.chain, on):
         step = circuit.step(item, is_on)
         if isinstance(step, Isolator):
             Y = step.Y
@@ -71,7 +72,7 @@ def expected(text: str, on: frozenset[str], f: np.ndarray) -> np.ndarray:
 
 def test_a_resistor_alone() -> None:
     text = "[instrument]\nresistance = 8e3\n[destination]\n[cables.lead]\n" + LEAD
-    _, density = simulated_noise(parse_board(text), frozenset(), ngspice(), SECTIONS)
+    _, density = simulated_noise(parse_board(text), frozenset(), SECTIONS)
     assert density[0] == pytest.approx(math.sqrt(FOUR_KT * 8e3), rel=1e-6)
 
 
@@ -81,7 +82,7 @@ def test_en_and_in() -> None:
         'always_on = true\ninput_noise_voltage = "5 nV/rtHz"\ninput_noise_current = "1 pA/rtHz"\n'
     )
     text = "[instrument]\nresistance = 8e3\n[destination]\n" + stage
-    _, density = simulated_noise(parse_board(text), frozenset(), ngspice(), SECTIONS)
+    _, density = simulated_noise(parse_board(text), frozenset(), SECTIONS)
     total = FOUR_KT * 8e3 + 5e-9**2 + (1e-12 * 8e3) ** 2
     assert density == pytest.approx(10 * math.sqrt(total), rel=1e-6)  # 20 dB are ten times
 
@@ -93,8 +94,8 @@ def test_random_boards(case: tuple[Table, frozenset[str], str]) -> None:
     _, on, text = case
     made = parse_board(text)
     # A resistance under 10 µΩ is written as an equation, which is silent.
-    assume("\nH" not in netlist(made, on, noise=True, style=SECTIONS).text)
-    f, density = simulated_noise(made, on, ngspice(), SECTIONS)
+    assume("\nH" not in netlist(made, made.state(on), noise=True, style=SECTIONS).text)
+    f, density = simulated_noise(made, on, SECTIONS)
     ours = expected(text, on, f)
     np.testing.assert_allclose(density, ours, rtol=CLOSE)
 

@@ -18,7 +18,7 @@ pytestmark = NEEDS_NGSPICE
 def assert_agrees(
     board: Board, on: frozenset[str], reference: Reference | None, style: LineStyle | None = None
 ) -> None:
-    (found,) = differences(board, [("drawn", on)], ngspice(), reference=reference, style=style)
+    (found,) = differences(board, [board.state(on)], ngspice(), reference=reference, style=style)
     assert found.db <= DECIBELS, f"{found.db} dB at {found.frequency} Hz, {reference}"
     assert found.deg <= DEGREES, f"{found.deg}°, {reference}"
 

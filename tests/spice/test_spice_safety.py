@@ -8,6 +8,7 @@ import pytest
 from helpers.simulator import NEEDS_NGSPICE, ngspice
 
 from sigsim.board.reader import parse_board
+from sigsim.board.state import State
 from sigsim.spice.compare import differences
 from sigsim.spice.emit_line import LineStyle
 from sigsim.spice.engines import ac
@@ -83,14 +84,14 @@ loss_tangent = 0.01
 
 
 @pytest.mark.parametrize("name", NAMES, ids=range(len(NAMES)))
-@pytest.mark.parametrize("style", [LineStyle(), LineStyle("sections", 2)], ids=lambda s: s.kind)
+@pytest.mark.parametrize("style", [LineStyle(), LineStyle("sections", 2)], ids=lambda s: s.form)
 def test_a_name_is_never_a_directive(name: str, style: LineStyle, tmp_path: Path) -> None:
     mark = tmp_path / "mark"
     board = parse_board(text_with(name.replace("MARK", str(mark))))
     harmless = parse_board(text_with("plain"))
     (scene,) = board.scenes
-    for state in (frozenset[str](), board.scene(scene)):
-        written = netlist(board, state, name=scene, style=style)
+    for state in (State(scene), board.scene(scene)):
+        written = netlist(board, state, style=style)
         lines = written.text.splitlines()
         assert max(map(len, lines)) <= 200
         assert [line for line in lines if line.startswith(".") and line[1:4] != "mod"] == [
@@ -100,7 +101,7 @@ def test_a_name_is_never_a_directive(name: str, style: LineStyle, tmp_path: Path
         ]
         assert not [line for line in lines if line.startswith(("*#", "*ng", "+"))]
         H = ac(ngspice().run(written.text)).H
-        same = frozenset({"plain1", "plain2"}) if state else frozenset()
+        same = harmless.state({"plain1", "plain2"} if state.on else ())
         assert (H == ac(ngspice().run(netlist(harmless, same, style=style).text)).H).all()
     assert not mark.exists()
 
@@ -121,5 +122,5 @@ def test_start_up_files_are_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyP
     monkeypatch.setenv("SPICE_SCRIPTS", str(tmp_path))
     monkeypatch.chdir(tmp_path)
     board = parse_board(text_with("plain"))
-    assert next(differences(board, [("x", frozenset())], ngspice())).db < 1e-6
+    assert next(differences(board, [State("x")], ngspice())).db < 1e-6
     assert not mark.exists()

@@ -126,4 +126,4 @@ def command(
         click.echo(show.as_json(check))
     else:
         show.print_check(check)
-    return 1 if check.passed else 0
+    return 1 if check.failed else 0

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
     from sigsim.metrics import Reference
+    from sigsim.spice.emit_line import LineForm
 
 MOST_SECTIONS = 1000
 
@@ -27,7 +28,6 @@ MOST_SECTIONS = 1000
 )
 @click.option(
     "--line",
-    "line",
     type=click.Choice(["ltra", "sections"]),
     default="ltra",
     show_default=True,
@@ -47,7 +47,7 @@ def command(
     board: Board,
     state: State | None,
     reference: Reference | None,
-    line: str,
+    line: LineForm,
     sections: int,
     noise: bool,
     output: str | None,
@@ -64,7 +64,7 @@ def command(
 
     if output is not None:
         check_writable(output, force)
-    style = LineStyle("sections" if line == "sections" else "ltra", sections)
+    style = LineStyle(line, sections)
     state = state or board.state(())
     written = netlist(board, state, reference=reference, style=style, noise=noise)
     for sentence in written.left_out:

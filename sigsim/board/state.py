@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
@@ -25,6 +25,9 @@ class State:
 
     name: str
     on: tuple[str, ...] = ()
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.on)
 
     @property
     def title(self) -> str:

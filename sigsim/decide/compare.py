@@ -14,7 +14,7 @@ from sigsim.decide.loss.curves import NamedCurve
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnknownNameError
 from sigsim.metrics import USUAL_BASIS, Basis
-from sigsim.states.ranked import worst
+from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
@@ -131,7 +131,7 @@ def compare(
             raise UnknownNameError("shared scene", name, scenes, where="--scene")
     scenes = tuple(name for name in scenes if not only or name in only)
     solvers = [Solver(board) for board in boards]
-    extremes = [worst(board, basis) for board in boards]
+    extremes = [worst_state(board, basis) for board in boards]
     states: list[tuple[str, list[State | None]]] = [
         (ALL_OFF, [board.state(()) for board in boards]),
         *((n, [b.scene(n) if n in b.scenes else None for b in boards]) for n in scenes),

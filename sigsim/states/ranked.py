@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from sigsim.metrics import USUAL_BASIS, Basis, Reference, decibels
+from sigsim.metrics import TREBLE_BAND, USUAL_BASIS, Basis, Reference, decibels
 from sigsim.states.circuit import Circuit
 from sigsim.states.segments import Arrival, Front, Listener, Trail, Walk, ideal_grid, names_along
 
@@ -222,16 +222,30 @@ def _largest(values: FloatArray, count: int) -> np.ndarray:
     return kept[np.argsort(-values[kept], kind="stable")]
 
 
-def worst(board: Board, basis: Basis = USUAL_BASIS) -> Ranked:
+def worst_state(board: Board, basis: Basis = USUAL_BASIS) -> Ranked:
     """Return the state with the largest treble loss of all.
 
     Parameters
     ----------
     board : the board
     basis : what the loss is measured against and over
+    """
+    return Ranking(board, treble(basis)).run()[0]
+
+
+def worst(
+    board: Board, reference: Reference = "ideal", band: tuple[float, float] = TREBLE_BAND
+) -> Ranked:
+    """Return the state with the largest treble loss of all.
+
+    Parameters
+    ----------
+    board : the board
+    reference : what the loss is measured against
+    band : of the treble loss [Hz]
 
     Returns
     -------
     Ranked
     """
-    return Ranking(board, treble(basis)).run()[0]
+    return worst_state(board, Basis(reference, band))

@@ -142,7 +142,7 @@ def response(
     Parameters
     ----------
     board : from `read_board`
-    on : the names of the stages and loops that are on
+    on : the names of the stages and loops that are on, or a state of the board such as a scene
     frequency : [Hz], more than zero; 200 points from 20 Hz to 40 kHz without
     reference : "ideal" (same stages on, no wiring) or "direct" (the lead alone)
 

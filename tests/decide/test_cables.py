@@ -102,7 +102,7 @@ def test_many_variants_at_once_are_each_by_itself(
 
     together = worst_losses(varied, len(drawn), Basis(reference))
     for number, found in enumerate(together):
-        single = worst(varied(lambda column, n=number: float(column[n])), Basis(reference))
+        single = worst(varied(lambda column, n=number: float(column[n])), reference)
         assert found == pytest.approx(single.value, abs=ROUNDING_DB, nan_ok=True)
 
 

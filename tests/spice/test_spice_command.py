@@ -142,7 +142,7 @@ def test_table(private: dict[str, str], tmp_path: Path) -> None:
     assert (done.status, done.err) == (0, "")
     assert max(map(len, done.out.splitlines())) <= 80
     assert done.out.startswith("ngspice-")
-    for name in ("every stage off", "storm"):
+    for name in ("all off", "storm"):
         assert name in done.out
     assert not list((tmp_path / "tmp").iterdir())
 

@@ -34,9 +34,9 @@ def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
     for reference in get_args(Reference):
         losses = every_loss(board, reference)
         if not losses:
-            assert math.isnan(worst(board, Basis(reference)).value)
+            assert math.isnan(worst(board, reference).value)
             continue
-        found = worst(board, Basis(reference))
+        found = worst(board, reference)
         assert found.exact
         assert found.value == pytest.approx(max(losses.values()), abs=ROUNDING_DB)
         assert losses[found.on] == pytest.approx(found.value, abs=ROUNDING_DB)

@@ -12,7 +12,7 @@ from sigsim import metrics
 from sigsim.decide.blame.parts import DESTINATION, GROUPS, Suspect, suspects
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.metrics import USUAL_BASIS, Basis
-from sigsim.states.ranked import worst
+from sigsim.states.ranked import worst_state
 from sigsim.states.response import Solver
 
 if TYPE_CHECKING:
@@ -120,7 +120,7 @@ def blame_report(
 
 def blame_worst(board: Board, basis: Basis = USUAL_BASIS) -> BlameReport:
     """Blame everything in the worst of all states; parameters as for `blame_report`."""
-    extreme = worst(board, basis)
+    extreme = worst_state(board, basis)
     return blame_report(board, board.state(extreme.on), basis, is_worst=extreme.exact)
 
 

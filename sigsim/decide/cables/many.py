@@ -14,7 +14,7 @@ import numpy as np
 
 from sigsim.metrics import decibels
 from sigsim.states.circuit import Circuit
-from sigsim.states.ranked import MOST_ROWS, worst
+from sigsim.states.ranked import MOST_ROWS, worst_state
 from sigsim.states.segments import TooManyRuns, Walk, ideal_grid
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def worst_losses(make: Make, count: int, basis: Basis) -> FloatArray:
         return np.concatenate([_walked(make, part, basis) for part in parts])
     except TooManyRuns:
         # More passive switches in one run than a walk carries: one search after another.
-        return np.array([worst(_single(make, i), basis).value for i in range(count)])
+        return np.array([worst_state(_single(make, i), basis).value for i in range(count)])
 
 
 def _single(make: Make, index: int) -> Board:

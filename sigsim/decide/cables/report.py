@@ -16,7 +16,7 @@ from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnknownNameError
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.physics.arrays import scalar
-from sigsim.states.ranked import worst
+from sigsim.states.ranked import worst_state
 from sigsim.states.response import Solver
 
 if TYPE_CHECKING:
@@ -239,14 +239,14 @@ def _role_report(
 def _trial(question: CableQuestion, role: Role, candidate: Candidate) -> CableTrial:
     board = with_cable(question.board, role.name, candidate.spec)
     basis = question.basis
-    extreme, solver = worst(board, basis), Solver(board)
+    extreme, solver = worst_state(board, basis), Solver(board)
     return CableTrial(
         candidate=candidate,
         now=candidate.spec == role.spec,
         worst=assess(solver, board.state(extreme.on), basis),
         proven=extreme.exact,
         scenes=tuple(assess(solver, board.scene(s), basis) for s in board.scenes),
-        with_lead=worst(without_lead(board), basis).value if any(role.leads) else None,
+        with_lead=worst_state(without_lead(board), basis).value if any(role.leads) else None,
     )
 
 

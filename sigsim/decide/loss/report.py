@@ -12,7 +12,7 @@ import numpy as np
 from sigsim import metrics
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.hand_check import HandCheck, hand_check
-from sigsim.states.ranked import worst
+from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASI
     LossReport
     """
     solver = Solver(board)
-    extreme = worst(board, basis)
+    extreme = worst_state(board, basis)
     reports = tuple(assess(solver, state, basis) for state in states)
     at_worst = assess(solver, board.state(extreme.on), basis)
     return LossReport(board, basis, reports, at_worst, extreme.exact)

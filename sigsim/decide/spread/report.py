@@ -13,7 +13,7 @@ from sigsim.decide.spread.influence import Bound, Influence, bounds, influences,
 from sigsim.errors import SigsimError
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.drawn import METRICS, Drawn, DrawSolver
-from sigsim.states.ranked import worst
+from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver
 from sigsim.states.shape import GRID
 from sigsim.states.varied import Varied, places, varied
@@ -174,7 +174,7 @@ def spread_report(
         )
     wanted = list(states)
     if with_worst:
-        wanted.append(board.state(worst(board, question.basis).on))
+        wanted.append(board.state(worst_state(board, question.basis).on))
     different = list(dict.fromkeys(board.heard(state.on) for state in wanted))
     solver = DrawSolver(board, quantities, question.basis)
     pool = _Pool(question, solver, different)

@@ -59,7 +59,7 @@ def test_example_is_whole(path: Path) -> None:
     assert "Invented" in path.read_text(encoding="utf-8").splitlines()[0]
     found = report(board)
     assert found.proven
-    assert set(found.worst.on) <= set(board.switches())
+    assert set(found.worst.state.on) <= set(board.switches())
 
 
 def test_titles_differ() -> None:
@@ -99,7 +99,7 @@ def test_buffer_cures_it() -> None:
     after = losses(board)
     assert after[ALL_OFF] < before[ALL_OFF] - 6
     assert after["last dance"] == pytest.approx(after[ALL_OFF], abs=0.1)
-    assert report(board).worst.on == ("engine room",)
+    assert report(board).worst.state.on == ("engine room",)
     longer = losses(changed("ferry-bass-buffered", '"9 m"', '"30 m"'))
     assert longer[ALL_OFF] == pytest.approx(after[ALL_OFF], abs=0.1)
     assert longer["worst"] > after["worst"] + 1
@@ -119,8 +119,8 @@ def test_big_board_is_worst_where_nobody_plays() -> None:
     board = read_board(FOLDER / "ferry-guitar-big.toml")
     found = report(board)
     assert len([i for i in board.items() if hasattr(i, "stage")]) == 14
-    assert "rough" in found.worst.on
-    assert not {"foghorn wah", "haze", "gravel", "steam"} & set(found.worst.on)
+    assert "rough" in found.worst.state.on
+    assert not {"foghorn wah", "haze", "gravel", "steam"} & set(found.worst.state.on)
     assert found.worst.treble_loss > max(s.treble_loss for s in found.states) + 1
     assert losses(board)[ALL_OFF] < 0
     plain = 'part = "compressor-buffered"'

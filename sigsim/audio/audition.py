@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
     Counter: TypeAlias = Callable[[int], None]
 
-# What can be written: the processed recording, the reference, and what the one lacks of the other.
+# The roles of what can be written: the processed recording, the reference, and what the one lacks
+# of the other; and what each adds to the name of a file.
 PROCESSED, REFERENCE, LOST = "processed", "reference", "lost"
 _ADDED: Final = {PROCESSED: "", REFERENCE: "-reference", LOST: "-lost"}
 
@@ -31,7 +32,7 @@ def file_names(out: str | Path, *, pair: bool, difference: bool) -> dict[str, Pa
     """Return the file of each thing to be written: OUT, OUT-reference and OUT-lost."""
     path = Path(out)
     wanted = [PROCESSED, *([REFERENCE] if pair else []), *([LOST] if difference else [])]
-    return {kind: path.with_name(f"{path.stem}{_ADDED[kind]}{path.suffix}") for kind in wanted}
+    return {role: path.with_name(f"{path.stem}{_ADDED[role]}{path.suffix}") for role in wanted}
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ class Levels:
 
     Attributes
     ----------
-    extremes : of what will be written, by kind, before `scale`
+    extremes : of what will be written, by role, before `scale`
     matched : gain of the processed recording that makes both equally loud [-]; 1 if not asked for
     scale : common gain of everything that is written, at most 1 [-]
     spectrum : of the recording
@@ -65,7 +66,7 @@ class Levels:
 def measure(
     recording: Recording,
     found: Filter,
-    kinds: Mapping[str, Path],
+    names: Mapping[str, Path],
     count: Counter,
     *,
     match: bool = False,
@@ -76,7 +77,7 @@ def measure(
     ----------
     recording : the recording
     found : the filter
-    kinds : what will be written
+    names : what will be written, by role
     count : told how many samples more are done
     match : whether the processed recording is to be as loud as the reference
 
@@ -98,7 +99,7 @@ def measure(
         matched = math.sqrt(before / after)
         if matched != 1.0:
             extremes = _extremes(recording, found, matched, count, None)
-    written = {kind: extremes[kind] for kind in kinds}
+    written = {role: extremes[role] for role in names}
     scale = min(_fitting(recording, one, extremes[REFERENCE].peak) for one in written.values())
     return Levels(written, matched, scale, spectrum)
 
@@ -106,12 +107,12 @@ def measure(
 def _extremes(
     recording: Recording, found: Filter, gain: float, count: Counter, spectrum: Spectrum | None
 ) -> dict[str, Extremes]:
-    extremes = {kind: Extremes() for kind in _ADDED}
+    extremes = {role: Extremes() for role in _ADDED}
     through = Convolver(found.taps, recording.channels)
     for block in recording.blocks(through.longest):
         heard = through(block) * gain
-        for kind, samples in _sounds(block, heard).items():
-            extremes[kind].add(samples)
+        for role, samples in _sounds(block, heard).items():
+            extremes[role].add(samples)
         if spectrum is not None:
             spectrum.add(block)
         count(len(block))
@@ -132,11 +133,7 @@ def _fitting(recording: Recording, extremes: Extremes, peak: float) -> float:
     if recording.is_float and extremes.peak <= peak:
         return 1.0
     high = recording.highest
-    return min(
-        1.0,
-        high / extremes.highest if extremes.highest > high else 1.0,
-        1 / -extremes.lowest if -extremes.lowest > 1 else 1.0,
-    )
+    return min(high / max(extremes.highest, high), 1 / max(-extremes.lowest, 1.0))
 
 
 def write(
@@ -152,8 +149,8 @@ def write(
     Parameters
     ----------
     recording, found, levels : as measured
-    files : where to, by kind
-    names : the names that decide the format, by kind
+    files : where to, by role
+    names : the names that decide the format, by role
     count : told how many samples more are done
 
     Raises
@@ -163,14 +160,13 @@ def write(
     through = Convolver(found.taps, recording.channels)
     with ExitStack() as stack:
         writers = {
-            kind: stack.enter_context(
-                Writer(file, container_for(names[kind], recording), recording)
+            role: stack.enter_context(
+                Writer(file, container_for(names[role], recording), recording)
             )
-            for kind, file in files.items()
+            for role, file in files.items()
         }
         for block in recording.blocks(through.longest):
-            heard = through(block) * levels.matched
-            sounds = _sounds(block, heard)
-            for kind, writer in writers.items():
-                writer.write(sounds[kind] * levels.scale)
+            sounds = _sounds(block, through(block) * levels.matched)
+            for role, writer in writers.items():
+                writer.write(sounds[role] * levels.scale)
             count(len(block))

@@ -1,7 +1,7 @@
 """Recordings as files: what can be read, and the same kind written again.
 
-Whole-number samples are read and written here as the integers they are, and rounded once, so that
-what is not changed comes back bit by bit.
+Whole-number samples are written as the integers they are and rounded here, once, so that what is
+not changed comes back bit by bit; the library would scale them by another number than it read.
 """
 
 from __future__ import annotations
@@ -96,7 +96,7 @@ class Recording:
         try:
             with soundfile.SoundFile(self.path) as file:
                 while done < self.frames:
-                    block = self._read(file, min(longest, self.frames - done))
+                    block = file.read(min(longest, self.frames - done), always_2d=True)
                     if not len(block):
                         break
                     self._check(block, done)
@@ -111,15 +111,8 @@ class Recording:
                 found=f"{done:,} of {self.frames:,} samples",
             )
 
-    def _read(self, file: Any, frames: int) -> FloatArray:
-        if self.bits is None:
-            floats: FloatArray = file.read(frames, dtype="float64", always_2d=True)
-            return floats
-        whole: FloatArray = file.read(frames, dtype="int32", always_2d=True) / 2.0**31
-        return whole
-
     def _check(self, block: FloatArray, before: int) -> None:
-        if self.bits is None and not (good := np.isfinite(block)).all():
+        if not (good := np.isfinite(block)).all():
             place = before + int(np.argmin(good.all(axis=1)))
             bad = block[place - before][~good[place - before]][0]
             raise SigsimError(
@@ -151,24 +144,26 @@ def open_recording(path: str | Path) -> Recording:
         info = soundfile.info(str(file))
     except (soundfile.SoundFileError, TypeError, OSError, ValueError) as error:
         raise _unreadable(path, error) from None
-    _check_kind(info, where)
+    _check_format(info, where)
     return Recording(file, info.samplerate, info.channels, info.frames, info.format, info.subtype)
 
 
-def _check_kind(info: Any, where: str) -> None:
-    containers = sorted({name for names in CONTAINERS.values() for name in names})
-    wrong = [
-        (info.format not in containers, "this kind of file is not dealt with", info.format,
-         "WAV, FLAC, AIFF, OGG"),
-        (not 1 <= info.channels <= MOST_CHANNELS, "too many channels" if info.channels else
-         "there is no channel in this recording", info.channels, f"1 to {MOST_CHANNELS}"),
-        (not LOWEST_RATE <= info.samplerate <= HIGHEST_RATE, "this sample rate is not dealt with",
-         f"{info.samplerate} Hz", "8000 to 192000 Hz"),
-        (info.frames < 1, "this recording is empty", "no sample", ""),
-    ]  # fmt: skip
-    for is_wrong, what, found, accepted in wrong:
-        if is_wrong:
-            raise SigsimError(what, where=where, found=str(found), accepted=accepted)
+def _check_format(info: Any, where: str) -> None:
+    wrong: tuple[str, object, str]
+    if info.format not in {name for names in CONTAINERS.values() for name in names}:
+        wrong = "this kind of file is not dealt with", info.format, "WAV, FLAC, AIFF, OGG"
+    elif not info.channels:
+        wrong = "there is no channel in this recording", 0, f"1 to {MOST_CHANNELS}"
+    elif info.channels > MOST_CHANNELS:
+        wrong = "too many channels", info.channels, f"1 to {MOST_CHANNELS}"
+    elif not LOWEST_RATE <= info.samplerate <= HIGHEST_RATE:
+        wrong = "this sample rate is not dealt with", f"{info.samplerate} Hz", "8000 to 192000 Hz"
+    elif info.frames < 1:
+        wrong = "this recording is empty", "no sample", ""
+    else:
+        return
+    what, found, accepted = wrong
+    raise SigsimError(what, where=where, found=str(found), accepted=accepted)
 
 
 def _unreadable(path: object, error: Exception) -> SigsimError:

@@ -20,6 +20,8 @@ _AT_ONCE: Final = 64
 # Above this the treble of a recording counts [Hz], and less of it than this [dB] is none.
 TREBLE_HZ: Final = 2000.0
 _NO_TREBLE_DB: Final = -90.0
+# Above this it is not heard [Hz]; common practice, no source.
+HEARD_HZ: Final = 16_000.0
 # Less than this in a line of a window [-] is nothing.
 _NOTHING: Final = 1e-30
 

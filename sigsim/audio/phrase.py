@@ -9,6 +9,8 @@ from memory; a pickup feels velocity, which cancels one 1/n). Stiffness spreads 
 
 from __future__ import annotations
 
+import math
+from itertools import count, pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -17,12 +19,10 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
 
 RATE: Final = 48_000
-# Begin [beats], semitones over E1, loudness [-]: invented.
-_NOTES: Final = (
-    (0.0, 0, 1.0), (1.0, 0, 0.7), (1.5, 12, 0.9), (2.0, 7, 0.8), (2.5, 10, 0.8), (3.0, 12, 1.0),
-    (4.0, 5, 1.0), (5.0, 5, 0.7), (5.5, 17, 0.9), (6.0, 12, 0.8), (6.5, 15, 0.8), (7.0, 16, 0.9),
-    (7.5, 19, 1.0), (8.0, 0, 1.0),
-)  # fmt: skip
+# Begin [beats], semitones over E1, loudness [-] of each note: invented.
+_BEGINS: Final = (0.0, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 5.5, 6.0, 6.5, 7.0, 7.5, 8.0)
+_SEMITONES: Final = (0, 0, 12, 7, 10, 12, 5, 5, 17, 12, 15, 16, 19, 0)
+_LOUDNESS: Final = (1.0, 0.7, 0.9, 0.8, 0.8, 1.0, 1.0, 0.7, 0.9, 0.8, 0.8, 0.9, 1.0, 1.0)
 _BEAT_S: Final = 0.5
 _BEATS: Final = 12.0
 # Equal temperament from A1 = 55 Hz.
@@ -51,9 +51,9 @@ def phrase(seed: int = 1, rate: int = RATE) -> FloatArray:
     """
     draw = np.random.default_rng(seed)
     sound = np.zeros(int(_BEATS * _BEAT_S * rate))
-    ends = [*(begin for begin, _, _ in _NOTES[1:]), _BEATS]
-    for (begin, semitones, loudness), end in zip(_NOTES, ends, strict=True):
-        first, last = (round(beat * _BEAT_S * rate) for beat in (begin, end))
+    edges = [round(beat * _BEAT_S * rate) for beat in (*_BEGINS, _BEATS)]
+    notes = zip(pairwise(edges), _SEMITONES, _LOUDNESS, strict=True)
+    for (first, last), semitones, loudness in notes:
         note = _note(_E1_HZ * 2 ** (semitones / 12), last - first, rate, draw)
         sound[first:last] += loudness * note
     scaled: FloatArray = (sound * (_PEAK / np.abs(sound).max()))[:, np.newaxis]
@@ -64,10 +64,8 @@ def _note(pitch: float, frames: int, rate: int, draw: np.random.Generator) -> Fl
     time = np.arange(frames) / rate
     pluck = _PLUCK * draw.uniform(0.9, 1.1)
     note = np.zeros(frames)
-    n = 0
-    while True:
-        n += 1
-        partial = n * pitch * np.sqrt(1 + _STIFFNESS * n * n)
+    for n in count(1):
+        partial = n * pitch * math.sqrt(1 + _STIFFNESS * n * n)
         if partial > min(_HIGHEST_HZ, 0.45 * rate):
             break
         size = np.sin(n * np.pi * pluck) * np.sin(n * np.pi * _PICKUP) / n**0.75

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sigsim import metrics
+from sigsim.audio.loudness import HEARD_HZ
 from sigsim.audio.treble import EDGE
 
 if TYPE_CHECKING:
@@ -30,7 +32,7 @@ class Listening:
     state : which things are on, and what that is called
     reference : what the recording went through, in words
     recording : the input
-    files : what was written, by kind
+    files : what was written, by role
     change : the two circuits, and `report` what is between them
     filter : what was applied
     levels : how loud things are
@@ -52,6 +54,11 @@ class Listening:
         return EDGE * self.recording.rate
 
     @property
+    def follows_what_is_heard(self) -> bool:
+        """Whether nothing above that frequency is heard."""
+        return self.edge >= HEARD_HZ
+
+    @property
     def loss_in_take(self) -> float | None:
         """How much less energy this recording has above 2 kHz [dB]; None if it has none there."""
         spectrum = self.levels.spectrum
@@ -68,6 +75,4 @@ class Listening:
         inside = centre <= self.edge
         centre, power = centre[inside], power[inside]
         level = 10 * np.log10(power / power.max()) if power.size else power
-        with np.errstate(divide="ignore"):
-            loss = -20 * np.log10(np.abs(self.change.ratio(centre)))
-        return centre, level, loss
+        return centre, level, metrics.loss(self.change, centre)

@@ -6,6 +6,7 @@ memory): each block is transformed together with the samples before it that stil
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -31,14 +32,10 @@ class Convolver:
         from scipy.fft import rfft
 
         self.memory = taps.size - 1
-        size = _LEAST
-        while size < _TIMES * taps.size:
-            size *= 2
-        self.size = size
-        self.longest = size - self.memory
+        self.size = max(_LEAST, 1 << math.ceil(math.log2(_TIMES * taps.size)))
+        self.longest = self.size - self.memory
         self._before = np.zeros((channels, self.memory))
-        self._only = float(taps[0]) if taps.size == 1 else None
-        self._response = None if taps.size == 1 else rfft(taps, size)
+        self._taps, self._response = taps, rfft(taps, self.size)
 
     def __call__(self, block: FloatArray) -> FloatArray:
         """Return the next samples.
@@ -53,9 +50,8 @@ class Convolver:
         """
         from scipy.fft import irfft, rfft
 
-        if self._only is not None:
-            only: FloatArray = block * self._only
-            return only
+        if not self.memory:
+            return block * self._taps  # exact, which a transform is not
         assert len(block) <= self.longest, "a block longer than the transform has room for"
         heard = np.concatenate([self._before, block.T], axis=1)
         self._before = heard[:, heard.shape[1] - self.memory :]

@@ -57,12 +57,12 @@ def listen(
     ----------
     wish : what is to be heard
     recording : the input
-    names : the files, by kind
+    names : the files, by role
     force : whether existing files may be overwritten
     save : draws into a file, before the others take their places
     """
     from sigsim.audio.audition import measure, write
-    from sigsim.audio.choice import choose
+    from sigsim.audio.calm import suited_filter
     from sigsim.audio.files import container_for
     from sigsim.audio.report import Listening
     from sigsim.audio.treble import EDGE
@@ -86,7 +86,7 @@ def listen(
         return measure(recording, found, names, progress, match=wish.match)
 
     try:
-        found, levels = choose(change.ratio, recording.rate, measured, matched=wish.match)
+        found, levels = suited_filter(change.ratio, recording.rate, measured, matched=wish.match)
         heard = Listening(
             wish.board.name, wish.state, words, recording, names,
             change, assess_change(change), found, levels,
@@ -112,10 +112,10 @@ def whole_files(names: Mapping[str, Path], force: bool) -> Iterator[dict[str, Pa
     try:
         with ExitStack() as stack:
             parts = {
-                kind: stack.enter_context(whole_file(path, force)) for kind, path in names.items()
+                role: stack.enter_context(whole_file(path, force)) for role, path in names.items()
             }
             yield parts
-            inodes = {names[kind]: part.stat().st_ino for kind, part in parts.items()}
+            inodes = {names[role]: part.stat().st_ino for role, part in parts.items()}
     except BaseException:
         for path, inode in inodes.items():
             if path.exists() and os.stat(path).st_ino == inode:

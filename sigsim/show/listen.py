@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 _LEVEL_DB: Final = 1.0
 # Where the plot begins [Hz]: a low B string has 31 Hz.
 _LOWEST_HZ: Final = 25.0
-# Below this it may be heard [Hz].
-_HEARD_HZ: Final = 16_000.0
 _MEANING = {
     "processed": "through the chain",
     "reference": "the reference",
@@ -45,7 +43,7 @@ def as_json(heard: Listening) -> str:
             "format": recording.container,
             "subtype": recording.subtype,
         },
-        "files": {kind: str(path) for kind, path in heard.files.items()},
+        "files": {role: str(path) for role, path in heard.files.items()},
         "level_change_db": finite(report.level),
         "treble_loss_db": finite(report.treble_loss),
         "verdict": report.verdict,
@@ -73,8 +71,8 @@ def print_listening(heard: Listening) -> None:
     show(sentence(heard), _table(heard))
     for line in _levels(heard):
         show(line)
-    for kind, path in heard.files.items():
-        show(f"{_MEANING[kind]}: {plain(str(path), 70)}")
+    for role, path in heard.files.items():
+        show(f"{_MEANING[role]}: {plain(str(path), 70)}")
     show("Start quietly: what is compared may be louder than you expect.")
 
 
@@ -141,7 +139,7 @@ def notes(heard: Listening) -> list[str]:
             f"within {filter_.widest_level_error:.2g} dB and {filter_.widest_phase_error:.2g} "
             f"degrees up to {hertz(edge)}, lest it be shrill above"
         )
-        if edge < _HEARD_HZ:
+        if not heard.follows_what_is_heard:
             found.append("a recording at 44.1 kHz or more keeps this above what is heard")
     if len(heard.files) > 1 and recording.is_lossy:
         found.append(

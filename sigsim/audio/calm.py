@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from sigsim.audio.filter import build_filter
+from sigsim.audio.loudness import HEARD_HZ
 from sigsim.audio.treble import CALM_DB, EDGE
 
 if TYPE_CHECKING:
@@ -31,8 +32,6 @@ _STEADY_HEARD, _STEADY_UNHEARD = 0.01, 0.05
 _WITH_BURSTS: Final = 0.75
 # So are bursts of less, for which everything must be turned down by so much [-].
 _TURNED_DOWN, _IN_BURSTS = 0.97, 1e-5
-# Above this it is not heard [Hz]; common practice, no source.
-_HEARD_HZ: Final = 16_000.0
 # A note at the edge is not above it: the spectrum is so far blurred [of the sample rate].
 _ASIDE: Final = 0.01
 
@@ -64,7 +63,7 @@ class _Above:
 
     def is_shrill(self, rate: int, matched: bool) -> bool:
         """Say whether this is too much, whatever its level."""
-        most = _STEADY_HEARD if EDGE * rate < _HEARD_HZ else _STEADY_UNHEARD
+        most = _STEADY_HEARD if EDGE * rate < HEARD_HZ else _STEADY_UNHEARD
         return self.steady > most or self.whole > (most if matched else _WITH_BURSTS)
 
     def has_bursts(self, scale: float) -> bool:
@@ -72,7 +71,7 @@ class _Above:
         return scale < _TURNED_DOWN and self.whole > _IN_BURSTS
 
 
-def choose(
+def suited_filter(
     ratio: Ratio, rate: int, measured: Callable[[Filter], Levels], *, matched: bool
 ) -> tuple[Filter, Levels]:
     """Return the filter for a recording, and how loud what comes out of it is.

@@ -30,7 +30,7 @@ class Listening:
     ----------
     board : its name
     state : which things are on, and what that is called
-    reference : what the recording went through, in words
+    reference, reference_title : what the recording went through, for data and for a reader
     recording : the input
     files : what was written, by role
     change : the two circuits, and `report` what is between them
@@ -41,6 +41,7 @@ class Listening:
     board: str
     state: State
     reference: str
+    reference_title: str
     recording: Recording
     files: Mapping[str, Path]
     change: Change

@@ -74,7 +74,7 @@ def listen(
         container_for(path, recording)
         _not_the_input(path, recording)
         check_writable(path, force)
-    words, reference = recorded_through(wish)
+    (words, title), reference = recorded_through(wish)
     state = Response(Solver(wish.board), wish.state.on, grid(), "direct")
     change = Change(state, reference)
     change.check_reference(EDGE * recording.rate)
@@ -88,8 +88,8 @@ def listen(
     try:
         found, levels = suited_filter(change.ratio, recording.rate, measured, matched=wish.match)
         heard = Listening(
-            wish.board.name, wish.state, words, recording, names,
-            change, assess_change(change), found, levels,
+            wish.board.name, wish.state, words, title, recording, names, change,
+            assess_change(change), found, levels,
         )  # fmt: skip
         with whole_files(names, force) as parts:
             write(recording, found, levels, parts, names, progress)
@@ -123,8 +123,8 @@ def whole_files(names: Mapping[str, Path], force: bool) -> Iterator[dict[str, Pa
         raise
 
 
-def recorded_through(wish: Wish) -> tuple[str, Measurable]:
-    """Return what a recording went through, in words and as a response.
+def recorded_through(wish: Wish) -> tuple[tuple[str, str], Measurable]:
+    """Return what a recording went through, in words for data and for a reader, and its response.
 
     Raises
     ------
@@ -135,11 +135,12 @@ def recorded_through(wish: Wish) -> tuple[str, Measurable]:
     for reference in OF_THE_BOARD:
         if wish.through == reference:
             r = Response(Solver(wish.board), wish.state.on, grid(), reference)
-            return reference, r.reference
+            return (reference, reference), r.reference
     file, scene = _split(wish.through)
     board = read_with_warnings(file)
     state = board.scene(scene) if scene is not None else board.state(())
-    return f"{state.title}, {file.name}", Response(Solver(board), state.on, grid(), "direct")
+    words = f"{state.name}, {file.name}", f"{state.title}, {file.name}"
+    return words, Response(Solver(board), state.on, grid(), "direct")
 
 
 def _split(text: str) -> tuple[Path, str | None]:

@@ -183,8 +183,8 @@ def _run(board: Board, segment: Segment) -> Run:
         Point("instrument") if begin is None else Point("stage", begin.item.label),
         last,
         scalar(winding),
-        sum(map(scalar, cables)),
-        sum(map(scalar, boxes)),
+        sum(map(scalar, cables), 0.0),
+        sum(map(scalar, boxes), 0.0),
         scalar(load),
     )
 

@@ -128,7 +128,8 @@ def _listed_in_order(board: Board) -> Iterator[Item]:
 
 def _of_cable(cable: Cable) -> Iterator[tuple[str, Declared]]:
     yield f"cable {cable.cable}", cable.spec
-    yield f"the {scalar(cable.length):.3g} m of {cable.cable}", cable
+    length = getattr(cable.length, "text", "") or f"{scalar(cable.length):.3g} m"
+    yield f"the {length} of {cable.cable}", cable
 
 
 def places(

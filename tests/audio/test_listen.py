@@ -173,7 +173,7 @@ def test_lossy_files_are_said_to_be_so(tmp_path: Path) -> None:
 
 def test_what_it_was_recorded_through_is_named_with_its_scene(tmp_path: Path) -> None:
     source = made(tmp_path / "in.wav")
-    for through, name in ((f"{BASS}:storm", "storm"), (BASS, "every stage off")):
+    for through, name in ((f"{BASS}:storm", "storm"), (BASS, "all off")):
         run = listen(BASS, source, "-o", "o.wav", "--recorded-through", through, "--force",
                      cwd=tmp_path)  # fmt: skip
         table = run.out.split("\n\n")[1]

@@ -173,7 +173,7 @@ def test_plot_is_the_median_and_the_band_of_two_states() -> None:
     states = board.named_states()
     question = SpreadQuestion(board=board, draws=200, curves=True)
     upper, lower = draw_spread(Figure(), spread_report(question, states))
-    assert upper.get_title("left") == "off"  # the largest median loss
+    assert upper.get_title("left") == "all off"  # the largest median loss
     assert lower.get_title("left") == "storm"  # the least
     lines = {str(line.get_label()): np.asarray(line.get_ydata()) for line in upper.get_lines()}
     assert np.abs(lines["median"] - lines["as written"]).max() < 1

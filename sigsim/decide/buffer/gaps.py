@@ -49,7 +49,7 @@ def gaps(board: Board) -> tuple[Gap, ...]:
     The instrument's own lead stays with the instrument: there is no gap before it.
     """
     lead = board.lead_place
-    found = tuple(_gaps(board, board.listed, (), None, ""))
+    found = tuple(_gaps(board, board.with_lead(), (), None, ""))
     return found if lead is None else found[lead + 1 :]
 
 

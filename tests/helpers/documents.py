@@ -185,6 +185,8 @@ def with_output(text: str, document: Path) -> str:
         body = fence[2]
         for command in found:
             _, result = next(pairs)
+            # What went wrong is no output to show.
+            assert result.status == command.status, (command.line, result.printed[-1:])
             if fence[1] == "console" and command.shown:
                 old = "\n".join((f"$ {command.line}", *command.shown))
                 new = "\n".join((f"$ {command.line}", *fitted(result.printed, command.shown)))

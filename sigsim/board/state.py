@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from typing import Final, TypeAlias
+from typing import Final, Protocol, TypeAlias, TypeVar
 
 # The names of what is on, in any order: a tuple, a set.
 On: TypeAlias = Collection[str]
 
+# The state without a name in which nothing is on: in files and JSON, and where a person reads it.
 ALL_OFF: Final = "every stage off"
-_SHOWN_OFF: Final = "all off"
+ALL_OFF_TITLE: Final = "all off"
 
 
 @dataclass(frozen=True)
@@ -32,4 +33,23 @@ class State:
     @property
     def title(self) -> str:
         """The name that a person reads on a screen or a page."""
-        return _SHOWN_OFF if self.name == ALL_OFF and not self.on else self.name
+        return ALL_OFF_TITLE if self.name == ALL_OFF and not self.on else self.name
+
+
+class Stated(Protocol):
+    """Anything that was found out about a state."""
+
+    @property
+    def state(self) -> State:
+        """The state."""
+
+
+_Found = TypeVar("_Found", bound=Stated)
+
+
+def different(found: Iterable[_Found]) -> list[_Found]:
+    """Return what was found, without states that repeat an earlier one under another name."""
+    by_state: dict[tuple[str, ...], _Found] = {}
+    for one in found:
+        by_state.setdefault(one.state.on, one)
+    return list(by_state.values())

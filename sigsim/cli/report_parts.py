@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from sigsim.errors import SigsimError, UnknownNameError
 
 if TYPE_CHECKING:
-    from sigsim.board.state import State
     from sigsim.decide.page.report import ReportData
-    from sigsim.show.page.blocks import Section
 
-    Added: TypeAlias = tuple[Section, list[dict[str, Any]]]
+    # A section of the page, and bands of curves.
+    Added: TypeAlias = tuple[dict[str, Any], list[dict[str, Any]]]
 
 
 def asked(given: Sequence[str]) -> tuple[str, ...]:
@@ -29,37 +28,39 @@ def asked(given: Sequence[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def added(data: ReportData, names: Sequence[str]) -> tuple[list[Section], list[dict[str, Any]]]:
+def added(
+    data: ReportData, names: Sequence[str]
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Return the sections and the bands of curves that were asked for."""
     made = [PARTS[name](data) for name in names]
     return [section for section, _ in made], [band for _, bands in made for band in bands]
 
 
-def _states(data: ReportData) -> list[State]:
-    return [measured.state for measured in (*data.losses.states, data.losses.worst)]
-
-
 def _spread(data: ReportData) -> Added:
     from sigsim.decide.spread.report import SpreadQuestion, spread_report
-    from sigsim.show.page.blocks import Section
-    from sigsim.show.page.extras import SPREAD_TITLE, bands, spread_section
+    from sigsim.show import spread
+    from sigsim.show.document import Document, Paragraph
+    from sigsim.show.page.data import bands
+    from sigsim.show.render.browser import section
 
-    question = SpreadQuestion(
-        board=data.question.board, basis=data.question.basis,
-        curves=True,
-    )  # fmt: skip
+    question = SpreadQuestion(board=data.question.board, basis=data.question.basis, curves=True)
     try:
-        report = spread_report(question, _states(data))
+        states = [measured.state for measured in data.losses.states]
+        report = spread_report(question, states, with_worst=True)
     except SigsimError as error:  # nothing carries a tolerance: said on the page, the rest stands
-        return Section("spread", SPREAD_TITLE, [f"{error.problem.what}."]), []
-    return spread_section(report), bands(report)
+        why = Paragraph((f"{error.problem.what}.",))
+        return section("spread", Document(spread.TITLE, (why,))), []
+    return section("spread", spread.document(report, explain=True)), bands(report)
 
 
 def _noise(data: ReportData) -> Added:
     from sigsim.decide.noise import noise_report
-    from sigsim.show.page.extras import noise_section
+    from sigsim.show import noise
+    from sigsim.show.render.browser import section
 
-    return noise_section(noise_report(data.question.board, _states(data))), []
+    states = [measured.state for measured in (*data.losses.states, data.losses.worst)]
+    report = noise_report(data.question.board, states)
+    return section("noise", noise.document(report, explain=True)), []
 
 
 PARTS: Final[dict[str, Callable[[ReportData], Added]]] = {"spread": _spread, "noise": _noise}

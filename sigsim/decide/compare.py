@@ -59,6 +59,11 @@ class Difference:
     resonance: float | None
     resonance_height: float | None
 
+    @property
+    def heard_otherwise(self) -> bool:
+        """Whether what arrives differs otherwise than the losses, because the references do."""
+        return abs(self.treble + self.treble_loss) >= metrics.NOTICED_DB
+
 
 @dataclass(frozen=True)
 class Row:
@@ -74,6 +79,12 @@ class Row:
     name: str
     cells: tuple[Cell | None, ...]
     differences: tuple[Difference | None, ...]
+
+    @property
+    def title(self) -> str:
+        """The name that a person reads."""
+        states = [cell.report.state for cell in self.cells if cell is not None]
+        return next((s.title for s in states if s.name == self.name), self.name)
 
 
 @dataclass(frozen=True)
@@ -99,6 +110,11 @@ class CompareReport:
     def worst(self) -> Row:
         """The worst of all states of each board."""
         return self.rows[-1]
+
+    @property
+    def losses(self) -> tuple[float, ...]:
+        """The treble loss of each board at worst [dB]."""
+        return tuple(cell.report.treble_loss for cell in self.worst.cells if cell is not None)
 
 
 def compare(

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 NOMINAL_LEVEL: Final = 0.1  # V rms
 # 205 points an octave: a resonance with a quality of 100 is added up to 0.0001 dB.
 _POINTS: Final = 2049
+# Parts of the noise power under this are not told one by one.
+_LEAST_TOLD: Final = 0.0005
 
 # Words for how far the A-weighted noise at the destination lies under the nominal level: under
 # the first limit [dB] the first word holds, and so on. Common practice, no source.
@@ -91,6 +93,18 @@ class StateNoise:
     density: FloatArray
     referred: FloatArray
 
+    @property
+    def told(self) -> list[Share]:
+        """The shares that are worth telling one by one."""
+        return [share for share in self.shares if max(share.flat, share.a_weighted) >= _LEAST_TOLD]
+
+    @property
+    def rest(self) -> Totals | None:
+        """What all other shares are together [-]; None if that is not worth telling."""
+        left = [share for share in self.shares if max(share.flat, share.a_weighted) < _LEAST_TOLD]
+        rest = Totals(sum(s.flat for s in left), sum(s.a_weighted for s in left))
+        return rest if max(rest) >= _LEAST_TOLD else None
+
 
 @dataclass(frozen=True)
 class NoiseReport:
@@ -112,6 +126,24 @@ class NoiseReport:
     def below(self, volts: float) -> float:
         """Return how far a noise [V] lies under the nominal level [dB]."""
         return dbv(self.level) - dbv(volts)
+
+    def verdict(self, state: StateNoise) -> str:
+        """Return the word for the A-weighted noise of a state at the destination."""
+        return verdict(self.below(state.destination.a_weighted))
+
+    @property
+    def quiet(self) -> tuple[str, ...]:
+        """The stages in the signal's way, in any state, of which no noise figure is known."""
+        return tuple(dict.fromkeys(name for state in self.states for name in state.quiet))
+
+    @property
+    def incomplete(self) -> dict[str, tuple[str, ...]]:
+        """By noise figure the stages that lack only this one, in any state."""
+        missing = {name: key for state in self.states for name, key in state.incomplete.items()}
+        return {
+            key: tuple(name for name, its in missing.items() if its == key)
+            for key in sorted(set(missing.values()))
+        }
 
     @property
     def noisiest(self) -> StateNoise:

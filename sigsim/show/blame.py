@@ -1,25 +1,24 @@
-"""What costs the most, as words, tables and JSON."""
+"""What costs the most, as a document and as JSON."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.loss import state_values
+from sigsim.decide.blame.report import LEAST_SHARED_DB, most_felt
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.loss import state_values, what_is_on
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.terminal import row, show, table
-from sigsim.show.render.text import decibel, plain, short_hertz, signed
+from sigsim.show.render.text import decibel, plain
 
 if TYPE_CHECKING:
-    from rich.table import Table
+    from collections.abc import Iterator, Sequence
 
     from sigsim.decide.blame.report import Blame, BlameReport, Outcome
+    from sigsim.show.document import Block, Cell
 
-MOST_SHOWN: Final = 12
-_SHOWN_DB: Final = 0.05
-_NOTICED_DB: Final = 0.5
-
+TITLE: Final = "What costs the most?"
 GROUP_NAMES: Final = {
     "cables": "all cables but the lead",
     "bypass wiring": "all bypass wiring",
@@ -50,131 +49,125 @@ _KEPT: Final = (
     "In the reference as well (*), so that the loss above does not count them; what they take:"
 )
 
+_NUMBERS: Final = (
+    Column("Out", kinds.LOSS),
+    Column("Share", kinds.SHARE),
+    Column("Corner", kinds.SHORT_HERTZ),
+    Column("Level", kinds.CHANGE),
+    Column("Alone", kinds.LOSS),
+    Column("Corner ", kinds.SHORT_HERTZ, "Corner alone (Hz)"),
+    Column("", kinds.BAR, only=("browser",)),
+)
+_THINGS: Final = (
+    Column("What", kinds.names(60, 60)),
+    Column("Group", kinds.WORD, only=("browser",)),
+    *_NUMBERS,
+)
+_GROUPS: Final = (
+    Column("Group", kinds.PHRASE),
+    Column("Things", kinds.COUNT),
+    *_NUMBERS,
+)
 
-def print_blame(report: BlameReport, *, every: bool, explain: bool) -> None:
-    """Print the sentence, what costs, the groups, and what the reference has as well."""
-    show(sentence(report), *_group_sentence(report), *_helper_sentence(report))
-    if not math.isfinite(report.state.treble_loss):
-        return
-    counted = [blame for blame in report.items if not blame.in_reference]
-    kept = [blame for blame in report.items if blame.in_reference]
-    if counted:
-        _print_items(counted, every=every)
-    show(
-        "By group:", _table([_renamed(group) for group in report.groups], "Group", with_count=True)
-    )
-    if kept:
-        show(_KEPT)
-        _print_items(kept, every=every)
-    show(_EXPLANATION if explain else _COLUMNS)
+
+def document(
+    report: BlameReport, *, every: bool, explain: bool, hint: str = " (--every lists them)"
+) -> Document:
+    """Return the sentence, what costs, the groups, and what the reference has as well.
+
+    Parameters
+    ----------
+    report : from `blame_report`
+    every : whether everything is listed, not only what is felt most
+    explain : whether the meaning of the columns is
+    hint : how to see what is not listed
+    """
+    blocks: list[Block] = [Paragraph(tuple(_answer(report)))]
+    if math.isfinite(report.state.treble_loss):
+        if report.counted:
+            caption = "What each thing costs there"
+            blocks += _things(caption, report.counted, every=every, hint=hint)
+        rows = [
+            (f"{GROUP_NAMES[g.group]}{' *' if g.in_reference else ''}", g.count, *_numbers(g))
+            for g in report.groups
+        ]
+        blocks.append(Table("By group:", _GROUPS, rows))
+        if report.kept:
+            blocks.append(Paragraph((_KEPT,)))
+            blocks += _things("In the reference as well", report.kept, every=every, hint=hint)
+        lines = _EXPLANATION.splitlines() if explain else [_COLUMNS]
+        blocks.append(Paragraph(tuple(lines), quiet=True))
+    return Document(TITLE, tuple(blocks))
 
 
-def _print_items(blames: Sequence[Blame], *, every: bool) -> None:
-    shown = list(blames) if every else most_felt(blames)
-    show(_table(shown, "What") if shown else "")
-    rest = [blame for blame in blames if blame not in shown]
+def _things(caption: str, blames: Sequence[Blame], *, every: bool, hint: str) -> Iterator[Block]:
+    listed = list(blames) if every else most_felt(blames)
+    rows = [(blame.name, blame.group, *_numbers(blame)) for blame in listed]
+    yield Table(caption, _THINGS, rows, captioned=False) if rows else Paragraph(("",))
+    rest = [abs(blame.saved) for blame in blames if blame not in listed]
     if rest:
-        more = "more" if shown else "things"
-        most = decibel(max(abs(blame.saved) for blame in rest), 2)
-        show(f"{len(rest)} {more} whose Out is {most} dB at most (--every lists them).", "")
+        what = f"{len(rest)} {'more' if listed else 'things'}"
+        most = decibel(max(rest), 2)
+        yield Paragraph((f"{what} whose Out is {most} dB at most{hint}.",), apart=True)
 
 
-def most_felt(blames: Sequence[Blame]) -> list[Blame]:
-    """Return the things that change most when taken out, for better or worse, in their order."""
-    felt = [b for b in blames if max(abs(b.saved), abs(b.costs)) >= _SHOWN_DB]
-    largest = sorted(felt, key=lambda blame: -abs(blame.saved))[:MOST_SHOWN]
-    return [blame for blame in felt if blame in largest]
+def _numbers(b: Blame) -> tuple[Cell, ...]:
+    return (
+        b.saved,
+        b.share,
+        b.without.corner,
+        b.level_change,
+        b.costs,
+        b.alone.corner,
+        b.saved,
+    )
 
 
-def _renamed(group: Blame) -> tuple[str, Blame]:
-    return f"{GROUP_NAMES[group.group]}{' *' if group.in_reference else ''}", group
+def _answer(report: BlameReport) -> Iterator[str]:
+    yield sentence(report)
+    if first := report.leading_group:
+        yield (
+            f"Of the groups, most is lost to {GROUP_NAMES[first.group]}: {first.count} things, "
+            f"{decibel(first.saved)} dB together."
+        )
+    if last := report.helper:
+        lost = decibel(last.without.treble_loss)
+        yield f"{_quoted(last)} helps: without it {lost} dB would be lost."
 
 
 def sentence(report: BlameReport) -> str:
     """Return the first sentence: what costs the most, and how much."""
     state = report.state
-    where = f"With {_what_is_on(state.state.on)}{', the worst of all states' if report.is_worst else ''}"
+    worst = ", the worst of all states" if report.is_worst else ""
+    where = f"With {what_is_on(state.state.on)}{worst}"
     total = state.treble_loss
     if not math.isfinite(total):
         return f"{where}, nothing comes out: is a volume knob at 0?"
-    counted = [blame for blame in report.items if not blame.in_reference]
-    if not counted or total < _SHOWN_DB:
+    if not report.counted or total < LEAST_SHARED_DB:
         change = f"{decibel(-total)} dB of treble are gained" if total < 0 else "no treble is lost"
-        change = "no treble is lost" if abs(total) < _SHOWN_DB else change
+        change = "no treble is lost" if abs(total) < LEAST_SHARED_DB else change
         return f"{where}, {change} against the reference{_most_kept(report)}."
-    first = max(counted, key=lambda blame: blame.saved)
+    first = max(report.counted, key=lambda blame: blame.saved)
     left = first.without.treble_loss
     now = f"instead of {decibel(total)} dB ({state.verdict})"
-    if left < _SHOWN_DB:
-        change = f"{decibel(-left)} dB gained" if left <= -_SHOWN_DB else "no treble would be lost"
-    else:
-        change = f"{decibel(left)} dB of treble would be lost"
+    change = f"{decibel(left)} dB of treble would be lost"
+    if left < LEAST_SHARED_DB:
+        change = "no treble would be lost"
+    if left <= -LEAST_SHARED_DB:
+        change = f"{decibel(-left)} dB gained"
     return f"{where}, {_quoted(first)} costs the most: without it {change} {now}."
 
 
 def _most_kept(report: BlameReport) -> str:
     """Say what takes most of what the loss does not count, where nothing that counts is lost."""
-    kept = [blame for blame in report.items if blame.in_reference]
-    first = max(kept, key=lambda blame: blame.saved)
-    if first.saved < _SHOWN_DB:
+    first = max(report.kept, key=lambda blame: blame.saved)
+    if first.saved < LEAST_SHARED_DB:
         return ": there is nothing to blame"
     return f"; {_quoted(first)}, which the reference has as well, takes {decibel(first.saved)} dB"
 
 
-def _group_sentence(report: BlameReport) -> list[str]:
-    """Say which group matters most, where it is more than one thing."""
-    groups = [group for group in report.groups if not group.in_reference]
-    first = max(groups, key=lambda group: group.saved, default=None)
-    if first is None or first.count == 1 or not first.saved >= _SHOWN_DB:
-        return []
-    return [
-        f"Of the groups, most is lost to {GROUP_NAMES[first.group]}: {first.count} things, "
-        f"{decibel(first.saved)} dB together."
-    ]
-
-
-def _helper_sentence(report: BlameReport) -> list[str]:
-    """Say what helps most, as a buffer that shields the pickup does."""
-    last = min(report.items, key=lambda blame: blame.saved)
-    if not last.saved <= -_NOTICED_DB:
-        return []
-    lost = decibel(last.without.treble_loss)
-    return [f"{_quoted(last)} helps: without it {lost} dB would be lost."]
-
-
 def _quoted(blame: Blame) -> str:
     return f"'{plain(blame.name, 60)}'"
-
-
-def _what_is_on(on: Sequence[str]) -> str:
-    if not on:
-        return "everything off"
-    names = [f"'{plain(name, 24)}'" for name in on[:4]]
-    if len(on) > len(names):
-        names.append(f"{len(on) - len(names)} more")
-    return f"{' and '.join(filter(None, [', '.join(names[:-1]), names[-1]]))} on"
-
-
-def _table(
-    blames: Sequence[Blame | tuple[str, Blame]], heading: str, *, with_count: bool = False
-) -> Table:
-    columns = [heading, *(["Things"] if with_count else [])]
-    columns += ["Out", "Share", "Corner", "Level", "Alone", "Corner "]
-    made = table(columns, names=(heading,))
-    for entry in blames:
-        name, blame = entry if isinstance(entry, tuple) else (entry.name, entry)
-        row(
-            made,
-            plain(name, 60),
-            *([f"{blame.count}"] if with_count else []),
-            decibel(blame.saved),
-            "" if blame.share is None else f"{100 * blame.share:.0f} %",
-            short_hertz(blame.without.corner),
-            signed(blame.level_change),
-            decibel(blame.costs),
-            short_hertz(blame.alone.corner),
-        )
-    return made
 
 
 def as_json(report: BlameReport) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.buffer.report import clearly_less
 from sigsim.items.cable import Cable
 from sigsim.metrics import verdict
@@ -174,8 +175,8 @@ def _alone(report: BufferReport) -> list[str]:
 
 def _noise(noise: BufferNoise) -> Paragraph:
     text = (
-        "Noise: how much more (+) or less (-) hiss comes out, in dB, A-weighted, with every stage "
-        f"off. As it is, it lies {decibel(noise.now, 0)} dB under a signal of 100 mV "
+        "Noise: how much more (+) or less (-) hiss comes out, in dB, A-weighted, with "
+        f"{ALL_OFF_TITLE}. As it is, it lies {decibel(noise.now, 0)} dB under a signal of 100 mV "
         f"({noise.word})."
     )
     return Paragraph((text,), apart=True)

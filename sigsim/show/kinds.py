@@ -89,6 +89,9 @@ LOSS: Final = Kind(decibel, "dB")
 CHANGE: Final = Kind(signed, "dB")
 HERTZ: Final = frequencies("none")
 SHORT_HERTZ: Final = Kind(short_hertz, "Hz")
+HERTZ_CHANGE: Final = Kind(
+    lambda v: "-" if v is None else f"{'-' if v < 0 else '+'}{short_hertz(abs(v))}", "Hz"
+)
 # Data have the frequency.
 PEAK: Final = Kind(peak, data=lambda resonance: resonance and resonance.frequency)
 RESISTANCE: Final = Kind(lambda value: render(value, "Ω"))
@@ -101,3 +104,7 @@ WORD: Final = Kind(str, right=False)
 PHRASE: Final = Kind(str, right=False, wraps=True)
 # Numbers as bars beside one another, which the page draws; the largest is the longest.
 BAR: Final = Kind(decibel)
+# Parts of a whole: of a loss, of a noise power, of boards that were drawn.
+SHARE: Final = Kind(lambda part: "" if part is None else f"{100 * part:.0f} %")
+PERCENT: Final = Kind(lambda part: f"{100 * part + 0.0:.1f}", "%")
+TOLERANCE: Final = Kind(lambda part: f"± {100 * part:.3g} %")

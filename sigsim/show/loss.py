@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.state import ALL_OFF_TITLE, different
 from sigsim.metrics import WORDS
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Named, Paragraph, Table
@@ -135,7 +136,7 @@ def _hidden(state: StateReport) -> str:
 
 def sentence(state: StateReport) -> str:
     """Return the first sentence: how much treble a state loses and where its resonance goes."""
-    on = _with(state)
+    on = what_is_on(state.state.on)
     if state.silent:
         return f"Nothing comes out with {on}: is a volume knob at 0?"
     if state.treble_loss >= 0:
@@ -145,12 +146,13 @@ def sentence(state: StateReport) -> str:
     return f"Worst with {on}: {change}{_movement(state)}."
 
 
-def _with(state: StateReport) -> str:
-    if not state.state.on:
-        return "everything off"
-    names = [f"'{plain(name, 24)}'" for name in state.state.on[:4]]
-    if len(state.state.on) > len(names):
-        names.append(f"{len(state.state.on) - len(names)} more")
+def what_is_on(on: Sequence[str]) -> str:
+    """Say in a sentence which things are on, or that all are off."""
+    if not on:
+        return ALL_OFF_TITLE
+    names = [f"'{plain(name, 24)}'" for name in on[:4]]
+    if len(on) > len(names):
+        names.append(f"{len(on) - len(names)} more")
     listed = " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
     return f"{listed} on"
 
@@ -227,11 +229,3 @@ def hand_meaning() -> Paragraph:
     """Return what the letters of the two formulas mean."""
     text = "Rs: source resistance. ΣC: all capacitance across the line. L: the coil."
     return Paragraph((text,), quiet=True)
-
-
-def different(states: Sequence[StateReport]) -> list[StateReport]:
-    """Return the states without those that repeat an earlier one under another name."""
-    by_state: dict[tuple[str, ...], StateReport] = {}
-    for state in states:
-        by_state.setdefault(state.state.on, state)
-    return list(by_state.values())

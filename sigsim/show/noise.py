@@ -1,25 +1,42 @@
-"""The noise report as words, tables and JSON."""
+"""The noise report as a document and as JSON."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.decide.noise import WORDS, Totals, dbv, verdict
+from sigsim.board.state import ALL_OFF_TITLE, different
+from sigsim.decide.noise import WORDS, Totals, dbv
 from sigsim.metrics import AUDIBLE_HZ
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Group, Paragraph, Table
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import decibel, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
-    from rich.table import Table
+    from collections.abc import Iterator, Sequence
 
     from sigsim.decide.noise import NoiseReport, Share, StateNoise
+    from sigsim.show.document import Cell, Row
 
-# Contributions under this part of the power are added up as "the rest".
-_LEAST_SHOWN: Final = 0.0005
+TITLE: Final = "How much does it hiss?"
+_MOST_NAMES: Final = 8
+_TOTALS: Final = (
+    Column("State", kinds.NAME),
+    Column("flat", kinds.LOSS, "flat (dBV)"),
+    Column("A", kinds.LOSS, "A (dBV)"),
+    Column("under", kinds.LOSS),
+    Column("", kinds.WORD, "In a word"),
+    Column("ref. flat", kinds.LOSS, "ref. flat (dBV)"),
+    Column("ref. A", kinds.LOSS, "ref. A (dBV)"),
+    Column("ref. under", kinds.LOSS),
+)
+_SHARES: Final = (
+    Column("State and part", kinds.PHRASE),
+    Column("flat", kinds.PERCENT),
+    Column("A-weighted", kinds.PERCENT),
+)
 
 _EXPLANATION: Final = """\
 dBV: decibels over 1 V, 20 Hz to 20 kHz. Flat counts all of it alike, A weighs it as the ear does.
@@ -30,6 +47,106 @@ with a gain that lifts signal and noise alike.
 Noisy are, at {temperature:g} K, all resistances and all losses (4kT·Re Z), and the stages by \
 their input_noise_voltage and input_noise_current. What a player hears besides, hum and \
 crackle and the noise of the amplifier itself, is not in it."""
+
+
+def document(report: NoiseReport, *, explain: bool) -> Document:
+    """Return the sentence, the totals, and who makes the noise.
+
+    Parameters
+    ----------
+    report : from `noise_report`
+    explain : whether the meaning of the columns is told
+    """
+    hint = ("--explain says what the columns mean.",)
+    return Document(
+        TITLE,
+        (
+            Paragraph((_sentence(report), " ".join(_figures(report))), apart=True),
+            _totals(report),
+            _shares(report),
+            Paragraph(_explanation(report) if explain else hint, quiet=True),
+        ),
+    )
+
+
+def _sentence(report: NoiseReport) -> str:
+    state = report.noisiest
+    noise = state.destination.a_weighted
+    which = f"'{plain(state.state.title, 40)}'" if state.state.on else ALL_OFF_TITLE
+    destination = plain(report.board.destination.name, 30)
+    if not noise > 0:
+        return f"No noise at all reaches the {destination} with {which}: is a volume knob at 0?"
+    loudest = state.shares[0]
+    silent = "No signal gets through, is a volume knob at 0? What is heard is noise alone. "
+    return (
+        f"{'' if math.isfinite(state.instrument.flat) else silent}Noisiest with {which}: "
+        f"{decibel(dbv(noise))} dBV (A-weighted) reach the {destination}, "
+        f"{decibel(report.below(noise))} dB under {render(report.level, 'V')} "
+        f"({report.verdict(state)}); the largest part comes from {_named(loudest)} "
+        f"({kinds.PERCENT.text(loudest.a_weighted)} %)."
+    )
+
+
+def _named(share: Share) -> str:
+    kind, name = share.who
+    if kind == "instrument":
+        return "the " + name
+    return name if kind == "cables" else f"'{plain(name, 30)}'"
+
+
+def _figures(report: NoiseReport) -> Iterator[str]:
+    """Say which stages are taken to be quieter than they are."""
+    if report.quiet:
+        yield (
+            "Without noise figures, so that only their resistances count: "
+            f"{_listed(report.quiet)}. Their input_noise_voltage and input_noise_current would "
+            "make this complete."
+        )
+    for key, names in report.incomplete.items():
+        yield f"Without {key}, which counts as nothing: {_listed(names)}."
+    if not report.quiet and not report.incomplete:
+        yield "Every stage in the signal's way has its noise figures."
+
+
+def _listed(names: Sequence[str]) -> str:
+    left = len(names) - _MOST_NAMES
+    listed = ", ".join(f"'{plain(name, 30)}'" for name in names[:_MOST_NAMES])
+    return listed + (f" and {left} more" if left > 0 else "")
+
+
+def _totals(report: NoiseReport) -> Table:
+    rows = [
+        (
+            s.state.title,
+            *_levels(report, s.destination),
+            report.verdict(s),
+            *_levels(report, s.instrument),
+        )
+        for s in report.states
+    ]
+    caption = "dBV at the destination, and referred to the instrument (ref.)"
+    return Table(caption, _TOTALS, rows)
+
+
+def _levels(report: NoiseReport, totals: Totals) -> tuple[Cell, ...]:
+    return dbv(totals.flat), dbv(totals.a_weighted), report.below(totals.a_weighted)
+
+
+def _shares(report: NoiseReport) -> Table:
+    rows: list[Row] = []
+    for state in different(report.states):
+        rows.append(Group(plain(state.state.title, 60)))
+        rows += [(plain(share.who.name, 58), share.flat, share.a_weighted) for share in state.told]
+        rows += [("the rest", *state.rest)] if state.rest else []
+    return Table("Who makes it: parts of the noise power at the destination in %", _SHARES, rows)
+
+
+def _explanation(report: NoiseReport) -> tuple[str, ...]:
+    words = [f"{word} under {limit:g} dB" for limit, word in WORDS[:-1]] + [WORDS[-1][1] + " over"]
+    text = _EXPLANATION.format(
+        level=render(report.level, "V"), words=", ".join(words), temperature=report.temperature
+    )
+    return tuple(text.splitlines())
 
 
 def as_json(report: NoiseReport) -> str:
@@ -50,7 +167,7 @@ def _state_values(report: NoiseReport, state: StateNoise) -> dict[str, Any]:
         "on": list(state.state.on),
         "destination": _totals_document(report, state.destination),
         "instrument": _totals_document(report, state.instrument),
-        "verdict": _word(report, state),
+        "verdict": report.verdict(state),
         "contributions": [
             {
                 "kind": share.who.what,
@@ -74,120 +191,3 @@ def _totals_document(report: NoiseReport, totals: Totals) -> dict[str, float | N
         "a_weighted_dbv": finite(dbv(totals.a_weighted)),
         "a_weighted_below_level_db": finite(report.below(totals.a_weighted)),
     }
-
-
-def print_noise(report: NoiseReport, *, explain: bool) -> None:
-    """Print the sentence, the totals, and who makes the noise."""
-    show(_sentence(report), _quiet(report), "", _WHERE, _totals(report), _WHO, _shares(report))
-    show(_explanation(report) if explain else "--explain says what the columns mean.")
-
-
-_WHERE: Final = "dBV at the destination, and referred to the instrument (ref.)"
-_WHO: Final = "Who makes it: parts of the noise power at the destination in %"
-
-
-def _sentence(report: NoiseReport) -> str:
-    state = report.noisiest
-    noise = state.destination.a_weighted
-    with_what = (
-        f"with '{plain(state.state.title, 40)}'" if state.state.on else "with everything off"
-    )
-    destination = plain(report.board.destination.name, 30)
-    if not noise > 0:
-        return f"No noise at all reaches the {destination} {with_what}: is a volume knob at 0?"
-    loudest = state.shares[0]
-    silent = (
-        ""
-        if math.isfinite(state.instrument.flat)
-        else ("No signal gets through, is a volume knob at 0? What is heard is noise alone. ")
-    )
-    return (
-        f"{silent}Noisiest {with_what}: {decibel(dbv(noise))} dBV (A-weighted) reach the "
-        f"{destination}, "
-        f"{decibel(report.below(noise))} dB under {render(report.level, 'V')} "
-        f"({_word(report, state)}); the largest part comes from {_named(loudest)} "
-        f"({_percent(loudest.a_weighted)} %)."
-    )
-
-
-def _word(report: NoiseReport, state: StateNoise) -> str:
-    return verdict(report.below(state.destination.a_weighted))
-
-
-def _named(share: Share) -> str:
-    kind, name = share.who
-    if kind == "instrument":
-        return "the " + name
-    return name if kind == "cables" else f"'{plain(name, 30)}'"
-
-
-def _quiet(report: NoiseReport) -> str:
-    """Return which stages are taken to be quieter than they are."""
-    quiet = list(dict.fromkeys(name for state in report.states for name in state.quiet))
-    missing = {name: key for state in report.states for name, key in state.incomplete.items()}
-    sentences = []
-    if quiet:
-        sentences.append(
-            f"Without noise figures, so that only their resistances count: {_listed(quiet)}. Their "
-            "input_noise_voltage and input_noise_current would make this complete."
-        )
-    for key in sorted(set(missing.values())):
-        names = [name for name, its in missing.items() if its == key]
-        sentences.append(f"Without {key}, which counts as nothing: {_listed(names)}.")
-    return " ".join(sentences) or "Every stage in the signal's way has its noise figures."
-
-
-def _listed(names: Sequence[str]) -> str:
-    listed = ", ".join(f"'{plain(name, 30)}'" for name in names[:8])
-    return listed + (f" and {len(names) - 8} more" if len(names) > 8 else "")
-
-
-def _totals(report: NoiseReport) -> Table:
-    made = table(
-        ["State", "flat", "A", "under", "", "ref. flat", "ref. A", "ref. under"],
-        names=("State",),
-        words=("",),
-    )
-    for state in report.states:
-        here, before = _cells(report, state.destination), _cells(report, state.instrument)
-        row(made, plain(state.state.title, 40), *here, _word(report, state), *before)
-    return made
-
-
-def _cells(report: NoiseReport, totals: Totals) -> tuple[str, str, str]:
-    return (
-        decibel(dbv(totals.flat)),
-        decibel(dbv(totals.a_weighted)),
-        decibel(report.below(totals.a_weighted)),
-    )
-
-
-def _shares(report: NoiseReport) -> Table:
-    made = table(["State and part", "flat", "A-weighted"], names=("State and part",))
-    seen: set[tuple[str, ...]] = set()
-    for state in report.states:
-        if state.state.on in seen:
-            continue
-        seen.add(state.state.on)
-        row(made, plain(state.state.title, 60), "", "")
-        rest = Totals(0.0, 0.0)
-        for share in state.shares:
-            parts = Totals(share.flat, share.a_weighted)
-            if max(parts) >= _LEAST_SHOWN:
-                row(made, "  " + plain(share.who.name, 58), *map(_percent, parts))
-            else:
-                rest = Totals(*map(sum, zip(rest, parts, strict=True)))
-        if max(rest) >= _LEAST_SHOWN:
-            row(made, "  the rest", *map(_percent, rest))
-    return made
-
-
-def _percent(fraction: float) -> str:
-    return f"{100 * fraction + 0.0:.1f}"
-
-
-def _explanation(report: NoiseReport) -> str:
-    words = [f"{word} under {limit:g} dB" for limit, word in WORDS[:-1]] + [WORDS[-1][1] + " over"]
-    return _EXPLANATION.format(
-        level=render(report.level, "V"), words=", ".join(words), temperature=report.temperature
-    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.document import (
@@ -125,7 +126,7 @@ def _notes(sheet: Sheet) -> Paragraph:
     see, inside = _inputs_that_see(sheet.connections)
     notes = [
         "C: of this cable with its plugs. C so far: of all cable, plugs and boxes that are off, "
-        "from the instrument or the last box that isolates to here, everything off.",
+        f"from the instrument or the last box that isolates to here, with {ALL_OFF_TITLE}.",
     ]
     if any(c.end.kind == "return" for c in sheet.connections):
         notes.append(
@@ -133,7 +134,7 @@ def _notes(sheet: Sheet) -> Paragraph:
         )
     if passive:
         listed = ", ".join(see) or "none"
-        notes.append(f"Inputs that see the pickup while everything is off: {listed}.")
+        notes.append(f"Inputs that see the pickup with {ALL_OFF_TITLE}: {listed}.")
         if inside:
             notes.append(f"Inside a loop, once it alone is in, also: {', '.join(inside)}.")
     else:
@@ -158,7 +159,7 @@ def _runs(runs: Sequence[Run]) -> Table:
     rows = [
         (point(r.begin), point(r.end), r.winding, r.cables, r.boxes, r.input, r.total) for r in runs
     ]
-    return Table("What hangs on each source, everything off", _RUNS, rows)
+    return Table(f"What hangs on each source, {ALL_OFF_TITLE}", _RUNS, rows)
 
 
 def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:

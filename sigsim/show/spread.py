@@ -1,35 +1,45 @@
-"""The spread of the losses as words, tables and JSON."""
+"""The spread of the losses as a document and as JSON."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.decide.spread.influence import LEAST_ROWS
+from sigsim.board.state import ALL_OFF_TITLE
+from sigsim.decide.spread.influence import LEAST_ROWS, leading
 from sigsim.metrics import verdict
+from sigsim.show import kinds
+from sigsim.show.document import BLANK, Column, Document, Group, Paragraph, Table
+from sigsim.show.kinds import Kind
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.terminal import row, show, table
-from sigsim.show.render.text import count, decibel, plain, short_hertz, signed
+from sigsim.show.render.text import count, decibel, plain, signed
 
 if TYPE_CHECKING:
-    from rich.table import Table
-
     from sigsim.decide.spread.influence import Influence
     from sigsim.decide.spread.report import Quantiles, SpreadReport, StateSpread
+    from sigsim.show.document import Row
 
-_SHOWN: Final = 5
-# Weaker correlations than this are chance.
-_LEAST_SHOWN: Final = 0.05
+    Titled = tuple[str, StateSpread]
+
+TITLE: Final = "How sure is that?"
 
 # How each metric is called in a table and in JSON, and how its numbers are written.
-_METRICS: Final[dict[str, tuple[str, str, Callable[[float], str]]]] = {
-    "treble_loss": ("treble loss, dB", "treble_loss_db", decibel),
-    "level": ("level at 100 Hz, dB", "level_db", lambda value: signed(value, 2)),
-    "corner": ("corner, Hz", "corner_hz", short_hertz),
-    "resonance": ("resonance, Hz", "resonance_hz", short_hertz),
-    "resonance_height": ("its height, dB", "resonance_db", signed),
+_METRICS: Final[dict[str, tuple[str, str, Kind]]] = {
+    "treble_loss": ("treble loss, dB", "treble_loss_db", kinds.LOSS),
+    "level": ("level at 100 Hz, dB", "level_db", Kind(partial(signed, digits=2))),
+    "corner": ("corner, Hz", "corner_hz", kinds.SHORT_HERTZ),
+    "resonance": ("resonance, Hz", "resonance_hz", kinds.SHORT_HERTZ),
+    "resonance_height": ("its height, dB", "resonance_db", kinds.CHANGE),
 }
+# A number of any metric, with the kind it is of.
+_NUMBER: Final = Kind(lambda cell: cell[0].text(cell[1]) if math.isfinite(cell[1]) else "none")
+_INFLUENCES: Final = (
+    Column("State and figure", kinds.PHRASE),
+    Column("tolerance", kinds.TOLERANCE),
+    Column("correlation", Kind(partial(signed, digits=2))),
+    Column("alone, dB", Kind(lambda ends: " to ".join(decibel(end, 2) for end in ends))),
+)
 
 _EXPLANATION: Final = """\
 Written: with every figure as the file has it. 5, 50, 95 %: so many of {draws} boards, drawn at \
@@ -37,11 +47,129 @@ random with every figure somewhere within its tolerance ({how}), stay under this
 is drawn once for all its lengths, because it comes off one reel.
 Correlation: from -1 to +1, how closely the treble loss follows this figure from board to board \
 (Spearman's rank correlation). Alone: the loss if only this figure goes from the low to the high \
-end of its tolerance.{corners}"""
+end of its tolerance."""
 
 _CORNERS: Final = """
 Least and most: the {number} figures that matter most for each number tried at their ends in every \
 combination, all others at the ends that push the same way; no draw lies outside."""
+
+
+def document(report: SpreadReport, *, explain: bool) -> Document:
+    """Return the sentence, how the metrics spread, and which quantities matter.
+
+    Parameters
+    ----------
+    report : from `spread_report`
+    explain : whether the meaning of the columns is told
+    """
+    question, shown = report.question, _different(report)
+    its = "its tolerance" if len(report.quantities) == 1 else "their tolerances"
+    drawn = (
+        f"{count(question.draws, 'board')} drawn, {count(len(report.quantities), 'figure')} "
+        f"within {its} (seed {question.seed})."
+    )
+    hint = ("--explain says what the columns mean.",)
+    return Document(
+        TITLE,
+        (
+            Paragraph((_sentence(report, report.told), drawn)),
+            _numbers(report, shown),
+            _influences(shown, question.draws),
+            Paragraph(_explanation(report) if explain else hint, quiet=True),
+        ),
+    )
+
+
+def _different(report: SpreadReport) -> list[Titled]:
+    """Return each different state once, under all its names, the worst marked as such."""
+    by_state: dict[tuple[str, ...], tuple[list[str], StateSpread]] = {}
+    for state in report.states:
+        by_state.setdefault(state.state.on, ([], state))[0].append(plain(state.state.title, 40))
+    if (worst := report.worst) is not None:
+        names, _ = by_state.setdefault(worst.state.on, ([plain(worst.state.title, 40)], worst))
+        names[-1] += " (worst)"
+    return [(", ".join(names), state) for names, state in by_state.values()]
+
+
+def _sentence(report: SpreadReport, state: StateSpread) -> str:
+    loss = state.loss
+    where = f"'{plain(state.state.title, 50)}'" if state.state.on else ALL_OFF_TITLE
+    worst = "Worst with" if report.worst is state else "With"
+    if not math.isfinite(loss.middle):
+        return f"{worst} {where}: nothing comes out, is a volume knob at 0?"
+    words = dict.fromkeys((verdict(loss.low), verdict(loss.high)))
+    part = {0.0: "none", 1.0: "all"}.get(state.over_limit, _percent(state.over_limit))
+    text = (
+        f"{worst} {where}: 9 of 10 such boards lose {decibel(loss.low)} to {decibel(loss.high)} "
+        f"dB of treble ({' to '.join(words)}), half of them more than {decibel(loss.middle)} dB; "
+        f"{part} lose more than {report.question.limit:g} dB"
+    )
+    for first in leading(state.influences)[:1]:
+        place = plain(first.quantity.place, 30)
+        owner = f"the {place}" if place in ("instrument", "destination") else place
+        text += f"; what matters most is the {_key(first)} of {owner}"
+    return text + "."
+
+
+def _key(influence: Influence) -> str:
+    return influence.quantity.key.replace("_", " ")
+
+
+def _percent(part: float) -> str:
+    """Return a part in %, so that none and all are only said of none and all."""
+    if part in (0.0, 1.0):
+        return f"{100 * part:.0f} %"
+    return f"{min(max(100 * part, 0.1), 99.9):.1f} %"
+
+
+def _numbers(report: SpreadReport, shown: list[Titled]) -> Table:
+    ends = ("least", "most") if report.question.corners is not None else ()
+    headings = ("written", "5 %", "50 %", "95 %", *ends)
+    numbers = [Column(heading, _NUMBER) for heading in headings]
+    columns = (Column("State and number", kinds.PHRASE), *numbers, Column("", kinds.WORD))
+    rows: list[Row] = []
+    for names, state in shown:
+        rows.append(Group(names))
+        for name, found in state.metrics.items():
+            label, _, kind = _METRICS[name]
+            values = [found.written, found.low, found.middle, found.high]
+            if state.bounds is not None:
+                values += [state.bounds[name].lowest, state.bounds[name].highest]
+            rows.append((label, *((kind, value) for value in values), _note(report, state, name)))
+    return Table("How the numbers of such boards spread", columns, rows, captioned=False)
+
+
+def _note(report: SpreadReport, state: StateSpread, name: str) -> str:
+    if name == "treble_loss" and math.isfinite(state.loss.middle):
+        return f"{_percent(state.over_limit)} over {report.question.limit:g} dB"
+    none = state.metrics[name].none
+    return f"none in {_percent(none)}" if 0 < none < 1 and name != "resonance_height" else ""
+
+
+def _influences(shown: list[Titled], draws: int) -> Table:
+    none = "too few boards to tell" if draws < LEAST_ROWS else "nothing: it stays the same"
+    rows: list[Row] = []
+    for names, state in shown:
+        rows.append(Group(names))
+        rows += [
+            (
+                f"{plain(i.quantity.place, 30)}, {_key(i)}",
+                i.quantity.tolerance,
+                i.correlation,
+                (i.low, i.high),
+            )
+            for i in leading(state.influences)
+        ] or [(none, BLANK, BLANK, BLANK)]
+    return Table("What matters for the treble loss, the most important first", _INFLUENCES, rows)
+
+
+def _explanation(report: SpreadReport) -> tuple[str, ...]:
+    question = report.question
+    how = "evenly" if not question.normal else "normally, the tolerance being two deviations"
+    text = _EXPLANATION.format(draws=f"{question.draws:,}", how=how)
+    if question.corners is not None:
+        text += _CORNERS.format(number=min(question.corners, len(report.quantities)))
+    return tuple(text.splitlines())
 
 
 def as_json(report: SpreadReport) -> str:
@@ -108,144 +236,3 @@ def _quantiles_document(found: Quantiles) -> dict[str, float | None]:
         "p95": finite(found.high),
         "none_probability": found.none,
     }
-
-
-def print_spread(report: SpreadReport, *, explain: bool) -> None:
-    """Print the sentence, how the metrics spread, and which quantities matter."""
-    question = report.question
-    shown = _different(report)
-    show(_sentence(report, report.worst or _loudest(report.states)))
-    show(
-        f"{count(question.draws, 'board')} drawn, {count(len(report.quantities), 'figure')} within "
-        f"{'its tolerance' if len(report.quantities) == 1 else 'their tolerances'} "
-        f"(seed {question.seed}).",
-        _numbers(report, shown),
-        "What matters for the treble loss, the most important first",
-        _influences(shown, question.draws),
-    )
-    show(_explanation(report) if explain else "--explain says what the columns mean.")
-
-
-def _different(report: SpreadReport) -> list[tuple[str, StateSpread]]:
-    """Return each different state once, under all its names, the worst marked as such."""
-    by_state: dict[tuple[str, ...], tuple[list[str], StateSpread]] = {}
-    for state in report.states:
-        by_state.setdefault(state.state.on, ([], state))[0].append(plain(state.state.title, 40))
-    if report.worst is not None:
-        worst = report.worst
-        names, _ = by_state.setdefault(worst.state.on, ([plain(worst.state.title, 40)], worst))
-        names.append("(worst)")
-    return [
-        (", ".join(names).replace(", (worst)", " (worst)"), state)
-        for names, state in by_state.values()
-    ]
-
-
-def _loudest(states: Sequence[StateSpread]) -> StateSpread:
-    sounding = [s for s in states if math.isfinite(s.metrics["treble_loss"].middle)]
-    return max(sounding, key=lambda s: s.metrics["treble_loss"].middle, default=states[0])
-
-
-def _sentence(report: SpreadReport, state: StateSpread) -> str:
-    loss = state.metrics["treble_loss"]
-    where = f"'{plain(state.state.title, 50)}'" if state.state.on else "everything off"
-    worst = "Worst with" if report.worst is state else "With"
-    if not math.isfinite(loss.middle):
-        return f"{worst} {where}: nothing comes out, is a volume knob at 0?"
-    words = list(dict.fromkeys((verdict(loss.low), verdict(loss.high))))
-    text = (
-        f"{worst} {where}: 9 of 10 such boards lose {decibel(loss.low)} to {decibel(loss.high)} "
-        f"dB of treble ({' to '.join(words)}), half of them more than {decibel(loss.middle)} dB; "
-        f"{_part(state.over_limit)} lose more than {report.question.limit:g} dB"
-    )
-    if state.influences and abs(state.influences[0].correlations["treble_loss"]) >= _LEAST_SHOWN:
-        text += f"; what matters most is {_spoken(state.influences[0])}"
-    return text + "."
-
-
-def _named(influence: Influence) -> str:
-    quantity = influence.quantity
-    return f"{plain(quantity.place, 30)}, {quantity.key.replace('_', ' ')}"
-
-
-def _spoken(influence: Influence) -> str:
-    quantity = influence.quantity
-    place = plain(quantity.place, 30)
-    owner = f"the {place}" if place in ("instrument", "destination") else place
-    return f"the {quantity.key.replace('_', ' ')} of {owner}"
-
-
-def _part(part: float) -> str:
-    return {0.0: "none", 1.0: "all"}.get(part, _percent(part))
-
-
-def _percent(part: float) -> str:
-    """Return a part in %, so that none and all are only said of none and all."""
-    if part in (0.0, 1.0):
-        return f"{100 * part:.0f} %"
-    return f"{min(max(100 * part, 0.1), 99.9):.1f} %"
-
-
-def _numbers(report: SpreadReport, shown: Sequence[tuple[str, StateSpread]]) -> Table:
-    bounded = report.question.corners is not None
-    ends = ["least", "most"] if bounded else []
-    made = table(
-        ["State and number", "written", "5 %", "50 %", "95 %", *ends, ""],
-        names=("State and number",),
-        words=("",),
-    )
-    for names, state in shown:
-        row(made, names, *[""] * (5 + len(ends)))
-        for name, found in state.metrics.items():
-            label, _, written = _METRICS[name]
-            values = [found.written, found.low, found.middle, found.high]
-            if state.bounds is not None:
-                values += [state.bounds[name].lowest, state.bounds[name].highest]
-            note = _note(report, state, name)
-            row(made, f"  {label}", *(_cell(value, written) for value in values), note)
-    return made
-
-
-def _cell(value: float, written: Callable[[float], str]) -> str:
-    return written(value) if math.isfinite(value) else "none"
-
-
-def _note(report: SpreadReport, state: StateSpread, name: str) -> str:
-    if name == "treble_loss" and math.isfinite(state.metrics[name].middle):
-        return f"{_percent(state.over_limit)} over {report.question.limit:g} dB"
-    none = state.metrics[name].none
-    return f"none in {_percent(none)}" if 0 < none < 1 and name != "resonance_height" else ""
-
-
-def _influences(shown: Sequence[tuple[str, StateSpread]], draws: int) -> Table:
-    made = table(
-        ["State and figure", "tolerance", "correlation", "alone, dB"], names=("State and figure",)
-    )
-    for names, state in shown:
-        row(made, names, "", "", "")
-        strong = [
-            influence
-            for influence in state.influences[:_SHOWN]
-            if abs(influence.correlations["treble_loss"]) >= _LEAST_SHOWN
-        ]
-        for influence in strong:
-            row(
-                made,
-                "  " + _named(influence),
-                f"± {100 * influence.quantity.tolerance:.3g} %",
-                signed(influence.correlations["treble_loss"], 2),
-                f"{decibel(influence.low, 2)} to {decibel(influence.high, 2)}",
-            )
-        if not strong:
-            few = draws < LEAST_ROWS
-            row(made, "  too few boards to tell" if few else "  nothing: it stays the same")
-    return made
-
-
-def _explanation(report: SpreadReport) -> str:
-    question = report.question
-    how = "evenly" if not question.normal else "normally, the tolerance being two deviations"
-    corners = "" if question.corners is None else _CORNERS.format(
-        number=min(question.corners, len(report.quantities))
-    )  # fmt: skip
-    return _EXPLANATION.format(draws=f"{question.draws:,}", how=how, corners=corners)

@@ -1,73 +1,78 @@
-"""All states as words, tables, JSON and CSV."""
+"""All states as a document, as JSON and as CSV."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.loss import state_values
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.terminal import row, show, table
-from sigsim.show.render.text import count, decibel, hertz, peak, plain, short_hertz, signed
+from sigsim.show.render.text import count, decibel, hertz, plain
 
 if TYPE_CHECKING:
-    from rich.table import Table
+    from collections.abc import Iterator
 
     from sigsim.decide.loss.report import StateReport
     from sigsim.decide.states.report import StatesReport
+    from sigsim.show.document import Block
     from sigsim.states.every import EveryState, StateBlock
 
 CSV_COLUMNS: Final = (
-    "on", "level_db", "loss_1000_db", "loss_2000_db", "loss_4000_db", "loss_8000_db",
-    "treble_loss_db", "verdict", "corner_hz", "resonance_hz", "resonance_db",
-)  # fmt: skip
+    "on",
+    "level_db",
+    *(f"loss_{hz}_db" for hz in (1000, 2000, 4000, 8000)),
+    "treble_loss_db",
+    "verdict",
+    "corner_hz",
+    "resonance_hz",
+    "resonance_db",
+)
+_MOST_NAMES: Final = 8
+_RANKED: Final = (
+    Column("", kinds.COUNT),
+    Column("On", kinds.PHRASE),
+    Column("Level", kinds.CHANGE),
+    Column("4k", kinds.LOSS),
+    Column("Treble", kinds.LOSS),
+    Column(" ", kinds.WORD),
+    Column("Corner", kinds.SHORT_HERTZ),
+    Column("Resonance", kinds.PEAK),
+)
+_EFFECTS: Final = (
+    Column("Switch", kinds.names(30)),
+    Column("Median off", kinds.LOSS),
+    Column("on", kinds.LOSS),
+    Column("change", kinds.CHANGE),
+    Column("Worst off", kinds.LOSS),
+    Column("on ", kinds.LOSS),
+    Column("change ", kinds.CHANGE),
+)
 
 
-def print_states(report: StatesReport) -> None:
-    """Print the sentence, the summary, the ranked states and what each switch does."""
-    question, summary = report.question, report.summary
-    varying = len(question.varying())
-    show(_sentence(report), "")
-    held = [f"{name} {'on' if on else 'off'}" for name, on in (question.fixed or {}).items()]
-    if held:
-        show(f"Held: {', '.join(plain(h, 40) for h in held)}.")
-    show(f"{count(varying, 'switch', 'switches')}, {count(report.total, 'different state')}.")
-    if report.sampled is not None:
-        drawn = f"{report.sampled:,} states drawn at random (seed {question.seed})"
-        show(
-            f"Best, worst and the ranked states are exact; the rest of this is from {drawn}."
-            if report.proven
-            else f"This summary is from {drawn}, but for best and worst."
-        )
-    show(
-        f"Treble loss: best {decibel(summary.best)} dB, median {decibel(summary.median)} dB, "
-        f"95 % within {decibel(summary.most)} dB, worst {decibel(summary.worst)} dB."
-    )
-    show(", ".join(f"{number:,} {word}" for word, number in _words(report).items()) + ".")
-    if summary.below is not None and question.below is not None:
-        show(f"Corner below {hertz(question.below)}: {count(summary.below, 'state')}.")
-    if not report.proven:
-        show("Not every state could be searched: a worse one may exist.")
-    show("", f"Worst by {_by(report)}:", _ranked(report, report.top))
-    show(f"Best by {_by(report)}:", _ranked(report, report.best))
+def document(report: StatesReport) -> Document:
+    """Return the sentence, the summary, the ranked states and what each switch does."""
+    by = report.question.by
+    names = {"treble": "treble loss", "corner": "corner", "level": "level"}
+    measure = names[by] if isinstance(by, str) else f"loss at {hertz(by)}"
+    blocks: list[Block] = [
+        Paragraph((_sentence(report),), apart=True),
+        Paragraph(tuple(_summary(report)), apart=True),
+        _ranked(f"Worst by {measure}:", report, report.top),
+        _ranked(f"Best by {measure}:", report, report.best),
+    ]
     if report.effects:
-        drawn = "" if report.sampled is None else ", in the drawn states"
-        show(
-            f"What matters most: the treble loss with each thing on instead of off{drawn}",
-            _effects(report),
-        )
+        blocks.append(_effects(report))
+    return Document("Every combination", tuple(blocks))
 
 
 def _sentence(report: StatesReport) -> str:
-    summary = report.summary
+    summary, share = report.summary, 100 * report.clear
     if not math.isfinite(summary.median):
         return "Nothing comes out in any state: is a volume knob at 0?"
-    heavy = summary.words["heavy"] + summary.words["clear"]
-    counted = report.sampled or report.total
-    share = 100 * heavy / max(counted, 1)
-    few = "none" if not heavy else f"{share:.0f} % of all" if share >= 1 else "under 1 % of all"
+    few = "none" if not share else f"{share:.0f} % of all" if share >= 1 else "under 1 % of all"
     return (
         f"Half of all states lose {decibel(summary.median)} dB of treble at most "
         f"({verdict(summary.median)}), {few} more than 3 dB, the worst "
@@ -75,68 +80,77 @@ def _sentence(report: StatesReport) -> str:
     )
 
 
-def _words(report: StatesReport) -> dict[str, int]:
-    words = dict(report.summary.words)
-    return words | ({"silent": report.summary.silent} if report.summary.silent else {})
-
-
-def _by(report: StatesReport) -> str:
-    by = report.question.by
-    names = {"treble": "treble loss", "corner": "corner", "level": "level"}
-    return names[by] if isinstance(by, str) else f"loss at {hertz(by)}"
-
-
-def _ranked(report: StatesReport, states: tuple[StateReport, ...]) -> Table:
-    made = table(
-        ["", "On", "Level", "4k", "Treble", " ", "Corner", "Resonance"], names=("On",), words=(" ",)
-    )
-    for rank, state in enumerate(states, 1):
-        row(
-            made,
-            f"{rank}",
-            _on_or_off(report, state),
-            signed(state.level),
-            decibel(state.losses[4000.0]),
-            decibel(state.treble_loss),
-            state.verdict,
-            short_hertz(state.corner),
-            peak(state.resonance),
+def _summary(report: StatesReport) -> Iterator[str]:
+    question, summary = report.question, report.summary
+    held = [plain(f"{n} {'on' if on else 'off'}", 40) for n, on in (question.fixed or {}).items()]
+    if held:
+        yield f"Held: {', '.join(held)}."
+    varying = count(len(question.varying()), "switch", "switches")
+    yield f"{varying}, {count(report.total, 'different state')}."
+    if report.sampled is not None:
+        drawn = f"{report.sampled:,} states drawn at random (seed {question.seed})"
+        yield (
+            f"Best, worst and the ranked states are exact; the rest of this is from {drawn}."
+            if report.proven
+            else f"This summary is from {drawn}, but for best and worst."
         )
-    return made
+    yield (
+        f"Treble loss: best {decibel(summary.best)} dB, median {decibel(summary.median)} dB, "
+        f"95 % within {decibel(summary.most)} dB, worst {decibel(summary.worst)} dB."
+    )
+    words = summary.words | ({"silent": summary.silent} if summary.silent else {})
+    yield ", ".join(f"{number:,} {word}" for word, number in words.items()) + "."
+    if summary.below is not None and question.below is not None:
+        yield f"Corner below {hertz(question.below)}: {count(summary.below, 'state')}."
+    if not report.proven:
+        yield "Not every state could be searched: a worse one may exist."
 
 
-def _on_or_off(report: StatesReport, state: StateReport) -> str:
+def _ranked(caption: str, report: StatesReport, states: tuple[StateReport, ...]) -> Table:
+    rows = [
+        (
+            rank,
+            _on_or_off(s.state.on, report.off(s)),
+            s.level,
+            s.losses[4000.0],
+            s.treble_loss,
+            s.verdict,
+            s.corner,
+            s.resonance,
+        )
+        for rank, s in enumerate(states, 1)
+    ]
+    return Table(caption, _RANKED, rows)
+
+
+def _on_or_off(on: tuple[str, ...], off: tuple[str, ...]) -> str:
     """Name what is on or, where that is shorter, what is off."""
-    off = off_names(report, state)
-    if not state.state.on:
+    if not on:
         return "nothing"
     if not off:
         return "everything"
-    names, lead = (off, "all but ") if len(off) < len(state.state.on) else (state.state.on, "")
-    shown = [plain(name, 30) for name in names[:8]]
-    return lead + ", ".join(shown) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
-
-
-def off_names(report: StatesReport, state: StateReport) -> tuple[str, ...]:
-    """Return the names of what is off in a state."""
-    return tuple(n for n in report.question.board.switches() if n not in state.state.on)
+    names, lead = (off, "all but ") if len(off) < len(on) else (on, "")
+    left = len(names) - _MOST_NAMES
+    listed = ", ".join(plain(name, 30) for name in names[:_MOST_NAMES])
+    return lead + listed + (f" and {left} more" if left > 0 else "")
 
 
 def _effects(report: StatesReport) -> Table:
-    made = table(["Switch", "Median off", "on", "change", "Worst off", "on ", "change "],
-                 names=("Switch",))  # fmt: skip
-    for effect in report.effects:
-        row(
-            made,
-            plain(effect.name, 30),
-            decibel(effect.median_off),
-            decibel(effect.median_on),
-            signed(effect.median_change),
-            decibel(effect.worst_off),
-            decibel(effect.worst_on),
-            signed(effect.worst_change),
+    drawn = "" if report.sampled is None else ", in the drawn states"
+    caption = f"What matters most: the treble loss with each thing on instead of off{drawn}"
+    rows = [
+        (
+            e.name,
+            e.median_off,
+            e.median_on,
+            e.median_change,
+            e.worst_off,
+            e.worst_on,
+            e.worst_change,
         )
-    return made
+        for e in report.effects
+    ]
+    return Table(caption, _EFFECTS, rows)
 
 
 def as_json(report: StatesReport) -> str:
@@ -182,7 +196,7 @@ def as_json(report: StatesReport) -> str:
 
 
 def _ranked_document(report: StatesReport, rank: int, state: StateReport) -> dict[str, Any]:
-    off = list(off_names(report, state))
+    off = list(report.off(state))
     return {"rank": rank, "on": list(state.state.on), "off": off} | state_values(state)
 
 
@@ -191,18 +205,14 @@ def csv_lines(every: EveryState, blocks: Iterator[StateBlock]) -> Iterator[tuple
     yield 0, ",".join(CSV_COLUMNS) + "\n"
     names = _StateNames(every)
     for block in blocks:
-        columns = zip(
-            block.on.tolist(), *block.measures.tolist(), block.corner.tolist(),
-            block.resonance.tolist(), block.resonance_height.tolist(), strict=True,
-        )  # fmt: skip
+        numbers = (*block.measures, block.corner, block.resonance, block.resonance_height)
+        columns = zip(block.on.tolist(), *(n.tolist() for n in numbers), strict=True)
         yield block.on.size, "".join(_line(names, *values) for values in columns)
 
 
 def _line(names: _StateNames, on: int, *values: float) -> str:
-    *measures, corner, resonance, height = values
-    numbers = [*measures, corner, resonance, height]
-    cells = [f"{v:.6g}" if math.isfinite(v) else "" for v in numbers]
-    cells.insert(len(measures), verdict(measures[-1]) if cells[len(measures) - 1] else "silent")
+    cells = [f"{v:.6g}" if math.isfinite(v) else "" for v in values]
+    cells.insert(-3, verdict(values[-4]) if cells[-4] else "silent")  # behind the treble loss
     return f"{names.of(on)},{','.join(cells)}\n"
 
 

@@ -53,6 +53,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.blame.report import blame_report, blame_worst
     from sigsim.show import blame as show
+    from sigsim.show.render.terminal import print_document
 
     save = save_plot(plot, force)
     report = blame_report(board, state, basis) if state else blame_worst(board, basis)
@@ -63,4 +64,4 @@ def command(
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_blame(report, every=every, explain=explain)
+        print_document(show.document(report, every=every, explain=explain))

@@ -71,6 +71,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.compare import compare
     from sigsim.show import compare as show
+    from sigsim.show.render.terminal import print_document
 
     save = save_plot(plot, force)
     report = compare(boards, basis, scene)
@@ -79,7 +80,7 @@ def command(
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_compare(report)
+        print_document(show.document(report))
 
 
 def _draw(figure: Figure, report: CompareReport) -> None:

@@ -82,6 +82,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.noise import noise_report
     from sigsim.show import noise as show
+    from sigsim.show.render.terminal import print_document
 
     save = save_plot(plot, force)
     report = noise_report(
@@ -92,7 +93,7 @@ def command(
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_noise(report, explain=explain)
+        print_document(show.document(report, explain=explain))
 
 
 def _draw(figure: Any, report: Any) -> None:

@@ -122,6 +122,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.spread.report import SpreadQuestion, spread_report
     from sigsim.show import spread as show
+    from sigsim.show.render.terminal import print_document
 
     save = save_plot(plot, force)
     question = SpreadQuestion(
@@ -138,7 +139,7 @@ def command(
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_spread(report, explain=explain)
+        print_document(show.document(report, explain=explain))
 
 
 def _draw(figure: Any, report: Any) -> None:

@@ -79,6 +79,7 @@ def command(
     from sigsim.decide.states.question import StatesQuestion, hold
     from sigsim.decide.states.report import passes, states_report
     from sigsim.show import states as show
+    from sigsim.show.render.terminal import print_document
     from sigsim.states.distinct import distinct_states
 
     held = [
@@ -104,7 +105,7 @@ def command(
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_states(report)
+        print_document(show.document(report))
 
 
 def _write_csv(question: StatesQuestion, csv: str, force: bool, progress: Progress) -> None:

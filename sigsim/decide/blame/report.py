@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 # A loss below this [dB] is not shared out.
 LEAST_SHARED_DB: Final = 0.05
+# How many things are felt at most.
+MOST_FELT: Final = 12
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,11 @@ class Blame:
     costs: float
     share: float | None
 
+    @property
+    def felt(self) -> bool:
+        """Whether it changes anything, for better or worse."""
+        return max(abs(self.saved), abs(self.costs)) >= LEAST_SHARED_DB
+
 
 @dataclass(frozen=True)
 class BlameReport:
@@ -91,6 +98,38 @@ class BlameReport:
     is_worst: bool
     items: tuple[Blame, ...]
     groups: tuple[Blame, ...]
+
+    @property
+    def counted(self) -> tuple[Blame, ...]:
+        """What the loss counts."""
+        return tuple(blame for blame in self.items if not blame.in_reference)
+
+    @property
+    def kept(self) -> tuple[Blame, ...]:
+        """What the reference has as well."""
+        return tuple(blame for blame in self.items if blame.in_reference)
+
+    @property
+    def helper(self) -> Blame | None:
+        """What helps most, as a buffer that shields the pickup does; None if nothing is noticed."""
+        last = min(self.items, key=lambda blame: blame.saved)
+        return last if last.saved <= -metrics.NOTICED_DB else None
+
+    @property
+    def leading_group(self) -> Blame | None:
+        """The group most is lost to, None unless it is several things that are felt."""
+        counted = [group for group in self.groups if not group.in_reference]
+        first = max(counted, key=lambda group: group.saved, default=None)
+        if first is None or first.count == 1 or not first.saved >= LEAST_SHARED_DB:
+            return None
+        return first
+
+
+def most_felt(blames: Sequence[Blame]) -> list[Blame]:
+    """Return the things that change most when taken out, for better or worse, in their order."""
+    felt = [blame for blame in blames if blame.felt]
+    largest = sorted(felt, key=lambda blame: -abs(blame.saved))[:MOST_FELT]
+    return [blame for blame in felt if blame in largest]
 
 
 def blame_report(

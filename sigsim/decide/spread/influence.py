@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 # Under this spread [dB or Hz] a metric does not vary; what differs is rounding.
 _STILL: Final = 1e-9
 LEAST_ROWS: Final = 3
+# Weaker correlations than this are chance.
+_LEAST_CORRELATION: Final = 0.05
+_MOST_LEADING: Final = 5
 RANKED: Final = 10
 
 
@@ -36,6 +39,16 @@ class Influence:
     correlations: dict[str, float]
     low: float
     high: float
+
+    @property
+    def correlation(self) -> float:
+        """Of the treble loss."""
+        return self.correlations["treble_loss"]
+
+
+def leading(influences: Sequence[Influence]) -> list[Influence]:
+    """Return the first of what matters, without what may be chance."""
+    return [i for i in influences[:_MOST_LEADING] if abs(i.correlation) >= _LEAST_CORRELATION]
 
 
 @dataclass(frozen=True)

@@ -121,6 +121,11 @@ class StateSpread:
     bounds: dict[str, Bound] | None
     curves: Curves | None
 
+    @property
+    def loss(self) -> Quantiles:
+        """How the treble loss spreads."""
+        return self.metrics["treble_loss"]
+
 
 @dataclass(frozen=True)
 class SpreadReport:
@@ -138,6 +143,13 @@ class SpreadReport:
     quantities: tuple[Varied, ...]
     states: tuple[StateSpread, ...]
     worst: StateSpread | None
+
+    @property
+    def told(self) -> StateSpread:
+        """The state to tell of first: the worst, or of those asked for the one that loses most."""
+        if self.worst is not None:
+            return self.worst
+        return max(self.states, key=lambda s: np.nan_to_num(s.loss.middle, nan=-np.inf))
 
 
 def spread_report(

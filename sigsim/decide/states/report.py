@@ -104,6 +104,16 @@ class StatesReport:
     best: tuple[StateReport, ...]
     proven: bool
 
+    @property
+    def clear(self) -> float:
+        """Which part of the states counted loses more than slightly [-]."""
+        words = self.summary.words
+        return (words["heavy"] + words["clear"]) / max(self.sampled or self.total, 1)
+
+    def off(self, state: StateReport) -> tuple[str, ...]:
+        """Return the names of what is off in a state."""
+        return tuple(n for n in self.question.board.switches() if n not in state.state.on)
+
 
 def states_report(
     question: StatesQuestion, top: int = 10, progress: Progress | None = None

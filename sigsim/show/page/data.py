@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.page.coefficients import POINTS
 from sigsim.decide.page.report import MOST_ITEMS
 from sigsim.items.cable import Cable
@@ -24,19 +25,17 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.page.coefficients import Coefficients
     from sigsim.decide.page.report import Overlay, ReportData
+    from sigsim.decide.spread.report import SpreadReport
     from sigsim.items.base import Item
     from sigsim.physics.arrays import FloatArray
 
 _NAME: Final = 80
-# Open strings [Hz]: the bass's as published, the guitar's by equal temperament from A 440 Hz.
+# Open strings: the bass's [Hz] as published, the guitar's by equal temperament from A 440 Hz.
+_SEMITONES: Final = {"E2": -29, "A2": -24, "D3": -19, "G3": -14, "B3": -10, "E4": -5}
 RULERS: Final = {
     "bass": [["B0", 30.868], ["E1", 41.204], ["A1", 55.0], ["D2", 73.416], ["G2", 97.999]],
-    "guitar": [
-        [name, 440 * 2 ** (semitones / 12)]
-        for name, semitones in (("E2", -29), ("A2", -24), ("D3", -19), ("G3", -14), ("B3", -10),
-                                ("E4", -5))
-    ],
-}  # fmt: skip
+    "guitar": [[name, 440 * 2 ** (semitones / 12)] for name, semitones in _SEMITONES.items()],
+}
 
 
 class Pool:
@@ -88,6 +87,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
         "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
+        "allOff": ALL_OFF_TITLE,
         "instrument": _instrument(board),
         "destination": plain(board.destination.name, _NAME),
         "states": _states(data),
@@ -122,16 +122,12 @@ def _states(data: ReportData) -> list[dict[str, Any]]:
     def button(name: str, title: str, on: Sequence[str]) -> dict[str, Any]:
         return {"name": name, "title": title, "on": [numbers[n] for n in on]}
 
-    losses = data.losses
-    off, *scenes = losses.states
-    made = [button("Every stage off", "", off.state.on)]
-    made += [
-        button(plain(s.state.title, 40), f"scene {plain(s.state.title, _NAME)}", s.state.on)
-        for s in scenes
-    ]
+    off, *scenes = (measured.state for measured in data.losses.states)
+    worst = data.losses.worst.state
     return [
-        *made,
-        button("Worst of all", plain(losses.worst.state.title, 200), losses.worst.state.on),
+        button(off.title, "", off.on),
+        *(button(plain(s.title, 40), f"scene {plain(s.title, _NAME)}", s.on) for s in scenes),
+        button("Worst of all", plain(worst.title, 200), worst.on),
     ]
 
 
@@ -213,12 +209,28 @@ def board_names(data: ReportData, longest: int) -> list[str]:
 
 def _overlay(other: Overlay, name: str) -> list[dict[str, Any]]:
     return [
-        {"name": f"{name}, {what}", "gain": numbers(gain), "loss": numbers(loss)}
-        for what, gain, loss in zip(("all off", "worst"), other.gain, other.loss, strict=True)
+        {"name": f"{name}, {what}", "gain": _numbers(gain), "loss": _numbers(loss)}
+        for what, gain, loss in zip((ALL_OFF_TITLE, "worst"), other.gain, other.loss, strict=True)
     ]
 
 
-def numbers(values: FloatArray) -> list[float | None]:
+def bands(report: SpreadReport) -> list[dict[str, Any]]:
+    """Return the band of every state's curves as the page draws it."""
+    switches = {name: i for i, name in enumerate(report.question.board.switches())}
+    return [
+        {
+            "state": number,
+            "on": [switches[name] for name in state.state.on],
+            "frequency": [round(f, 3) for f in curves.frequency.tolist()],
+            "low": _numbers(curves.low),
+            "high": _numbers(curves.high),
+        }
+        for number, state in enumerate((*report.states, report.worst))
+        if state is not None and (curves := state.curves) is not None
+    ]
+
+
+def _numbers(values: FloatArray) -> list[float | None]:
     """Return a curve for the page: 0.001 dB is finer than any screen."""
     return [round(v, 3) if np.isfinite(v) else None for v in values.tolist()]
 

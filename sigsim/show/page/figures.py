@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.page.blocks import Section, Table
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.kinds import Kind
 from sigsim.show.render.text import plain
 from sigsim.units import KINDS, render
 
@@ -14,20 +16,26 @@ if TYPE_CHECKING:
 
 _MOST_NAMES: Final = 6
 MOST_TABLES: Final = 400
+_COLUMNS: Final = (
+    Column("Key", kinds.WORD),
+    Column("Value", Kind(str)),
+    Column("From", kinds.WORD),
+    Column("Source", kinds.WORD),
+)
 
 
-def figures_section(data: ReportData) -> Section:
-    """Return the section; one table for things that are alike."""
-    board = data.question.board
+def document(data: ReportData) -> Document:
+    """Return one table for things that are alike."""
     listed = [found for found in data.figures if found.figures]
+    text = (
+        f"Board file: {plain(data.question.board.file, 200)}. Lengths of cable are as written "
+        "there and stand in the chain above. What is not listed has its default: none, or 0."
+    )
+    left = len(listed) - MOST_TABLES
+    more = f"{left:,} more tables are left out here; see the board file."
     tables = [_table(found) for found in listed[:MOST_TABLES]]
-    left = len(listed) - len(tables)
-    after = [f"{left:,} more tables are left out here; see the board file."] if left else []
-    text = [
-        f"Board file: {plain(board.file, 200)}. Lengths of cable are as written there and stand in "
-        "the chain above. What is not listed has its default: none, or 0."
-    ]
-    return Section("figures", "Where every figure came from", text, tables, (), after)
+    after = [Paragraph((more,), quiet=True)] if left > 0 else []
+    return Document("Where every figure came from", (Paragraph((text,)), *tables, *after))
 
 
 def _table(found: Figures) -> Table:
@@ -36,7 +44,7 @@ def _table(found: Figures) -> Table:
         names.append(f"{len(found.things) - _MOST_NAMES} more")
     rows = [(f.key, value_text(f), _origin(f, found.part), f.source) for f in found.figures]
     part = f" (part {found.part})" if found.part else ""
-    return Table(", ".join(names) + part, ("Key", "Value", "From", "Source"), (1,), rows)
+    return Table(", ".join(names) + part, _COLUMNS, rows)
 
 
 def _origin(figure: Figure, part: str) -> str:

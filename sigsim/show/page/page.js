@@ -89,7 +89,7 @@
   const sentence = (found) => {
     const names = boxes.filter((b) => on.has(b.item.s) && reached(b)).map((b) => b.item.name);
     const what = data.live
-      ? (names.length ? `With ${names.slice(0, 6).join(", ")}${names.length > 6 ? ` and ${names.length - 6} more` : ""} on` : "Every stage off")
+      ? `With ${names.length ? `${names.slice(0, 6).join(", ")}${names.length > 6 ? ` and ${names.length - 6} more` : ""} on` : data.allOff}`
       : named[chosen].name;
     if (!Number.isFinite(found.treble)) return `${what}: nothing comes out. Is a volume knob at 0?`;
     return found.treble >= 0

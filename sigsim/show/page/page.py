@@ -15,13 +15,14 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from sigsim.decide.page.report import ReportData
-    from sigsim.show.page.blocks import Section
 
 MOST_BYTES: Final = 8_000_000
 
 
 def page(
-    data: ReportData, extra: Sequence[Section] = (), bands: Sequence[Mapping[str, Any]] = ()
+    data: ReportData,
+    extra: Sequence[Mapping[str, Any]] = (),
+    bands: Sequence[Mapping[str, Any]] = (),
 ) -> str:
     """Return the page.
 
@@ -56,9 +57,11 @@ def page(
     size = len(text.encode())
     if size > MOST_BYTES:
         raise SigsimError(
-            "the page would be too large", where=data.question.board.file,
-            found=f"{size / 1e6:.1f} MB", accepted=_way_out(data),
-        )  # fmt: skip
+            "the page would be too large",
+            where=data.question.board.file,
+            found=f"{size / 1e6:.1f} MB",
+            accepted=_way_out(data),
+        )
     return text
 
 

@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.state import different
 from sigsim.metrics import WORDS
-from sigsim.show import buffer, loss
+from sigsim.show import blame, buffer, kinds, loss
 from sigsim.show.cables import sentence as cables_sentence
 from sigsim.show.check import caution_text
-from sigsim.show.document import Document, Items, Paragraph
-from sigsim.show.page.blocks import Section, Table, section_values
+from sigsim.show.document import BLANK, Column, Document, Items, Named, Paragraph, Table
+from sigsim.show.kinds import Kind
+from sigsim.show.page import figures
 from sigsim.show.page.data import board_names
-from sigsim.show.page.figures import figures_section
 from sigsim.show.render.browser import section
-from sigsim.show.render.text import count, decibel, hertz, plain, short_hertz, signed
+from sigsim.show.render.text import count, hertz, plain
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from sigsim.decide.cables.report import RoleReport
     from sigsim.decide.page.report import ReportData
 
 MOST_ROWS: Final = 12
 
 
-def sections(data: ReportData, extra: Sequence[Section] = ()) -> list[dict[str, Any]]:
+def sections(data: ReportData, extra: Sequence[Mapping[str, Any]] = ()) -> list[Mapping[str, Any]]:
     """Return the sections of the page as plain values.
 
     Parameters
@@ -31,12 +33,18 @@ def sections(data: ReportData, extra: Sequence[Section] = ()) -> list[dict[str, 
     data : what was gathered
     extra : sections that were asked for beside the usual ones
     """
-    made = [section("loss", _loss(data)), section("buffer", _buffer(data))]
-    made += [section_values(one) for one in (_cables(data), _blame(data), *extra)]
-    made += [section("compare", _compared(data))] if data.overlays else []
-    made += [section("hand-check", _hand_check(data)), section("cautions", _cautions(data))]
-    made += [section("assumptions", _assumptions(data)), section_values(figures_section(data))]
-    return made
+    return [
+        section("loss", _loss(data)),
+        section("buffer", _buffer(data)),
+        section("cables", _cables(data)),
+        section("blame", _blame(data)),
+        *extra,
+        *([section("compare", _compared(data))] if data.overlays else []),
+        section("hand-check", _hand_check(data)),
+        section("cautions", _cautions(data)),
+        section("assumptions", _assumptions(data)),
+        section("figures", figures.document(data)),
+    ]
 
 
 def _loss(data: ReportData) -> Document:
@@ -51,16 +59,17 @@ def _loss(data: ReportData) -> Document:
     )
 
 
-def _why_missing(command: str, data: ReportData) -> str:
+def _missing(title: str, command: str, data: ReportData) -> Document:
+    why = f"Left out: not possible on this board, or too large. See: sigsim {command} BOARD."
     if data.losses.worst.silent:
-        return "Nothing comes out of this board, so there is nothing to compare."
-    return f"Left out: not possible on this board, or too large. See: {command}."
+        why = "Nothing comes out of this board, so there is nothing to compare."
+    return Document(title, (Paragraph((why,)),))
 
 
 def _buffer(data: ReportData) -> Document:
     report = data.buffer
     if report is None:
-        return Document(buffer.TITLE, (Paragraph((_why_missing("sigsim buffer BOARD", data),)),))
+        return _missing(buffer.TITLE, "buffer", data)
     tried = (
         f"The buffer tried is the part {report.part.part}, always on. The loss is the worst of all "
         "states, against the ideal reference."
@@ -69,66 +78,46 @@ def _buffer(data: ReportData) -> Document:
     return Document(said.title, (*said.blocks, Paragraph((tried,), quiet=True)))
 
 
-def _missing(name: str, title: str, command: str, data: ReportData) -> Section:
-    return Section(name, title, [_why_missing(command, data)])
-
-
-def _cables(data: ReportData) -> Section:
+def _cables(data: ReportData) -> Document:
     report, title = data.cables, "Which cable?"
     if report is None:
-        return _missing("cables", title, "sigsim cables BOARD", data)
-    tables = [_role(role) for role in report.roles]
-    after = [
+        return _missing(title, "cables", data)
+    after = (
         "Each cable takes the place of all pieces of one name; the loss is the worst of all "
         "states. Where the name is the instrument's own lead, the lead is counted as well."
-    ]
-    return Section("cables", title, [cables_sentence(report)], tables, (), after)
+    )
+    said = Paragraph((cables_sentence(report),))
+    return Document(title, (said, *map(_role, report.roles), Paragraph((after,), quiet=True)))
 
 
 def _role(role: RoleReport) -> Table:
+    with_lead = any(c.counted != c.worst.treble_loss for c in role.choices)
+    columns = (
+        Column("Cable", kinds.names(30, 30)),
+        Column("pF/m", Kind(lambda capacitance: f"{capacitance * 1e12:.3g}")),
+        Column("Treble loss with the lead" if with_lead else "Treble loss", kinds.LOSS),
+        Column("Change", kinds.CHANGE),
+        Column("Corner", kinds.SHORT_HERTZ),
+        Column("", kinds.BAR),
+    )
     rows = [
         (
-            plain(c.candidate.name, 30) + (" (now)" if c.now else ""),
-            f"{float(c.candidate.spec.capacitance) * 1e12:.3g}",
-            decibel(c.counted),
-            "" if c.now else signed(c.change),
-            short_hertz(c.worst.corner),
+            Named(c.candidate.name, after=" (now)" if c.now else ""),
+            float(c.candidate.spec.capacitance),
+            c.counted,
+            BLANK if c.now else c.change,
+            c.worst.corner,
+            c.counted,
         )
         for c in role.choices
     ]
-    with_lead = any(c.counted != c.worst.treble_loss for c in role.choices)
-    loss = "Treble loss with the lead (dB)" if with_lead else "Treble loss (dB)"
-    columns = ("Cable", "pF/m", loss, "Change (dB)", "Corner (Hz)")
-    bars = _bars([c.counted for c in role.choices])
-    return Table(f"As '{plain(role.role.name, 30)}'", columns, (1, 2, 3, 4), rows, bars)
+    return Table(f"As '{plain(role.role.name, 30)}'", columns, rows)
 
 
-def _blame(data: ReportData) -> Section:
-    report, title = data.blame, "What costs the most?"
-    if report is None:
-        return _missing("blame", title, "sigsim blame BOARD", data)
-    shown = [b for b in report.items if not b.in_reference][:MOST_ROWS]
-    rows = [
-        (
-            plain(b.name, 50),
-            b.group,
-            signed(b.saved),
-            decibel(b.costs),
-            "-" if b.share is None else f"{100 * b.share:.0f} %",
-        )
-        for b in shown
-    ]
-    columns = ("Thing", "Group", "Saved without it (dB)", "Costs alone (dB)", "Share")
-    state = report.state
-    text = [f"The worst state, {plain(state.state.title, 80)}, loses {decibel(state.treble_loss)} dB of "
-            f"treble ({state.verdict})."]  # fmt: skip
-    made = Table("What each thing costs there", columns, (2, 3, 4), rows,
-                 _bars([b.saved for b in shown]))  # fmt: skip
-    after = [
-        "Saved: the thing made ideal, all else as it is. Alone: it left as it is, all else "
-        "ideal. Things act on one another, so the shares need not add up to 100 %."
-    ]
-    return Section("blame", title, text, [made], (), after)
+def _blame(data: ReportData) -> Document:
+    if data.blame is None:
+        return _missing(blame.TITLE, "blame", data)
+    return blame.document(data.blame, every=False, explain=True, hint="")
 
 
 def _compared(data: ReportData) -> Document:
@@ -146,7 +135,7 @@ def _compared(data: ReportData) -> Document:
 
 
 def _hand_check(data: ReportData) -> Document:
-    states = loss.different([*data.losses.states, data.losses.worst])[:MOST_ROWS]
+    states = different([*data.losses.states, data.losses.worst])[:MOST_ROWS]
     return Document("Hand check", (loss.hand_meaning(), loss.hand_check(states)))
 
 
@@ -191,9 +180,3 @@ def _assumptions(data: ReportData) -> Document:
         "Figures without a source in a measurement are typical ones; see below.",
     )
     return Document("What is assumed", (Items(lines),))
-
-
-def _bars(values: Sequence[float]) -> list[float]:
-    """Return lengths of bars: the largest is 1, what is negative or not a number is 0."""
-    most = max((v for v in values if v == v), default=0.0)
-    return [max(v / most, 0.0) if most > 0 and v == v else 0.0 for v in values]

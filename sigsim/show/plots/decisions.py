@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from string import ascii_uppercase
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.blame import GROUP_NAMES, most_felt
+from sigsim.decide.blame.report import most_felt
+from sigsim.show.blame import GROUP_NAMES
 from sigsim.show.plots.style import (
     GRID_COLOUR,
     PALETTE,

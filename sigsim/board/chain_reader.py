@@ -87,9 +87,11 @@ class ChainReader:
         others = [k for k in READERS if k in table and k != key and (key, k) != ("tap", "cable")]
         if others:
             self.reading.fault(
-                "an item is one thing only", place, f"{key} and {' and '.join(others)}",
+                "an item is one thing only",
+                place,
+                f"{key} and {' and '.join(others)}",
                 "one of cable, stage, loop, tap",
-            )  # fmt: skip
+            )
             return None
         return key
 

@@ -20,9 +20,17 @@ if TYPE_CHECKING:
     from sigsim.items.base import Item
 
     Kind: TypeAlias = Literal[
-        "instrument", "stage", "loop in", "loop out", "send", "return", "joint", "tap", "far end",
+        "instrument",
+        "stage",
+        "loop in",
+        "loop out",
+        "send",
+        "return",
+        "joint",
+        "tap",
+        "far end",
         "destination",
-    ]  # fmt: skip
+    ]
     Switched: TypeAlias = Literal["on", "off", "always", "hidden"]
 
 

@@ -27,9 +27,12 @@ class Coil(Declared):
     inductance: Value = quantity("inductance", "of the coil", 0.0)
     capacitance: Value = quantity("capacitance", "of the winding", 0.0)
     loss_resistance: Value | None = quantity(
-        "resistance", "eddy and core loss (none = no loss)", None, above_zero=True,
+        "resistance",
+        "eddy and core loss (none = no loss)",
+        None,
+        above_zero=True,
         usually_kilohms=True,
-    )  # fmt: skip
+    )
 
     def coil_source(self, jw: ComplexArray) -> Source:
         """Return the coil as a source at jω [rad/s] with 1 V induced in it."""
@@ -45,9 +48,12 @@ class VolumePot(Declared):
     """A volume control; without a track there is none."""
 
     volume_track: Value | None = quantity(
-        "resistance", "of the volume pot (none = no pot)", None, above_zero=True,
+        "resistance",
+        "of the volume pot (none = no pot)",
+        None,
+        above_zero=True,
         usually_kilohms=True,
-    )  # fmt: skip
+    )
     volume_taper: float = taper("of the volume pot", AUDIO)
     volume: Value = quantity("knob", "position of the volume knob, 0 to 10", 10.0)
 

@@ -33,8 +33,8 @@ def _unnormalised_db(frequency: FloatArray) -> FloatArray:
     """
     square = np.asarray(frequency, dtype=float) ** 2
     f1, f2, f3, f4 = (pole**2 for pole in POLES)
-    share = f4 * square**2 / (
-        (square + f1) * np.sqrt((square + f2) * (square + f3)) * (square + f4)
-    )  # fmt: skip
+    share = (
+        f4 * square**2 / ((square + f1) * np.sqrt((square + f2) * (square + f3)) * (square + f4))
+    )
     decibels: FloatArray = 20 * np.log10(share)
     return decibels

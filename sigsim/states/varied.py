@@ -30,8 +30,15 @@ if TYPE_CHECKING:
 # The kinds of quantity that can be given a tolerance, by the word for it; what is per metre counts
 # as what it is. Noise figures change nothing that is measured here.
 KINDS: Final = (
-    "resistance", "capacitance", "inductance", "length", "frequency", "gain", "ratio", "knob",
-)  # fmt: skip
+    "resistance",
+    "capacitance",
+    "inductance",
+    "length",
+    "frequency",
+    "gain",
+    "ratio",
+    "knob",
+)
 HIGHEST_KNOB: Final = 10.0
 # A quantity that must be more than 0 stays so at the low end of ± 100 %.
 _ABOVE_ZERO: Final = 1e-6

@@ -144,7 +144,7 @@ def test_plot_shows_the_total_and_who_makes_it() -> None:
     found = report()
     upper, lower = draw_noise(Figure(), found)
     assert upper.get_title("left") == "night swell"  # the noisiest
-    assert lower.get_title("left") == "every stage off"  # the quietest
+    assert lower.get_title("left") == "all off"  # the quietest
     lines = {str(line.get_label()): line for line in upper.get_lines()}
     noisiest = found.noisiest
     np.testing.assert_allclose(lines["all together"].get_ydata(), noisiest.density * 1e9)

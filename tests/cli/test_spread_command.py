@@ -63,7 +63,7 @@ def test_first_sentence_names_state_size_and_word() -> None:
     run = sigsim_here("spread", BASS, "--explain")
     text = " ".join(run.out.split())
     assert text.startswith(
-        "Worst with everything off: 9 of 10 such boards lose 8.2 to 9.3 dB of treble (heavy), half "
+        "Worst with all off: 9 of 10 such boards lose 8.2 to 9.3 dB of treble (heavy), half "
         "of them more than 8.7 dB; all lose more than 3 dB; what matters most is the tone track "
         "of the instrument."
     )
@@ -173,7 +173,7 @@ def test_plot_is_the_median_and_the_band_of_two_states() -> None:
     states = board.named_states()
     question = SpreadQuestion(board=board, draws=200, curves=True)
     upper, lower = draw_spread(Figure(), spread_report(question, states))
-    assert upper.get_title("left") == "off"  # the largest median loss
+    assert upper.get_title("left") == "all off"  # the largest median loss
     assert lower.get_title("left") == "storm"  # the least
     lines = {str(line.get_label()): np.asarray(line.get_ydata()) for line in upper.get_lines()}
     assert np.abs(lines["median"] - lines["as written"]).max() < 1

@@ -58,16 +58,11 @@ _NUMBERS: Final = (
     Column("Corner ", kinds.SHORT_HERTZ, "Corner alone (Hz)"),
     Column("", kinds.BAR, only=("browser",)),
 )
-_THINGS: Final = (
+_WHAT: Final = (
     Column("What", kinds.names(60, 60)),
     Column("Group", kinds.WORD, only=("browser",)),
-    *_NUMBERS,
 )
-_GROUPS: Final = (
-    Column("Group", kinds.PHRASE),
-    Column("Things", kinds.COUNT),
-    *_NUMBERS,
-)
+_GROUP: Final = (Column("Group", kinds.PHRASE), Column("Things", kinds.COUNT))
 
 
 def document(
@@ -91,7 +86,7 @@ def document(
             (f"{GROUP_NAMES[g.group]}{' *' if g.in_reference else ''}", g.count, *_numbers(g))
             for g in report.groups
         ]
-        blocks.append(Table("By group:", _GROUPS, rows))
+        blocks.append(Table("By group:", (*_GROUP, *_NUMBERS), rows))
         if report.kept:
             blocks.append(Paragraph((_KEPT,)))
             blocks += _things("In the reference as well", report.kept, every=every, hint=hint)
@@ -103,7 +98,7 @@ def document(
 def _things(caption: str, blames: Sequence[Blame], *, every: bool, hint: str) -> Iterator[Block]:
     listed = list(blames) if every else most_felt(blames)
     rows = [(blame.name, blame.group, *_numbers(blame)) for blame in listed]
-    yield Table(caption, _THINGS, rows, captioned=False) if rows else Paragraph(("",))
+    yield Table(caption, (*_WHAT, *_NUMBERS), rows, captioned=False) if rows else Paragraph(("",))
     rest = [abs(blame.saved) for blame in blames if blame not in listed]
     if rest:
         what = f"{len(rest)} {'more' if listed else 'things'}"
@@ -112,15 +107,8 @@ def _things(caption: str, blames: Sequence[Blame], *, every: bool, hint: str) ->
 
 
 def _numbers(b: Blame) -> tuple[Cell, ...]:
-    return (
-        b.saved,
-        b.share,
-        b.without.corner,
-        b.level_change,
-        b.costs,
-        b.alone.corner,
-        b.saved,
-    )
+    out = b.saved, b.share, b.without.corner, b.level_change
+    return *out, b.costs, b.alone.corner, b.saved
 
 
 def _answer(report: BlameReport) -> Iterator[str]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.metrics import NOTICED_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
-from sigsim.show.loss import state_values
+from sigsim.show.loss import UNPROVEN, state_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain
 
@@ -92,27 +92,20 @@ def _tail(path: str, longest: int) -> str:
 
 def _rows(report: CompareReport) -> Iterator[shown.Row]:
     for row in report.rows:
-        names = [row.title, *[BLANK] * (len(row.cells) - 1)]
-        for first in zip(names, ascii_uppercase, row.cells, row.differences, strict=False):
-            name, letter, cell, difference = first
-            yield name, letter, *_cells(cell, difference)
+        for number, cell in enumerate(row.cells):
+            name = BLANK if number else row.title
+            yield name, ascii_uppercase[number], *_cells(cell, row.differences[number])
 
 
 def _cells(cell: Cell | None, change: Difference | None) -> tuple[shown.Cell, ...]:
     if cell is None:
         return math.nan, BLANK, math.nan, math.nan, BLANK, "no scene", BLANK, BLANK, BLANK
-    s = cell.report
-    return (
-        s.level,
-        change.level if change else BLANK,
-        s.losses[4000.0],
-        s.treble_loss,
-        change.treble_loss if change else BLANK,
-        s.verdict,
-        s.corner,
-        change.corner if change else BLANK,
-        s.resonance,
+    level, treble, corner = (
+        (change.level, change.treble_loss, change.corner) if change else (BLANK, BLANK, BLANK)
     )
+    s = cell.report
+    lost = s.losses[4000.0], s.treble_loss, treble, s.verdict
+    return s.level, level, *lost, s.corner, corner, s.resonance
 
 
 def _remarks(report: CompareReport) -> Iterator[str]:
@@ -133,7 +126,7 @@ def _remarks(report: CompareReport) -> Iterator[str]:
     if len(heard) > _MOST_HEARD:
         yield f"… and {len(heard) - _MOST_HEARD} more (--json)"
     if not all(report.proven):
-        yield "Too many passive switches in one run to try them all: a worse state may exist."
+        yield UNPROVEN
 
 
 def _heard(row: Row, letter: str, difference: Difference) -> str:

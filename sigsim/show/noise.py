@@ -11,17 +11,16 @@ from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import decibel, plain
+from sigsim.show.render.text import decibel, listed, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from sigsim.decide.noise import NoiseReport, Share, StateNoise
     from sigsim.show.document import Cell, Row
 
 TITLE: Final = "How much does it hiss?"
-_MOST_NAMES: Final = 8
 _TOTALS: Final = (
     Column("State", kinds.NAME),
     Column("flat", kinds.LOSS, "flat (dBV)"),
@@ -99,37 +98,25 @@ def _figures(report: NoiseReport) -> Iterator[str]:
     if report.quiet:
         yield (
             "Without noise figures, so that only their resistances count: "
-            f"{_listed(report.quiet)}. Their input_noise_voltage and input_noise_current would "
+            f"{listed(report.quiet)}. Their input_noise_voltage and input_noise_current would "
             "make this complete."
         )
     for key, names in report.incomplete.items():
-        yield f"Without {key}, which counts as nothing: {_listed(names)}."
+        yield f"Without {key}, which counts as nothing: {listed(names)}."
     if not report.quiet and not report.incomplete:
         yield "Every stage in the signal's way has its noise figures."
 
 
-def _listed(names: Sequence[str]) -> str:
-    left = len(names) - _MOST_NAMES
-    listed = ", ".join(f"'{plain(name, 30)}'" for name in names[:_MOST_NAMES])
-    return listed + (f" and {left} more" if left > 0 else "")
-
-
 def _totals(report: NoiseReport) -> Table:
+    def levels(totals: Totals) -> tuple[Cell, ...]:
+        return dbv(totals.flat), dbv(totals.a_weighted), report.below(totals.a_weighted)
+
     rows = [
-        (
-            s.state.title,
-            *_levels(report, s.destination),
-            report.verdict(s),
-            *_levels(report, s.instrument),
-        )
+        (s.state.title, *levels(s.destination), report.verdict(s), *levels(s.instrument))
         for s in report.states
     ]
     caption = "dBV at the destination, and referred to the instrument (ref.)"
     return Table(caption, _TOTALS, rows)
-
-
-def _levels(report: NoiseReport, totals: Totals) -> tuple[Cell, ...]:
-    return dbv(totals.flat), dbv(totals.a_weighted), report.below(totals.a_weighted)
 
 
 def _shares(report: NoiseReport) -> Table:

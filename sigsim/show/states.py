@@ -10,14 +10,14 @@ from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.loss import state_values
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import count, decibel, hertz, plain
+from sigsim.show.render.text import count, decibel, hertz, listed, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from sigsim.decide.loss.report import StateReport
-    from sigsim.decide.states.report import StatesReport
-    from sigsim.show.document import Block
+    from sigsim.decide.states.report import Effect, StatesReport
+    from sigsim.show.document import Block, Cell
     from sigsim.states.every import EveryState, StateBlock
 
 CSV_COLUMNS: Final = (
@@ -30,7 +30,6 @@ CSV_COLUMNS: Final = (
     "resonance_hz",
     "resonance_db",
 )
-_MOST_NAMES: Final = 8
 _RANKED: Final = (
     Column("", kinds.COUNT),
     Column("On", kinds.PHRASE),
@@ -108,19 +107,14 @@ def _summary(report: StatesReport) -> Iterator[str]:
 
 def _ranked(caption: str, report: StatesReport, states: tuple[StateReport, ...]) -> Table:
     rows = [
-        (
-            rank,
-            _on_or_off(s.state.on, report.off(s)),
-            s.level,
-            s.losses[4000.0],
-            s.treble_loss,
-            s.verdict,
-            s.corner,
-            s.resonance,
-        )
+        (rank, _on_or_off(s.state.on, report.off(s)), *_numbers(s))
         for rank, s in enumerate(states, 1)
     ]
     return Table(caption, _RANKED, rows)
+
+
+def _numbers(s: StateReport) -> tuple[Cell, ...]:
+    return s.level, s.losses[4000.0], s.treble_loss, s.verdict, s.corner, s.resonance
 
 
 def _on_or_off(on: tuple[str, ...], off: tuple[str, ...]) -> str:
@@ -129,28 +123,18 @@ def _on_or_off(on: tuple[str, ...], off: tuple[str, ...]) -> str:
         return "nothing"
     if not off:
         return "everything"
-    names, lead = (off, "all but ") if len(off) < len(on) else (on, "")
-    left = len(names) - _MOST_NAMES
-    listed = ", ".join(plain(name, 30) for name in names[:_MOST_NAMES])
-    return lead + listed + (f" and {left} more" if left > 0 else "")
+    return listed(on, "") if len(on) <= len(off) else f"all but {listed(off, '')}"
 
 
 def _effects(report: StatesReport) -> Table:
     drawn = "" if report.sampled is None else ", in the drawn states"
     caption = f"What matters most: the treble loss with each thing on instead of off{drawn}"
-    rows = [
-        (
-            e.name,
-            e.median_off,
-            e.median_on,
-            e.median_change,
-            e.worst_off,
-            e.worst_on,
-            e.worst_change,
-        )
-        for e in report.effects
-    ]
-    return Table(caption, _EFFECTS, rows)
+    return Table(caption, _EFFECTS, [_effect(effect) for effect in report.effects])
+
+
+def _effect(e: Effect) -> tuple[Cell, ...]:
+    medians = e.median_off, e.median_on, e.median_change
+    return e.name, *medians, e.worst_off, e.worst_on, e.worst_change
 
 
 def as_json(report: StatesReport) -> str:

@@ -291,5 +291,5 @@ def test_inputs_inside_a_loop_see_the_pickup_only_once_it_is_in(tmp_path: Path) 
         f'[[chain.inside]]\nstage = "x"\n{stage}[[chain]]\nstage = "y"\n{stage}'
     )
     said = " ".join(sigsim("sheet", board).out.split())
-    assert "Inputs that see the pickup while everything is off: y, destination." in said
+    assert "Inputs that see the pickup with all off: y, destination." in said
     assert "Inside a loop, once it alone is in, also: x." in said

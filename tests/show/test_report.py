@@ -136,7 +136,7 @@ def test_sections_say_what_the_commands_say(tmp_path: Path) -> None:
     assert first[0] == buffer["placements"][0]["places"][0]
     assert first[1] == f"{buffer['placements'][0]['treble_loss_db']:.1f}"
     blame = json.loads(sigsim_here("blame", BOARD, "--json").out)
-    assert rows(made, "blame")[0][2] == f"{blame['items'][0]['saved_db']:+.1f}"
+    assert rows(made, "blame")[0][2] == f"{blame['items'][0]['saved_db']:.1f}"
     cables = json.loads(sigsim_here("cables", BOARD, "--json").out)
     names = [choice["cable"] for choice in cables["roles"][0]["cables"]]
     assert [row[0].removesuffix(" (now)") for row in rows(made, "cables")] == names
@@ -145,7 +145,9 @@ def test_sections_say_what_the_commands_say(tmp_path: Path) -> None:
     assert rows(made, "noise")[0][2] == quietest
     spread = json.loads(sigsim_here("spread", BOARD, "--json").out)
     found = spread["states"][0]["treble_loss_db"]
-    assert rows(made, "spread")[0][1:4] == [f"{found[q]:.1f}" for q in ("p5", "p50", "p95")]
+    first, *_ = blocks(made, "spread", "table")
+    numbers = first["rows"][first["groups"][0] + 1]
+    assert numbers[2:5] == [f"{found[q]:.1f}" for q in ("p5", "p50", "p95")]
     check = json.loads(sigsim_here("check", BOARD, "--json").out)
     cautions = blocks(made, "cautions", "list")[0]["lines"]
     assert [c["text"] for c in check["cautions"]] == cautions[:-2]

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from sigsim.units import render
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sigsim.metrics import Resonance
+
+_MOST_LISTED: Final = 8
 
 
 def plain(text: str, longest: int = 60) -> str:
@@ -20,6 +24,13 @@ def plain(text: str, longest: int = 60) -> str:
     if cell_len(line) <= longest:
         return line
     return set_cell_size(line, longest - 1).rstrip() + "…"
+
+
+def listed(names: Sequence[str], mark: str = "'") -> str:
+    """Return names from a file in one line, with marks around each, not more than eight."""
+    left = len(names) - _MOST_LISTED
+    text = ", ".join(f"{mark}{plain(name, 30)}{mark}" for name in names[:_MOST_LISTED])
+    return text + (f" and {left} more" if left > 0 else "")
 
 
 def count(number: int, word: str, plural: str = "") -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sigsim.audio.report import Listening
     from sigsim.board.model import Board
     from sigsim.board.state import State
-    from sigsim.cli.drawing import Draw
+    from sigsim.cli.drawing import Save
     from sigsim.metrics import Measurable, Reference
 
 OF_THE_BOARD: Final[tuple[Reference, ...]] = ("direct", "ideal")
@@ -49,7 +49,7 @@ def listen(
     recording: Recording,
     names: Mapping[str, Path],
     force: bool,
-    save: Callable[[Draw], None] | None = None,
+    save: Save | None = None,
 ) -> Listening:
     """Send a recording through a chain into files, all of them or none.
 
@@ -57,7 +57,7 @@ def listen(
     ----------
     wish : what is to be heard
     recording : the input
-    names : the files, by kind
+    names : the file of each thing to be written
     force : whether existing files may be overwritten
     save : draws into a file, before the others take their places
     """
@@ -67,7 +67,7 @@ def listen(
     from sigsim.audio.report import Listening
     from sigsim.audio.treble import EDGE
     from sigsim.decide.listen import Change, assess_change
-    from sigsim.show.listen import draw_listening
+    from sigsim.show.plots.listen import drawing
     from sigsim.states.response import Response, Solver, grid
 
     for path in names.values():
@@ -94,7 +94,7 @@ def listen(
         with whole_files(names, force) as parts:
             write(recording, found, levels, parts, names, progress)
             if save is not None:
-                save(lambda figure: draw_listening(figure, heard))
+                save(drawing(heard))
     finally:
         progress.finish()
     return heard
@@ -112,10 +112,10 @@ def whole_files(names: Mapping[str, Path], force: bool) -> Iterator[dict[str, Pa
     try:
         with ExitStack() as stack:
             parts = {
-                kind: stack.enter_context(whole_file(path, force)) for kind, path in names.items()
+                part: stack.enter_context(whole_file(path, force)) for part, path in names.items()
             }
             yield parts
-            inodes = {names[kind]: part.stat().st_ino for kind, part in parts.items()}
+            inodes = {names[part]: file.stat().st_ino for part, file in parts.items()}
     except BaseException:
         for path, inode in inodes.items():
             if path.exists() and os.stat(path).st_ino == inode:

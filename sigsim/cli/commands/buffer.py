@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -71,7 +71,9 @@ def command(
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
     noise = buffer_noise(report, top)
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        from sigsim.show.plots.buffer import drawing
+
+        save(drawing(report))
     if write is not None:
         _write(report, write, force)
     if as_json:
@@ -120,9 +122,3 @@ def _write(report: BufferReport, path: str, force: bool) -> None:
         text = inserted(text, (gap.index + offset,), keys, "put in by sigsim buffer")
         board = parse_board(text, board.file)
     write_file(path, text, force)
-
-
-def _draw(figure: Any, report: BufferReport) -> None:
-    from sigsim.show.plots.buffer import draw_buffer
-
-    draw_buffer(figure, report)

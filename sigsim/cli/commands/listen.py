@@ -64,6 +64,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
     from sigsim.show import listen as show
+    from sigsim.show.render.terminal import print_document
 
     save = save_plot(plot, force)
     heard = listen(
@@ -78,4 +79,4 @@ def command(
     if as_json:
         click.echo(show.as_json(heard))
     else:
-        show.print_listening(heard)
+        print_document(show.document(heard))

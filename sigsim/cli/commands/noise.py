@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import click
 
@@ -88,14 +88,10 @@ def command(
         board, states or board.named_states(), level=level, temperature=temperature
     )
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        from sigsim.show.plots.noise import drawing
+
+        save(drawing(report))
     if as_json:
         click.echo(show.as_json(report))
     else:
         show.print_noise(report, explain=explain)
-
-
-def _draw(figure: Any, report: Any) -> None:
-    from sigsim.show.plots.noise import draw_noise
-
-    draw_noise(figure, report)

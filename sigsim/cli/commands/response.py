@@ -66,6 +66,6 @@ def command(
     else:
         write_file(csv, text, force)
     if save is not None:
-        from sigsim.show.plots.style import draw_response
+        from sigsim.show.plots.response import drawing
 
-        save(lambda figure: draw_response(figure, result, state.title))
+        save(drawing(result, state))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -134,14 +134,10 @@ def command(
     report = spread_report(question, states, with_worst=not asked, progress=progress)
     progress.finish()
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        from sigsim.show.plots.spread import drawing
+
+        save(drawing(report))
     if as_json:
         click.echo(show.as_json(report))
     else:
         show.print_spread(report, explain=explain)
-
-
-def _draw(figure: Any, report: Any) -> None:
-    from sigsim.show.plots.spread import draw_spread
-
-    draw_spread(figure, report)

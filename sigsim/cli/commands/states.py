@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -94,7 +94,10 @@ def command(
     if csv is not None:
         _write_csv(question, csv, force, progress)
     if save is not None:
-        save(lambda figure: _draw(figure, question))
+        from sigsim.decide.states.band import states_band
+        from sigsim.show.plots.states import drawing
+
+        save(drawing(board.name, states_band(question)))
     if csv == "-":
         return
     progress.finish()
@@ -123,10 +126,3 @@ def _write_csv(question: StatesQuestion, csv: str, force: bool, progress: Progre
         for states, text in csv_lines(every, blocks):
             file.write(text)
             progress(states)
-
-
-def _draw(figure: Any, question: StatesQuestion) -> None:
-    from sigsim.decide.states.band import states_band
-    from sigsim.show.plots.states import draw_states
-
-    draw_states(figure, question.board.name, states_band(question))

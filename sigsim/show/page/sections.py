@@ -6,18 +6,16 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import WORDS
-from sigsim.show import buffer, loss
-from sigsim.show.cables import sentence as cables_sentence
+from sigsim.show import buffer, cables, loss
 from sigsim.show.check import caution_text
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.page.blocks import Section, Table, section_values
 from sigsim.show.page.data import board_names
 from sigsim.show.page.figures import figures_section
 from sigsim.show.render.browser import section
-from sigsim.show.render.text import count, decibel, hertz, plain, short_hertz, signed
+from sigsim.show.render.text import count, decibel, hertz, plain, signed
 
 if TYPE_CHECKING:
-    from sigsim.decide.cables.report import RoleReport
     from sigsim.decide.page.report import ReportData
 
 MOST_ROWS: Final = 12
@@ -32,7 +30,8 @@ def sections(data: ReportData, extra: Sequence[Section] = ()) -> list[dict[str, 
     extra : sections that were asked for beside the usual ones
     """
     made = [section("loss", _loss(data)), section("buffer", _buffer(data))]
-    made += [section_values(one) for one in (_cables(data), _blame(data), *extra)]
+    made += [section("cables", _cables(data))]
+    made += [section_values(one) for one in (_blame(data), *extra)]
     made += [section("compare", _compared(data))] if data.overlays else []
     made += [section("hand-check", _hand_check(data)), section("cautions", _cautions(data))]
     made += [section("assumptions", _assumptions(data)), section_values(figures_section(data))]
@@ -73,34 +72,13 @@ def _missing(name: str, title: str, command: str, data: ReportData) -> Section:
     return Section(name, title, [_why_missing(command, data)])
 
 
-def _cables(data: ReportData) -> Section:
-    report, title = data.cables, "Which cable?"
+def _cables(data: ReportData) -> Document:
+    report = data.cables
     if report is None:
-        return _missing("cables", title, "sigsim cables BOARD", data)
-    tables = [_role(role) for role in report.roles]
-    after = [
-        "Each cable takes the place of all pieces of one name; the loss is the worst of all "
-        "states. Where the name is the instrument's own lead, the lead is counted as well."
-    ]
-    return Section("cables", title, [cables_sentence(report)], tables, (), after)
-
-
-def _role(role: RoleReport) -> Table:
-    rows = [
-        (
-            plain(c.candidate.name, 30) + (" (now)" if c.now else ""),
-            f"{float(c.candidate.spec.capacitance) * 1e12:.3g}",
-            decibel(c.counted),
-            "" if c.now else signed(c.change),
-            short_hertz(c.worst.corner),
-        )
-        for c in role.choices
-    ]
-    with_lead = any(c.counted != c.worst.treble_loss for c in role.choices)
-    loss = "Treble loss with the lead (dB)" if with_lead else "Treble loss (dB)"
-    columns = ("Cable", "pF/m", loss, "Change (dB)", "Corner (Hz)")
-    bars = _bars([c.counted for c in role.choices])
-    return Table(f"As '{plain(role.role.name, 30)}'", columns, (1, 2, 3, 4), rows, bars)
+        return Document(cables.TITLE, (Paragraph((_why_missing("sigsim cables BOARD", data),)),))
+    tried = "Each cable takes the place of all pieces of one name."
+    said = cables.document(report, scenes=False)
+    return Document(said.title, (*said.blocks, Paragraph((tried,), quiet=True)))
 
 
 def _blame(data: ReportData) -> Section:

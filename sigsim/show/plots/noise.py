@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
-from sigsim.show.plots.style import HIGH_HZ, LOW_HZ, TEXT_SIZE, frequency_axis, literal, styles
+from sigsim.show.document import Drawing
+from sigsim.show.plots.style import (
+    TEXT_SIZE,
+    frequency_axis,
+    headline,
+    legend_below,
+    literal,
+    name_axes,
+    styles,
+)
+from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -28,6 +39,13 @@ _LEAST_SHARE: Final = 0.003
 _DECADES: Final = 2.2
 # The top of the axis [nV/√Hz] where nothing is to be seen.
 _SILENT_TOP: Final = 100.0
+
+
+def drawing(report: NoiseReport) -> Drawing:
+    """Return the plot of a report."""
+    names = " and ".join(f"'{plain(s.state.title, 60)}'" for s in drawn_states(report))
+    said = f"The noise at the destination over frequency, and who makes it, in {names}."
+    return Drawing(lambda figure: draw_noise(figure, report), said)
 
 
 def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
@@ -52,12 +70,11 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
             label = literal(who.name, 24)
             axes.plot(state.frequency, _visible(densities[who]), label=label, **look[who])
         _finish(axes, state.state.title)
-    panels[-1].set_xlabel("frequency (Hz)", fontsize=TEXT_SIZE)
+    name_axes(panels[-1], "frequency (Hz)")
     _limits(panels[0], states)
-    figure.suptitle(literal(report.board.name, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
+    headline(figure, literal(report.board.name, 60))
     lines = {str(line.get_label()): line for axes in panels for line in axes.get_lines()}
-    figure.legend(lines.values(), lines.keys(), loc="outside lower left",
-                  fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)  # fmt: skip
+    legend_below(figure, 2, lines=lines)
     return panels
 
 
@@ -91,13 +108,12 @@ def _visible(density: FloatArray) -> FloatArray:
 
 
 def _finish(axes: Axes, name: str) -> None:
-    frequency_axis(axes, LOW_HZ, HIGH_HZ)
+    frequency_axis(axes, "noise (nV/√Hz)")
     axes.set_xlabel("")
     axes.set_yscale("log")
     axes.yaxis.set_major_locator(LogLocator(10, subs=(1.0, 3.0), numticks=12))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes.yaxis.set_minor_formatter(NullFormatter())
-    axes.set_ylabel("noise (nV/√Hz)", fontsize=TEXT_SIZE)
     axes.set_title(literal(name, 60), fontsize=TEXT_SIZE, loc="left")
 
 

@@ -2,30 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from sigsim.metrics import AUDIBLE_HZ
+from sigsim.show.document import Drawing
 from sigsim.show.plots.style import (
-    HIGH_HZ,
+    PALE_COLOUR,
     PALETTE,
     TEXT_SIZE,
+    Look,
     frequency_axis,
+    headline,
+    legend_below,
     limit_gain,
     literal,
     seen,
 )
+from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
     from sigsim.decide.spread.report import Curves, SpreadReport, StateSpread
 
 MOST_STATES: Final = 2
-_BAND: Final = "#b9c9da"
 _LOW_HZ: Final = 100.0
+
+
+def drawing(report: SpreadReport) -> Drawing:
+    """Return the plot of a report, with curves."""
+    names = " and ".join(f"'{plain(s.state.title, 60)}'" for s in drawn_states(report))
+    said = f"The gain over frequency of boards within their tolerances, in {names}."
+    return Drawing(lambda figure: draw_spread(figure, report), said)
 
 
 def draw_spread(figure: Figure, report: SpreadReport) -> Sequence[Axes]:
@@ -47,17 +60,14 @@ def draw_spread(figure: Figure, report: SpreadReport) -> Sequence[Axes]:
     for axes, state, curves in zip(panels, states, shown, strict=True):
         _draw(axes, curves)
         axes.set_title(literal(state.state.title, 60), fontsize=TEXT_SIZE, loc="left")
-        axes.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
     for axes in panels[:-1]:
         axes.set_xlabel("")
-    inside = [curves.frequency <= HIGH_HZ for curves in shown]
+    inside = [curves.frequency <= AUDIBLE_HZ[1] for curves in shown]
     gains = [g[f] for c, f in zip(shown, inside, strict=True) for g in (c.low, c.high)]
     limit_gain(panels[0], gains)
-    title = literal(report.question.board.name, 60)
-    figure.suptitle(title, fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
+    headline(figure, literal(report.question.board.name, 60))
     handles, labels = panels[0].get_legend_handles_labels()
-    figure.legend(handles, labels, loc="outside lower left", fontsize=TEXT_SIZE - 0.5,
-                  frameon=False, ncols=3)  # fmt: skip
+    legend_below(figure, 3, lines=dict(zip(labels, handles, strict=True)))
     return panels
 
 
@@ -73,9 +83,9 @@ def drawn_states(report: SpreadReport) -> list[StateSpread]:
 
 def _draw(axes: Axes, curves: Curves) -> None:
     f = curves.frequency
-    axes.fill_between(f, seen(curves.low), seen(curves.high), color=_BAND, linewidth=0,
-                      label="5 to 95 % of the boards drawn")  # fmt: skip
+    band: Look = {"color": PALE_COLOUR, "linewidth": 0, "label": "5 to 95 % of the boards drawn"}
+    axes.fill_between(f, seen(curves.low), seen(curves.high), **band)
     axes.plot(f, seen(curves.middle), color=PALETTE[0], linewidth=1.8, label="median")
-    axes.plot(f, seen(curves.written), color=PALETTE[1], linewidth=1.2, linestyle=(0, (4, 2)),
-              label="as written")  # fmt: skip
-    frequency_axis(axes, _LOW_HZ, HIGH_HZ)
+    dashed: Look = {"color": PALETTE[1], "linewidth": 1.2, "linestyle": (0, (4, 2))}
+    axes.plot(f, seen(curves.written), label="as written", **dashed)
+    frequency_axis(axes, "gain (dB)", _LOW_HZ)

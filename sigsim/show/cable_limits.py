@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 CABLE: Final = Column("Cable", kinds.PHRASE)
 PER_METRE: Final = Column("pF/m", kinds.PER_METRE, "pF/m")
 NOW: Final = Column(" ", kinds.WORD)
+_FACTOR: Final = Column("Factor", kinds.FACTOR)
+_TOTAL: Final = Column("Total", kinds.AT_MOST)
+_REMARK: Final = Column("", kinds.WORD)
 
 
 def cable_name(choice: CableTrial) -> str:
@@ -87,15 +90,8 @@ def _caption(role: Role) -> str:
 
 
 def _table(report: RoleReport) -> Table:
-    columns = (
-        CABLE,
-        PER_METRE,
-        Column(_which(report.role)[0], kinds.AT_MOST, _which(report.role)[0]),
-        Column("Factor", kinds.FACTOR),
-        Column("Total", kinds.AT_MOST),
-        NOW,
-        Column("", kinds.WORD),
-    )
+    longest = Column(_which(report.role)[0], kinds.AT_MOST)
+    columns = (CABLE, PER_METRE, longest, _FACTOR, _TOTAL, NOW, _REMARK)
     rows = [
         (cable_name(c), c.capacitance, *_longest(report.role, c.limit), now(c), _remark(c.limit))
         for c in report.choices

@@ -19,7 +19,7 @@ from sigsim.show.cable_limits import (
 )
 from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
 from sigsim.show.lengths import length_text
-from sigsim.show.loss import state_values
+from sigsim.show.loss import UNPROVEN, state_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain, signed
 
@@ -41,6 +41,8 @@ _LEAD_NOTE: Final = (
     "not count the lead's own part; the order and the change go by +lead."
 )
 _STATE: Final = (
+    CABLE,
+    PER_METRE,
     Column("Treble", kinds.LOSS),
     Column("", kinds.WORD, "In a word"),
     Column("Corner", kinds.SHORT_HERTZ),
@@ -69,9 +71,7 @@ def document(report: CablesReport, *, scenes: bool) -> Document:
         names = ", ".join(f"'{plain(name, 30)}'" for name in report.unused)
         lines.append(f"In the file but not in the chain: {names}.")
     if not report.proven:
-        lines.append(
-            "Too many passive switches in one run to try them all: a worse state may exist."
-        )
+        lines.append(UNPROVEN)
     return Document(TITLE, (*blocks, Paragraph(tuple(lines))))
 
 
@@ -107,45 +107,32 @@ def _role(report: RoleReport, *, scenes: bool) -> Iterator[Block]:
     if (more := len(report.now.scenes) - _MOST_SCENES) > 0:
         yield Paragraph((f"{count(more, 'more scene')} with --scenes or --json",), quiet=True)
     for number, scene in enumerate(report.now.scenes if scenes else ()):
-        rows = [(*_first(c), *_state(c.scenes[number]), now(c)) for c in report.choices]
-        caption = f"In the scene '{plain(scene.state.title, 50)}':"
-        yield Table(caption, (CABLE, PER_METRE, *_STATE, NOW), rows)
+        rows = [(*_state(c, c.scenes[number]), now(c)) for c in report.choices]
+        yield Table(f"In the scene '{plain(scene.state.title, 50)}':", (*_STATE, NOW), rows)
 
 
 def _worst_table(report: RoleReport) -> Table:
+    role = report.role
     lead = (_LEAD,) if report.now.with_lead is not None else ()
     rows = [
-        (
-            *_first(choice),
-            *_state(choice.worst),
-            *(choice.counted for _ in lead),
-            BLANK if choice.now else choice.change,
-            now(choice),
-            choice.counted,
-        )
-        for choice in report.choices
+        (*_state(c, c.worst), *[c.counted for _ in lead], *_change(c), c.counted)
+        for c in report.choices
     ]
-    return Table(
-        _caption(report.role), (CABLE, PER_METRE, *_STATE, *lead, _CHANGE, NOW, _BAR), rows
-    )
-
-
-def _caption(role: Role) -> str:
-    lead = " (with the instrument's own lead)" if any(role.leads) else ""
-    lead = " (the instrument's own lead)" if role.only_lead else lead
+    whose = " (with the instrument's own lead)" if any(role.leads) else ""
+    whose = " (the instrument's own lead)" if role.only_lead else whose
     amount = f"{length_text(sum(role.lengths))} in {count(len(role.lengths), 'piece')}"
-    return (
-        f"As '{plain(role.name, 30)}'{lead}, {amount}; in the worst of all states, "
-        "the least lost first:"
-    )
+    last = "in the worst of all states, the least lost first:"
+    caption = f"As '{plain(role.name, 30)}'{whose}, {amount}; {last}"
+    return Table(caption, (*_STATE, *lead, _CHANGE, NOW, _BAR), rows)
 
 
-def _first(choice: CableTrial) -> tuple[Cell, ...]:
-    return cable_name(choice), choice.capacitance
+def _state(choice: CableTrial, state: StateReport) -> tuple[Cell, ...]:
+    numbers = state.treble_loss, state.verdict, state.corner, state.resonance
+    return cable_name(choice), choice.capacitance, *numbers
 
 
-def _state(state: StateReport) -> tuple[Cell, ...]:
-    return state.treble_loss, state.verdict, state.corner, state.resonance
+def _change(choice: CableTrial) -> tuple[Cell, ...]:
+    return BLANK if choice.now else choice.change, now(choice)
 
 
 def _scenes_table(report: RoleReport) -> Table:

@@ -115,7 +115,7 @@ def _table(heard: Listening) -> Table:
     row: tuple[Cell, ...] = (
         heard.reference,
         report.level,
-        *(loss if f < half else math.nan for f, loss in report.losses.items()),
+        *(lost if f < half else math.nan for f, lost in report.losses.items()),
         report.treble_loss,
         "" if report.treble_loss < 0 else report.verdict,
         math.nan if loss is None else loss,

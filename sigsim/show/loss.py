@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from sigsim.show.document import Cell, Row
 
 TITLE: Final = "Loss, state by state"
+UNPROVEN: Final = "Too many passive switches in one run to try them all: a worse state may exist."
 
 _EXPLANATION: Final = """\
 1k to 8k: the loss there, how much weaker than the reference in dB; a minus means \
@@ -122,9 +123,7 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
     ]
     lines += [_hidden(state) for state in report.states if state.hidden]
     if not report.proven and with_worst:
-        lines.append(
-            "Too many passive switches in one run to try them all: a worse state may exist."
-        )
+        lines.append(UNPROVEN)
     return Paragraph(tuple(lines))
 
 

@@ -6,19 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.show.cables import sentence
 from sigsim.show.document import Drawing
-from sigsim.show.plots.style import (
-    REFERENCE_COLOUR,
-    TEXT_SIZE,
-    Look,
-    headline,
-    legend_below,
-    literal,
-    name_axes,
-    quiet_axes,
-    seen,
-    styles,
-    two_axes,
-)
+from sigsim.show.plots import style
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,52 +25,41 @@ _SAME_PLACE: Final = 0.035
 
 
 def drawing(report: CablesReport, curves: CableCurves) -> Drawing:
-    """Return the plot of a report and its curves."""
+    """Return the plot of a report, with its curves from `cable_curves`."""
     said = f"The worst loss over capacitance per metre, and over length. {sentence(report)}"
     return Drawing(lambda figure: draw_cables(figure, curves), said)
 
 
 def draw_cables(figure: Figure, curves: CableCurves) -> tuple[Axes, Axes]:
-    """Draw the worst loss over picofarads per metre, with the cables as marks, and over length.
-
-    Parameters
-    ----------
-    figure : an empty figure
-    curves : from `cable_curves`
-
-    Returns
-    -------
-    the two axes
-    """
-    upper, lower = two_axes(figure)
+    """Draw both losses into an empty figure, with the cables as marks; return both axes."""
+    upper, lower = style.two_axes(figure)
     roles = curves.roles[:_MOST_ROLES]
-    for style, marker, role in zip(styles(), _MARKERS, roles, strict=False):
-        look: Look = {"marker": marker, "color": style["color"]}
-        upper.plot(_PICO * role.capacitance, seen(role.loss), label=_label(role), **style)
-        for mark in role.marks:
-            filled: Look = {"markerfacecolor": style["color"] if mark.now else "white"}
-            look_now: Look = {**look, **filled, "markersize": 5.5, "zorder": 4 if mark.now else 3}
-            upper.plot(_PICO * mark.capacitance, mark.loss, **look_now)
-        lower.plot(role.length, seen(role.loss_over_length), **style)
-        lower.plot(role.length_now, role.loss_now, **look)
+    for look, marker, role in zip(style.looks(), _MARKERS, roles, strict=False):
+        mark: style.Look = {"marker": marker, "color": look["color"]}
+        upper.plot(_PICO * role.capacitance, style.seen(role.loss), label=_label(role), **look)
+        for m in role.marks:
+            mark_m = mark | {"zorder": 4 if m.now else 3, "markersize": 5.5}
+            mark_m["markerfacecolor"] = look["color"] if m.now else "white"
+            upper.plot(_PICO * m.capacitance, m.loss, **mark_m)
+        lower.plot(role.length, style.seen(role.loss_over_length), **look)
+        lower.plot(role.length_now, role.loss_now, **mark)
     _tags(upper, roles[0].marks)
     upper.set_xlim(0, _PICO * roles[0].capacitance[-1])
     lower.set_xlim(0, roles[0].length[-1])
     if (limit := curves.question.limit) is not None:
-        lower.axhline(limit, color=REFERENCE_COLOUR, linewidth=1.2, zorder=1, label="the limit")
-    for axes, x in (
-        (upper, "capacitance of the cable (pF/m); filled: now used"),
-        (lower, "length of all its pieces that vary, together (m); mark: now"),
-    ):
-        quiet_axes(axes)
-        name_axes(axes, x, "worst loss (dB)")
-    headline(figure, literal(curves.question.board.name, 60))
-    legend_below(figure, 2)
+        grey: style.Look = {"color": style.REFERENCE_COLOUR, "linewidth": 1.2, "zorder": 1}
+        lower.axhline(limit, label="the limit", **grey)
+    over = "capacitance of the cable (pF/m); filled: now used"
+    style.quiet_axes(upper, over, "worst loss (dB)")
+    over = "length of all its pieces that vary, together (m); mark: now"
+    style.quiet_axes(lower, over, "worst loss (dB)")
+    style.finish(figure, style.literal(curves.question.board.name, 60), 2)
     return upper, lower
 
 
 def _label(role: RoleCurves) -> str:
-    return f"{literal(role.name, 30)}{' (above: counting the lead)' if role.counts_lead else ''}"
+    counted = " (above: counting the lead)" if role.counts_lead else ""
+    return style.literal(role.name, 30) + counted
 
 
 def _tags(axes: Axes, marks: Sequence[Mark]) -> None:
@@ -94,8 +71,8 @@ def _tags(axes: Axes, marks: Sequence[Mark]) -> None:
             places[-1][1].insert(0 if mark.now else len(places[-1][1]), mark.name)
         else:
             places.append((mark.capacitance, [mark.name]))
-    look: Look = {"fontsize": TEXT_SIZE - 2, "ha": "left", "va": "bottom", "color": "#444444"}
+    text: style.Look = {"fontsize": style.TEXT_SIZE - 2, "ha": "left", "va": "bottom"}
     above = axes.get_xaxis_transform()
     for place, names in places:
-        tag = literal(names[0], 18) + (f" +{len(names) - 1}" if len(names) > 1 else "")
-        axes.text(_PICO * place, 1.02, tag, rotation=38, transform=above, **look)
+        tag = style.literal(names[0], 18) + (f" +{len(names) - 1}" if len(names) > 1 else "")
+        axes.text(_PICO * place, 1.02, tag, rotation=38, transform=above, color="#444444", **text)

@@ -8,15 +8,7 @@ import numpy as np
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from sigsim.show.document import Drawing
-from sigsim.show.plots.style import (
-    TEXT_SIZE,
-    frequency_axis,
-    headline,
-    legend_below,
-    literal,
-    name_axes,
-    styles,
-)
+from sigsim.show.plots import style
 from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:
@@ -49,17 +41,7 @@ def drawing(report: NoiseReport) -> Drawing:
 
 
 def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
-    """Draw the noise density of one state or two with each contributor.
-
-    Parameters
-    ----------
-    figure : an empty figure
-    report : from `noise_report`; of more than two states the noisiest and the quietest are drawn
-
-    Returns
-    -------
-    the axes, one for each state drawn
-    """
+    """Draw the noise of each state and who makes it into an empty figure; return all axes."""
     states = drawn_states(report)
     panels = list(figure.subplots(len(states), 1, sharex=True, sharey=True, squeeze=False)[:, 0])
     look = _looks(states)
@@ -67,14 +49,13 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
         axes.plot(state.frequency, _visible(state.density), label="all together", **_TOTAL)
         densities = {share.who: share.density for share in state.shares}
         for who in (who for who in look if who in densities):
-            label = literal(who.name, 24)
+            label = style.literal(who.name, 24)
             axes.plot(state.frequency, _visible(densities[who]), label=label, **look[who])
         _finish(axes, state.state.title)
-    name_axes(panels[-1], "frequency (Hz)")
+    panels[-1].set_xlabel("frequency (Hz)", fontsize=style.TEXT_SIZE)
     _limits(panels[0], states)
-    headline(figure, literal(report.board.name, 60))
     lines = {str(line.get_label()): line for axes in panels for line in axes.get_lines()}
-    legend_below(figure, 2, lines=lines)
+    style.finish(figure, style.literal(report.board.name, 60), 2, lines=lines)
     return panels
 
 
@@ -87,17 +68,17 @@ def drawn_states(report: NoiseReport) -> list[StateNoise]:
     return [by_noise[-1], by_noise[0]]
 
 
-def _looks(states: Sequence[StateNoise]) -> dict[Contributor, dict[str, object]]:
+def _looks(states: Sequence[StateNoise]) -> dict[Contributor, style.Look]:
     """Return colour and line style of the contributors that matter most in any state."""
     largest: dict[Contributor, float] = {}
     for state in states:
         for share in state.shares:
             largest[share.who] = max(largest.get(share.who, 0.0), share.flat, share.a_weighted)
     ranked = sorted((w for w in largest if largest[w] > _LEAST_SHARE), key=lambda w: -largest[w])
-    looks = zip(ranked, styles(), enumerate(_WIDTHS), strict=False)
+    looks = zip(ranked, style.looks(), enumerate(_WIDTHS), strict=False)
     return {
-        who: style | {"linewidth": width, "zorder": 2 + rank / 10}
-        for who, style, (rank, width) in looks
+        who: look | {"linewidth": width, "zorder": 2 + rank / 10}
+        for who, look, (rank, width) in looks
     }
 
 
@@ -108,13 +89,13 @@ def _visible(density: FloatArray) -> FloatArray:
 
 
 def _finish(axes: Axes, name: str) -> None:
-    frequency_axis(axes, "noise (nV/√Hz)")
+    style.frequency_axis(axes, "noise (nV/√Hz)")
     axes.set_xlabel("")
     axes.set_yscale("log")
     axes.yaxis.set_major_locator(LogLocator(10, subs=(1.0, 3.0), numticks=12))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes.yaxis.set_minor_formatter(NullFormatter())
-    axes.set_title(literal(name, 60), fontsize=TEXT_SIZE, loc="left")
+    axes.set_title(style.literal(name, 60), fontsize=style.TEXT_SIZE, loc="left")
 
 
 def _limits(axes: Axes, states: Sequence[StateNoise]) -> None:

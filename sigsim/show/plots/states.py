@@ -8,23 +8,7 @@ import numpy as np
 
 from sigsim.metrics import AUDIBLE_HZ, WORDS
 from sigsim.show.document import Drawing
-from sigsim.show.plots.style import (
-    PALE_COLOUR,
-    PALETTE,
-    REFERENCE_COLOUR,
-    TEXT_SIZE,
-    Look,
-    frequency_axis,
-    headline,
-    legend_below,
-    limit_gain,
-    literal,
-    name_axes,
-    quiet_axes,
-    seen,
-    styles,
-    two_axes,
-)
+from sigsim.show.plots import style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,37 +25,26 @@ _MOST_NAMED: Final = 7
 def drawing(title: str, band: StatesBand) -> Drawing:
     """Return the plot of all states of a board with a title."""
     said = f"The gain of all {band.total:,} states over frequency, and how their losses spread."
-    return Drawing(lambda figure: draw_states(figure, title, band), said)
+    return Drawing(lambda figure: _draw(figure, title, band), said)
 
 
-def draw_states(figure: Figure, title: str, band: StatesBand) -> tuple[Axes, Axes]:
-    """Draw the band of all states with some curves on top, and the distribution of losses.
-
-    Parameters
-    ----------
-    figure : an empty figure
-    title : of the board
-    band : from `states_band`
-
-    Returns
-    -------
-    the two axes
-    """
-    upper, lower = two_axes(figure)
+def _draw(figure: Figure, title: str, band: StatesBand) -> None:
+    upper, lower = style.two_axes(figure)
     f = band.frequency
-    outer: Look = {"color": _OUTER, "linewidth": 0, "label": f"all {band.total:,} states"}
-    inner: Look = {"color": PALE_COLOUR, "linewidth": 0, "label": _inner_label(band)}
-    upper.fill_between(f, seen(band.least), seen(band.largest), **outer)
-    upper.fill_between(f, seen(band.low), seen(band.high), **inner)
-    for style, (name, gain) in zip(styles(), list(band.named.items())[:_MOST_NAMED], strict=False):
-        upper.plot(f, seen(gain), label=literal(name), **style)
-    frequency_axis(upper, "gain (dB)", _LOW_HZ)
+    for low, high, colour, label in (
+        (band.least, band.largest, _OUTER, f"all {band.total:,} states"),
+        (band.low, band.high, style.PALE_COLOUR, _inner_label(band)),
+    ):
+        low, high = style.seen(low), style.seen(high)
+        upper.fill_between(f, low, high, color=colour, linewidth=0, label=label)
+    named = list(band.named.items())[:_MOST_NAMED]
+    for look, (name, gain) in zip(style.looks(), named, strict=False):
+        upper.plot(f, style.seen(gain), label=style.literal(name), **look)
+    style.frequency_axis(upper, "gain (dB)", _LOW_HZ)
     inside = f <= AUDIBLE_HZ[1]
-    limit_gain(upper, [band.largest[inside], band.least[inside]])
+    style.limit_gain(upper, [band.largest[inside], band.least[inside]])
     _distribution(lower, band)
-    headline(figure, literal(title, 60))
-    legend_below(figure)
-    return upper, lower
+    style.finish(figure, style.literal(title, 60))
 
 
 def _inner_label(band: StatesBand) -> str:
@@ -84,19 +57,18 @@ def _distribution(axes: Axes, band: StatesBand) -> None:
     losses = band.losses[np.isfinite(band.losses)]
     if losses.size:
         percent = np.full(losses.size, 100 / losses.size)
-        axes.hist(losses, bins=_BINS, weights=percent, color=PALETTE[2], linewidth=0)
+        axes.hist(losses, bins=_BINS, weights=percent, color=style.PALETTE[2], linewidth=0)
         axes.set_ylim(0, 1.2 * axes.get_ylim()[1])
     low, high = axes.get_xlim()
     for limit, _ in WORDS:
         if low < limit < high:
-            axes.axvline(limit, color=REFERENCE_COLOUR, linewidth=0.9)
-    text: Look = {"ha": "center", "va": "top", "fontsize": TEXT_SIZE - 1, "color": "#444444"}
+            axes.axvline(limit, color=style.REFERENCE_COLOUR, linewidth=0.9)
+    text: style.Look = {"ha": "center", "va": "top", "fontsize": style.TEXT_SIZE - 1}
     above = axes.get_xaxis_transform()
     begins = [-np.inf, *(limit for limit, _ in WORDS)]
     for begin, (limit, word) in zip(begins, WORDS, strict=False):
         left, right = max(begin, low), min(limit, high)
         if right - left > 0.12 * (high - low):
-            axes.text((left + right) / 2, 0.97, word, transform=above, **text)
+            axes.text((left + right) / 2, 0.97, word, transform=above, color="#444444", **text)
     axes.set_xlim(low, high)
-    name_axes(axes, "treble loss (dB)", "states (%)")
-    quiet_axes(axes, "y")
+    style.quiet_axes(axes, "treble loss (dB)", "states (%)", grid="y")

@@ -51,41 +51,52 @@ def new_figure(width_cm: float = WIDTH_CM, height_cm: float = HEIGHT_CM) -> Figu
 
 
 def two_axes(figure: Figure, *, one_x: bool = False) -> tuple[Axes, Axes]:
-    """Return two axes, one above the other, the upper one higher.
-
-    Parameters
-    ----------
-    figure : an empty figure
-    one_x : whether both have the horizontal axis of the lower
-    """
+    """Return two axes of an empty figure, the upper one higher; on demand with one axis below."""
     upper, lower = figure.subplots(2, 1, sharex=one_x, height_ratios=(3, 2))
     return upper, lower
 
 
-def headline(figure: Figure, text: str, size: float = TEXT_SIZE + 2) -> None:
-    """Put a heading over all axes, of `literal` text."""
-    figure.suptitle(text, fontsize=size, x=0.02, ha="left")
+def over_frequency(
+    figure: Figure, above: str, below: str, ends: tuple[float, float] = AUDIBLE_HZ
+) -> tuple[Axes, Axes]:
+    """Return two axes of an empty figure with one axis of frequencies.
+
+    Parameters
+    ----------
+    figure : an empty figure
+    above, below : what they show, with its unit
+    ends : of the frequencies [Hz]
+    """
+    upper, lower = two_axes(figure, one_x=True)
+    frequency_axis(upper, above, *ends)
+    frequency_axis(lower, below, *ends)
+    upper.set_xlabel("")
+    return upper, lower
 
 
-def legend_below(
+def finish(
     figure: Figure,
+    title: str,
     columns: int | None = None,
-    size: float = TEXT_SIZE - 0.5,
+    *,
     lines: Mapping[str, Artist] | None = None,
+    sizes: tuple[float, float] = (TEXT_SIZE + 2, TEXT_SIZE - 0.5),
 ) -> None:
-    """Put one legend under all axes.
+    """Put a heading over all axes and one legend under them.
 
     Parameters
     ----------
     figure : the figure
-    columns : how many; two where the figure is wide enough, if it does not matter
-    size : of the text
-    lines : what is in it by name; all that has a label, if it does not matter
+    title : the heading, from `literal`
+    columns : of the legend; two where the figure is wide enough, if it does not matter
+    lines : what is in the legend by name, else all that has a label
+    sizes : of the heading's text and the legend's
     """
     if columns is None:
         columns = 2 if figure.get_figwidth() >= NARROW_CM * _CM else 1
+    figure.suptitle(title, fontsize=sizes[0], x=0.02, ha="left")
     shown = () if lines is None else (lines.values(), lines.keys())
-    figure.legend(*shown, loc="outside lower left", fontsize=size, frameon=False, ncols=columns)
+    figure.legend(*shown, loc="outside lower left", fontsize=sizes[1], frameon=False, ncols=columns)
 
 
 def literal(text: str, longest: int = 34) -> str:
@@ -93,7 +104,7 @@ def literal(text: str, longest: int = 34) -> str:
     return plain(text, longest).replace("$", r"\$")
 
 
-def styles() -> Iterator[Look]:
+def looks() -> Iterator[Look]:
     """Yield colour and line style for one curve after another, without end."""
     number = 0
     while True:
@@ -104,9 +115,25 @@ def styles() -> Iterator[Look]:
 
 
 def quiet_axes(
-    axes: Axes, grid: Literal["both", "x", "y"] = "both", size: float = TEXT_SIZE - 0.5
+    axes: Axes,
+    x: str | None = None,
+    y: str | None = None,
+    *,
+    grid: Literal["both", "x", "y"] = "both",
+    size: float = TEXT_SIZE - 0.5,
 ) -> None:
-    """Give axes thin lines behind what is drawn, short ticks with text of a size, and no frame."""
+    """Give axes thin lines behind what is drawn, short ticks and no frame.
+
+    Parameters
+    ----------
+    axes : the axes
+    x, y : what they show, with its unit
+    grid : where lines go
+    size : of the text at the ticks
+    """
+    for text, name in ((x, axes.set_xlabel), (y, axes.set_ylabel)):
+        if text is not None:
+            name(text, fontsize=TEXT_SIZE)
     axes.grid(True, axis=grid, color=GRID_COLOUR, linewidth=0.6)
     axes.set_axisbelow(True)
     axes.tick_params(labelsize=size, length=2)
@@ -130,21 +157,18 @@ def frequency_axis(
     axes.xaxis.set_major_locator(FixedLocator([t for t in _TICKS if low <= t <= high]))
     axes.xaxis.set_major_formatter(FuncFormatter(_tick))
     axes.xaxis.set_minor_formatter(NullFormatter())
-    name_axes(axes, "frequency (Hz)", y)
-    quiet_axes(axes)
+    quiet_axes(axes, "frequency (Hz)", y)
     axes.tick_params(which="minor", length=0)
-
-
-def name_axes(axes: Axes, x: str | None = None, y: str | None = None) -> None:
-    """Write what axes show, with its unit."""
-    if x is not None:
-        axes.set_xlabel(x, fontsize=TEXT_SIZE)
-    if y is not None:
-        axes.set_ylabel(y, fontsize=TEXT_SIZE)
 
 
 def _tick(value: float, _position: int) -> str:
     return f"{value / 1000:g}k" if value >= 1000 else f"{value:g}"
+
+
+def labelled(axes: Axes) -> dict[str, Artist]:
+    """Return what a legend names of one pair of axes, for figures in which others repeat it."""
+    artists, names = axes.get_legend_handles_labels()
+    return dict(zip(names, artists, strict=True))
 
 
 def zero_line(axes: Axes) -> None:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import click
 
@@ -14,14 +13,17 @@ from sigsim.cli.output import check_writable, write_file
 from sigsim.errors import OutputError, nearest, quote
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+    from collections.abc import Callable
 
-    Draw: TypeAlias = Callable[[Figure], object]
+    from sigsim.show.document import Drawing
 
-FORMATS: Final = (".png", ".svg", ".pdf")
+    Save: TypeAlias = Callable[[Drawing], None]
+
+# By the ending of the file's name: where it keeps what a plot says in words.
+FORMATS: Final = {".png": "Description", ".svg": "Description", ".pdf": "Subject"}
 
 
-def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
+def save_plot(path: str | None, force: bool) -> Save | None:
     """Return what draws into a file, None if no file was asked for.
 
     Parameters
@@ -48,13 +50,16 @@ def save_plot(path: str | None, force: bool) -> Callable[[Draw], None] | None:
             nearest=nearest(ending, FORMATS) if ending else None,
         )
 
-    def save(draw: Draw) -> None:
+    def save(drawing: Drawing) -> None:
         from sigsim.show.plots.style import new_figure
+        from sigsim.show.render.cells import clean
 
         figure = new_figure(*size)
-        draw(figure)
+        drawing.draw(figure)
         buffer = io.BytesIO()
-        metadata = {"Date": None} if ending == ".svg" else {}
+        metadata: dict[str, Any] = {FORMATS[ending]: clean(drawing.alternative)}
+        if ending == ".svg":
+            metadata["Date"] = None
         with warnings.catch_warnings():
             # A letter that the font lacks is drawn as a box; the user can do nothing about it.
             warnings.filterwarnings("ignore", message="Glyph .* missing")

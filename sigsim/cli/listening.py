@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sigsim.audio.report import Listening
     from sigsim.board.model import Board
     from sigsim.board.state import State
-    from sigsim.cli.drawing import Draw
+    from sigsim.cli.drawing import Save
     from sigsim.metrics import Measurable, Reference
 
 OF_THE_BOARD: Final[tuple[Reference, ...]] = ("direct", "ideal")
@@ -49,7 +49,7 @@ def listen(
     recording: Recording,
     names: Mapping[str, Path],
     force: bool,
-    save: Callable[[Draw], None] | None = None,
+    save: Save | None = None,
 ) -> Listening:
     """Send a recording through a chain into files, all of them or none.
 
@@ -67,7 +67,7 @@ def listen(
     from sigsim.audio.report import Listening
     from sigsim.audio.treble import EDGE
     from sigsim.decide.listen import Change, assess_change
-    from sigsim.show.listen import draw_listening
+    from sigsim.show.plots.listen import drawing
     from sigsim.states.response import Response, Solver, grid
 
     for path in names.values():
@@ -88,13 +88,21 @@ def listen(
     try:
         found, levels = suited_filter(change.ratio, recording.rate, measured, matched=wish.match)
         heard = Listening(
-            wish.board.name, wish.state, words, title, recording, names, change,
-            assess_change(change), found, levels,
-        )  # fmt: skip
+            wish.board.name,
+            wish.state,
+            words,
+            title,
+            recording,
+            names,
+            change,
+            assess_change(change),
+            found,
+            levels,
+        )
         with whole_files(names, force) as parts:
             write(recording, found, levels, parts, names, progress)
             if save is not None:
-                save(lambda figure: draw_listening(figure, heard))
+                save(drawing(heard))
     finally:
         progress.finish()
     return heard

@@ -10,7 +10,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.board.state import ALL_OFF, State
-from sigsim.decide.loss.curves import NamedCurve
+from sigsim.decide.loss.curves import DRAWN, NamedCurve
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnknownNameError
 from sigsim.metrics import USUAL_BASIS, Basis
@@ -210,7 +210,7 @@ class BoardCurves:
     curves: tuple[NamedCurve, ...]
 
 
-def compare_curves(report: CompareReport, frequency: FloatArray) -> tuple[BoardCurves, ...]:
+def compare_curves(report: CompareReport, frequency: FloatArray = DRAWN) -> tuple[BoardCurves, ...]:
     """Return what a plot shows of each board: every stage off and its worst state.
 
     Parameters

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from sigsim.board.state import On
     from sigsim.items.base import Item
 
-    Kind: TypeAlias = Literal[
+    At: TypeAlias = Literal[
         "instrument",
         "stage",
         "loop in",
@@ -40,11 +40,11 @@ class Point:
 
     Attributes
     ----------
-    kind : what it is: a loop has an input and an output outside, and a send and a return inside
+    at : what it is: a loop has an input and an output outside, and a send and a return inside
     name : of the stage, loop, tap or destination
     """
 
-    kind: Kind
+    at: At
     name: str = ""
 
 

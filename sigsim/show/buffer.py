@@ -258,7 +258,7 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise
         ],
         "instead": [
             {
-                "kind": c.kind,
+                "kind": c.change,
                 "stage": c.stage,
                 "place": place(c.gap) if c.gap else None,
                 "treble_loss_db": finite(c.loss),

@@ -1,46 +1,50 @@
-"""How long cables may be, as words, tables and JSON; and what a cable is called."""
+"""How long cables may be, as a sentence, tables and JSON; and what a cable is called."""
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import verdict
-from sigsim.show.lengths import length_text
+from sigsim.show import kinds
+from sigsim.show.document import Column, Paragraph, Table
+from sigsim.show.lengths import length_text, rounded_down
 from sigsim.show.render.json import finite
-from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import decibel, plain
 
 if TYPE_CHECKING:
-    from rich.table import Table
+    from collections.abc import Iterator
 
     from sigsim.decide.cables.limit import Limit, Role
     from sigsim.decide.cables.report import CablesReport, CableTrial, RoleReport
+    from sigsim.show.document import Block, Cell
 
-NOW: Final = "◀ now"
-_PICO: Final = 1e12
+CABLE: Final = Column("Cable", kinds.PHRASE)
+PER_METRE: Final = Column("pF/m", kinds.PER_METRE, "pF/m")
+NOW: Final = Column(" ", kinds.WORD)
+_FACTOR: Final = Column("Factor", kinds.FACTOR)
+_TOTAL: Final = Column("Total", kinds.AT_MOST)
+_REMARK: Final = Column("", kinds.WORD)
 
 
 def cable_name(choice: CableTrial) -> str:
     """Return the cable's name, in quotes if it is the file's own."""
-    candidate = choice.candidate
-    return plain(candidate.name, 26) if candidate.in_library else f"'{plain(candidate.name, 26)}'"
+    name = plain(choice.candidate.name, 26)
+    return name if choice.candidate.in_library else f"'{name}'"
 
 
-def picofarads(choice: CableTrial) -> str:
-    """Return the capacitance per metre in picofarads."""
-    return f"{float(choice.candidate.spec.capacitance) * _PICO:.3g}"
+def now(choice: CableTrial) -> str:
+    """Return the mark of the cable now used, nothing for the others."""
+    return "◀ now" if choice.now else ""
 
 
 def limit_sentence(report: CablesReport) -> str:
     """Return the first sentence: how long each role may be with the cable now used."""
-    limit = report.question.limit
-    assert limit is not None
-    parts = []
-    for role in report.roles:
-        found = role.now.limit
-        assert found is not None
-        parts.append(f"'{plain(role.role.name, 24)}' {_may_be(role.role, found)}")
+    limit = report.question.limit or 0.0
+    parts = [
+        f"'{plain(role.role.name, 24)}' {_may_be(role.role, role.now.limit)}"
+        for role in report.roles
+        if role.now.limit is not None
+    ]
     return (
         f"To lose at most {limit:g} dB of treble in the worst state "
         f"({verdict(limit * (1 - 1e-9))} at most), with the cable now used: {'; '.join(parts)}."
@@ -48,88 +52,69 @@ def limit_sentence(report: CablesReport) -> str:
 
 
 def _may_be(role: Role, limit: Limit) -> str:
-    now = _each(role, role.longest)
+    used = _each(role, role.longest)
     if limit.any_length:
-        return f"may have any length ({now} now)"
+        return f"may have any length ({used} now)"
     if limit.length is None:
-        return f"cannot: {decibel(limit.at_zero)} dB are lost even at length 0 ({now} now)"
-    return f"may be {_each(role, limit.length)} ({now} now)"
+        return f"cannot: {decibel(limit.at_zero)} dB are lost even at length 0 ({used} now)"
+    return f"may be {_each(role, limit.length)} ({used} now)"
 
 
 def _each(role: Role, longest: float) -> str:
-    """Return the length of the pieces that vary where the longest has this one, rounded down."""
-    varying = role.varying
-    shown = length_text(_down(longest))
-    if len(varying) == 1:
-        return shown
-    if len(set(varying)) == 1:
-        return f"{shown} each"
-    return f"{shown} the longest"
+    return length_text(rounded_down(longest)) + _which(role)[1]
 
 
-def _down(length: float) -> float:
-    """Round a length [m] down to three digits, so that what is printed keeps the limit."""
-    if length <= 0:
-        return 0.0
-    unit = 10.0 ** (math.floor(math.log10(length)) - 2)
-    return math.floor(length / unit + 1e-6) * unit
+def _which(role: Role) -> tuple[str, str]:
+    """Return which piece of a role a length is of: as a heading, and behind the length."""
+    if len(role.varying) == 1:
+        return "Length", ""
+    return ("Each", " each") if role.alike else ("Longest piece", " the longest")
 
 
-def print_limits(report: CablesReport) -> None:
-    """Print the longest each cable may be, a table for each role."""
+def limit_tables(report: CablesReport) -> Iterator[Block]:
+    """Yield the longest each cable may be, a table for each role."""
     limit = report.question.limit
-    show(f"The longest each cable may be for at most {limit:g} dB of treble lost at worst:")
+    text = f"The longest each cable may be for at most {limit:g} dB of treble lost at worst:"
+    yield Paragraph((text,))
     for role in report.roles:
-        show(_limit_heading(role.role), _limit_table(role))
+        yield _table(role)
 
 
-def _limit_heading(role: Role) -> str:
+def _caption(role: Role) -> str:
     name = f"'{plain(role.name, 30)}'"
     if role.only_lead:
         return f"{name}, the instrument's own lead; counted against no cable at all"
     kept = ", the instrument's own lead left as it is" if any(role.leads) else ""
-    if len(role.varying) == 1:
-        return f"{name}{kept}"
-    return f"{name}{kept}; all {len(role.varying)} pieces scaled by one factor"
+    many = len(role.varying)
+    return f"{name}{kept}" + (f"; all {many} pieces scaled by one factor" if many > 1 else "")
 
 
-def _limit_table(report: RoleReport) -> Table:
-    role = report.role
-    several = len(role.varying) > 1
-    same = len(set(role.varying)) == 1
-    longest = "Length" if not several else "Each" if same else "Longest piece"
-    columns = ["Cable", "pF/m", longest, "Factor", "Total", " ", ""]
-    made = table(columns, names=("Cable",), words=(" ", ""))
-    for choice in report.choices:
-        limit = choice.limit
-        assert limit is not None
-        row(made, cable_name(choice), picofarads(choice), *_limit_cells(role, limit),
-            NOW if choice.now else "", _remark(limit))  # fmt: skip
-    return made
+def _table(report: RoleReport) -> Table:
+    longest = Column(_which(report.role)[0], kinds.AT_MOST)
+    columns = (CABLE, PER_METRE, longest, _FACTOR, _TOTAL, NOW, _REMARK)
+    rows = [
+        (cable_name(c), c.capacitance, *_longest(report.role, c.limit), now(c), _remark(c.limit))
+        for c in report.choices
+        if c.limit is not None
+    ]
+    return Table(_caption(report.role), columns, rows)
 
 
-def _limit_cells(role: Role, limit: Limit) -> tuple[str, str, str]:
-    if limit.length is None:
-        return "none", "-", "-"
-    if limit.any_length:
-        return "any", "-", "-"
-    total = length_text(_down(sum(role.with_longest(limit.length))))
-    factor = f"{_down(limit.length / role.longest):.3g}" if role.longest else "-"
-    return length_text(_down(limit.length)), factor, total
+def _longest(role: Role, limit: Limit) -> tuple[Cell, ...]:
+    if limit.length is None or limit.any_length:
+        return "any" if limit.any_length else "none", None, "-"
+    factor = limit.length / role.longest if role.longest else None
+    return limit.length, factor, sum(role.with_longest(limit.length))
 
 
 def _remark(limit: Limit) -> str:
-    words = []
-    if limit.length is None:
-        words.append(f"{decibel(limit.at_zero)} dB at length 0")
-    later = limit.windows[0 if limit.length is None else 1 :]
-    if later:
-        low, high = later[0]
-        words.append(f"again {length_text(low)} to {length_text(_down(high))}")
+    words = [f"{decibel(limit.at_zero)} dB at length 0"] if limit.length is None else []
+    for low, high in limit.later[:1]:
+        words.append(f"again {length_text(low)} to {length_text(rounded_down(high))}")
     return ", ".join(words)
 
 
-def limit_document(role: Role, limit: Limit) -> dict[str, Any]:
+def limit_values(role: Role, limit: Limit) -> dict[str, Any]:
     """Return how long one cable may be as plain JSON values."""
     length = limit.length
     lengths = None if length is None else list(role.with_longest(length))

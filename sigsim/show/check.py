@@ -1,30 +1,30 @@
-"""What was understood of a board: the chain in one line, totals, cautions."""
+"""What was understood of a board as a document and as JSON: the chain, totals, cautions."""
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
+from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.lengths import length_text
 from sigsim.show.render.json import json_document
-from sigsim.show.render.terminal import show
 from sigsim.show.render.text import count, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.decide.check.cautions import Caution
     from sigsim.decide.check.overview import Overview
     from sigsim.items.base import Item
 
-_SYMBOLS: Final = ("●", "○", "◆", "─", "┬", "→")
-_LETTERS: Final = ("[x]", "[.]", "[=]", "-", "+", ">")
+_ON, _OFF, _FIXED = "●", "○", "◆"
+_LEGEND: Final = f"{_ON} on  {_OFF} off  {_FIXED} no switch  ( ) loop  ┬ tap"
 
 
 def chain_line(board: Board, on: On) -> str:
@@ -33,36 +33,13 @@ def chain_line(board: Board, on: On) -> str:
     return f"instrument {pieces} → {plain(board.destination.name)}"
 
 
-def legend() -> str:
-    """Return what the marks of a chain mean."""
-    return f"{_SYMBOLS[0]} on  {_SYMBOLS[1]} off  {_SYMBOLS[2]} no switch  ( ) loop  ┬ tap"
-
-
-def in_letters(text: str) -> str:
-    """Return a chain with plain letters for the marks, for a terminal that lacks them."""
-    for symbol, letters in zip(_SYMBOLS, _LETTERS, strict=True):
-        text = text.replace(symbol, letters)
-    return text
-
-
-def _drawn(text: str) -> str:
-    try:
-        text.encode(sys.stdout.encoding or "utf-8")
-    except UnicodeEncodeError:
-        return in_letters(text)
-    return text
-
-
 def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
     for item in items:
         if isinstance(item, Cable):
             yield f"─{plain(item.cable)} {length_text(item.length)}─"
         elif isinstance(item, Tap):
-            end = (
-                "open"
-                if item.input_resistance is None
-                else render(scalar(item.input_resistance), "Ω")
-            )
+            load = item.input_resistance
+            end = "open" if load is None else render(scalar(load), "Ω")
             yield f"┬{plain(item.tap)}: {length_text(item.cable.length)}, {end}┬"
         elif isinstance(item, Loop):
             inside = " ".join(_pieces(item.inside, on))
@@ -73,8 +50,8 @@ def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
 
 def _mark(item: Item, on: On) -> str:
     if item.switch is None:
-        return _SYMBOLS[2]
-    return _SYMBOLS[0] if item.switch in on else _SYMBOLS[1]
+        return _FIXED
+    return _ON if item.switch in on else _OFF
 
 
 _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
@@ -103,9 +80,8 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
 
 
 def _listed(names: tuple[str, ...]) -> str:
-    return ", ".join(f"'{plain(name, 30)}'" for name in names[:5]) + (
-        f" and {len(names) - 5} more" if len(names) > 5 else ""
-    )
+    more = f" and {len(names) - 5} more" if len(names) > 5 else ""
+    return ", ".join(f"'{plain(name, 30)}'" for name in names[:5]) + more
 
 
 def _pickup_words(name: str, values: dict[str, Any]) -> str:
@@ -117,29 +93,27 @@ def _pickup_words(name: str, values: dict[str, Any]) -> str:
 
 def caution_text(caution: Caution) -> str:
     """Return a caution in plain words."""
-    return _WORDS[caution.kind](plain(caution.subject, 40), caution.values)
+    return _WORDS[caution.code](plain(caution.subject, 40), caution.values)
 
 
-def print_check(facts: Overview) -> None:
-    """Print what was understood of a board."""
+def document(facts: Overview) -> Document:
+    """Return what was understood of a board."""
     board = facts.board
-    show(
-        f"{plain(board.name, 76)}",
-        "",
-        _drawn(chain_line(board, facts.state.on)),
-        _drawn(legend()),
-        "",
+    amounts = (
         f"Cable: {length_text(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
         f"{render(facts.cable_capacitance, 'F')} with its plugs.",
         f"Hanging on the instrument in this state: {render(facts.on_instrument, 'F')}.",
         f"Switches: {len(board.switches())}, which make {count(facts.states, 'different state')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
-        "",
     )
-    if not facts.cautions:
-        show("No cautions.")
-    for caution in facts.cautions:
-        show(f"! {caution_text(caution)}")
+    found = tuple(f"! {caution_text(caution)}" for caution in facts.cautions)
+    blocks = (
+        Paragraph((plain(board.name, 76),), apart=True),
+        Paragraph((chain_line(board, facts.state.on), _LEGEND), apart=True),
+        Paragraph(amounts, apart=True),
+        Items(found or ("No cautions.",)),
+    )
+    return Document("What was understood", blocks)
 
 
 def as_json(facts: Overview) -> str:
@@ -158,7 +132,7 @@ def as_json(facts: Overview) -> str:
         "scenes": {name: list(names) for name, names in board.scenes.items()},
         "warnings": list(board.warnings),
         "cautions": [
-            {"kind": c.kind, "subject": c.subject, "text": caution_text(c)} for c in facts.cautions
+            {"kind": c.code, "subject": c.subject, "text": caution_text(c)} for c in facts.cautions
         ],
     }
     return json_document(values)

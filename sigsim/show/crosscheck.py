@@ -1,16 +1,25 @@
-"""The cross-check as a sentence, a table and JSON."""
+"""The cross-check as a document and as JSON."""
 
 from __future__ import annotations
 
-import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.terminal import row, show, table
-from sigsim.show.render.text import hertz, plain
+from sigsim.show.render.text import difference, plain
 
 if TYPE_CHECKING:
     from sigsim.spice.compare import CrossCheck
+
+_COLUMNS: Final = (
+    Column("State", kinds.names(60, 80)),
+    Column("dB", kinds.DIFFERENCE),
+    Column("at", kinds.frequencies("-")),
+    Column("degrees", kinds.DIFFERENCE),
+    Column("time", kinds.MILLISECONDS),
+    Column("", kinds.choices({True: ("", "held"), False: ("too much", "too much")})),
+)
 
 
 def as_json(check: CrossCheck) -> str:
@@ -39,28 +48,18 @@ def as_json(check: CrossCheck) -> str:
     return json_document(values)
 
 
-def print_check(check: CrossCheck) -> None:
-    """Print the sentence and the table."""
-    show(sentence(check))
-    made = table(["State", "dB", "at", "degrees", "time", ""], names=("State", ""))
-    for state in check.states:
-        row(
-            made,
-            plain(state.state.title, 60),
-            _size(state.db),
-            "-" if state.db == 0 else hertz(state.frequency),
-            _size(state.deg),
-            f"{1000 * state.seconds:.0f} ms",
-            "" if check.holds(state) else "too much",
-        )
-    show(made)
+def document(check: CrossCheck) -> Document:
+    """Return the sentence and the table."""
+    rows = [
+        (s.state.title, s.db, s.frequency if s.db else None, s.deg, s.seconds, check.holds(s))
+        for s in check.states
+    ]
+    table = Table("State by state", _COLUMNS, rows, captioned=False)
+    return Document("Two programs compared", (Paragraph((sentence(check),)), table))
 
 
 def sentence(check: CrossCheck) -> str:
     """Return the answer in a sentence."""
-    db = max(state.db for state in check.states)
-    deg = max(state.deg for state in check.states)
-    took = sum(state.seconds for state in check.states)
     if check.failed:
         answer = f"differs too much in {len(check.failed)} of {len(check.states)} states: up to"
     elif check.distinct == check.total:
@@ -68,13 +67,7 @@ def sentence(check: CrossCheck) -> str:
     else:
         answer = f"agrees in all {check.distinct:,} states tried of {check.total:,}: within"
     return (
-        f"{plain(check.engine, 30)} {answer} {_size(db)} dB and {_size(deg)}° (the limits are "
-        f"{check.limit_db:g} dB and {check.limit_deg:g}°; it took {took:.2g} s)."
+        f"{plain(check.engine, 30)} {answer} {difference(check.db)} dB and "
+        f"{difference(check.deg)}° (the limits are {check.limit_db:g} dB and "
+        f"{check.limit_deg:g}°; it took {check.seconds:.2g} s)."
     )
-
-
-def _size(value: float) -> str:
-    """Return a difference in a few characters."""
-    if not math.isfinite(value):
-        return "silent"
-    return "0" if value == 0 else f"{value:.1e}"

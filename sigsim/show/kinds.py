@@ -7,8 +7,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from sigsim.show.document import BLANK, Named, Unsaid
-from sigsim.show.lengths import length_text
-from sigsim.show.render.text import decibel, hertz, peak, plain, short_hertz, signed
+from sigsim.show.lengths import length_text, rounded_down
+from sigsim.show.render.text import decibel, difference, hertz, peak, plain, short_hertz, signed
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ class Kind:
     wraps : whether a long cell may go on in a new line
     wide : a value where there is room, if not as `write` has it
     data : a number in SI units or a word for data, None for none; if not the value itself
+    lines : whether a cell may have several lines where there is little room
     """
 
     write: Callable[[Any], str]
@@ -37,6 +38,7 @@ class Kind:
     wraps: bool = False
     wide: Callable[[Any], str] | None = None
     data: Callable[[Any], Plain] | None = None
+    lines: bool = False
 
     def text(self, value: Any, *, wide: bool = False) -> str:
         """Return a cell as a person reads it."""
@@ -108,3 +110,12 @@ BAR: Final = Kind(decibel)
 SHARE: Final = Kind(lambda part: "" if part is None else f"{100 * part:.0f} %")
 PERCENT: Final = Kind(lambda part: f"{100 * part + 0.0:.1f}", "%")
 TOLERANCE: Final = Kind(lambda part: f"± {100 * part:.3g} %")
+# Text of our own files, line by line.
+LINES: Final = Kind(str, right=False, wraps=True, lines=True)
+PER_METRE: Final = Kind(lambda farads: f"{1e12 * farads:.3g}", "pF/m")
+# How long something may be: a number that keeps the limit as it is printed, or a word.
+AT_MOST: Final = Kind(lambda v: v if isinstance(v, str) else length_text(rounded_down(v)))
+FACTOR: Final = Kind(lambda value: "-" if value is None else f"{rounded_down(value):.3g}")
+# How far two programs are apart.
+DIFFERENCE: Final = Kind(difference)
+MILLISECONDS: Final = Kind(lambda seconds: f"{1000 * seconds:.0f} ms")

@@ -67,5 +67,13 @@ def to_buy(length: float, spare: float) -> float:
     return _up(wanted, _STEP if wanted < _LONG else _LONG_STEP)
 
 
+def rounded_down(value: float) -> float:
+    """Return a number down to three digits, so that a length as it is printed keeps its limit."""
+    if value <= 0:
+        return 0.0
+    unit = 10.0 ** (math.floor(math.log10(value)) - 2)
+    return math.floor(value / unit + _SLACK) * unit
+
+
 def _up(length: float, step: float) -> float:
     return math.ceil(length / step - _SLACK) * step

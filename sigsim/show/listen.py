@@ -1,29 +1,42 @@
-"""What was heard, as words, JSON and a plot."""
+"""What was heard as a document and as JSON."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.terminal import row, show, table
 from sigsim.show.render.text import decibel, hertz, plain, signed
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
+    from collections.abc import Iterator
 
     from sigsim.audio.report import Listening
+    from sigsim.show.document import Cell
 
+TITLE: Final = "What was heard"
 # A change of level that is worth a word [dB].
 _LEVEL_DB: Final = 1.0
-# Where the plot begins [Hz]: a low B string has 31 Hz.
-_LOWEST_HZ: Final = 25.0
-_MEANING = {
+# Below this it may be heard [Hz].
+_HEARD_HZ: Final = 16_000.0
+_MEANING: Final = {
     "processed": "through the chain",
     "reference": "the reference",
     "lost": "what was lost: the reference less the other",
 }
+_COLUMNS: Final = (
+    Column("Against", kinds.names(32, 60)),
+    Column("Level", kinds.CHANGE),
+    Column("1k", kinds.LOSS, "1 kHz"),
+    Column("2k", kinds.LOSS, "2 kHz"),
+    Column("4k", kinds.LOSS, "4 kHz"),
+    Column("8k", kinds.LOSS, "8 kHz"),
+    Column("Treble", kinds.LOSS),
+    Column("", kinds.WORD, "In a word"),
+    Column("In this take", kinds.LOSS),
+)
 
 
 def as_json(heard: Listening) -> str:
@@ -66,14 +79,15 @@ def as_json(heard: Listening) -> str:
     return json_document(values)
 
 
-def print_listening(heard: Listening) -> None:
-    """Print the sentence, the table, what was done to the level, and the files."""
-    show(sentence(heard), _table(heard))
-    for line in _levels(heard):
-        show(line)
-    for role, path in heard.files.items():
-        show(f"{_MEANING[role]}: {plain(str(path), 70)}")
-    show("Start quietly: what is compared may be louder than you expect.")
+def document(heard: Listening) -> Document:
+    """Return the sentence, the table, what was done to the level, and the files."""
+    files = (f"{_MEANING[part]}: {plain(str(path), 70)}" for part, path in heard.files.items())
+    after = (
+        *_levels(heard),
+        *files,
+        "Start quietly: what is compared may be louder than you expect.",
+    )
+    return Document(TITLE, (Paragraph((sentence(heard),)), _table(heard), Paragraph(after)))
 
 
 def sentence(heard: Listening) -> str:
@@ -95,37 +109,31 @@ def sentence(heard: Listening) -> str:
     return f"'{take}' through '{state}': {in_take}; {whole}{word}{level}."
 
 
-def _table(heard: Listening) -> Any:
-    report = heard.report
-    made = table(["Against", "Level", "1k", "2k", "4k", "8k", "Treble", "", "In this take"],
-                 names=("Against",), words=("",))  # fmt: skip
+def _table(heard: Listening) -> Table:
+    report, loss = heard.report, heard.loss_in_take
     half = heard.recording.rate / 2
-    loss = heard.loss_in_take
-    row(
-        made,
-        plain(heard.reference, 32),
-        signed(report.level),
-        *(decibel(loss) if f < half else "-" for f, loss in report.losses.items()),
-        decibel(report.treble_loss),
+    row: tuple[Cell, ...] = (
+        heard.reference_title,
+        report.level,
+        *(lost if f < half else math.nan for f, lost in report.losses.items()),
+        report.treble_loss,
         "" if report.treble_loss < 0 else report.verdict,
-        "-" if loss is None else decibel(loss),
+        math.nan if loss is None else loss,
     )
-    return made
+    return Table("What the chain loses", _COLUMNS, [row], captioned=False)
 
 
-def _levels(heard: Listening) -> list[str]:
-    levels, lines = heard.levels, []
+def _levels(heard: Listening) -> Iterator[str]:
+    levels, loss = heard.levels, heard.loss_in_take
     if levels.matched != 1.0:
         line = f"Through the chain {signed(levels.matched_db)} dB, so that both are equally loud"
-        loss = heard.loss_in_take
         if loss is not None:
-            differ = loss - levels.matched_db
-            line += f": the files then differ by {decibel(abs(differ))} dB above 2 kHz"
-        lines.append(f"{line}.")
+            differ = decibel(abs(loss - levels.matched_db))
+            line += f": the files then differ by {differ} dB above 2 kHz"
+        yield f"{line}."
     if levels.scale != 1.0:
         what = "Everything" if len(heard.files) > 1 else "The result"
-        lines.append(f"{what} {signed(levels.scale_db, 2)} dB, so that nothing clips.")
-    return lines
+        yield f"{what} {signed(levels.scale_db, 2)} dB, so that nothing clips."
 
 
 def notes(heard: Listening) -> list[str]:
@@ -149,50 +157,3 @@ def notes(heard: Listening) -> list[str]:
     if any(one.peak * heard.levels.scale > 1 for one in heard.levels.extremes.values()):
         found.append("this recording itself goes over full scale, and so does what is written")
     return found
-
-
-def draw_listening(figure: Figure, heard: Listening) -> Sequence[Axes]:
-    """Draw the spectrum of a recording before and after, and the loss.
-
-    Parameters
-    ----------
-    figure : an empty figure
-    heard : what was heard
-
-    Returns
-    -------
-    the two axes
-    """
-    from sigsim.show.plots.style import (
-        REFERENCE_COLOUR,
-        TEXT_SIZE,
-        frequency_axis,
-        legend_below,
-        limit_gain,
-        literal,
-        seen,
-        styles,
-    )
-
-    upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
-    frequency, level, loss = heard.bands()
-    matched = heard.levels.matched != 1.0
-    loss = loss - heard.levels.matched_db
-    style = next(styles())
-    name = literal(heard.state.title, 44) + (" (equally loud)" if matched else "")
-    upper.plot(frequency, level, color=REFERENCE_COLOUR, lw=1.4,
-               label=f"reference: {literal(heard.reference)}")  # fmt: skip
-    upper.plot(frequency, seen(level - loss), label=name, **style)
-    lower.plot(frequency, seen(loss), **style)
-    lower.axhline(0, color=REFERENCE_COLOUR, linewidth=0.8, zorder=1)
-    highest = min(max(heard.edge, 1000.0), 20_000.0)
-    for axes in (upper, lower):
-        frequency_axis(axes, _LOWEST_HZ, highest)
-    limit_gain(upper, [level, level - loss])
-    upper.set_xlabel("")
-    upper.set_ylabel("level (dB)", fontsize=TEXT_SIZE)
-    lower.set_ylabel("difference (dB)" if matched else "loss (dB)", fontsize=TEXT_SIZE)
-    title = literal(heard.recording.path.name, 40)
-    figure.suptitle(title, fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    legend_below(figure)
-    return upper, lower

@@ -1,54 +1,61 @@
-"""The parts library as tables and JSON."""
+"""The parts library as documents and as JSON."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.show import kinds
+from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.render.json import json_document
-from sigsim.show.render.terminal import row, show, table
 
 if TYPE_CHECKING:
-    from sigsim.board.parts import Part
+    from collections.abc import Iterable
 
-_HEADINGS = {
+    from sigsim.board.parts import Part
+    from sigsim.show.document import Block
+
+TITLE: Final = "The parts library"
+_HEADINGS: Final = {
     "instrument": "Instruments, for [instrument]",
     "pickup": "Pickups, for [[instrument.pickups]]",
     "cable": "Cables, for [cables.NAME]",
     "stage": "Stages, for [[chain]]",
     "destination": "Destinations, for [destination]",
 }
+_WHAT: Final = Column("What it is", kinds.PHRASE)
+_FIGURES: Final = (
+    Column("Key", kinds.PHRASE),
+    Column("Value", kinds.LINES),
+    Column("Source", kinds.PHRASE),
+)
 
 
-def print_list(parts: Iterable[Part]) -> None:
-    """Print names and summaries, by the table in which a part may stand."""
+def library_document(parts: Iterable[Part]) -> Document:
+    """Return names and summaries, by the table in which a part may stand."""
+    blocks: list[Block] = []
     for kind, group in groupby(parts, key=lambda part: part.kind):
-        made = table([_HEADINGS[kind], "What it is"], names=(_HEADINGS[kind], "What it is"))
-        for part in group:
-            row(made, part.name, part.summary)
-        show(made)
-    show("sigsim parts NAME shows the figures of one part and where each comes from.")
+        rows = [(part.name, part.summary) for part in group]
+        blocks.append(Table("", (Column(_HEADINGS[kind], kinds.PHRASE), _WHAT), rows))
+    more = "sigsim parts NAME shows the figures of one part and where each comes from."
+    return Document(TITLE, (*blocks, Paragraph((more,))))
 
 
-def print_part(part: Part) -> None:
-    """Print one part: every figure with its source."""
-    show(f"{part.name}: {part.summary}", "")
-    made = table(["Key", "Value", "Source"], names=("Key", "Value", "Source"))
-    for key, value in part.values.items():
-        row(made, key, value_text(value), part.sources.get(key, ""))
-    show(made, f'In a board file: part = "{part.name}"; any key beside it overrides the part\'s.')
+def part_document(part: Part) -> Document:
+    """Return one part: every figure with its source."""
+    use = f'In a board file: part = "{part.name}"; any key beside it overrides the part\'s.'
+    rows = [(key, _text(value), part.sources.get(key, "")) for key, value in part.values.items()]
+    first = Paragraph((f"{part.name}: {part.summary}",), apart=True)
+    return Document(TITLE, (first, Table("", _FIGURES, rows), Paragraph((use,))), part.name)
 
 
-def value_text(value: Any) -> str:
+def _text(value: Any) -> str:
     """Return a value as a board file would show it."""
     if isinstance(value, list):
-        return "\n".join(value_text(entry) for entry in value)
+        return "\n".join(_text(entry) for entry in value)
     if isinstance(value, dict):
-        return "\n".join(f"{key} = {value_text(entry)}" for key, entry in value.items()) + "\n"
-    if isinstance(value, bool):
-        return str(value).lower()
-    return str(value)
+        return "\n".join(f"{key} = {_text(entry)}" for key, entry in value.items()) + "\n"
+    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 def as_json(parts: Iterable[Part]) -> str:

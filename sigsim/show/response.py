@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from sigsim.show.render.json import finite, json_document
 
@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
     from sigsim.states.response import Response
 
-COLUMNS = ("frequency_hz", "gain_db", "phase_deg", "reference_gain_db", "loss_db")
+COLUMNS: Final = ("frequency_hz", "gain_db", "phase_deg", "reference_gain_db", "loss_db")
 
 
 def _columns(r: Response) -> tuple[FloatArray, ...]:

@@ -80,7 +80,7 @@ _RUNS: Final = (
 
 def point(place: Point) -> str:
     """Name one end of a connection."""
-    return _POINTS[place.kind].format(name=place.name)
+    return _POINTS[place.at].format(name=place.name)
 
 
 def sentence(sheet: Sheet) -> str:
@@ -114,10 +114,10 @@ def _inputs_that_see(connections: Sequence[Connection]) -> tuple[list[str], list
     found: tuple[dict[str, None], dict[str, None]] = ({}, {})
     depth = 0
     for connection in connections:
-        depth += connection.begin.kind == "send"
-        if connection.sees_pickup and connection.end.kind in ("stage", "destination"):
+        depth += connection.begin.at == "send"
+        if connection.sees_pickup and connection.end.at in ("stage", "destination"):
             found[depth > 0][plain(point(connection.end), 30)] = None
-        depth -= connection.end.kind == "return"
+        depth -= connection.end.at == "return"
     return list(found[0]), list(found[1])
 
 
@@ -128,7 +128,7 @@ def _notes(sheet: Sheet) -> Paragraph:
         "C: of this cable with its plugs. C so far: of all cable, plugs and boxes that are off, "
         f"from the instrument or the last box that isolates to here, with {ALL_OFF_TITLE}.",
     ]
-    if any(c.end.kind == "return" for c in sheet.connections):
+    if any(c.end.at == "return" for c in sheet.connections):
         notes.append(
             "Inside a loop these two and Pickup count as if this loop were in, behind it as if out."
         )

@@ -80,6 +80,21 @@ class CrossCheck:
         """How many different states were looked at; two scenes can be the same one."""
         return len({self.board.heard(found.state.on) for found in self.states})
 
+    @property
+    def db(self) -> float:
+        """The largest difference in level [dB]."""
+        return max(state.db for state in self.states)
+
+    @property
+    def deg(self) -> float:
+        """The largest difference in phase [degrees]."""
+        return max(state.deg for state in self.states)
+
+    @property
+    def seconds(self) -> float:
+        """How long the simulator took in all."""
+        return sum(state.seconds for state in self.states)
+
     def holds(self, state: StateDifference) -> bool:
         """Whether a state keeps within both limits."""
         return state.db <= self.limit_db and state.deg <= self.limit_deg

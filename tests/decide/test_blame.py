@@ -300,7 +300,7 @@ def test_hostile_names_are_drawn_letter_by_letter(tmp_path: Path) -> None:
 
 
 def test_plot_shows_the_bars_by_size() -> None:
-    from sigsim.show.plots.decisions import draw_blame
+    from sigsim.show.plots.blame import draw_blame
     from sigsim.show.plots.style import new_figure
 
     report = blame_worst(read_board(BASS))

@@ -226,10 +226,10 @@ def test_what_would_do_instead_is_true() -> None:
     board = read_board(EXAMPLES / "ferry-guitar-big.toml")
     changes = instead_of_buffer(board, [ALL_STATES])
     assert [c.loss for c in changes] == sorted(c.loss for c in changes)
-    kinds = {c.kind for c in changes}
+    kinds = {c.change for c in changes}
     assert "buffered bypass" in kinds
     for change in changes:
-        if change.kind == "buffered bypass":
+        if change.change == "buffered bypass":
             stage = next(s for s in board.powered() if s.stage == change.stage)
             later = list(board.powered())
             later = later[later.index(stage) + 1 :]

@@ -414,7 +414,7 @@ def test_plot(kind: str, tmp_path: Path) -> None:
 
 def test_plot_marks_lie_on_the_exact_model() -> None:
     from sigsim.decide.cables.curves import cable_curves
-    from sigsim.show.plots.decisions import draw_cables
+    from sigsim.show.plots.cables import draw_cables
     from sigsim.show.plots.style import new_figure
 
     curves = cable_curves(report_of(read_board(BASS)))

@@ -171,7 +171,7 @@ def test_a_silent_board_is_named(tmp_path: Path) -> None:
 
 
 def test_plot_overlays_all_boards() -> None:
-    from sigsim.show.plots.decisions import draw_compare
+    from sigsim.show.plots.compare import draw_compare
     from sigsim.show.plots.style import new_figure
 
     report = compare([read_board(BASS), read_board(BUFFERED)])

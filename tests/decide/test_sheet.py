@@ -147,7 +147,7 @@ def test_sums_are_those_of_the_hand_check(drawn: Any) -> None:
     bought = {(p.cable, length): n for p in made.purchases for length, n in p.pieces}
     assert bought == listed
     # Every box and every loop has one way in; a loop has a way back as well.
-    ends = Counter(c.end.kind for c in made.connections)
+    ends = Counter(c.end.at for c in made.connections)
     items = list(flat(drawn["chain"]))
     assert ends["stage"] == sum("stage" in item for item in items)
     assert ends["loop in"] == ends["return"] == sum("loop" in item for item in items)

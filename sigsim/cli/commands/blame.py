@@ -58,9 +58,9 @@ def command(
     save = save_plot(plot, force)
     report = blame_report(board, state, basis) if state else blame_worst(board, basis)
     if save is not None:
-        from sigsim.show.plots.decisions import draw_blame
+        from sigsim.show.plots.blame import drawing
 
-        save(lambda figure: draw_blame(figure, report))
+        save(drawing(report))
     if as_json:
         click.echo(show.as_json(report))
     else:

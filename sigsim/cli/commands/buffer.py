@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,19 +17,39 @@ if TYPE_CHECKING:
 
 @click.command("buffer")
 @options.board_argument
-@click.option("--count", type=click.IntRange(1, 3), default=1, show_default=True,
-              help="How many buffers.")  # fmt: skip
-@click.option("--part", default="buffer-opamp", show_default=True, metavar="NAME",
-              help="The buffer, a part of the library.")  # fmt: skip
+@click.option(
+    "--count", type=click.IntRange(1, 3), default=1, show_default=True, help="How many buffers."
+)
+@click.option(
+    "--part",
+    default="buffer-opamp",
+    show_default=True,
+    metavar="NAME",
+    help="The buffer, a part of the library.",
+)
 @click.option("--scenes", is_flag=True, help="Rank by the scenes instead of the worst state.")
-@click.option("--weight", multiple=True, metavar="SCENE=N",
-              help="How much a scene counts; implies --scenes. Repeatable.")  # fmt: skip
-@click.option("--ignore-needs-pickup", is_flag=True,
-              help="Also before stages that want to see the pickup.")  # fmt: skip
-@click.option("--top", type=click.IntRange(1, 1000), default=10, show_default=True,
-              help="How many places to list.")  # fmt: skip
-@click.option("--write", type=click.Path(), metavar="FILE",
-              help="Write the board with the best buffers in it.")  # fmt: skip
+@click.option(
+    "--weight",
+    multiple=True,
+    metavar="SCENE=N",
+    help="How much a scene counts; implies --scenes. Repeatable.",
+)
+@click.option(
+    "--ignore-needs-pickup", is_flag=True, help="Also before stages that want to see the pickup."
+)
+@click.option(
+    "--top",
+    type=click.IntRange(1, 1000),
+    default=10,
+    show_default=True,
+    help="How many places to list.",
+)
+@click.option(
+    "--write",
+    type=click.Path(),
+    metavar="FILE",
+    help="Write the board with the best buffers in it.",
+)
 @options.json_option
 @options.plot_option
 @options.force_option
@@ -71,7 +91,9 @@ def command(
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
     noise = buffer_noise(report, top)
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        from sigsim.show.plots.buffer import drawing
+
+        save(drawing(report))
     if write is not None:
         _write(report, write, force)
     if as_json:
@@ -88,9 +110,11 @@ def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
         name, equals, number = text.rpartition("=")
         if not equals:
             raise QuantityError(
-                "a weight is a scene's name and a number", where="--weight", found=quote(text),
+                "a weight is a scene's name and a number",
+                where="--weight",
+                found=quote(text),
                 accepted=f"{text}=3",
-            )  # fmt: skip
+            )
         if name not in board.scenes:
             raise UnknownNameError("scene", name or text, tuple(board.scenes), where="--weight")
         try:
@@ -99,9 +123,11 @@ def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
             weights[name] = -1.0
         if not 0 <= weights[name] < 1e6:
             raise QuantityError(
-                "a weight is a number from 0", where="--weight", found=quote(text),
+                "a weight is a number from 0",
+                where="--weight",
+                found=quote(text),
                 accepted=f"{name}=3",
-            )  # fmt: skip
+            )
     return weights
 
 
@@ -120,9 +146,3 @@ def _write(report: BufferReport, path: str, force: bool) -> None:
         text = inserted(text, (gap.index + offset,), keys, "put in by sigsim buffer")
         board = parse_board(text, board.file)
     write_file(path, text, force)
-
-
-def _draw(figure: Any, report: BufferReport) -> None:
-    from sigsim.show.plots.buffer import draw_buffer
-
-    draw_buffer(figure, report)

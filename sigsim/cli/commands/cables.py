@@ -12,10 +12,7 @@ from sigsim.errors import QuantityError, SigsimError, quote
 from sigsim.units import parse
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
     from sigsim.board.model import Board
-    from sigsim.decide.cables.report import CablesReport
     from sigsim.metrics import Basis
 
 MOST_DB = 100.0
@@ -48,10 +45,18 @@ def _is_number(text: str) -> bool:
 
 @click.command("cables")
 @options.board_argument
-@click.option("--only", multiple=True, metavar="A,B",
-              help="Try only these cables, and the one now used. Repeatable.")  # fmt: skip
-@click.option("--limit", metavar="DB", callback=_limit,
-              help="The longest each may be for at most this worst treble loss.")  # fmt: skip
+@click.option(
+    "--only",
+    multiple=True,
+    metavar="A,B",
+    help="Try only these cables, and the one now used. Repeatable.",
+)
+@click.option(
+    "--limit",
+    metavar="DB",
+    callback=_limit,
+    help="The longest each may be for at most this worst treble loss.",
+)
 @click.option("--scenes", is_flag=True, help="A full table for each scene as well.")
 @options.basis_options
 @options.json_option
@@ -82,6 +87,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.cables.report import CableQuestion, cables_report, candidates, lengths_to_try
     from sigsim.show import cables as show
+    from sigsim.show.render.terminal import print_document
 
     tried = candidates(board, library_cables(), _names(only, board))
     save = save_plot(plot, force)
@@ -90,11 +96,14 @@ def command(
     report = cables_report(question, tried, progress)
     progress.finish()
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        from sigsim.decide.cables.curves import cable_curves
+        from sigsim.show.plots.cables import drawing
+
+        save(drawing(report, cable_curves(report)))
     if as_json:
         click.echo(show.as_json(report))
     else:
-        show.print_cables(report, scenes=scenes)
+        print_document(show.document(report, scenes=scenes))
 
 
 def _names(texts: tuple[str, ...], board: Board) -> list[str]:
@@ -111,10 +120,3 @@ def _names(texts: tuple[str, ...], board: Board) -> list[str]:
     if texts and not names:
         raise SigsimError("no cable is named", where="--only", found=quote(",".join(texts)))
     return names
-
-
-def _draw(figure: Figure, report: CablesReport) -> None:
-    from sigsim.decide.cables.curves import cable_curves
-    from sigsim.show.plots.decisions import draw_cables
-
-    draw_cables(figure, cable_curves(report))

@@ -25,9 +25,10 @@ def command(board: Board, state: State | None, as_json: bool) -> None:
     """
     from sigsim.decide.check.overview import overview
     from sigsim.show import check as show
+    from sigsim.show.render.terminal import print_document
 
     facts = overview(board, state or board.state(()))
     if as_json:
         click.echo(show.as_json(facts))
     else:
-        show.print_check(facts)
+        print_document(show.document(facts))

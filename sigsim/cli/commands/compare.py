@@ -11,10 +11,7 @@ from sigsim.cli import options
 from sigsim.errors import SigsimError, shown_path
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
     from sigsim.board.model import Board
-    from sigsim.decide.compare import CompareReport
     from sigsim.metrics import Basis
 
 
@@ -46,8 +43,9 @@ def _place(path: str) -> Path:
 
 
 @click.command("compare")
-@click.argument("boards", metavar="BOARD BOARD…", nargs=-1, required=True, callback=_boards,
-                type=click.Path())  # fmt: skip
+@click.argument(
+    "boards", metavar="BOARD BOARD…", nargs=-1, required=True, callback=_boards, type=click.Path()
+)
 @click.option("--scene", multiple=True, metavar="NAME", help="Only this shared scene. Repeatable.")
 @options.basis_options
 @options.json_option
@@ -76,18 +74,11 @@ def command(
     save = save_plot(plot, force)
     report = compare(boards, basis, scene)
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        from sigsim.decide.compare import compare_curves
+        from sigsim.show.plots.compare import drawing
+
+        save(drawing(report, compare_curves(report)))
     if as_json:
         click.echo(show.as_json(report))
     else:
         print_document(show.document(report))
-
-
-def _draw(figure: Figure, report: CompareReport) -> None:
-    from sigsim.decide.compare import compare_curves
-    from sigsim.show.plots.decisions import draw_compare
-    from sigsim.show.plots.style import HIGH_HZ, LOW_HZ
-    from sigsim.states.response import grid
-
-    curves = compare_curves(report, grid(LOW_HZ, HIGH_HZ, 400))
-    draw_compare(figure, [one.board.name for one in curves], [one.curves for one in curves])

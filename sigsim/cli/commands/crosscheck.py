@@ -104,6 +104,7 @@ def command(
     in a netlist; where there is one, both sides leave it out and a note says so.
     """
     from sigsim.show import crosscheck as show
+    from sigsim.show.render.terminal import print_document
     from sigsim.spice.compare import CrossCheck, differences
     from sigsim.spice.engines import make_engine
     from sigsim.spice.pick import picked
@@ -125,5 +126,5 @@ def command(
     if as_json:
         click.echo(show.as_json(check))
     else:
-        show.print_check(check)
+        print_document(show.document(check))
     return 1 if check.failed else 0

@@ -31,7 +31,6 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
         _listen(plot, force)
         return
     from sigsim.board.reader import read_board
-    from sigsim.cli.commands.loss import draw
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.loss.report import loss_report
     from sigsim.show.loss import document
@@ -45,7 +44,10 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
     show(f"{board.title} (an invented board)", "")
     print_document(document(report, with_worst=True, explain=False))
     if save is not None:
-        save(lambda figure: draw(figure, report))
+        from sigsim.decide.loss.curves import loss_curves
+        from sigsim.show.plots.loss import drawing
+
+        save(drawing(report, loss_curves(report)))
     show(f"The plot is in {plot}. The board file, to copy from:")
     click.echo(str(path))
 
@@ -61,8 +63,8 @@ def _listen(plot: str | None, force: bool) -> None:
     from sigsim.board.reader import read_board
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
-    from sigsim.show.listen import print_listening
-    from sigsim.show.render.terminal import show
+    from sigsim.show.listen import document
+    from sigsim.show.render.terminal import print_document, show
 
     with as_file(files("sigsim.board") / "demo.toml") as path:
         board = read_board(path)
@@ -74,4 +76,4 @@ def _listen(plot: str | None, force: bool) -> None:
         wish = Wish(board, board.state(()))
         heard = listen(wish, open_recording(played), names, force, save)
     show(f"{board.title} (an invented board, an invented phrase)", "")
-    print_listening(heard)
+    print_document(document(heard))

@@ -16,12 +16,24 @@ if TYPE_CHECKING:
 @click.command("listen")
 @options.board_argument
 @click.argument("recording", metavar="IN", type=click.Path())
-@click.option("-o", "--output", "out", metavar="OUT", type=click.Path(), required=True,
-              help="Where to; the ending says the format.")  # fmt: skip
+@click.option(
+    "-o",
+    "--output",
+    "out",
+    metavar="OUT",
+    type=click.Path(),
+    required=True,
+    help="Where to; the ending says the format.",
+)
 @options.one_state_options
-@click.option("--recorded-through", "through", default="direct", show_default=True,
-              metavar="direct|ideal|BOARD2[:scene]",
-              help="What the recording already went through.")  # fmt: skip
+@click.option(
+    "--recorded-through",
+    "through",
+    default="direct",
+    show_default=True,
+    metavar="direct|ideal|BOARD2[:scene]",
+    help="What the recording already went through.",
+)
 @click.option("--pair", is_flag=True, help="Also write OUT-reference, with the same gain.")
 @click.option("--difference", is_flag=True, help="Also write OUT-lost: only what was lost.")
 @click.option("--match-level", is_flag=True, help="Make both equally loud (root mean square).")
@@ -64,6 +76,7 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
     from sigsim.show import listen as show
+    from sigsim.show.render.terminal import print_document
 
     save = save_plot(plot, force)
     heard = listen(
@@ -78,4 +91,4 @@ def command(
     if as_json:
         click.echo(show.as_json(heard))
     else:
-        show.print_listening(heard)
+        print_document(show.document(heard))

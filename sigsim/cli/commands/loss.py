@@ -9,11 +9,8 @@ import click
 from sigsim.cli import options
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
     from sigsim.board.model import Board
     from sigsim.board.state import State
-    from sigsim.decide.loss.report import LossReport
     from sigsim.metrics import Basis
 
 
@@ -47,18 +44,11 @@ def command(
     save = save_plot(plot, force)
     report = loss_report(board, states or board.named_states(), basis)
     if save is not None:
-        save(lambda figure: draw(figure, report))
+        from sigsim.decide.loss.curves import loss_curves
+        from sigsim.show.plots.loss import drawing
+
+        save(drawing(report, loss_curves(report)))
     if as_json:
         click.echo(show.as_json(report))
     else:
         print_document(show.document(report, with_worst=not states, explain=explain))
-
-
-def draw(figure: Figure, report: LossReport) -> None:
-    """Draw a loss report."""
-    from sigsim.decide.loss.curves import loss_curves
-    from sigsim.show.plots.style import HIGH_HZ, LOW_HZ, draw_loss
-    from sigsim.states.response import grid
-
-    curves = loss_curves(report, grid(LOW_HZ, HIGH_HZ, 400))
-    draw_loss(figure, report.board.name, curves, report.basis.reference)

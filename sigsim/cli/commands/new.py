@@ -137,8 +137,16 @@ CABLE = Question(
     menu=_cables,
 )
 QUESTIONS: Final = (
-    INSTRUMENT, LEAD, PEDALS, BUFFERED, HARDWIRE, PATCH, DESTINATION, TO_AMP, CABLE,
-)  # fmt: skip
+    INSTRUMENT,
+    LEAD,
+    PEDALS,
+    BUFFERED,
+    HARDWIRE,
+    PATCH,
+    DESTINATION,
+    TO_AMP,
+    CABLE,
+)
 
 
 def _question_options(command: _F) -> _F:

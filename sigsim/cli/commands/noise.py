@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import click
 
@@ -56,10 +56,22 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
 @click.command("noise")
 @options.board_argument
 @options.state_options
-@click.option("--level", default="100 mV", show_default=True, metavar="VOLTAGE", callback=_level,
-              help="Nominal level, rms, that the noise is held against.")  # fmt: skip
-@click.option("--temperature", default="290", show_default=True, metavar="KELVIN",
-              callback=_kelvin, help='Of everything passive; "20 C" for degrees.')  # fmt: skip
+@click.option(
+    "--level",
+    default="100 mV",
+    show_default=True,
+    metavar="VOLTAGE",
+    callback=_level,
+    help="Nominal level, rms, that the noise is held against.",
+)
+@click.option(
+    "--temperature",
+    default="290",
+    show_default=True,
+    metavar="KELVIN",
+    callback=_kelvin,
+    help='Of everything passive; "20 C" for degrees.',
+)
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @options.json_option
 @options.plot_option
@@ -89,14 +101,10 @@ def command(
         board, states or board.named_states(), level=level, temperature=temperature
     )
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        from sigsim.show.plots.noise import drawing
+
+        save(drawing(report))
     if as_json:
         click.echo(show.as_json(report))
     else:
         print_document(show.document(report, explain=explain))
-
-
-def _draw(figure: Any, report: Any) -> None:
-    from sigsim.show.plots.noise import draw_noise
-
-    draw_noise(figure, report)

@@ -19,6 +19,7 @@ def command(name: str | None, kind: str | None, as_json: bool) -> None:
     """List the parts library, or show one part with its sources."""
     from sigsim.board.parts import library, part
     from sigsim.show import parts as show
+    from sigsim.show.render.terminal import print_document
 
     if name is not None:
         found = [part(name)]
@@ -27,6 +28,6 @@ def command(name: str | None, kind: str | None, as_json: bool) -> None:
     if as_json:
         click.echo(show.as_json(found))
     elif name is not None:
-        show.print_part(found[0])
+        print_document(show.part_document(found[0]))
     else:
-        show.print_list(found)
+        print_document(show.library_document(found))

@@ -17,14 +17,29 @@ if TYPE_CHECKING:
 
 @click.command("report")
 @options.board_argument
-@click.option("-o", "--output", type=click.Path(), metavar="FILE", required=True,
-              help="The page to write, an .html file.")  # fmt: skip
-@click.option("--compare", type=click.Path(), multiple=True, metavar="BOARD",
-              help="Lay another board over it. Repeatable.")  # fmt: skip
-@click.option("--with", "parts", multiple=True, metavar="A,B",
-              help="Add to the page: spread, noise.")  # fmt: skip
-@click.option("--only-scenes", is_flag=True,
-              help="Scenes only, without switches, for a board too large for them.")  # fmt: skip
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(),
+    metavar="FILE",
+    required=True,
+    help="The page to write, an .html file.",
+)
+@click.option(
+    "--compare",
+    type=click.Path(),
+    multiple=True,
+    metavar="BOARD",
+    help="Lay another board over it. Repeatable.",
+)
+@click.option(
+    "--with", "parts", multiple=True, metavar="A,B", help="Add to the page: spread, noise."
+)
+@click.option(
+    "--only-scenes",
+    is_flag=True,
+    help="Scenes only, without switches, for a board too large for them.",
+)
 @options.basis_options
 @options.force_option
 def command(
@@ -53,16 +68,24 @@ def command(
     target = check_writable(output, force)
     if target.suffix.lower() not in (".html", ".htm"):
         raise OutputError(
-            "the page is an .html file", where="-o", found=quote(str(output)), accepted=".html",
+            "the page is an .html file",
+            where="-o",
+            found=quote(str(output)),
+            accepted=".html",
             nearest=nearest(target.suffix.lower(), [".html"]) if target.suffix else None,
-        )  # fmt: skip
+        )
     wanted = asked(parts)
     others = tuple(options.read_with_warnings(Path(name)) for name in compare)
     buffer = powered_part("buffer-opamp", "buffer")
     data = report_data(
         ReportQuestion(
-            board, others, basis, buffer, library_cables(), only_scenes,
+            board,
+            others,
+            basis,
+            buffer,
+            library_cables(),
+            only_scenes,
         )
-    )  # fmt: skip
+    )
     write_file(target, page(data, *added(data, wanted)), force)
     click.echo(f"{sentence(data.losses.worst)}\nWritten: {output}. Open it in a browser.")

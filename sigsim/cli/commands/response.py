@@ -21,12 +21,29 @@ MOST_POINTS = 100_000
 @options.board_argument
 @options.one_state_options
 @options.reference_option
-@click.option("--from", "low", type=options.FREQUENCY, default=20.0, show_default=True,
-              help="The lowest frequency.")  # fmt: skip
-@click.option("--to", "high", type=options.FREQUENCY, default=40_000.0, show_default=True,
-              help="The highest frequency.")  # fmt: skip
-@click.option("--points", type=click.IntRange(1, MOST_POINTS), default=200, show_default=True,
-              help="How many, evenly spaced in pitch.")  # fmt: skip
+@click.option(
+    "--from",
+    "low",
+    type=options.FREQUENCY,
+    default=20.0,
+    show_default=True,
+    help="The lowest frequency.",
+)
+@click.option(
+    "--to",
+    "high",
+    type=options.FREQUENCY,
+    default=40_000.0,
+    show_default=True,
+    help="The highest frequency.",
+)
+@click.option(
+    "--points",
+    type=click.IntRange(1, MOST_POINTS),
+    default=200,
+    show_default=True,
+    help="How many, evenly spaced in pitch.",
+)
 @click.option("--csv", metavar="FILE|-", default="-", help="Where to; - is standard output.")
 @options.json_option
 @options.plot_option
@@ -66,6 +83,6 @@ def command(
     else:
         write_file(csv, text, force)
     if save is not None:
-        from sigsim.show.plots.style import draw_response
+        from sigsim.show.plots.response import drawing
 
-        save(lambda figure: draw_response(figure, result, state.title))
+        save(drawing(result, state))

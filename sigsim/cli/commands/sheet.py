@@ -23,18 +23,27 @@ def _percent(ctx: click.Context, param: click.Parameter, value: str) -> float:
         percent = -1.0
     if not 0 <= percent <= _MOST_SPARE:
         raise SigsimError(
-            "the spare length is a percentage", where="--spare", found=quote(value),
+            "the spare length is a percentage",
+            where="--spare",
+            found=quote(value),
             accepted=f"0 to {_MOST_SPARE:g}",
-        )  # fmt: skip
+        )
     return percent / 100
 
 
 @click.command("sheet")
 @options.board_argument
-@click.option("-o", "--output", type=click.Path(), metavar="FILE",
-              help="Write the sheet: .html .md .csv.")  # fmt: skip
-@click.option("--spare", default="10", show_default=True, metavar="PERCENT", callback=_percent,
-              help="How much more cable to buy than is laid.")  # fmt: skip
+@click.option(
+    "-o", "--output", type=click.Path(), metavar="FILE", help="Write the sheet: .html .md .csv."
+)
+@click.option(
+    "--spare",
+    default="10",
+    show_default=True,
+    metavar="PERCENT",
+    callback=_percent,
+    help="How much more cable to buy than is laid.",
+)
 @options.json_option
 @options.force_option
 def command(board: Board, output: str | None, spare: float, as_json: bool, force: bool) -> None:
@@ -51,9 +60,12 @@ def command(board: Board, output: str | None, spare: float, as_json: bool, force
     kind = "" if output is None else check_writable(output, force).suffix.lower()
     if output is not None and kind not in FORMATS:
         raise OutputError(
-            "a sheet's file name says its format", where="-o", found=quote(str(output)),
-            accepted=" ".join(FORMATS), nearest=nearest(kind, FORMATS) if kind else None,
-        )  # fmt: skip
+            "a sheet's file name says its format",
+            where="-o",
+            found=quote(str(output)),
+            accepted=" ".join(FORMATS),
+            nearest=nearest(kind, FORMATS) if kind else None,
+        )
     made = sheet(board, spare)
     if output is not None:
         write_file(output, FORMATS[kind](show.document(made)), force)

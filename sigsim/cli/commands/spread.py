@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -29,10 +29,12 @@ def _tolerances(ctx: click.Context, param: click.Parameter, value: str | None) -
         if kind not in KINDS or kind in found:
             what = "this kind is given twice" if kind in found else "there is no such kind"
             raise SigsimError(
-                what, where="--tolerance", found=quote(kind),
+                what,
+                where="--tolerance",
+                found=quote(kind),
                 accepted=f"KIND=PERCENT,… with {', '.join(KINDS)}",
                 nearest=None if kind in found else nearest(kind, KINDS),
-            )  # fmt: skip
+            )
         found[kind] = _percent(percent.removesuffix("%").strip(), entry) / 100
     return found
 
@@ -72,27 +74,56 @@ def _draws(ctx: click.Context, param: click.Parameter, value: int) -> int:
 def _limit(ctx: click.Context, param: click.Parameter, value: float) -> float:
     if not math.isfinite(value):
         raise SigsimError(
-            "a limit is a number of decibels", where="--limit", found=f"{value:g}",
+            "a limit is a number of decibels",
+            where="--limit",
+            found=f"{value:g}",
             accepted="such as 3",
-        )  # fmt: skip
+        )
     return value
 
 
 @click.command("spread")
 @options.board_argument
 @options.state_options
-@click.option("--draws", type=int, default=2000, show_default=True, callback=_draws,
-              help="How many boards to draw within the tolerances.")  # fmt: skip
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
-              help="Of the random numbers; the same seed gives the same answer.")  # fmt: skip
-@click.option("--tolerance", metavar="KIND=PERCENT,…", callback=_tolerances,
-              help="For figures that carry none: resistance=10,length=2 …")  # fmt: skip
+@click.option(
+    "--draws",
+    type=int,
+    default=2000,
+    show_default=True,
+    callback=_draws,
+    help="How many boards to draw within the tolerances.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Of the random numbers; the same seed gives the same answer.",
+)
+@click.option(
+    "--tolerance",
+    metavar="KIND=PERCENT,…",
+    callback=_tolerances,
+    help="For figures that carry none: resistance=10,length=2 …",
+)
 @click.option("--normal", is_flag=True, help="Draw normally within the tolerance, not evenly.")
-@click.option("--limit", type=float, default=3.0, show_default=True, metavar="DB", callback=_limit,
-              help="Count the boards whose treble loss is over this.")  # fmt: skip
+@click.option(
+    "--limit",
+    type=float,
+    default=3.0,
+    show_default=True,
+    metavar="DB",
+    callback=_limit,
+    help="Count the boards whose treble loss is over this.",
+)
 @click.option("--worst-case", is_flag=True, help="Add the ends of every number at the corners.")
-@click.option("--corners", type=click.IntRange(1, 12), default=8, show_default=True,
-              help="With --worst-case: how many figures to try in every combination.")  # fmt: skip
+@click.option(
+    "--corners",
+    type=click.IntRange(1, 12),
+    default=8,
+    show_default=True,
+    help="With --worst-case: how many figures to try in every combination.",
+)
 @options.basis_options
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @options.json_option
@@ -126,23 +157,25 @@ def command(
 
     save = save_plot(plot, force)
     question = SpreadQuestion(
-        board=board, basis=basis, draws=draws,
-        seed=seed, normal=normal, defaults=tolerance, limit=limit,
-        corners=corners if worst_case else None, curves=save is not None,
-    )  # fmt: skip
+        board=board,
+        basis=basis,
+        draws=draws,
+        seed=seed,
+        normal=normal,
+        defaults=tolerance,
+        limit=limit,
+        corners=corners if worst_case else None,
+        curves=save is not None,
+    )
     progress = Progress(draws, "boards")
     asked, states = bool(states), states or list(board.named_states())
     report = spread_report(question, states, with_worst=not asked, progress=progress)
     progress.finish()
     if save is not None:
-        save(lambda figure: _draw(figure, report))
+        from sigsim.show.plots.spread import drawing
+
+        save(drawing(report))
     if as_json:
         click.echo(show.as_json(report))
     else:
         print_document(show.document(report, explain=explain))
-
-
-def _draw(figure: Any, report: Any) -> None:
-    from sigsim.show.plots.spread import draw_spread
-
-    draw_spread(figure, report)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -36,10 +36,21 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
 
 @click.command("states")
 @options.board_argument
-@click.option("--by", default="treble", show_default=True, metavar="treble|corner|level|HZ",
-              callback=_by, help="What to rank by; HZ is the loss at that frequency.")  # fmt: skip
-@click.option("--top", type=click.IntRange(1, 1000), default=10, show_default=True,
-              help="How many of the worst to list.")  # fmt: skip
+@click.option(
+    "--by",
+    default="treble",
+    show_default=True,
+    metavar="treble|corner|level|HZ",
+    callback=_by,
+    help="What to rank by; HZ is the loss at that frequency.",
+)
+@click.option(
+    "--top",
+    type=click.IntRange(1, 1000),
+    default=10,
+    show_default=True,
+    help="How many of the worst to list.",
+)
 @click.option(
     "--scene-like",
     multiple=True,
@@ -49,8 +60,13 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
 @click.option("--off", multiple=True, metavar="C", help="Hold these off; the rest varies.")
 @click.option("--below", type=options.FREQUENCY, help="Count the states with a lower corner.")
 @options.basis_options
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
-              help="Of the sample, where over 24 things vary.")  # fmt: skip
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Of the sample, where over 24 things vary.",
+)
 @click.option("--csv", metavar="FILE|-", help="Write every state; - is standard output.")
 @options.json_option
 @options.plot_option
@@ -95,7 +111,10 @@ def command(
     if csv is not None:
         _write_csv(question, csv, force, progress)
     if save is not None:
-        save(lambda figure: _draw(figure, question))
+        from sigsim.decide.states.band import states_band
+        from sigsim.show.plots.states import drawing
+
+        save(drawing(board.name, states_band(question)))
     if csv == "-":
         return
     progress.finish()
@@ -124,10 +143,3 @@ def _write_csv(question: StatesQuestion, csv: str, force: bool, progress: Progre
         for states, text in csv_lines(every, blocks):
             file.write(text)
             progress(states)
-
-
-def _draw(figure: Any, question: StatesQuestion) -> None:
-    from sigsim.decide.states.band import states_band
-    from sigsim.show.plots.states import draw_states
-
-    draw_states(figure, question.board.name, states_band(question))

@@ -21,13 +21,13 @@ class Instead:
 
     Attributes
     ----------
-    kind : "buffered bypass" for a stage that gets one, "moved" for a buffered stage moved
+    change : "buffered bypass" for a stage that gets one, "moved" for a buffered stage moved
     stage : its name
     gap : where it is moved to, in the chain without it; None if it stays
     loss : the treble loss then [dB]
     """
 
-    kind: str
+    change: str
     stage: str
     gap: Gap | None
     loss: float
@@ -45,7 +45,7 @@ def instead_of_buffer(
     ignore_pickup : whether stages that want to see the pickup are passed over
     """
     found = [*_given_buffers(board, views, ignore_pickup), *_moved(board, views, ignore_pickup)]
-    return tuple(sorted(found, key=lambda change: change.loss))
+    return tuple(sorted(found, key=lambda instead: instead.loss))
 
 
 def _given_buffers(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:

@@ -70,6 +70,11 @@ class Role:
         """The longest piece that varies [m]."""
         return max(self.varying)
 
+    @property
+    def alike(self) -> bool:
+        """Whether all pieces that vary have one length."""
+        return len(set(self.varying)) == 1
+
     def with_longest(self, length: float) -> tuple[float, ...]:
         """Return the lengths [m] of all pieces where the longest that varies has this one."""
         return tuple(
@@ -99,6 +104,11 @@ class Limit:
     def any_length(self) -> bool:
         """Whether every length up to `LONGEST_M` stays within the limit."""
         return self.length == LONGEST_M
+
+    @property
+    def later(self) -> tuple[tuple[float, float], ...]:
+        """The stretches [m] within the limit behind the first length that is not."""
+        return self.windows[0 if self.length is None else 1 :]
 
 
 def role_of(board: Board, name: str) -> Role:
@@ -191,7 +201,7 @@ def losses_at(
 
 def scaled(length: Value, longest: float, to: Value) -> Value:
     """Return a length [m] after the longest piece went `to` another; if all are 0, all go there."""
-    return to if length == longest else length * to / longest
+    return length * to / longest if longest and length != longest else to
 
 
 def _refined(

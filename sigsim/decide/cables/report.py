@@ -14,7 +14,7 @@ from sigsim.board.edit import with_cable, without_lead
 from sigsim.decide.cables.limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnknownNameError
-from sigsim.metrics import USUAL_BASIS, Basis
+from sigsim.metrics import NOTICED_DB, USUAL_BASIS, Basis
 from sigsim.physics.arrays import scalar
 from sigsim.states.ranked import worst_state
 from sigsim.states.response import Solver
@@ -122,6 +122,11 @@ class RoleReport:
         return first if first.change <= -_SHOWN_DB else None
 
     @property
+    def noticed(self) -> bool:
+        """Whether the cable that loses least makes a difference to the ear."""
+        return self.choices[0].change <= -NOTICED_DB
+
+    @property
     def cheaper(self) -> CableTrial | None:
         """The next with clearly more capacitance, which often costs less; None if there is none."""
         least = _MORE * self.now.capacitance
@@ -143,6 +148,22 @@ class CablesReport:
     question: CableQuestion
     roles: tuple[RoleReport, ...]
     unused: tuple[str, ...]
+
+    @property
+    def best(self) -> RoleReport:
+        """The role in which another cable saves most."""
+        changes = np.array([role.choices[0].change for role in self.roles])
+        return self.roles[int(np.where(np.isfinite(changes), changes, 0.0).argmin())]
+
+    @property
+    def silent(self) -> bool:
+        """Whether nothing comes out in any state."""
+        return not math.isfinite(self.best.now.counted)
+
+    @property
+    def proven(self) -> bool:
+        """Whether every worst state is the result of a complete search."""
+        return all(choice.proven for role in self.roles for choice in role.choices)
 
 
 def candidates(

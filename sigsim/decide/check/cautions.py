@@ -37,12 +37,12 @@ class Caution:
 
     Attributes
     ----------
-    kind : a short word for programs
+    code : a short word for programs
     subject : the stage, tap, cable, knob or scene
     values : what the words need, in SI units
     """
 
-    kind: str
+    code: str
     subject: str
     values: dict[str, Any] = field(default_factory=dict)
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.states.response import Response, Solver
+from sigsim.metrics import AUDIBLE_HZ
+from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
     from sigsim.board.state import On
@@ -15,7 +16,9 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
 
 # References closer than this [dB] are one line on paper.
-_SAME_DB = 0.02
+_SAME_DB: Final = 0.02
+# What a plot shows [Hz].
+DRAWN: Final = grid(*AUDIBLE_HZ, 400)
 
 
 @dataclass(frozen=True)
@@ -38,7 +41,7 @@ class NamedCurve:
     reference: FloatArray | None
 
 
-def loss_curves(report: LossReport, frequency: FloatArray) -> tuple[NamedCurve, ...]:
+def loss_curves(report: LossReport, frequency: FloatArray = DRAWN) -> tuple[NamedCurve, ...]:
     """Return the curves of a report's states, each different state and reference once.
 
     Parameters

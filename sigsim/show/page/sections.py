@@ -6,11 +6,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.state import different
 from sigsim.metrics import WORDS
-from sigsim.show import blame, buffer, kinds, loss
-from sigsim.show.cables import sentence as cables_sentence
+from sigsim.show import blame, buffer, cables, loss
 from sigsim.show.check import caution_text
-from sigsim.show.document import BLANK, Column, Document, Items, Named, Paragraph, Table
-from sigsim.show.kinds import Kind
+from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.page import figures
 from sigsim.show.page.data import board_names
 from sigsim.show.render.browser import section
@@ -19,7 +17,6 @@ from sigsim.show.render.text import count, hertz, plain
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from sigsim.decide.cables.report import RoleReport
     from sigsim.decide.page.report import ReportData
 
 MOST_ROWS: Final = 12
@@ -79,39 +76,12 @@ def _buffer(data: ReportData) -> Document:
 
 
 def _cables(data: ReportData) -> Document:
-    report, title = data.cables, "Which cable?"
+    report = data.cables
     if report is None:
-        return _missing(title, "cables", data)
-    after = (
-        "Each cable takes the place of all pieces of one name; the loss is the worst of all "
-        "states. Where the name is the instrument's own lead, the lead is counted as well."
-    )
-    said = Paragraph((cables_sentence(report),))
-    return Document(title, (said, *map(_role, report.roles), Paragraph((after,), quiet=True)))
-
-
-def _role(role: RoleReport) -> Table:
-    with_lead = any(c.counted != c.worst.treble_loss for c in role.choices)
-    columns = (
-        Column("Cable", kinds.names(30, 30)),
-        Column("pF/m", Kind(lambda capacitance: f"{capacitance * 1e12:.3g}")),
-        Column("Treble loss with the lead" if with_lead else "Treble loss", kinds.LOSS),
-        Column("Change", kinds.CHANGE),
-        Column("Corner", kinds.SHORT_HERTZ),
-        Column("", kinds.BAR),
-    )
-    rows = [
-        (
-            Named(c.candidate.name, after=" (now)" if c.now else ""),
-            float(c.candidate.spec.capacitance),
-            c.counted,
-            BLANK if c.now else c.change,
-            c.worst.corner,
-            c.counted,
-        )
-        for c in role.choices
-    ]
-    return Table(f"As '{plain(role.role.name, 30)}'", columns, rows)
+        return _missing(cables.TITLE, "cables", data)
+    tried = "Each cable takes the place of all pieces of one name."
+    said = cables.document(report, scenes=False)
+    return Document(said.title, (*said.blocks, Paragraph((tried,), quiet=True)))
 
 
 def _blame(data: ReportData) -> Document:

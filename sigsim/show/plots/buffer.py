@@ -2,33 +2,29 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from sigsim.metrics import WORDS
-from sigsim.show.buffer import place, short_places
-from sigsim.show.plots.style import GRID_COLOUR, PALETTE, TEXT_SIZE, literal
+from sigsim.show.buffer import place, sentence, short_places
+from sigsim.show.document import Drawing
+from sigsim.show.plots import style
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
     from sigsim.decide.buffer.report import BufferReport
 
-_MOST_BARS = 14
+_MOST_BARS: Final = 14
+_BLUE, _RED = style.PALETTE[:2]
 
 
-def draw_buffer(figure: Figure, report: BufferReport) -> Axes:
-    """Draw the treble loss for a buffer in each place.
+def drawing(report: BufferReport) -> Drawing:
+    """Return the plot of a report."""
+    said = f"The treble loss for a buffer in each place. {sentence(report)}"
+    return Drawing(lambda figure: _draw(figure, report), said)
 
-    Parameters
-    ----------
-    figure : an empty figure
-    report : from `buffer_report`
 
-    Returns
-    -------
-    the axes
-    """
+def _draw(figure: Figure, report: BufferReport) -> None:
     axes = figure.subplots()
     shown = report.placements[:_MOST_BARS]
     if len(report.placements[0].gaps) == 1:
@@ -36,35 +32,25 @@ def draw_buffer(figure: Figure, report: BufferReport) -> Axes:
     bars: list[tuple[str, float | None]] = [(place(gap), None) for gap in report.refused]
     bars += [(short_places(p.gaps), p.loss) for p in shown]
     best = report.placements[0].loss
+    text: style.Look = {"va": "center", "fontsize": style.TEXT_SIZE - 1}
+    beside = axes.get_yaxis_transform()
     for row, (_, loss) in enumerate(bars):
         if loss is None:
-            axes.text(0.02, row, "refused: hides the pickup", va="center",
-                      fontsize=TEXT_SIZE - 1, color="#555555",
-                      transform=axes.get_yaxis_transform())  # fmt: skip
+            why = "refused: hides the pickup"
+            axes.text(0.02, row, why, color="#555555", transform=beside, **text)
             continue
-        is_best = loss == best
-        axes.barh(row, loss, height=0.7, color=PALETTE[0] if is_best else "#b9c9da")
-        axes.text(loss, row, f" {loss:.1f}", va="center", fontsize=TEXT_SIZE - 1,
-                  fontweight="bold" if is_best else "normal")  # fmt: skip
-    axes.axvline(report.now, color=PALETTE[1], linestyle=(0, (6, 2)), linewidth=1.4,
-                 label=f"without a buffer: {report.now:.1f} dB")  # fmt: skip
+        colour, weight = (_BLUE, "bold") if loss == best else (style.PALE_COLOUR, "normal")
+        axes.barh(row, loss, height=0.7, color=colour)
+        axes.text(loss, row, f" {loss:.1f}", fontweight=weight, **text)
+    line: style.Look = {"color": _RED, "linestyle": (0, (6, 2)), "linewidth": 1.4}
+    axes.axvline(report.now, label=f"without a buffer: {report.now:.1f} dB", **line)
     for limit, _ in WORDS:
         if limit < report.now:
-            axes.axvline(limit, color=GRID_COLOUR, linewidth=0.6, zorder=0)
-    axes.set_yticks(range(len(bars)), [literal(name, 48) for name, _ in bars])
+            axes.axvline(limit, color=style.GRID_COLOUR, linewidth=0.6, zorder=0)
+    axes.set_yticks(range(len(bars)), [style.literal(name, 48) for name, _ in bars])
     axes.set_ylim(len(bars) - 0.4, -0.8)
     axes.set_xlim(right=1.12 * max(report.now, *(loss or 0.0 for _, loss in bars), 0.1))
-    _finish(axes, report)
-    figure.suptitle(literal(report.board.name, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    figure.legend(loc="outside lower left", fontsize=TEXT_SIZE - 0.5, frameon=False)
-    return axes
-
-
-def _finish(axes: Axes, report: BufferReport) -> None:
     what = "worst of all states" if not report.views[0].name else "weighted mean of the scenes"
-    axes.set_xlabel(f"treble loss, {what} (dB)", fontsize=TEXT_SIZE)
-    axes.tick_params(labelsize=TEXT_SIZE - 1, length=2)
-    axes.grid(True, axis="x", color=GRID_COLOUR, linewidth=0.6)
-    axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    x = f"treble loss, {what} (dB)"
+    style.quiet_axes(axes, x, grid="x", size=style.TEXT_SIZE - 1)
+    style.finish(figure, style.literal(report.board.name, 60), 1)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
-from sigsim.show.plots.style import HIGH_HZ, LOW_HZ, TEXT_SIZE, frequency_axis, literal, styles
+from sigsim.show.document import Drawing
+from sigsim.show.plots import style
+from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -30,18 +33,15 @@ _DECADES: Final = 2.2
 _SILENT_TOP: Final = 100.0
 
 
+def drawing(report: NoiseReport) -> Drawing:
+    """Return the plot of a report."""
+    names = " and ".join(f"'{plain(s.state.title, 60)}'" for s in drawn_states(report))
+    said = f"The noise at the destination over frequency, and who makes it, in {names}."
+    return Drawing(lambda figure: draw_noise(figure, report), said)
+
+
 def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
-    """Draw the noise density of one state or two with each contributor.
-
-    Parameters
-    ----------
-    figure : an empty figure
-    report : from `noise_report`; of more than two states the noisiest and the quietest are drawn
-
-    Returns
-    -------
-    the axes, one for each state drawn
-    """
+    """Draw the noise of each state and who makes it into an empty figure; return all axes."""
     states = drawn_states(report)
     panels = list(figure.subplots(len(states), 1, sharex=True, sharey=True, squeeze=False)[:, 0])
     look = _looks(states)
@@ -49,15 +49,13 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
         axes.plot(state.frequency, _visible(state.density), label="all together", **_TOTAL)
         densities = {share.who: share.density for share in state.shares}
         for who in (who for who in look if who in densities):
-            label = literal(who.name, 24)
+            label = style.literal(who.name, 24)
             axes.plot(state.frequency, _visible(densities[who]), label=label, **look[who])
         _finish(axes, state.state.title)
-    panels[-1].set_xlabel("frequency (Hz)", fontsize=TEXT_SIZE)
+    panels[-1].set_xlabel("frequency (Hz)", fontsize=style.TEXT_SIZE)
     _limits(panels[0], states)
-    figure.suptitle(literal(report.board.name, 60), fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
     lines = {str(line.get_label()): line for axes in panels for line in axes.get_lines()}
-    figure.legend(lines.values(), lines.keys(), loc="outside lower left",
-                  fontsize=TEXT_SIZE - 0.5, frameon=False, ncols=2)  # fmt: skip
+    style.finish(figure, style.literal(report.board.name, 60), 2, lines=lines)
     return panels
 
 
@@ -70,17 +68,17 @@ def drawn_states(report: NoiseReport) -> list[StateNoise]:
     return [by_noise[-1], by_noise[0]]
 
 
-def _looks(states: Sequence[StateNoise]) -> dict[Contributor, dict[str, object]]:
+def _looks(states: Sequence[StateNoise]) -> dict[Contributor, style.Look]:
     """Return colour and line style of the contributors that matter most in any state."""
     largest: dict[Contributor, float] = {}
     for state in states:
         for share in state.shares:
             largest[share.who] = max(largest.get(share.who, 0.0), share.flat, share.a_weighted)
     ranked = sorted((w for w in largest if largest[w] > _LEAST_SHARE), key=lambda w: -largest[w])
-    looks = zip(ranked, styles(), enumerate(_WIDTHS), strict=False)
+    looks = zip(ranked, style.looks(), enumerate(_WIDTHS), strict=False)
     return {
-        who: style | {"linewidth": width, "zorder": 2 + rank / 10}
-        for who, style, (rank, width) in looks
+        who: look | {"linewidth": width, "zorder": 2 + rank / 10}
+        for who, look, (rank, width) in looks
     }
 
 
@@ -91,14 +89,13 @@ def _visible(density: FloatArray) -> FloatArray:
 
 
 def _finish(axes: Axes, name: str) -> None:
-    frequency_axis(axes, LOW_HZ, HIGH_HZ)
+    style.frequency_axis(axes, "noise (nV/√Hz)")
     axes.set_xlabel("")
     axes.set_yscale("log")
     axes.yaxis.set_major_locator(LogLocator(10, subs=(1.0, 3.0), numticks=12))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes.yaxis.set_minor_formatter(NullFormatter())
-    axes.set_ylabel("noise (nV/√Hz)", fontsize=TEXT_SIZE)
-    axes.set_title(literal(name, 60), fontsize=TEXT_SIZE, loc="left")
+    axes.set_title(style.literal(name, 60), fontsize=style.TEXT_SIZE, loc="left")
 
 
 def _limits(axes: Axes, states: Sequence[StateNoise]) -> None:

@@ -2,62 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.show.plots.style import (
-    HIGH_HZ,
-    PALETTE,
-    TEXT_SIZE,
-    frequency_axis,
-    limit_gain,
-    literal,
-    seen,
-)
+from sigsim.metrics import AUDIBLE_HZ
+from sigsim.show.document import Drawing
+from sigsim.show.plots import style
+from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
     from sigsim.decide.spread.report import Curves, SpreadReport, StateSpread
 
 MOST_STATES: Final = 2
-_BAND: Final = "#b9c9da"
 _LOW_HZ: Final = 100.0
 
 
+def drawing(report: SpreadReport) -> Drawing:
+    """Return the plot of a report, with curves."""
+    names = " and ".join(f"'{plain(s.state.title, 60)}'" for s in drawn_states(report))
+    said = f"The gain over frequency of boards within their tolerances, in {names}."
+    return Drawing(lambda figure: draw_spread(figure, report), said)
+
+
 def draw_spread(figure: Figure, report: SpreadReport) -> Sequence[Axes]:
-    """Draw the band of one state's curves or of two's, one above the other.
-
-    Parameters
-    ----------
-    figure : an empty figure
-    report : from `spread_report`, with curves; of more than two states those whose median treble
-        loss is the largest and the least are drawn
-
-    Returns
-    -------
-    the axes, one for each state drawn
-    """
+    """Draw the band of each state's curves into an empty figure; return all axes."""
     states = drawn_states(report)
     panels = list(figure.subplots(len(states), 1, sharex=True, sharey=True, squeeze=False)[:, 0])
     shown = [state.curves for state in states if state.curves is not None]
     for axes, state, curves in zip(panels, states, shown, strict=True):
         _draw(axes, curves)
-        axes.set_title(literal(state.state.title, 60), fontsize=TEXT_SIZE, loc="left")
-        axes.set_ylabel("gain (dB)", fontsize=TEXT_SIZE)
+        axes.set_title(style.literal(state.state.title, 60), fontsize=style.TEXT_SIZE, loc="left")
     for axes in panels[:-1]:
         axes.set_xlabel("")
-    inside = [curves.frequency <= HIGH_HZ for curves in shown]
+    inside = [curves.frequency <= AUDIBLE_HZ[1] for curves in shown]
     gains = [g[f] for c, f in zip(shown, inside, strict=True) for g in (c.low, c.high)]
-    limit_gain(panels[0], gains)
-    title = literal(report.question.board.name, 60)
-    figure.suptitle(title, fontsize=TEXT_SIZE + 2, x=0.02, ha="left")
-    handles, labels = panels[0].get_legend_handles_labels()
-    figure.legend(handles, labels, loc="outside lower left", fontsize=TEXT_SIZE - 0.5,
-                  frameon=False, ncols=3)  # fmt: skip
+    style.limit_gain(panels[0], gains)
+    title = style.literal(report.question.board.name, 60)
+    style.finish(figure, title, 3, lines=style.labelled(panels[0]))
     return panels
 
 
@@ -73,9 +60,10 @@ def drawn_states(report: SpreadReport) -> list[StateSpread]:
 
 def _draw(axes: Axes, curves: Curves) -> None:
     f = curves.frequency
-    axes.fill_between(f, seen(curves.low), seen(curves.high), color=_BAND, linewidth=0,
-                      label="5 to 95 % of the boards drawn")  # fmt: skip
-    axes.plot(f, seen(curves.middle), color=PALETTE[0], linewidth=1.8, label="median")
-    axes.plot(f, seen(curves.written), color=PALETTE[1], linewidth=1.2, linestyle=(0, (4, 2)),
-              label="as written")  # fmt: skip
-    frequency_axis(axes, _LOW_HZ, HIGH_HZ)
+    band, label = (style.seen(curves.low), style.seen(curves.high)), "5 to 95 % of the boards drawn"
+    axes.fill_between(f, *band, color=style.PALE_COLOUR, linewidth=0, label=label)
+    blue, red = style.PALETTE[:2]
+    axes.plot(f, style.seen(curves.middle), color=blue, linewidth=1.8, label="median")
+    dashed: style.Look = {"color": red, "linewidth": 1.2, "linestyle": (0, (4, 2))}
+    axes.plot(f, style.seen(curves.written), label="as written", **dashed)
+    style.frequency_axis(axes, "gain (dB)", _LOW_HZ)

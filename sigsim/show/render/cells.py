@@ -78,4 +78,6 @@ def _lines(
 
 
 def _cell(column: Column, cell: Cell, *, wide: bool) -> str:
-    return clean(column.kind.text(cell, wide=wide))
+    text = column.kind.text(cell, wide=wide)
+    lines = text.split("\n") if column.kind.lines else [text]
+    return "\n".join(map(clean, lines))

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 WIDTH: Final = 80
 _INDENT: Final = "  "
+# Of a chain in one line.
+_LETTERS: Final = str.maketrans({"●": "[x]", "○": "[.]", "◆": "[=]", "─": "-", "┬": "+", "→": ">"})
 
 
 def print_document(document: Document) -> None:
@@ -28,17 +30,27 @@ def _parts(block: Block) -> Iterator[Any]:
     """Yield lines of text and tables for one block."""
     match block:
         case Heading(text):
-            yield clean(text)
+            yield _writable(text)
         case Paragraph(lines, _, apart):
-            yield from map(clean, lines)
+            yield from map(_writable, lines)
             yield from [""] if apart else []
         case Items(lines):
-            yield from map(clean, lines)
+            yield from map(_writable, lines)
         case Table():
             for part in shown(block, "terminal"):
                 if block.caption and block.captioned:
                     yield clean(block.caption)
                 yield _grid(part)
+
+
+def _writable(text: str) -> str:
+    """Return text of one line; plain letters for marks of a chain that this terminal lacks."""
+    line = clean(text)
+    try:
+        line.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        return line.translate(_LETTERS)
+    return line
 
 
 def _grid(part: Shown) -> Grid:

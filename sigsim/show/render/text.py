@@ -66,6 +66,13 @@ def signed(value: float, digits: int = 1) -> str:
     return f"{rounded:+.{digits}f}"
 
 
+def difference(value: float) -> str:
+    """Return how far two programs are apart, in a few characters."""
+    if not math.isfinite(value):
+        return "silent"
+    return "0" if value == 0 else f"{value:.1e}"
+
+
 def peak(resonance: Resonance | None) -> str:
     """Return a resonance for a narrow column: `2.93k +6.2`, `none`."""
     if resonance is None:

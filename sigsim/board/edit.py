@@ -38,19 +38,6 @@ def _places(items: tuple[Item, ...], before: Place) -> Iterator[tuple[Place, Ite
             yield from _places(item.inside, (*before, index))
 
 
-def place_of(board: Board, name: str) -> Place:
-    """Return the place of a stage, loop or tap.
-
-    Raises
-    ------
-    UnknownNameError : the board has none of this name
-    """
-    named = {item.label: place for place, item in places(board) if not isinstance(item, Cable)}
-    if name not in named:
-        raise UnknownNameError("stage, loop or tap", name, tuple(named), where=board.file)
-    return named[name]
-
-
 def siblings(board: Board, place: Place) -> tuple[Item, ...]:
     """Return the list that a place is in: the chain, or what is inside a loop."""
     items = board.listed

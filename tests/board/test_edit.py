@@ -212,8 +212,6 @@ def test_an_edit_that_does_not_fit_is_refused() -> None:
     board = read_board(BASS)
     with pytest.raises(SigsimError, match="used twice"):
         edit.inserted(board, (1,), board.listed[1])
-    with pytest.raises(SigsimError, match="no stage, loop or tap of this name"):
-        edit.place_of(board, "tunner")
     with pytest.raises(SigsimError, match="no cable of this name"):
         edit.with_values(board, (0,), {"cable": "leed"}, {})
     only = parse_board(INLINE.replace(', {stage = "x", part = "pedal-true-bypass"}', "").replace(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import Answer, answered
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -20,19 +21,8 @@ if TYPE_CHECKING:
 @click.option("--every", is_flag=True, help="List everything, not only what matters.")
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @options.basis_options
-@options.json_option
-@options.plot_option
-@options.force_option
-def command(
-    board: Board,
-    state: State | None,
-    every: bool,
-    explain: bool,
-    basis: Basis,
-    as_json: bool,
-    plot: str | None,
-    force: bool,
-) -> None:
+@answered
+def command(board: Board, state: State | None, every: bool, explain: bool, basis: Basis) -> Answer:
     """What costs the most: everything in one state, taken out and alone.
 
     Without a choice of state the worst of all. Each thing is made ideal with all else as it is
@@ -50,18 +40,13 @@ def command(
     (the instrument's lead, the inputs of what is on, the destination) does not count in the loss;
     it is listed apart, and its Alone is what it takes in the reference.
     """
-    from sigsim.cli.drawing import save_plot
     from sigsim.decide.blame.report import blame_report, blame_worst
     from sigsim.show import blame as show
-    from sigsim.show.render.terminal import print_document
+    from sigsim.show.plots.blame import drawing
 
-    save = save_plot(plot, force)
     report = blame_report(board, state, basis) if state else blame_worst(board, basis)
-    if save is not None:
-        from sigsim.show.plots.blame import drawing
-
-        save(drawing(report))
-    if as_json:
-        click.echo(show.as_json(report))
-    else:
-        print_document(show.document(report, every=every, explain=explain))
+    return Answer(
+        lambda: show.document(report, every=every, explain=explain),
+        lambda: show.as_json(report),
+        lambda: drawing(report),
+    )

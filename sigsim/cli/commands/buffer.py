@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import Answer, answered
 from sigsim.errors import QuantityError, UnknownNameError, quote
 
 if TYPE_CHECKING:
@@ -50,9 +51,7 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="Write the board with the best buffers in it.",
 )
-@options.json_option
-@options.plot_option
-@options.force_option
+@answered
 def command(
     board: Board,
     count: int,
@@ -62,10 +61,8 @@ def command(
     ignore_needs_pickup: bool,
     top: int,
     write: str | None,
-    as_json: bool,
-    plot: str | None,
     force: bool,
-) -> None:
+) -> Answer:
     """Where one buffer, or two or three, cuts the treble loss most.
 
     Tries every gap of the chain for the smallest worst treble loss of all states. The buffer stays
@@ -73,35 +70,30 @@ def command(
     out. The instrument's own lead stays with the instrument.
     """
     from sigsim.board.part_stage import powered_part
-    from sigsim.cli.drawing import save_plot
     from sigsim.cli.output import check_writable
     from sigsim.decide.buffer import report as decide
     from sigsim.decide.buffer.instead import instead_of_buffer
     from sigsim.decide.buffer.noise import buffer_noise
     from sigsim.show import buffer as show
-    from sigsim.show.render.terminal import print_document
+    from sigsim.show.plots.buffer import drawing
 
     if write is not None:
         check_writable(write, force)
-    save = save_plot(plot, force)
     weights = _weights(board, weight)
     views = decide.scene_views(board, weights) if scenes or weights else (decide.ALL_STATES,)
     stage = powered_part(part, "buffer", where="--part")
     report = decide.buffer_report(board, stage, count, views, ignore_pickup=ignore_needs_pickup)
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
     noise = buffer_noise(report, top)
-    if save is not None:
-        from sigsim.show.plots.buffer import drawing
-
-        save(drawing(report))
     if write is not None:
         _write(report, write, force)
-    if as_json:
-        click.echo(show.as_json(report, instead, noise))
-    else:
-        print_document(show.document(report, instead, noise, most=top))
-        if write is not None:
-            click.echo(f"Written: {write}. Next: sigsim loss {write}")
+    last = "" if write is None else f"Written: {write}. Next: sigsim loss {write}"
+    return Answer(
+        lambda: show.document(report, instead, noise, most=top),
+        lambda: show.as_json(report, instead, noise),
+        lambda: drawing(report),
+        last,
+    )
 
 
 def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:

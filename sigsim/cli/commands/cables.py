@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import Answer, answered
 from sigsim.cli.progress import Progress
 from sigsim.errors import QuantityError, SigsimError, quote
 from sigsim.units import parse
@@ -59,19 +60,14 @@ def _is_number(text: str) -> bool:
 )
 @click.option("--scenes", is_flag=True, help="A full table for each scene as well.")
 @options.basis_options
-@options.json_option
-@options.plot_option
-@options.force_option
+@answered
 def command(
     board: Board,
     only: tuple[str, ...],
     limit: float | None,
     scenes: bool,
     basis: Basis,
-    as_json: bool,
-    plot: str | None,
-    force: bool,
-) -> None:
+) -> Answer:
     """Which cable to buy: every cable in every role, and how long each may be.
 
     A role is a name under [cables]: each cable of the parts library and of the file takes the
@@ -84,26 +80,21 @@ def command(
     is nothing else varies, and its loss is counted against no cable at all.
     """
     from sigsim.board.cable_parts import library_cables
-    from sigsim.cli.drawing import save_plot
+    from sigsim.decide.cables.curves import cable_curves
     from sigsim.decide.cables.report import CableQuestion, cables_report, candidates, lengths_to_try
     from sigsim.show import cables as show
-    from sigsim.show.render.terminal import print_document
+    from sigsim.show.plots.cables import drawing
 
     tried = candidates(board, library_cables(), _names(only, board))
-    save = save_plot(plot, force)
     question = CableQuestion(board, basis, limit)
     progress = Progress(lengths_to_try(board, tried), "lengths")
     report = cables_report(question, tried, progress)
     progress.finish()
-    if save is not None:
-        from sigsim.decide.cables.curves import cable_curves
-        from sigsim.show.plots.cables import drawing
-
-        save(drawing(report, cable_curves(report)))
-    if as_json:
-        click.echo(show.as_json(report))
-    else:
-        print_document(show.document(report, scenes=scenes))
+    return Answer(
+        lambda: show.document(report, scenes=scenes),
+        lambda: show.as_json(report),
+        lambda: drawing(report, cable_curves(report)),
+    )
 
 
 def _names(texts: tuple[str, ...], board: Board) -> list[str]:

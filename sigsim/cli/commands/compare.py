@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import Answer, answered
 from sigsim.errors import SigsimError, shown_path
 
 if TYPE_CHECKING:
@@ -48,17 +49,8 @@ def _place(path: str) -> Path:
 )
 @click.option("--scene", multiple=True, metavar="NAME", help="Only this shared scene. Repeatable.")
 @options.basis_options
-@options.json_option
-@options.plot_option
-@options.force_option
-def command(
-    boards: list[Board],
-    scene: tuple[str, ...],
-    basis: Basis,
-    as_json: bool,
-    plot: str | None,
-    force: bool,
-) -> None:
+@answered
+def command(boards: list[Board], scene: tuple[str, ...], basis: Basis) -> Answer:
     """Build this board or that one: two or more side by side.
 
     Every stage off, the scenes that more than one board has by the same name, and the worst state
@@ -66,19 +58,13 @@ def command(
     reference; where references differ, what arrives is said as well. The plot shows every stage
     off and the worst state of each.
     """
-    from sigsim.cli.drawing import save_plot
-    from sigsim.decide.compare import compare
+    from sigsim.decide.compare import compare, compare_curves
     from sigsim.show import compare as show
-    from sigsim.show.render.terminal import print_document
+    from sigsim.show.plots.compare import drawing
 
-    save = save_plot(plot, force)
     report = compare(boards, basis, scene)
-    if save is not None:
-        from sigsim.decide.compare import compare_curves
-        from sigsim.show.plots.compare import drawing
-
-        save(drawing(report, compare_curves(report)))
-    if as_json:
-        click.echo(show.as_json(report))
-    else:
-        print_document(show.document(report))
+    return Answer(
+        lambda: show.document(report),
+        lambda: show.as_json(report),
+        lambda: drawing(report, compare_curves(report)),
+    )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import Answer, answered
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -19,36 +20,21 @@ if TYPE_CHECKING:
 @options.state_options
 @options.basis_options
 @click.option("--explain", is_flag=True, help="Add the hand check and what the columns mean.")
-@options.json_option
-@options.plot_option
-@options.force_option
-def command(
-    board: Board,
-    states: list[State],
-    basis: Basis,
-    explain: bool,
-    as_json: bool,
-    plot: str | None,
-    force: bool,
-) -> None:
+@answered
+def command(board: Board, states: list[State], basis: Basis, explain: bool) -> Answer:
     """How much top end the chain loses, state by state and at worst.
 
     Without a choice of states: every stage off, each scene of the file, and the worst of all
     states. A positive loss is taken away by the board, a negative one is added.
     """
-    from sigsim.cli.drawing import save_plot
+    from sigsim.decide.loss.curves import loss_curves
     from sigsim.decide.loss.report import loss_report
     from sigsim.show import loss as show
-    from sigsim.show.render.terminal import print_document
+    from sigsim.show.plots.loss import drawing
 
-    save = save_plot(plot, force)
     report = loss_report(board, states or board.named_states(), basis)
-    if save is not None:
-        from sigsim.decide.loss.curves import loss_curves
-        from sigsim.show.plots.loss import drawing
-
-        save(drawing(report, loss_curves(report)))
-    if as_json:
-        click.echo(show.as_json(report))
-    else:
-        print_document(show.document(report, with_worst=not states, explain=explain))
+    return Answer(
+        lambda: show.document(report, with_worst=not states, explain=explain),
+        lambda: show.as_json(report),
+        lambda: drawing(report, loss_curves(report)),
+    )

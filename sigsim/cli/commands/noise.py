@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import Answer, answered
 from sigsim.errors import QuantityError, SigsimError, quote
 
 if TYPE_CHECKING:
@@ -73,38 +74,28 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
     help='Of everything passive; "20 C" for degrees.',
 )
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
-@options.json_option
-@options.plot_option
-@options.force_option
+@answered
 def command(
     board: Board,
     states: list[State],
     level: float,
     temperature: float,
     explain: bool,
-    as_json: bool,
-    plot: str | None,
-    force: bool,
-) -> None:
+) -> Answer:
     """How much the chain hisses, state by state, and which part of it does.
 
     Without a choice of states: every stage off and each scene of the file. Passive parts hiss by
     their resistance, stages by the noise figures in their part or in the board file.
     """
-    from sigsim.cli.drawing import save_plot
     from sigsim.decide.noise import noise_report
     from sigsim.show import noise as show
-    from sigsim.show.render.terminal import print_document
+    from sigsim.show.plots.noise import drawing
 
-    save = save_plot(plot, force)
     report = noise_report(
         board, states or board.named_states(), level=level, temperature=temperature
     )
-    if save is not None:
-        from sigsim.show.plots.noise import drawing
-
-        save(drawing(report))
-    if as_json:
-        click.echo(show.as_json(report))
-    else:
-        print_document(show.document(report, explain=explain))
+    return Answer(
+        lambda: show.document(report, explain=explain),
+        lambda: show.as_json(report),
+        lambda: drawing(report),
+    )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import Answer, answered
 from sigsim.cli.progress import Progress
 from sigsim.errors import SigsimError, nearest, quote
 
@@ -126,9 +127,7 @@ def _limit(ctx: click.Context, param: click.Parameter, value: float) -> float:
 )
 @options.basis_options
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
-@options.json_option
-@options.plot_option
-@options.force_option
+@answered
 def command(
     board: Board,
     states: list[State],
@@ -141,21 +140,17 @@ def command(
     corners: int,
     basis: Basis,
     explain: bool,
-    as_json: bool,
-    plot: str | None,
-    force: bool,
-) -> None:
+    plotted: bool,
+) -> Answer:
     """How sure the losses are, given what parts and cables may be off by.
 
     Without a choice of states: every stage off, each scene of the file, and the state that is
     worst as written. Tolerances stand in the file ("250 kΩ ± 20 %") and in the parts.
     """
-    from sigsim.cli.drawing import save_plot
     from sigsim.decide.spread.report import SpreadQuestion, spread_report
     from sigsim.show import spread as show
-    from sigsim.show.render.terminal import print_document
+    from sigsim.show.plots.spread import drawing
 
-    save = save_plot(plot, force)
     question = SpreadQuestion(
         board=board,
         basis=basis,
@@ -165,17 +160,14 @@ def command(
         defaults=tolerance,
         limit=limit,
         corners=corners if worst_case else None,
-        curves=save is not None,
+        curves=plotted,
     )
     progress = Progress(draws, "boards")
     asked, states = bool(states), states or list(board.named_states())
     report = spread_report(question, states, with_worst=not asked, progress=progress)
     progress.finish()
-    if save is not None:
-        from sigsim.show.plots.spread import drawing
-
-        save(drawing(report))
-    if as_json:
-        click.echo(show.as_json(report))
-    else:
-        print_document(show.document(report, explain=explain))
+    return Answer(
+        lambda: show.document(report, explain=explain),
+        lambda: show.as_json(report),
+        lambda: drawing(report),
+    )

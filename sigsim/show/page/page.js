@@ -226,7 +226,10 @@
   };
 
   /* ---- everything below: sections made by the program ---- */
+  const regions = {};
   const table = (made) => {
+    const same = regions[made.caption] = (regions[made.caption] ?? 0) + 1;
+    const label = same > 1 ? `${made.caption} (${same})` : made.caption;
     const head = make("tr", {}, made.columns.map((c, i) => make("th", { scope: "col", class: made.numbers.includes(i) ? "n" : undefined }, c)));
     const rows = made.rows.map((cellsOf, r) => (made.groups.includes(r)
       ? make("tr", {}, make("th", { scope: "rowgroup", class: "group", colspan: made.columns.length }, cellsOf[0]))
@@ -234,7 +237,7 @@
         { scope: i === 0 ? "row" : undefined, class: made.numbers.includes(i) ? "n" : undefined }, text)),
       made.bars.length ? make("td", {}, bar(made.bars[r])) : undefined)));
     if (made.bars.length) head.append(make("td", {}));
-    return make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": made.caption },
+    return make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": label },
       make("table", { class: made.columns.length > 5 ? "wide" : undefined }, make("caption", {}, made.caption), make("thead", {}, head), make("tbody", {}, rows)));
   };
   const bar = (share) => {

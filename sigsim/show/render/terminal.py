@@ -83,18 +83,6 @@ def _empty(columns: Sequence[tuple[str, bool, bool]]) -> Grid:
     return made
 
 
-def table(columns: Sequence[str], *, names: Sequence[str] = (), words: Sequence[str] = ()) -> Grid:
-    """Return an empty table in the one style of this tool.
-
-    Parameters
-    ----------
-    columns : headings
-    names : the headings of columns that hold text and may wrap
-    words : the headings of columns that hold single words; all others hold numbers
-    """
-    return _empty([(c, c not in names and c not in words, c in names) for c in columns])
-
-
 def row(into: Grid, *cells: str) -> None:
     """Add a row of plain text; nothing in it is markup."""
     from rich.text import Text

@@ -1,0 +1,65 @@
+"""What most commands end with: a document or JSON to print, and a plot to save."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+import click
+
+from sigsim.cli import options
+
+if TYPE_CHECKING:
+    from sigsim.show.document import Document, Drawing
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True)
+class Answer:
+    """An answer in each form that can be asked for, made only if it is.
+
+    Attributes
+    ----------
+    document : what a terminal prints
+    json : the one JSON document instead
+    drawing : the plot
+    last : a line behind the document, empty for none
+    """
+
+    document: Callable[[], Document]
+    json: Callable[[], str]
+    drawing: Callable[[], Drawing]
+    last: str = ""
+
+
+def answered(command: _F) -> _F:
+    """Add --json, --plot, --plot-size and --force to a command that returns an `Answer`.
+
+    A plot's file is looked at before anything is computed. A command that has them as parameters
+    is told whether a plot is wanted (`plotted`) and whether files may be overwritten (`force`).
+    """
+    wanted = inspect.signature(command).parameters
+
+    @wraps(command)
+    def with_answer(*, as_json: bool, plot: str | None, force: bool, **given: Any) -> None:
+        from sigsim.cli.drawing import save_plot
+        from sigsim.show.render.terminal import print_document
+
+        save = save_plot(plot, force)
+        told = {"plotted": save is not None, "force": force}
+        answer: Answer = command(**given, **{k: v for k, v in told.items() if k in wanted})
+        if save is not None:
+            save(answer.drawing())
+        if as_json:
+            click.echo(answer.json())
+            return
+        print_document(answer.document())
+        if answer.last:
+            click.echo(answer.last)
+
+    made = options.json_option(options.plot_option(options.force_option(with_answer)))
+    return cast("_F", made)

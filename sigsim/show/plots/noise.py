@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from sigsim.show.document import Drawing
 from sigsim.show.plots import style
@@ -89,6 +88,8 @@ def _visible(density: FloatArray) -> FloatArray:
 
 
 def _finish(axes: Axes, name: str) -> None:
+    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
     style.frequency_axis(axes, "noise (nV/√Hz)")
     axes.set_xlabel("")
     axes.set_yscale("log")

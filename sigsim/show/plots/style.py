@@ -5,9 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
-from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show.render.text import plain
@@ -20,6 +17,7 @@ if TYPE_CHECKING:
 
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
     from sigsim.physics.arrays import FloatArray
 
@@ -45,6 +43,9 @@ _TICKS: Final = (20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000)
 
 def new_figure(width_cm: float = WIDTH_CM, height_cm: float = HEIGHT_CM) -> Figure:
     """Return an empty figure of a size [cm] with the canvas that files need."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
     figure = Figure(figsize=(width_cm * _CM, height_cm * _CM), dpi=200, layout="constrained")
     FigureCanvasAgg(figure)
     return figure
@@ -152,6 +153,8 @@ def frequency_axis(
     y : what the other axis shows, with its unit
     low, high : its ends [Hz]
     """
+    from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
+
     axes.set_xscale("log")
     axes.set_xlim(low, high)
     axes.xaxis.set_major_locator(FixedLocator([t for t in _TICKS if low <= t <= high]))

@@ -14,6 +14,7 @@ from sigsim.errors import QuantityError, UnknownNameError, quote
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.buffer.report import BufferReport
+    from sigsim.show.document import Drawing
 
 
 @click.command("buffer")
@@ -75,7 +76,6 @@ def command(
     from sigsim.decide.buffer.instead import instead_of_buffer
     from sigsim.decide.buffer.noise import buffer_noise
     from sigsim.show import buffer as show
-    from sigsim.show.plots.buffer import drawing
 
     if write is not None:
         check_writable(write, force)
@@ -88,10 +88,16 @@ def command(
     if write is not None:
         _write(report, write, force)
     last = "" if write is None else f"Written: {write}. Next: sigsim loss {write}"
+
+    def plot() -> Drawing:
+        from sigsim.show.plots.buffer import drawing
+
+        return drawing(report)
+
     return Answer(
         lambda: show.document(report, instead, noise, most=top),
         lambda: show.as_json(report, instead, noise),
-        lambda: drawing(report),
+        plot,
         last,
     )
 

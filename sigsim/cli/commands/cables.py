@@ -15,6 +15,7 @@ from sigsim.units import parse
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.metrics import Basis
+    from sigsim.show.document import Drawing
 
 MOST_DB = 100.0
 
@@ -80,20 +81,25 @@ def command(
     is nothing else varies, and its loss is counted against no cable at all.
     """
     from sigsim.board.cable_parts import library_cables
-    from sigsim.decide.cables.curves import cable_curves
     from sigsim.decide.cables.report import CableQuestion, cables_report, candidates, lengths_to_try
     from sigsim.show import cables as show
-    from sigsim.show.plots.cables import drawing
 
     tried = candidates(board, library_cables(), _names(only, board))
     question = CableQuestion(board, basis, limit)
     progress = Progress(lengths_to_try(board, tried), "lengths")
     report = cables_report(question, tried, progress)
     progress.finish()
+
+    def plot() -> Drawing:
+        from sigsim.decide.cables.curves import cable_curves
+        from sigsim.show.plots.cables import drawing
+
+        return drawing(report, cable_curves(report))
+
     return Answer(
         lambda: show.document(report, scenes=scenes),
         lambda: show.as_json(report),
-        lambda: drawing(report, cable_curves(report)),
+        plot,
     )
 
 

@@ -14,6 +14,7 @@ from sigsim.errors import QuantityError, SigsimError, quote
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
+    from sigsim.show.document import Drawing
 
 _TEMPERATURE = re.compile(r"^\s*(?P<number>[+−-]?\d+(?:\.\d*)?)\s*(?P<unit>K|°?\s*C)?\s*$")
 _ZERO_CELSIUS: Final = 273.15
@@ -89,13 +90,18 @@ def command(
     """
     from sigsim.decide.noise import noise_report
     from sigsim.show import noise as show
-    from sigsim.show.plots.noise import drawing
 
     report = noise_report(
         board, states or board.named_states(), level=level, temperature=temperature
     )
+
+    def plot() -> Drawing:
+        from sigsim.show.plots.noise import drawing
+
+        return drawing(report)
+
     return Answer(
         lambda: show.document(report, explain=explain),
         lambda: show.as_json(report),
-        lambda: drawing(report),
+        plot,
     )

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
     from sigsim.metrics import Basis
+    from sigsim.show.document import Drawing
 
 
 def _tolerances(ctx: click.Context, param: click.Parameter, value: str | None) -> dict[str, float]:
@@ -149,7 +150,6 @@ def command(
     """
     from sigsim.decide.spread.report import SpreadQuestion, spread_report
     from sigsim.show import spread as show
-    from sigsim.show.plots.spread import drawing
 
     question = SpreadQuestion(
         board=board,
@@ -166,8 +166,14 @@ def command(
     asked, states = bool(states), states or list(board.named_states())
     report = spread_report(question, states, with_worst=not asked, progress=progress)
     progress.finish()
+
+    def plot() -> Drawing:
+        from sigsim.show.plots.spread import drawing
+
+        return drawing(report)
+
     return Answer(
         lambda: show.document(report, explain=explain),
         lambda: show.as_json(report),
-        lambda: drawing(report),
+        plot,
     )

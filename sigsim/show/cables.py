@@ -18,7 +18,7 @@ from sigsim.show.cable_limits import (
     now,
 )
 from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
-from sigsim.show.lengths import length_text
+from sigsim.show.lengths import length_text, sum_of
 from sigsim.show.loss import UNPROVEN, state_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain, signed
@@ -120,7 +120,7 @@ def _worst_table(report: RoleReport) -> Table:
     ]
     whose = " (with the instrument's own lead)" if any(role.leads) else ""
     whose = " (the instrument's own lead)" if role.only_lead else whose
-    amount = f"{length_text(sum(role.lengths))} in {count(len(role.lengths), 'piece')}"
+    amount = f"{length_text(sum_of(Counter(role.lengths).items()))} in {count(len(role.lengths), 'piece')}"
     last = "in the worst of all states, the least lost first:"
     caption = f"As '{plain(role.name, 30)}'{whose}, {amount}; {last}"
     return Table(caption, (*_STATE, *lead, _CHANGE, NOW, _BAR), rows)
@@ -155,7 +155,7 @@ def _to_buy(report: RoleReport) -> str:
     sizes = ", ".join(
         f"{number} × {length_text(length)}" for length, number in Counter(role.lengths).items()
     )
-    total = f"{length_text(sum(role.lengths))} in all."
+    total = f"{length_text(sum_of(Counter(role.lengths).items()))} in all."
     text = f"  '{plain(role.name, 24)}': {cable_name(report.now)}, {sizes}, {total}"
     if report.better is not None:
         text += f" Better: {_changed(report.better)}."

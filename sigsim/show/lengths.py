@@ -15,6 +15,7 @@ _STEP: Final = 0.1
 _LONG: Final = 10.0
 _LONG_STEP: Final = 0.5
 _FEET_STEP: Final = 0.5
+_FEW_FEET: Final = 3.0
 # A sum of lengths is not exact to the last bit, and a step too much would be bought for it.
 _SLACK: Final = 1e-6
 
@@ -24,8 +25,11 @@ class Feet(float):
 
     @property
     def text(self) -> str:
-        """The length as it is shown."""
-        return f"{self / FOOT:.4g} ft"
+        """The length as it is shown: in inches where it is short and not half feet anyway."""
+        feet = self / FOOT
+        if feet < _FEW_FEET and abs(2 * feet - round(2 * feet)) > _SLACK:
+            return f"{12 * feet:.3g} in"
+        return f"{feet:.4g} ft"
 
 
 def length_text(length: Any) -> str:
@@ -44,6 +48,8 @@ def sum_of(pieces: Iterable[tuple[float, int]]) -> float:
     pieces : length [m] and how many
     """
     listed = list(pieces)
+    if [count for _, count in listed] == [1]:
+        return listed[0][0]
     total = math.fsum(length * count for length, count in listed)
     feet = bool(listed) and all(_is_imperial(length) for length, _ in listed)
     return Feet(total) if feet else total

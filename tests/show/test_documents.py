@@ -460,6 +460,7 @@ BOUGHT: Final[list[tuple[list[tuple[float, int]], float, str, str]]] = [
     ([(Written(15 * FOOT, "15 feet"), 1), (Written(1 * FOOT, "1'"), 1)], 0.0, "16 ft", "16 ft"),
     ([(Written(15 * FOOT, "15 ft"), 1), (Written(5.0, "5 m"), 1)], 0.1, "9.572 m", "11 m"),
     ([(Written(0.2, "20 cm"), 2)], 0.1, "40 cm", "50 cm"),
+    ([(Written(10 * INCH, "10 in"), 2)], 0.1, "20 in", "2 ft"),
 ]
 
 

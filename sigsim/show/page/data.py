@@ -15,6 +15,7 @@ from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.metrics import LOSS_HZ, WORDS
+from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
 from sigsim.show.render.text import plain
 from sigsim.units import render
@@ -186,12 +187,12 @@ def _named(item: Item) -> dict[str, Any]:
     if isinstance(item, Cable):
         return {
             "kind": "cable",
-            "name": f"{plain(item.cable, 24)} {length_text(_mean(item.length))}",
+            "name": f"{plain(item.cable, 24)} {length_text(scalar(item.length))}",
         }
     if isinstance(item, Tap):
         end = "open end"
         if item.input_resistance is not None:
-            end = render(_mean(item.input_resistance), "Ω")
+            end = render(scalar(item.input_resistance), "Ω")
         length = length_text(item.cable.length)
         return {"kind": "tap", "name": f"branch {plain(item.tap, 40)}: {length}, {end}"}
     return {"kind": "box", "name": plain(item.label, _NAME)}
@@ -233,7 +234,3 @@ def bands(report: SpreadReport) -> list[dict[str, Any]]:
 def _numbers(values: FloatArray) -> list[float | None]:
     """Return a curve for the page: 0.001 dB is finer than any screen."""
     return [round(v, 3) if np.isfinite(v) else None for v in values.tolist()]
-
-
-def _mean(value: Any) -> float:
-    return float(np.mean(value))

@@ -120,7 +120,7 @@ def _worst_table(report: RoleReport) -> Table:
     ]
     whose = " (with the instrument's own lead)" if any(role.leads) else ""
     whose = " (the instrument's own lead)" if role.only_lead else whose
-    amount = f"{length_text(sum_of(Counter(role.lengths).items()))} in {count(len(role.lengths), 'piece')}"
+    amount = f"{_all_of(role)} in {count(len(role.lengths), 'piece')}"
     last = "in the worst of all states, the least lost first:"
     caption = f"As '{plain(role.name, 30)}'{whose}, {amount}; {last}"
     return Table(caption, (*_STATE, *lead, _CHANGE, NOW, _BAR), rows)
@@ -155,13 +155,17 @@ def _to_buy(report: RoleReport) -> str:
     sizes = ", ".join(
         f"{number} × {length_text(length)}" for length, number in Counter(role.lengths).items()
     )
-    total = f"{length_text(sum_of(Counter(role.lengths).items()))} in all."
+    total = f"{_all_of(role)} in all."
     text = f"  '{plain(role.name, 24)}': {cable_name(report.now)}, {sizes}, {total}"
     if report.better is not None:
         text += f" Better: {_changed(report.better)}."
     if report.cheaper is not None:
         text += f" Cheaper cable often has more pF/m: {_changed(report.cheaper)}."
     return text
+
+
+def _all_of(role: Role) -> str:
+    return length_text(sum_of(Counter(role.lengths).items()))
 
 
 def _changed(choice: CableTrial) -> str:

@@ -68,7 +68,7 @@ def to_buy(length: float, spare: float) -> float:
     spare : share of it to add, 0.1 for 10 %
     """
     wanted = length * (1 + spare)
-    if isinstance(length, Feet):
+    if _is_imperial(length):
         return Feet(_up(wanted, _FEET_STEP * FOOT))
     return _up(wanted, _STEP if wanted < _LONG else _LONG_STEP)
 

@@ -26,18 +26,16 @@ MOST_SECTIONS = 1000
     default=None,
     help="Write the reference circuit of that state instead.",
 )
-@click.option(
+@options.setting(
     "--line",
     type=click.Choice(["ltra", "sections"]),
     default="ltra",
-    show_default=True,
     help="Cables as lossy lines, or as sections of R, L and C.",
 )
-@click.option(
+@options.setting(
     "--sections",
     type=click.IntRange(1, MOST_SECTIONS),
     default=20,
-    show_default=True,
     help="Sections per cable, with --line sections.",
 )
 @click.option("--noise", is_flag=True, help="Add the noise of the stages and a noise analysis.")

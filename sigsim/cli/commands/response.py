@@ -21,27 +21,16 @@ MOST_POINTS = 100_000
 @options.board_argument
 @options.one_state_options
 @options.reference_option
-@click.option(
-    "--from",
-    "low",
-    type=options.FREQUENCY,
-    default=20.0,
-    show_default=True,
-    help="The lowest frequency.",
+@options.setting(
+    "--from", "low", type=options.FREQUENCY, default=20.0, help="The lowest frequency."
 )
-@click.option(
-    "--to",
-    "high",
-    type=options.FREQUENCY,
-    default=40_000.0,
-    show_default=True,
-    help="The highest frequency.",
+@options.setting(
+    "--to", "high", type=options.FREQUENCY, default=40_000.0, help="The highest frequency."
 )
-@click.option(
+@options.setting(
     "--points",
     type=click.IntRange(1, MOST_POINTS),
     default=200,
-    show_default=True,
     help="How many, evenly spaced in pitch.",
 )
 @click.option("--csv", metavar="FILE|-", default="-", help="Where to; - is standard output.")

@@ -70,6 +70,7 @@ class Pool:
 def page_data(data: ReportData) -> dict[str, Any]:
     """Return what the page needs to draw any state, or only the scenes."""
     board = data.question.board
+    part = board.instrument.part
     pool = Pool(data.frequency.size)
     exact = POINTS + np.arange(data.frequency.size - POINTS)
     document: dict[str, Any] = {
@@ -88,7 +89,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
         "allOff": ALL_OFF_TITLE,
-        "instrument": _instrument(board),
+        "instrument": f"instrument ({part})" if part else "instrument",
         "destination": plain(board.destination.name, _NAME),
         "states": _states(data),
         "overlays": [
@@ -109,10 +110,6 @@ def page_data(data: ReportData) -> dict[str, Any]:
             state["board"] = pool.array(scene.board)
             state["reference"] = pool.array(scene.reference)
     return document | {"pool": pool.texts}
-
-
-def _instrument(board: Board) -> str:
-    return f"instrument ({board.instrument.part})" if board.instrument.part else "instrument"
 
 
 def _states(data: ReportData) -> list[dict[str, Any]]:
@@ -184,10 +181,8 @@ class _Boxes:
 
 def _named(item: Item) -> dict[str, Any]:
     if isinstance(item, Cable):
-        return {
-            "kind": "cable",
-            "name": f"{plain(item.cable, 24)} {length_text(_mean(item.length))}",
-        }
+        name = f"{plain(item.cable, 24)} {length_text(_mean(item.length))}"
+        return {"kind": "cable", "name": name}
     if isinstance(item, Tap):
         end = "open end"
         if item.input_resistance is not None:

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from sigsim.board.state import State
     from sigsim.metrics import Reference
 
+    _FloatParam = click.ParamType[float]
+else:
+    _FloatParam = click.ParamType  # generic only in recent releases
+
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 LOWEST_HZ, HIGHEST_HZ = 1.0, 100_000.0
@@ -45,12 +49,6 @@ def number_or_text(value: Any) -> Any:
         return float(value)
     except ValueError:
         return value
-
-
-if TYPE_CHECKING:
-    _FloatParam = click.ParamType[float]
-else:
-    _FloatParam = click.ParamType  # generic only in recent releases
 
 
 class Frequency(_FloatParam):

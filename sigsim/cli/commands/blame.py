@@ -44,7 +44,6 @@ def command(board: Board, state: State | None, every: bool, explain: bool, basis
     from sigsim.show import blame as show
 
     report = blame_report(board, state, basis) if state else blame_worst(board, basis)
-
     return Answer(
         lambda: show.document(report, every=every, explain=explain),
         lambda: show.as_json(report),

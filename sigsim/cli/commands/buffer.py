@@ -75,7 +75,6 @@ def command(
     if write is not None:
         _write(report, write, force)
     last = "" if write is None else f"Written: {write}. Next: sigsim loss {write}"
-
     return Answer(
         lambda: show.document(report, instead, noise, most=top),
         lambda: show.as_json(report, instead, noise),

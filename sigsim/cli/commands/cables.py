@@ -73,7 +73,6 @@ def command(
     progress = Progress(lengths_to_try(board, tried), "lengths")
     report = cables_report(question, tried, progress)
     progress.finish()
-
     return Answer(
         lambda: show.document(report, scenes=scenes),
         lambda: show.as_json(report),

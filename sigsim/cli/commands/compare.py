@@ -62,7 +62,6 @@ def command(boards: list[Board], scene: tuple[str, ...], basis: Basis) -> Answer
     from sigsim.show import compare as show
 
     report = compare(boards, basis, scene)
-
     return Answer(
         lambda: show.document(report),
         lambda: show.as_json(report),

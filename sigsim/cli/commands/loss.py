@@ -32,7 +32,6 @@ def command(board: Board, states: list[State], basis: Basis, explain: bool) -> A
     from sigsim.show import loss as show
 
     report = loss_report(board, states or board.named_states(), basis)
-
     return Answer(
         lambda: show.document(report, with_worst=not states, explain=explain),
         lambda: show.as_json(report),

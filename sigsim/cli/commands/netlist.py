@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from sigsim.metrics import Reference
     from sigsim.spice.emit_line import LineForm
 
-MOST_SECTIONS = 1000
-
 
 @click.command("netlist")
 @options.board_argument
@@ -23,7 +21,6 @@ MOST_SECTIONS = 1000
 @click.option(
     "--reference",
     type=click.Choice(["ideal", "direct"]),
-    default=None,
     help="Write the reference circuit of that state instead.",
 )
 @options.setting(
@@ -34,7 +31,7 @@ MOST_SECTIONS = 1000
 )
 @options.setting(
     "--sections",
-    type=click.IntRange(1, MOST_SECTIONS),
+    type=click.IntRange(1, 1000),
     default=20,
     help="Sections per cable, with --line sections.",
 )

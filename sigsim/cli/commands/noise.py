@@ -79,7 +79,6 @@ def command(
     report = noise_report(
         board, states or board.named_states(), level=level, temperature=temperature
     )
-
     return Answer(
         lambda: show.document(report, explain=explain),
         lambda: show.as_json(report),

@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from sigsim.board.state import State
     from sigsim.metrics import Reference
 
-MOST_POINTS = 100_000
-
 
 @click.command("response")
 @options.board_argument
@@ -29,7 +27,7 @@ MOST_POINTS = 100_000
 )
 @options.setting(
     "--points",
-    type=click.IntRange(1, MOST_POINTS),
+    type=click.IntRange(1, 100_000),
     default=200,
     help="How many, evenly spaced in pitch.",
 )

@@ -145,7 +145,6 @@ def command(
     asked, states = bool(states), states or list(board.named_states())
     report = spread_report(question, states, with_worst=not asked, progress=progress)
     progress.finish()
-
     return Answer(
         lambda: show.document(report, explain=explain),
         lambda: show.as_json(report),

@@ -6,6 +6,7 @@ import inspect
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
+from importlib import import_module
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
@@ -13,7 +14,7 @@ import click
 from sigsim.cli import options
 
 if TYPE_CHECKING:
-    from sigsim.show.document import Document, Drawing
+    from sigsim.show.document import Document
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -26,14 +27,24 @@ class Answer:
     ----------
     document : what a terminal prints
     json : the one JSON document instead
-    drawing : the plot
+    drawn : what the command's plot takes: `drawing` in the module of its name in `show.plots`
     last : a line behind the document, empty for none
     """
 
     document: Callable[[], Document]
     json: Callable[[], str]
-    drawing: Callable[[], Drawing]
+    drawn: Callable[[], tuple[Any, ...]]
     last: str = ""
+
+
+def say(as_json: bool, json: Callable[[], str], document: Callable[[], Document]) -> None:
+    """Print an answer as JSON or as a document; only the one that is printed is made."""
+    from sigsim.show.render.terminal import print_document
+
+    if as_json:
+        click.echo(json())
+    else:
+        print_document(document())
 
 
 def answered(command: _F) -> _F:
@@ -47,18 +58,15 @@ def answered(command: _F) -> _F:
     @wraps(command)
     def with_answer(*, as_json: bool, plot: str | None, force: bool, **given: Any) -> None:
         from sigsim.cli.drawing import save_plot
-        from sigsim.show.render.terminal import print_document
 
         save = save_plot(plot, force)
         told = {"plotted": save is not None, "force": force}
         answer: Answer = command(**given, **{k: v for k, v in told.items() if k in wanted})
         if save is not None:
-            save(answer.drawing())
-        if as_json:
-            click.echo(answer.json())
-            return
-        print_document(answer.document())
-        if answer.last:
+            name = click.get_current_context().command.name
+            save(import_module(f"sigsim.show.plots.{name}").drawing(*answer.drawn()))
+        say(as_json, answer.json, answer.document)
+        if answer.last and not as_json:
             click.echo(answer.last)
 
     made = options.json_option(options.plot_option(options.force_option(with_answer)))

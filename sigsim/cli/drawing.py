@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import click
 
 from sigsim.cli.options import PLOT_SIZE
-from sigsim.cli.output import check_writable, write_file
-from sigsim.errors import OutputError, nearest, quote
+from sigsim.cli.output import check_writable, checked_ending, write_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,15 +39,7 @@ def save_plot(path: str | None, force: bool) -> Save | None:
         return None
     size = click.get_current_context().meta.get(PLOT_SIZE, ())
     target = check_writable(path, force)
-    ending = target.suffix.lower()
-    if ending not in FORMATS:
-        raise OutputError(
-            "a plot's file name says its format",
-            where="--plot",
-            found=quote(str(path)),
-            accepted=" ".join(FORMATS),
-            nearest=nearest(ending, FORMATS) if ending else None,
-        )
+    ending = checked_ending(path, FORMATS, "a plot's file name says its format", "--plot")
 
     def save(drawing: Drawing) -> None:
         from sigsim.show.plots.style import new_figure

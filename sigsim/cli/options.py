@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
-from functools import wraps
+from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
@@ -17,15 +18,37 @@ if TYPE_CHECKING:
     from sigsim.board.state import State
     from sigsim.metrics import Reference
 
+    _FloatParam = click.ParamType[float]
+else:
+    _FloatParam = click.ParamType  # generic only in recent releases
+
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 LOWEST_HZ, HIGHEST_HZ = 1.0, 100_000.0
 
+# An option with a default that its help shows.
+setting = partial(click.option, show_default=True)
 
-if TYPE_CHECKING:
-    _FloatParam = click.ParamType[float]
-else:
-    _FloatParam = click.ParamType  # generic only in recent releases
+
+def unfit(option: str, value: object, what: str, accepted: str) -> SigsimError:
+    """Return the error of an option whose value cannot be used."""
+    return SigsimError(what, where=option, found=quote(value), accepted=accepted)
+
+
+def number(text: str) -> float:
+    """Return a number, NaN for what is none."""
+    try:
+        return float(text)
+    except ValueError:
+        return math.nan
+
+
+def number_or_text(value: Any) -> Any:
+    """Return a number without a unit as one, for `units.parse`; anything else as it is."""
+    try:
+        return float(value)
+    except ValueError:
+        return value
 
 
 class Frequency(_FloatParam):
@@ -39,24 +62,12 @@ class Frequency(_FloatParam):
         """Return the frequency [Hz], 1 Hz to 100 kHz."""
         where = param.opts[0] if param is not None else ""
         try:
-            hertz = parse(_number(value), "frequency").value
+            hertz = parse(number_or_text(value), "frequency").value
         except QuantityError as error:
             raise error.at(where) from None
         if not LOWEST_HZ <= hertz <= HIGHEST_HZ:
-            raise SigsimError(
-                "this frequency is out of range",
-                where=where,
-                found=quote(value),
-                accepted="1 Hz to 100 kHz",
-            )
+            raise unfit(where, value, "this frequency is out of range", "1 Hz to 100 kHz")
         return hertz
-
-
-def _number(value: Any) -> Any:
-    try:
-        return float(value)
-    except ValueError:
-        return value
 
 
 FREQUENCY = Frequency()
@@ -146,11 +157,10 @@ def chosen_states(
 
 def reference_option(command: _F) -> _F:
     """Add --reference."""
-    return click.option(
+    return setting(
         "--reference",
         type=click.Choice(["ideal", "direct"]),
         default="ideal",
-        show_default=True,
         help="Measure against the same stages without wiring, or the lead alone.",
     )(command)
 
@@ -226,12 +236,9 @@ def _plot_size(ctx: click.Context, param: click.Parameter, value: str | None) ->
     except ValueError:
         width = height = 0.0
     if not all(_SMALLEST_CM <= side <= _LARGEST_CM for side in (width, height)):
-        raise SigsimError(
-            "a plot's size is its width and height in centimetres",
-            where="--plot-size",
-            found=quote(value),
-            accepted=f"such as 12x9, each side {_SMALLEST_CM:g} to {_LARGEST_CM:g}",
-        )
+        what = "a plot's size is its width and height in centimetres"
+        accepted = f"such as 12x9, each side {_SMALLEST_CM:g} to {_LARGEST_CM:g}"
+        raise unfit("--plot-size", value, what, accepted)
     ctx.meta[PLOT_SIZE] = width, height
 
 

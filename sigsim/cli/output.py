@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sigsim.errors import OutputError, shown_path
+from sigsim.errors import OutputError, nearest, quote, shown_path
+
+_EXISTS = "this file exists; --force overwrites it"
 
 
 def check_writable(path: str | Path, force: bool) -> Path:
@@ -25,7 +27,7 @@ def check_writable(path: str | Path, force: bool) -> Path:
         if target.exists() and not target.is_file():
             raise OutputError("this is no ordinary file and is left alone", where=where)
         if target.exists() and not force:
-            raise OutputError("this file exists; --force overwrites it", where=where)
+            raise OutputError(_EXISTS, where=where)
         if not target.parent.is_dir():
             raise OutputError("there is no such folder to write into", where=where)
     except (OSError, ValueError) as error:
@@ -33,6 +35,31 @@ def check_writable(path: str | Path, force: bool) -> Path:
             raise
         raise OutputError(f"this name cannot be used: {_reason(error)}", where=where) from None
     return target
+
+
+def checked_ending(path: str, endings: Iterable[str], what: str, where: str) -> str:
+    """Return the ending of a file's name, in small letters.
+
+    Parameters
+    ----------
+    path : the file
+    endings : that are accepted
+    what, where : the fault if it has none of them, and the option that it was given to
+
+    Raises
+    ------
+    OutputError : it has none of them
+    """
+    ending = Path(path).suffix.lower()
+    if ending not in endings:
+        raise OutputError(
+            what,
+            where=where,
+            found=quote(path),
+            accepted=" ".join(endings),
+            nearest=nearest(ending, endings) if ending else None,
+        )
+    return ending
 
 
 def write_file(path: str | Path, content: str | bytes, force: bool) -> None:
@@ -95,13 +122,9 @@ def _publish(temporary: Path, target: Path, force: bool) -> None:
         return
     try:
         os.link(temporary, target)
-    except FileExistsError:
-        raise OutputError("this file exists; --force overwrites it", where=str(target)) from None
-    except OSError:  # a file system without hard links
-        if target.exists():
-            raise OutputError(
-                "this file exists; --force overwrites it", where=str(target)
-            ) from None
+    except OSError as error:  # also a file system without hard links
+        if isinstance(error, FileExistsError) or target.exists():
+            raise OutputError(_EXISTS, where=str(target)) from None
         temporary.rename(target)
 
 

@@ -67,30 +67,17 @@ def emit(item: object, _at: Span) -> None:
     raise SigsimError("this kind of item cannot be written as a netlist", found=quote(label))
 
 
-@singledispatch
-def describe(_item: object, on: bool) -> str:
+def describe(item: object, on: bool) -> str:
     """Return a few words on what an item is in this state."""
+    if isinstance(item, Cable):
+        return f"cable of {float(item.length):.4g} m"
+    if isinstance(item, Tap):
+        return f"tap, cable of {float(item.cable.length):.4g} m"
+    if isinstance(item, Loop):
+        return "loop, out"
+    if isinstance(item, ActiveStage) and not on:
+        return f"off, {item.bypass} bypass"
     return "on" if on else "off"
-
-
-@describe.register(Cable)
-def _describe_cable(item: Cable, _on: bool) -> str:
-    return f"cable of {float(item.length):.4g} m"
-
-
-@describe.register(Tap)
-def _describe_tap(item: Tap, _on: bool) -> str:
-    return f"tap, cable of {float(item.cable.length):.4g} m"
-
-
-@describe.register(Loop)
-def _describe_loop(_item: Loop, _on: bool) -> str:
-    return "loop, out"
-
-
-@describe.register(ActiveStage)
-def _describe_active(item: ActiveStage, on: bool) -> str:
-    return "on" if on else f"off, {item.bypass} bypass"
 
 
 @emit.register(Cable)
@@ -105,11 +92,6 @@ def _tap(item: Tap, at: Span) -> None:
     far = net.node("far")
     cable(item.cable, net, at.here, far, at.style)
     _load(net, far, item.input_resistance, item.input_capacitance)
-
-
-@emit.register(Loop)
-def _loop(item: Loop, at: Span) -> None:
-    _bypassed(item, at)
 
 
 @emit.register(ActiveStage)
@@ -193,6 +175,7 @@ def _load(net: Network, here: int, R: Value | None, C: Value) -> None:
     net.capacitor("input", here, GROUND, C)
 
 
+@emit.register(Loop)
 def _bypassed(item: ActiveStage | PassiveStage | Loop, at: Span) -> None:
     at.net.resistor("contact", at.here, at.there, item.contact_resistance)
     at.net.capacitor("wiring", at.there, GROUND, item.wiring_capacitance)

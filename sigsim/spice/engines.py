@@ -35,10 +35,7 @@ class Engine(Protocol):
 _Maker = Callable[[str | None, float], Engine]
 
 # Name → where its function `engine(program, timeout)` is; loaded only when it is used.
-ENGINES: Final[dict[str, str]] = {
-    "ngspice": "sigsim.spice.run",
-    "pyspice": "sigsim.spice.shared",
-}
+ENGINES: Final[dict[str, str]] = {"ngspice": "sigsim.spice.run", "pyspice": "sigsim.spice.shared"}
 
 
 def make_engine(name: str, program: str | None, timeout: float) -> Engine:

@@ -23,7 +23,8 @@ def lines(net: Network) -> Iterator[str]:
         elif element.name in looping:
             yield from _with_resistance(element, shown, net)
         else:
-            yield _line(element, element.name, shown, net)
+            nodes = " ".join(shown[net.root(end)] for end in element.ends)
+            yield f"{element.name} {nodes} {element.tail}"
     yield from _paths(net, kept, shown)
     if net.root(net.names.index(OUT)) == GROUND:
         yield "* The output is shorted: nothing comes out."
@@ -60,9 +61,7 @@ def _kept(net: Network) -> list[Entry]:
     kept, sources = [], set()
     for element in net.entries:
         if element.ends:
-            a, b = (net.root(end) for end in element.ends[:2])
-            if element.name[0] == "O":
-                b = net.root(element.ends[2])
+            a, b = _ends(net, element)
             if a == b:
                 kept.append(Entry(f"{element.name} is left out: both its ends are one node"))
                 continue
@@ -100,11 +99,6 @@ def _with_resistance(element: Entry, shown: dict[int, str], net: Network) -> Ite
     yield f"V{name} {a} {one} DC 0"
     yield f"H{name} {one} {two} V{name} {number(LOOP_RESISTANCE)}"
     yield f"{name} {two} {b} {element.tail}"
-
-
-def _line(element: Entry, name: str, shown: dict[int, str], net: Network) -> str:
-    nodes = " ".join(shown[net.root(end)] for end in element.ends)
-    return f"{name} {nodes} {element.tail}"
 
 
 def _paths(net: Network, kept: list[Entry], shown: dict[int, str]) -> Iterator[str]:

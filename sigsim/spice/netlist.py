@@ -60,33 +60,21 @@ def netlist(
     noise : add the noise of stages and a noise analysis
     points : frequencies per decade
 
-    Returns
-    -------
-    Netlist
-
     Raises
     ------
     SigsimError : the board holds a kind of item of which no circuit is known
     """
     state = state or board.state(())
     net = Network(noise=noise)
-    _circuit(net, board, _met(board, state, reference), style or LineStyle())
-    body = list(lines(net))
-    text = [
-        *_heading(board, state, reference, net),
-        *body,
-        *_joined(net),
-        *_analyses(net, points),
-        ".end",
-    ]
-    return Netlist("\n".join(text) + "\n", tuple(net.left_out))
-
-
-def _met(board: Board, state: State, reference: Reference | None) -> list[Met]:
-    """Return what the signal meets in the board itself or in a reference."""
     if reference is None:
-        return list(path(board.chain, state.on))
-    return list(reference_path(board, state.on, reference))
+        met = list(path(board.chain, state.on))
+    else:
+        met = list(reference_path(board, state.on, reference))
+    _circuit(net, board, met, style or LineStyle())
+    body = list(lines(net))
+    heading = _heading(board, state, reference, net)
+    text = [*heading, *body, *_joined(net), *_analyses(net, points), ".end"]
+    return Netlist("\n".join(text) + "\n", tuple(net.left_out))
 
 
 def _circuit(net: Network, board: Board, met: list[Met], style: LineStyle) -> None:

@@ -134,9 +134,12 @@ class Network:
         if float(R) == 0:
             self.wire(a, b)
         elif float(R) < (LEAST_NOISY if self.noise else LEAST_RESISTOR):
-            self._slight(role, a, b, float(R))
+            between = self.node(f"{role}_i")
+            meter = self.ammeter(f"{role}_i", a, between)
+            self._add("H", role, (between, b), f"{meter} {number(R)}", "resistive")
         else:
-            self._two_ended("R", role, a, b, R, "resistive" if float(R) <= MOST_PATH else "")
+            path = "resistive" if float(R) <= MOST_PATH else ""
+            self._add("R", role, (a, b), number(R), path)
 
     def silent_resistor(self, role: str, a: int, b: int, R: Value) -> None:
         """Put a resistance [Ω] that stands for no physical part and so must not make noise."""
@@ -148,7 +151,7 @@ class Network:
     def capacitor(self, role: str, a: int, b: int, C: Value) -> None:
         """Put a capacitance [F] between two nodes; 0 is nothing."""
         if float(C) > 0:
-            self._two_ended("C", role, a, b, C, "")
+            self._add("C", role, (a, b), number(C), "")
 
     def inductor(self, role: str, a: int, b: int, L: Value) -> None:
         """Put an inductance [H] between two nodes; 0 is a wire."""
@@ -189,14 +192,6 @@ class Network:
         """Note what this netlist does not say; `sentence` must be safe."""
         if sentence not in self.left_out:
             self.left_out.append(sentence)
-
-    def _slight(self, role: str, a: int, b: int, R: float) -> None:
-        between = self.node(f"{role}_i")
-        meter = self.ammeter(f"{role}_i", a, between)
-        self._add("H", role, (between, b), f"{meter} {number(R)}", "resistive")
-
-    def _two_ended(self, letter: str, role: str, a: int, b: int, value: Value, path: str) -> None:
-        self._add(letter, role, (a, b), number(value), path)
 
     def _add(self, letter: str, role: str, ends: tuple[int, ...], tail: str, path: str) -> str:
         name = f"{letter}{self._number}_{role}"

@@ -146,6 +146,7 @@ def numbers(window: Browser, board: Board, states: list[frozenset[str]]) -> list
     pool = Pool(found.frequency.size)
     data = {
         "size": found.frequency.size, "points": 200, "low": 20.0, "high": 40_000.0,
+        "drawn": [20.0, 20_000.0, 301],
         "exact": {"level": 200, "loss": [201, 202, 203, 204], "treble": list(range(205, 212))},
         "words": [[None, "word"]], "reference": "ideal",
         "factor": pool.add(pickup_factor(Circuit(board, found.frequency))),

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
     from sigsim.metrics import Basis
-    from sigsim.show.document import Drawing
 
 
 @click.command("blame")
@@ -45,14 +44,8 @@ def command(board: Board, state: State | None, every: bool, explain: bool, basis
     from sigsim.show import blame as show
 
     report = blame_report(board, state, basis) if state else blame_worst(board, basis)
-
-    def plot() -> Drawing:
-        from sigsim.show.plots.blame import drawing
-
-        return drawing(report)
-
     return Answer(
         lambda: show.document(report, every=every, explain=explain),
         lambda: show.as_json(report),
-        plot,
+        lambda: (report,),
     )

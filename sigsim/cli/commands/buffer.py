@@ -9,25 +9,18 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
-from sigsim.errors import QuantityError, UnknownNameError, quote
+from sigsim.errors import UnknownNameError
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.buffer.report import BufferReport
-    from sigsim.show.document import Drawing
 
 
 @click.command("buffer")
 @options.board_argument
-@click.option(
-    "--count", type=click.IntRange(1, 3), default=1, show_default=True, help="How many buffers."
-)
-@click.option(
-    "--part",
-    default="buffer-opamp",
-    show_default=True,
-    metavar="NAME",
-    help="The buffer, a part of the library.",
+@options.setting("--count", type=click.IntRange(1, 3), default=1, help="How many buffers.")
+@options.setting(
+    "--part", default="buffer-opamp", metavar="NAME", help="The buffer, a part of the library."
 )
 @click.option("--scenes", is_flag=True, help="Rank by the scenes instead of the worst state.")
 @click.option(
@@ -39,13 +32,7 @@ if TYPE_CHECKING:
 @click.option(
     "--ignore-needs-pickup", is_flag=True, help="Also before stages that want to see the pickup."
 )
-@click.option(
-    "--top",
-    type=click.IntRange(1, 1000),
-    default=10,
-    show_default=True,
-    help="How many places to list.",
-)
+@options.setting("--top", type=click.IntRange(1, 1000), default=10, help="How many places to list.")
 @click.option(
     "--write",
     type=click.Path(),
@@ -88,16 +75,10 @@ def command(
     if write is not None:
         _write(report, write, force)
     last = "" if write is None else f"Written: {write}. Next: sigsim loss {write}"
-
-    def plot() -> Drawing:
-        from sigsim.show.plots.buffer import drawing
-
-        return drawing(report)
-
     return Answer(
         lambda: show.document(report, instead, noise, most=top),
         lambda: show.as_json(report, instead, noise),
-        plot,
+        lambda: (report,),
         last,
     )
 
@@ -107,25 +88,14 @@ def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
     for text in given:
         name, equals, number = text.rpartition("=")
         if not equals:
-            raise QuantityError(
-                "a weight is a scene's name and a number",
-                where="--weight",
-                found=quote(text),
-                accepted=f"{text}=3",
-            )
+            what = "a weight is a scene's name and a number"
+            raise options.unfit("--weight", text, what, f"{text}=3")
         if name not in board.scenes:
             raise UnknownNameError("scene", name or text, tuple(board.scenes), where="--weight")
-        try:
-            weights[name] = float(number)
-        except ValueError:
-            weights[name] = -1.0
+        weights[name] = options.number(number)
         if not 0 <= weights[name] < 1e6:
-            raise QuantityError(
-                "a weight is a number from 0",
-                where="--weight",
-                found=quote(text),
-                accepted=f"{name}=3",
-            )
+            what = "a weight is a number from 0"
+            raise options.unfit("--weight", text, what, f"{name}=3")
     return weights
 
 

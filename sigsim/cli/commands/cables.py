@@ -15,7 +15,6 @@ from sigsim.units import parse
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.metrics import Basis
-    from sigsim.show.document import Drawing
 
 MOST_DB = 100.0
 
@@ -25,24 +24,12 @@ def _limit(ctx: click.Context, param: click.Parameter, value: str | None) -> flo
         return None
     accepted = f"a loss in dB, 0 to {MOST_DB:g}, such as 3"
     try:
-        found = parse(float(value) if _is_number(value) else value, "gain").value
+        found = parse(options.number_or_text(value), "gain").value
     except QuantityError as error:
-        raise QuantityError(
-            error.problem.what, where="--limit", found=quote(value), accepted=accepted
-        ) from None
+        raise options.unfit("--limit", value, error.problem.what, accepted) from None
     if not 0 <= found <= MOST_DB:
-        raise SigsimError(
-            "this limit cannot be meant", where="--limit", found=quote(value), accepted=accepted
-        )
+        raise options.unfit("--limit", value, "this limit cannot be meant", accepted)
     return found
-
-
-def _is_number(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True
 
 
 @click.command("cables")
@@ -63,11 +50,7 @@ def _is_number(text: str) -> bool:
 @options.basis_options
 @answered
 def command(
-    board: Board,
-    only: tuple[str, ...],
-    limit: float | None,
-    scenes: bool,
-    basis: Basis,
+    board: Board, only: tuple[str, ...], limit: float | None, scenes: bool, basis: Basis
 ) -> Answer:
     """Which cable to buy: every cable in every role, and how long each may be.
 
@@ -81,6 +64,7 @@ def command(
     is nothing else varies, and its loss is counted against no cable at all.
     """
     from sigsim.board.cable_parts import library_cables
+    from sigsim.decide.cables.curves import cable_curves
     from sigsim.decide.cables.report import CableQuestion, cables_report, candidates, lengths_to_try
     from sigsim.show import cables as show
 
@@ -89,17 +73,10 @@ def command(
     progress = Progress(lengths_to_try(board, tried), "lengths")
     report = cables_report(question, tried, progress)
     progress.finish()
-
-    def plot() -> Drawing:
-        from sigsim.decide.cables.curves import cable_curves
-        from sigsim.show.plots.cables import drawing
-
-        return drawing(report, cable_curves(report))
-
     return Answer(
         lambda: show.document(report, scenes=scenes),
         lambda: show.as_json(report),
-        plot,
+        lambda: (report, cable_curves(report)),
     )
 
 

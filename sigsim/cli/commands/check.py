@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import say
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -25,10 +26,6 @@ def command(board: Board, state: State | None, as_json: bool) -> None:
     """
     from sigsim.decide.check.overview import overview
     from sigsim.show import check as show
-    from sigsim.show.render.terminal import print_document
 
     facts = overview(board, state or board.state(()))
-    if as_json:
-        click.echo(show.as_json(facts))
-    else:
-        print_document(show.document(facts))
+    say(as_json, lambda: show.as_json(facts), lambda: show.document(facts))

@@ -14,7 +14,6 @@ from sigsim.errors import SigsimError, shown_path
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.metrics import Basis
-    from sigsim.show.document import Drawing
 
 
 def _boards(ctx: click.Context, param: click.Parameter, paths: tuple[str, ...]) -> list[Board]:
@@ -63,14 +62,8 @@ def command(boards: list[Board], scene: tuple[str, ...], basis: Basis) -> Answer
     from sigsim.show import compare as show
 
     report = compare(boards, basis, scene)
-
-    def plot() -> Drawing:
-        from sigsim.show.plots.compare import drawing
-
-        return drawing(report, compare_curves(report))
-
     return Answer(
         lambda: show.document(report),
         lambda: show.as_json(report),
-        plot,
+        lambda: (report, compare_curves(report)),
     )

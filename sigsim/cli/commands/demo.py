@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from importlib.resources import as_file, files
+from typing import TYPE_CHECKING
 
 import click
 
 from sigsim.cli import options
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
 
 SOUND = "sigsim-demo.wav"
 PLOT = "sigsim-demo.png"
@@ -27,19 +31,19 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
     With --listen an invented bass phrase is written twice, as played straight in and as it sounds
     through the board with everything off. Turn down before you play them.
     """
-    if sound:
-        _listen(plot, force)
-        return
     from sigsim.board.reader import read_board
     from sigsim.cli.drawing import save_plot
     from sigsim.decide.loss.report import loss_report
     from sigsim.show.loss import document
     from sigsim.show.render.terminal import print_document, show
 
-    plot = plot or PLOT
-    save = save_plot(plot, force)
     with as_file(files("sigsim.board") / "demo.toml") as path:
         board = read_board(path)
+    if sound:
+        _listen(board, plot, force)
+        return
+    plot = plot or PLOT
+    save = save_plot(plot, force)
     report = loss_report(board, board.named_states())
     show(f"{board.title} (an invented board)", "")
     print_document(document(report, with_worst=True, explain=False))
@@ -52,7 +56,7 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
     click.echo(str(path))
 
 
-def _listen(plot: str | None, force: bool) -> None:
+def _listen(board: Board, plot: str | None, force: bool) -> None:
     """Write the invented phrase before and after the bundled board."""
     import tempfile
     from pathlib import Path
@@ -60,14 +64,11 @@ def _listen(plot: str | None, force: bool) -> None:
     from sigsim.audio.audition import file_names
     from sigsim.audio.files import open_recording, write_wav
     from sigsim.audio.phrase import RATE, phrase
-    from sigsim.board.reader import read_board
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
     from sigsim.show.listen import document
     from sigsim.show.render.terminal import print_document, show
 
-    with as_file(files("sigsim.board") / "demo.toml") as path:
-        board = read_board(path)
     with tempfile.TemporaryDirectory() as folder:
         played = Path(folder) / "sigsim-demo-reference.wav"
         write_wav(played, phrase(), RATE)

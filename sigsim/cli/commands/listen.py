@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import say
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -26,11 +27,10 @@ if TYPE_CHECKING:
     help="Where to; the ending says the format.",
 )
 @options.one_state_options
-@click.option(
+@options.setting(
     "--recorded-through",
     "through",
     default="direct",
-    show_default=True,
     metavar="direct|ideal|BOARD2[:scene]",
     help="What the recording already went through.",
 )
@@ -76,7 +76,6 @@ def command(
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
     from sigsim.show import listen as show
-    from sigsim.show.render.terminal import print_document
 
     save = save_plot(plot, force)
     heard = listen(
@@ -88,7 +87,4 @@ def command(
     )
     for note in show.notes(heard):
         click.echo(f"note: {note}", err=True)
-    if as_json:
-        click.echo(show.as_json(heard))
-    else:
-        print_document(show.document(heard))
+    say(as_json, lambda: show.as_json(heard), lambda: show.document(heard))

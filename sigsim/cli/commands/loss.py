@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
     from sigsim.metrics import Basis
-    from sigsim.show.document import Drawing
 
 
 @click.command("loss")
@@ -28,19 +27,13 @@ def command(board: Board, states: list[State], basis: Basis, explain: bool) -> A
     Without a choice of states: every stage off, each scene of the file, and the worst of all
     states. A positive loss is taken away by the board, a negative one is added.
     """
+    from sigsim.decide.loss.curves import loss_curves
     from sigsim.decide.loss.report import loss_report
     from sigsim.show import loss as show
 
     report = loss_report(board, states or board.named_states(), basis)
-
-    def plot() -> Drawing:
-        from sigsim.decide.loss.curves import loss_curves
-        from sigsim.show.plots.loss import drawing
-
-        return drawing(report, loss_curves(report))
-
     return Answer(
         lambda: show.document(report, with_worst=not states, explain=explain),
         lambda: show.as_json(report),
-        plot,
+        lambda: (report, loss_curves(report)),
     )

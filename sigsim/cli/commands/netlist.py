@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from sigsim.metrics import Reference
     from sigsim.spice.emit_line import LineForm
 
-MOST_SECTIONS = 1000
-
 
 @click.command("netlist")
 @options.board_argument
@@ -23,21 +21,18 @@ MOST_SECTIONS = 1000
 @click.option(
     "--reference",
     type=click.Choice(["ideal", "direct"]),
-    default=None,
     help="Write the reference circuit of that state instead.",
 )
-@click.option(
+@options.setting(
     "--line",
     type=click.Choice(["ltra", "sections"]),
     default="ltra",
-    show_default=True,
     help="Cables as lossy lines, or as sections of R, L and C.",
 )
-@click.option(
+@options.setting(
     "--sections",
-    type=click.IntRange(1, MOST_SECTIONS),
+    type=click.IntRange(1, 1000),
     default=20,
-    show_default=True,
     help="Sections per cable, with --line sections.",
 )
 @click.option("--noise", is_flag=True, help="Add the noise of the stages and a noise analysis.")

@@ -136,17 +136,7 @@ CABLE = Question(
     help="The kind of the long cables by their capacitance: low, standard, high.",
     menu=_cables,
 )
-QUESTIONS: Final = (
-    INSTRUMENT,
-    LEAD,
-    PEDALS,
-    BUFFERED,
-    HARDWIRE,
-    PATCH,
-    DESTINATION,
-    TO_AMP,
-    CABLE,
-)
+QUESTIONS: Final = (INSTRUMENT, LEAD, PEDALS, BUFFERED, HARDWIRE, PATCH, DESTINATION, TO_AMP, CABLE)
 
 
 def _question_options(command: _F) -> _F:

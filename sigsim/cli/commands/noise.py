@@ -9,12 +9,11 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
-from sigsim.errors import QuantityError, SigsimError, quote
+from sigsim.errors import QuantityError
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
-    from sigsim.show.document import Drawing
 
 _TEMPERATURE = re.compile(r"^\s*(?P<number>[+−-]?\d+(?:\.\d*)?)\s*(?P<unit>K|°?\s*C)?\s*$")
 _ZERO_CELSIUS: Final = 273.15
@@ -30,12 +29,8 @@ def _level(ctx: click.Context, param: click.Parameter, value: str) -> float:
     except QuantityError as error:
         raise error.at("--level") from None
     if level == 0:
-        raise SigsimError(
-            "the level must be more than 0",
-            where="--level",
-            found=quote(value),
-            accepted='such as "100 mV"',
-        )
+        what = "the level must be more than 0"
+        raise options.unfit("--level", value, what, 'such as "100 mV"')
     return level
 
 
@@ -47,29 +42,23 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
         kelvin = number + (_ZERO_CELSIUS if "C" in (match["unit"] or "") else 0.0)
         if 0 < kelvin <= _HOTTEST:
             return kelvin
-    raise SigsimError(
-        "this cannot be a temperature here",
-        where="--temperature",
-        found=quote(value),
-        accepted=f'kelvins up to {_HOTTEST:g}, or degrees such as "20 C"',
-    )
+    accepted = f'kelvins up to {_HOTTEST:g}, or degrees such as "20 C"'
+    raise options.unfit("--temperature", value, "this cannot be a temperature here", accepted)
 
 
 @click.command("noise")
 @options.board_argument
 @options.state_options
-@click.option(
+@options.setting(
     "--level",
     default="100 mV",
-    show_default=True,
     metavar="VOLTAGE",
     callback=_level,
     help="Nominal level, rms, that the noise is held against.",
 )
-@click.option(
+@options.setting(
     "--temperature",
     default="290",
-    show_default=True,
     metavar="KELVIN",
     callback=_kelvin,
     help='Of everything passive; "20 C" for degrees.',
@@ -77,11 +66,7 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @answered
 def command(
-    board: Board,
-    states: list[State],
-    level: float,
-    temperature: float,
-    explain: bool,
+    board: Board, states: list[State], level: float, temperature: float, explain: bool
 ) -> Answer:
     """How much the chain hisses, state by state, and which part of it does.
 
@@ -94,14 +79,8 @@ def command(
     report = noise_report(
         board, states or board.named_states(), level=level, temperature=temperature
     )
-
-    def plot() -> Drawing:
-        from sigsim.show.plots.noise import drawing
-
-        return drawing(report)
-
     return Answer(
         lambda: show.document(report, explain=explain),
         lambda: show.as_json(report),
-        plot,
+        lambda: (report,),
     )

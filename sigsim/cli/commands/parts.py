@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import say
 
 
 @click.command("parts")
@@ -19,15 +20,13 @@ def command(name: str | None, kind: str | None, as_json: bool) -> None:
     """List the parts library, or show one part with its sources."""
     from sigsim.board.parts import library, part
     from sigsim.show import parts as show
-    from sigsim.show.render.terminal import print_document
 
     if name is not None:
         found = [part(name)]
     else:
         found = [entry for entry in library().values() if kind in (None, entry.kind)]
-    if as_json:
-        click.echo(show.as_json(found))
-    elif name is not None:
-        print_document(show.part_document(found[0]))
-    else:
-        print_document(show.library_document(found))
+    say(
+        as_json,
+        lambda: show.as_json(found),
+        lambda: show.part_document(found[0]) if name is not None else show.library_document(found),
+    )

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
-from sigsim.errors import OutputError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -59,33 +58,19 @@ def command(
     """
     from sigsim.board.cable_parts import library_cables
     from sigsim.board.part_stage import powered_part
-    from sigsim.cli.output import check_writable, write_file
+    from sigsim.cli.output import check_writable, checked_ending, write_file
     from sigsim.cli.report_parts import added, asked
     from sigsim.decide.page.report import ReportQuestion, report_data
     from sigsim.show.loss import sentence
     from sigsim.show.page.page import page
 
     target = check_writable(output, force)
-    if target.suffix.lower() not in (".html", ".htm"):
-        raise OutputError(
-            "the page is an .html file",
-            where="-o",
-            found=quote(str(output)),
-            accepted=".html",
-            nearest=nearest(target.suffix.lower(), [".html"]) if target.suffix else None,
-        )
+    if target.suffix.lower() != ".htm":
+        checked_ending(output, [".html"], "the page is an .html file", "-o")
     wanted = asked(parts)
     others = tuple(options.read_with_warnings(Path(name)) for name in compare)
     buffer = powered_part("buffer-opamp", "buffer")
-    data = report_data(
-        ReportQuestion(
-            board,
-            others,
-            basis,
-            buffer,
-            library_cables(),
-            only_scenes,
-        )
-    )
+    question = ReportQuestion(board, others, basis, buffer, library_cables(), only_scenes)
+    data = report_data(question)
     write_file(target, page(data, *added(data, wanted)), force)
     click.echo(f"{sentence(data.losses.worst)}\nWritten: {output}. Open it in a browser.")

@@ -14,34 +14,21 @@ if TYPE_CHECKING:
     from sigsim.board.state import State
     from sigsim.metrics import Reference
 
-MOST_POINTS = 100_000
-
 
 @click.command("response")
 @options.board_argument
 @options.one_state_options
 @options.reference_option
-@click.option(
-    "--from",
-    "low",
-    type=options.FREQUENCY,
-    default=20.0,
-    show_default=True,
-    help="The lowest frequency.",
+@options.setting(
+    "--from", "low", type=options.FREQUENCY, default=20.0, help="The lowest frequency."
 )
-@click.option(
-    "--to",
-    "high",
-    type=options.FREQUENCY,
-    default=40_000.0,
-    show_default=True,
-    help="The highest frequency.",
+@options.setting(
+    "--to", "high", type=options.FREQUENCY, default=40_000.0, help="The highest frequency."
 )
-@click.option(
+@options.setting(
     "--points",
-    type=click.IntRange(1, MOST_POINTS),
+    type=click.IntRange(1, 100_000),
     default=200,
-    show_default=True,
     help="How many, evenly spaced in pitch.",
 )
 @click.option("--csv", metavar="FILE|-", default="-", help="Where to; - is standard output.")

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
     from sigsim.metrics import Basis
-    from sigsim.show.document import Drawing
 
 
 def _tolerances(ctx: click.Context, param: click.Parameter, value: str | None) -> dict[str, float]:
@@ -37,23 +36,12 @@ def _tolerances(ctx: click.Context, param: click.Parameter, value: str | None) -
                 accepted=f"KIND=PERCENT,… with {', '.join(KINDS)}",
                 nearest=None if kind in found else nearest(kind, KINDS),
             )
-        found[kind] = _percent(percent.removesuffix("%").strip(), entry) / 100
+        figure = options.number(percent.removesuffix("%"))
+        if not 0 <= figure <= 100:
+            what = "a tolerance lies between 0 and 100 %"
+            raise options.unfit("--tolerance", entry.strip(), what, 'such as "resistance=10"')
+        found[kind] = figure / 100
     return found
-
-
-def _percent(text: str, entry: str) -> float:
-    try:
-        percent = float(text)
-    except ValueError:
-        percent = math.nan
-    if not 0 <= percent <= 100:
-        raise SigsimError(
-            "a tolerance lies between 0 and 100 %",
-            where="--tolerance",
-            found=quote(entry.strip()),
-            accepted='such as "resistance=10"',
-        )
-    return percent
 
 
 def _draws(ctx: click.Context, param: click.Parameter, value: int) -> int:
@@ -61,45 +49,38 @@ def _draws(ctx: click.Context, param: click.Parameter, value: int) -> int:
     from sigsim.decide.spread.report import MOST_DRAWS
 
     if not 1 <= value <= MOST_DRAWS:
-        what = (
-            "at least one board must be drawn"
-            if value < 1
-            else "so many boards are not worth the wait: 2,000 give the loss to a few hundredths "
-            "of a decibel, a hundred times as many to a tenth of that"
-        )
-        raise SigsimError(
-            what, where="--draws", found=f"{value:,}", accepted=f"1 to {MOST_DRAWS:,}"
-        )
+        what = "at least one board must be drawn"
+        if value > MOST_DRAWS:
+            what = (
+                "so many boards are not worth the wait: 2,000 give the loss to a few hundredths "
+                "of a decibel, a hundred times as many to a tenth of that"
+            )
+        accepted = f"1 to {MOST_DRAWS:,}"
+        raise SigsimError(what, where="--draws", found=f"{value:,}", accepted=accepted)
     return value
 
 
 def _limit(ctx: click.Context, param: click.Parameter, value: float) -> float:
     if not math.isfinite(value):
-        raise SigsimError(
-            "a limit is a number of decibels",
-            where="--limit",
-            found=f"{value:g}",
-            accepted="such as 3",
-        )
+        what = "a limit is a number of decibels"
+        raise SigsimError(what, where="--limit", found=f"{value:g}", accepted="such as 3")
     return value
 
 
 @click.command("spread")
 @options.board_argument
 @options.state_options
-@click.option(
+@options.setting(
     "--draws",
     type=int,
     default=2000,
-    show_default=True,
     callback=_draws,
     help="How many boards to draw within the tolerances.",
 )
-@click.option(
+@options.setting(
     "--seed",
     type=click.IntRange(0),
     default=1,
-    show_default=True,
     help="Of the random numbers; the same seed gives the same answer.",
 )
 @click.option(
@@ -109,21 +90,19 @@ def _limit(ctx: click.Context, param: click.Parameter, value: float) -> float:
     help="For figures that carry none: resistance=10,length=2 …",
 )
 @click.option("--normal", is_flag=True, help="Draw normally within the tolerance, not evenly.")
-@click.option(
+@options.setting(
     "--limit",
     type=float,
     default=3.0,
-    show_default=True,
     metavar="DB",
     callback=_limit,
     help="Count the boards whose treble loss is over this.",
 )
 @click.option("--worst-case", is_flag=True, help="Add the ends of every number at the corners.")
-@click.option(
+@options.setting(
     "--corners",
     type=click.IntRange(1, 12),
     default=8,
-    show_default=True,
     help="With --worst-case: how many figures to try in every combination.",
 )
 @options.basis_options
@@ -166,14 +145,8 @@ def command(
     asked, states = bool(states), states or list(board.named_states())
     report = spread_report(question, states, with_worst=not asked, progress=progress)
     progress.finish()
-
-    def plot() -> Drawing:
-        from sigsim.show.plots.spread import drawing
-
-        return drawing(report)
-
     return Answer(
         lambda: show.document(report, explain=explain),
         lambda: show.as_json(report),
-        plot,
+        lambda: (report,),
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.answers import say
 from sigsim.cli.progress import Progress
 from sigsim.errors import QuantityError, nearest, quote
 
@@ -36,20 +37,15 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
 
 @click.command("states")
 @options.board_argument
-@click.option(
+@options.setting(
     "--by",
     default="treble",
-    show_default=True,
     metavar="treble|corner|level|HZ",
     callback=_by,
     help="What to rank by; HZ is the loss at that frequency.",
 )
-@click.option(
-    "--top",
-    type=click.IntRange(1, 1000),
-    default=10,
-    show_default=True,
-    help="How many of the worst to list.",
+@options.setting(
+    "--top", type=click.IntRange(1, 1000), default=10, help="How many of the worst to list."
 )
 @click.option(
     "--scene-like",
@@ -60,12 +56,8 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
 @click.option("--off", multiple=True, metavar="C", help="Hold these off; the rest varies.")
 @click.option("--below", type=options.FREQUENCY, help="Count the states with a lower corner.")
 @options.basis_options
-@click.option(
-    "--seed",
-    type=click.IntRange(0),
-    default=1,
-    show_default=True,
-    help="Of the sample, where over 24 things vary.",
+@options.setting(
+    "--seed", type=click.IntRange(0), default=1, help="Of the sample, where over 24 things vary."
 )
 @click.option("--csv", metavar="FILE|-", help="Write every state; - is standard output.")
 @options.json_option
@@ -95,7 +87,6 @@ def command(
     from sigsim.decide.states.question import StatesQuestion, hold
     from sigsim.decide.states.report import passes, states_report
     from sigsim.show import states as show
-    from sigsim.show.render.terminal import print_document
     from sigsim.states.distinct import distinct_states
 
     held = [
@@ -121,10 +112,7 @@ def command(
     progress = Progress(passes(question) * total, "states")
     report = states_report(question, top, progress)
     progress.finish()
-    if as_json:
-        click.echo(show.as_json(report))
-    else:
-        print_document(show.document(report))
+    say(as_json, lambda: show.as_json(report), lambda: show.document(report))
 
 
 def _write_csv(question: StatesQuestion, csv: str, force: bool, progress: Progress) -> None:

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 MOST_ITEMS: Final = 400
 # Over this many the answers of buffer, cables and blame take longer than a page is worth.
 MOST_SEARCHED: Final = 160
-# The frequencies at which the page draws, as model.js has them.
+# The frequencies at which the page draws.
 DRAWN: Final = np.geomspace(*AUDIBLE_HZ, 301)
 
 

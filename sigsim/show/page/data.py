@@ -10,7 +10,7 @@ import numpy as np
 
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.page.coefficients import POINTS
-from sigsim.decide.page.report import MOST_ITEMS
+from sigsim.decide.page.report import DRAWN, MOST_ITEMS
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
@@ -71,6 +71,7 @@ class Pool:
 def page_data(data: ReportData) -> dict[str, Any]:
     """Return what the page needs to draw any state, or only the scenes."""
     board = data.question.board
+    part = board.instrument.part
     pool = Pool(data.frequency.size)
     exact = POINTS + np.arange(data.frequency.size - POINTS)
     document: dict[str, Any] = {
@@ -79,6 +80,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "points": POINTS,
         "low": float(data.frequency[0]),
         "high": float(data.frequency[POINTS - 1]),
+        "drawn": [float(DRAWN[0]), float(DRAWN[-1]), DRAWN.size],
         "exact": {
             "level": int(exact[0]),
             "loss": exact[1 : 1 + len(LOSS_HZ)].tolist(),
@@ -89,7 +91,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
         "allOff": ALL_OFF_TITLE,
-        "instrument": _instrument(board),
+        "instrument": f"instrument ({part})" if part else "instrument",
         "destination": plain(board.destination.name, _NAME),
         "states": _states(data),
         "overlays": [
@@ -110,10 +112,6 @@ def page_data(data: ReportData) -> dict[str, Any]:
             state["board"] = pool.array(scene.board)
             state["reference"] = pool.array(scene.reference)
     return document | {"pool": pool.texts}
-
-
-def _instrument(board: Board) -> str:
-    return f"instrument ({board.instrument.part})" if board.instrument.part else "instrument"
 
 
 def _states(data: ReportData) -> list[dict[str, Any]]:
@@ -185,10 +183,8 @@ class _Boxes:
 
 def _named(item: Item) -> dict[str, Any]:
     if isinstance(item, Cable):
-        return {
-            "kind": "cable",
-            "name": f"{plain(item.cable, 24)} {length_text(scalar(item.length))}",
-        }
+        name = f"{plain(item.cable, 24)} {length_text(scalar(item.length))}"
+        return {"kind": "cable", "name": name}
     if isinstance(item, Tap):
         end = "open end"
         if item.input_resistance is not None:

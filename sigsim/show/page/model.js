@@ -142,7 +142,8 @@ const sigsimModel = (data) => {
   };
   const stored = (scene) => assess(decoded[scene.board], decoded[scene.reference]);
 
-  const drawn = Array.from({ length: 301 }, (_, i) => 20 * Math.pow(1000, i / 300));
+  const [lowest, highest, many] = data.drawn;
+  const drawn = Array.from({ length: many }, (_, i) => lowest * Math.pow(highest / lowest, i / (many - 1)));
   const drawnStencils = drawn.map(stencil);
   const curve = (N) => drawnStencils.map((s) => read(N, s));
   const at = (N, f) => read(N, stencil(f));

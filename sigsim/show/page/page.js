@@ -177,7 +177,7 @@
       font: { family: "system-ui, Liberation Sans, sans-serif", size: 12.5, color: colour("ink") },
       hovermode: "x unified", hoversubplots: "axis", hoverlabel: { bgcolor: colour("paper"), font: { color: colour("ink") } },
       legend: { orientation: "h", x: 0, xanchor: "left", y: 1.02, yanchor: "bottom", traceorder: "reversed" }, dragmode: false,
-      xaxis: { ...axis, type: "log", range: [Math.log10(20), Math.log10(20000)], tickvals: ticks, ticktext: tickTexts,
+      xaxis: { ...axis, type: "log", range: data.drawn.slice(0, 2).map(Math.log10), tickvals: ticks, ticktext: tickTexts,
         title: { text: "frequency (Hz)" }, anchor: "y2", hoverformat: ".0f", unifiedhovertitle: { text: "%{x:.0f} Hz" } },
       yaxis: { ...axis, domain: [0.4, 1], title: { text: "gain (dB)" }, range },
       yaxis2: { ...axis, domain: [0, 0.33], title: { text: "loss (dB)" }, range: limits(losses, 0, 3, 54), zeroline: true, zerolinecolor: colour("reference"), zerolinewidth: 1.5 },

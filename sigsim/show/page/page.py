@@ -38,19 +38,20 @@ def page(
     """
     from plotly.offline import get_plotlyjs
 
-    style, *scripts = (_read(name) for name in ("page.css", "model.js", "page.js"))
-    scripts.insert(0, get_plotlyjs())
+    style, model, own = (_read(name) for name in ("page.css", "model.js", "page.js"))
+    charts = get_plotlyjs()
     document = {**page_data(data), "bands": list(bands), "sections": sections(data, extra)}
     values = {
-        "POLICY": policy(_styles(style), scripts, img_src="data:"),
+        # The charts add their rules one by one to an empty style element, which a policy allows.
+        "POLICY": policy((style, ""), (charts, model, own), img_src="data:"),
         "TITLE": shown(data.question.board.name),
         "SUMMARY": _summary(data),
         "STYLE": style,
         "DATA": embedded(document),
-        "KEPTOUT": _kept_out(scripts[0]),
-        "CHARTS": scripts[0],
-        "MODEL": scripts[1],
-        "PAGE": scripts[2],
+        "KEPTOUT": _kept_out(charts),
+        "CHARTS": charts,
+        "MODEL": model,
+        "PAGE": own,
     }
     # In one go, so that nothing that was put in is taken for a place to put something in.
     text = re.sub(r"@([A-Z]+)@", lambda found: values[found[1]], _read("page.html"))
@@ -93,11 +94,3 @@ def _kept_out(charts: str) -> str:
     """
     names = dict.fromkeys(re.findall(r'document\.getElementById\("([0-9a-f]{64})"\)', charts))
     return "".join(f'<i hidden id="{name}"></i>' for name in names)
-
-
-def _styles(style: str) -> tuple[str, ...]:
-    """Return the contents of all style elements: the page's own, and the empty one of the charts.
-
-    The chart library adds its rules to that empty element one by one, which a policy allows.
-    """
-    return style, ""

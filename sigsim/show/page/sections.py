@@ -46,14 +46,9 @@ def sections(data: ReportData, extra: Sequence[Mapping[str, Any]] = ()) -> list[
 
 def _loss(data: ReportData) -> Document:
     report = data.losses
-    return Document(
-        loss.TITLE,
-        (
-            loss.answer(report, with_worst=True),
-            loss.states_table(report, with_worst=True),
-            loss.explanation(report),
-        ),
-    )
+    table = loss.states_table(report, with_worst=True)
+    said = loss.answer(report, with_worst=True), table, loss.explanation(report)
+    return Document(loss.TITLE, said)
 
 
 def _missing(title: str, command: str, data: ReportData) -> Document:
@@ -92,15 +87,9 @@ def _blame(data: ReportData) -> Document:
 
 def _compared(data: ReportData) -> Document:
     reports = (data.losses, *(other.report for other in data.overlays))
-    names = board_names(data, 80)
-    sentences = [
-        f"{plain(name, 60)}: {loss.sentence(report.worst)}"
-        for name, report in zip(names, reports, strict=True)
-    ]
-    tables = [
-        loss.states_table(report, with_worst=True, caption=name)
-        for name, report in zip(names, reports, strict=True)
-    ]
+    named = list(zip(board_names(data, 80), reports, strict=True))
+    sentences = [f"{plain(name, 60)}: {loss.sentence(report.worst)}" for name, report in named]
+    tables = [loss.states_table(report, with_worst=True, caption=name) for name, report in named]
     return Document("Compared with", (Paragraph(tuple(sentences)), *tables))
 
 

@@ -31,9 +31,10 @@ def drawing(title: str, band: StatesBand) -> Drawing:
 def _draw(figure: Figure, title: str, band: StatesBand) -> None:
     upper, lower = style.two_axes(figure)
     f = band.frequency
+    of = "them" if band.drawn == band.total else f"{band.drawn:,} drawn at random"
     for low, high, colour, label in (
         (band.least, band.largest, _OUTER, f"all {band.total:,} states"),
-        (band.low, band.high, style.PALE_COLOUR, _inner_label(band)),
+        (band.low, band.high, style.PALE_COLOUR, f"5 to 95 % of {of}"),
     ):
         low, high = style.seen(low), style.seen(high)
         upper.fill_between(f, low, high, color=colour, linewidth=0, label=label)
@@ -45,12 +46,6 @@ def _draw(figure: Figure, title: str, band: StatesBand) -> None:
     style.limit_gain(upper, [band.largest[inside], band.least[inside]])
     _distribution(lower, band)
     style.finish(figure, style.literal(title, 60))
-
-
-def _inner_label(band: StatesBand) -> str:
-    if band.drawn == band.total:
-        return "5 to 95 % of them"
-    return f"5 to 95 % of {band.drawn:,} drawn at random"
 
 
 def _distribution(axes: Axes, band: StatesBand) -> None:

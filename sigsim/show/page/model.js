@@ -142,8 +142,8 @@ const sigsimModel = (data) => {
   };
   const stored = (scene) => assess(decoded[scene.board], decoded[scene.reference]);
 
-  const [lowest, highest, many] = data.drawn;
-  const drawn = Array.from({ length: many }, (_, i) => lowest * Math.pow(highest / lowest, i / (many - 1)));
+  const [left, right, many] = data.drawn;
+  const drawn = Array.from({ length: many }, (_, i) => left * Math.pow(right / left, i / (many - 1)));
   const drawnStencils = drawn.map(stencil);
   const curve = (N) => drawnStencils.map((s) => read(N, s));
   const at = (N, f) => read(N, stencil(f));

@@ -68,7 +68,7 @@ def _which(role: Role) -> tuple[str, str]:
     """Return which piece of a role a length is of: as a heading, and behind the length."""
     if len(role.varying) == 1:
         return "Length", ""
-    return ("Each", " each") if role.alike else ("Longest piece", " the longest")
+    return ("Each", " each") if len(set(role.varying)) == 1 else ("Longest piece", " the longest")
 
 
 def limit_tables(report: CablesReport) -> Iterator[Block]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
@@ -219,14 +219,11 @@ def _sample(question: StatesQuestion) -> Sample:
     )
 
 
-def _bits(bits: Mapping[str, int], on: On) -> int:
-    return sum(bit for name, bit in bits.items() if name in on)
-
-
 def _sampled_sums(question: StatesQuestion, sample: Sample) -> Sums:
     """Return the drawn states as sums with nothing on their right."""
     bits = {name: 1 << i for i, name in enumerate(question.board.switches())}
-    on = np.array([_bits(bits, state) for state in sample.on], dtype=object)
+    numbers = [sum(b for name, b in bits.items() if name in state) for state in sample.on]
+    on = np.array(numbers, dtype=object)
     return Sums.over([(sample.measures[-1], on, np.zeros(1), np.zeros(1, dtype=object))])
 
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import NOTICED_DB, verdict
 from sigsim.show import kinds
-from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
+from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.kinds import BLANK
 from sigsim.show.loss import UNPROVEN, state_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain
@@ -155,16 +156,12 @@ def as_json(report: CompareReport) -> str:
 def _row_document(state: Row) -> dict[str, Any]:
     return {
         "name": state.name,
-        "boards": [None if cell is None else _cell_document(cell) for cell in state.cells],
-        "differences": [
-            None if difference is None else _difference_document(difference)
-            for difference in state.differences
+        "boards": [
+            cell and {**state_values(cell.report), "treble_level_db": finite(cell.treble)}
+            for cell in state.cells
         ],
+        "differences": [change and _difference_document(change) for change in state.differences],
     }
-
-
-def _cell_document(cell: Cell) -> dict[str, Any]:
-    return {**state_values(cell.report), "treble_level_db": finite(cell.treble)}
 
 
 def _difference_document(difference: Difference) -> dict[str, Any]:

@@ -175,10 +175,6 @@ def noise_report(
     states : of the board
     level : nominal, that the noise is held against [V rms]
     temperature : of everything passive [K]
-
-    Returns
-    -------
-    NoiseReport
     """
     circuit = Circuit(board, grid(*AUDIBLE_HZ, _POINTS))
     found = tuple(_assess(circuit, state, temperature) for state in states)

@@ -292,13 +292,10 @@ def mean(weighted: Sequence[tuple[float, float]]) -> float:
 
 
 def loss_over(board: Board, views: Sequence[View]) -> float:
-    """Return the treble loss [dB] of a board, the mean over views."""
-    return mean([(view.weight, worst_of(board, view)) for view in views])
-
-
-def worst_of(board: Board, view: View) -> float:
-    """Return the treble loss [dB] of a board in a view, the worst of what it leaves open."""
-    return Ranking(board, treble(metrics.USUAL_BASIS), fixed=view.fixed).run()[0].value
+    """Return the treble loss [dB] of a board, the mean over views of the worst each leaves open."""
+    measure = treble(metrics.USUAL_BASIS)
+    searches = ((v.weight, Ranking(board, measure, fixed=v.fixed)) for v in views)
+    return mean([(weight, search.run()[0].value) for weight, search in searches])
 
 
 def _own_cost(board: Board, best: Placement, part: ActiveStage) -> tuple[float, float]:

@@ -134,14 +134,13 @@ def report_data(question: ReportQuestion) -> ReportData:
             accepted=f"at most {MOST_ITEMS}; --only-scenes makes a page of its scenes",
         )
     losses = loss_report(board, board.named_states(), question.basis)
-    live = None if question.only_scenes else coefficients(board, question.basis)
     searched = size <= MOST_SEARCHED and not losses.worst.silent
     return ReportData(
         question=question,
         losses=losses,
         frequency=frequencies(question.basis),
         factor=pickup_factor(Circuit(board, frequencies(question.basis))),
-        coefficients=live,
+        coefficients=None if question.only_scenes else coefficients(board, question.basis),
         scenes=tuple(_scene_curves(question, losses)) if question.only_scenes else (),
         buffer=_buffer(question) if searched else None,
         instead=instead_of_buffer(board, [ALL_STATES]) if searched else (),

@@ -108,10 +108,10 @@ def _role(report: RoleReport, *, scenes: bool) -> Iterator[Block]:
 def _worst_table(report: RoleReport) -> Table:
     role = report.role
     lead = (_LEAD,) if report.now.with_lead is not None else ()
-    rows = [
-        (*_state(c, c.worst), *[c.counted for _ in lead], *_change(c), c.counted)
-        for c in report.choices
-    ]
+    rows = []
+    for c in report.choices:
+        change = BLANK if c.now else c.change
+        rows.append((*_state(c, c.worst), *[c.counted for _ in lead], change, now(c), c.counted))
     whose = " (with the instrument's own lead)" if any(role.leads) else ""
     whose = " (the instrument's own lead)" if role.only_lead else whose
     amount = f"{length_text(sum(role.lengths))} in {count(len(role.lengths), 'piece')}"
@@ -122,10 +122,6 @@ def _worst_table(report: RoleReport) -> Table:
 
 def _state(choice: CableTrial, state: StateReport) -> tuple[Cell, ...]:
     return cable_name(choice), choice.capacitance, *numbers(state)
-
-
-def _change(choice: CableTrial) -> tuple[Cell, ...]:
-    return BLANK if choice.now else choice.change, now(choice)
 
 
 def _scenes_table(report: RoleReport) -> Table:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from sigsim.show import document as shown
 
 _MOST_HEARD: Final = 4
+_PATH: Final = 34
 _LEGEND: Final = (
     "Level and treble in dB; Δ is the difference to A, a minus of Treble means less lost."
 )
@@ -82,13 +83,10 @@ def sentence(report: CompareReport) -> str:
 
 def _boards(report: CompareReport) -> Iterator[str]:
     for letter, board in zip(ascii_uppercase, report.boards, strict=False):
-        file = f" ({_tail(board.file, 34)})" if board.title else ""
+        # Of a long path the end: that is where files differ.
+        tail = board.file if len(board.file) <= _PATH else f"…{board.file[1 - _PATH :]}"
+        file = f" ({plain(tail, _PATH)})" if board.title else ""
         yield f"{letter}  {plain(board.name, 40)}{file}"
-
-
-def _tail(path: str, longest: int) -> str:
-    """Return a path, its end if it is long: that is where files differ."""
-    return plain(path if len(path) <= longest else f"…{path[1 - longest :]}", longest)
 
 
 def _rows(report: CompareReport) -> Iterator[shown.Row]:

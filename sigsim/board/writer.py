@@ -192,7 +192,7 @@ length = $last
 
 # Scenes: what is on together, by names of your own. What is not listed is off.
 [scenes]
-"all off" = []
+"clean" = []
 "last pedal" = ["$end"]
 #"solo" = ["pedal 1", "$end"]
 #"with the loop" = ["loop 1", "echo"]   # needs the loop above
@@ -211,6 +211,6 @@ _LEAD_ALONE: Final = """\
 
 # Scenes: what is on together, by names of your own. What is not listed is off.
 [scenes]
-"all off" = []
+"clean" = []
 #"pedal" = ["pedal 1"]
 """

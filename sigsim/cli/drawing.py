@@ -43,7 +43,7 @@ def save_plot(path: str | None, force: bool) -> Save | None:
 
     def save(drawing: Drawing) -> None:
         from sigsim.show.plots.style import new_figure
-        from sigsim.show.render.cells import clean
+        from sigsim.show.render.text import clean
 
         figure = new_figure(*size)
         drawing.draw(figure)

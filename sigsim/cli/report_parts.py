@@ -54,12 +54,13 @@ def _spread(data: ReportData) -> Added:
 
 
 def _noise(data: ReportData) -> Added:
+    from sigsim.board.state import different
     from sigsim.decide.noise import noise_report
     from sigsim.show import noise
     from sigsim.show.render.browser import section
 
-    states = [measured.state for measured in (*data.losses.states, data.losses.worst)]
-    report = noise_report(data.question.board, states)
+    found = different((*data.losses.states, data.losses.worst))
+    report = noise_report(data.question.board, [measured.state for measured in found])
     return section("noise", noise.document(report, explain=True)), []
 
 

@@ -183,9 +183,7 @@ def _row(name: str, cells: Sequence[Cell | None]) -> Row:
 
 def _difference(first: Cell, other: Cell) -> Difference:
     a, b = first.report, other.report
-    peaks = None
-    if a.resonance is not None and b.resonance is not None:
-        peaks = a.resonance, b.resonance
+    peaks = (a.resonance, b.resonance) if a.resonance and b.resonance else None
     return Difference(
         treble_loss=b.treble_loss - a.treble_loss,
         level=_minus(b.level, a.level),

@@ -65,6 +65,11 @@ class Share:
     a_weighted: float
     density: FloatArray
 
+    @property
+    def large(self) -> bool:
+        """Whether it is worth telling by itself."""
+        return max(self.flat, self.a_weighted) >= _LEAST_TOLD
+
 
 @dataclass(frozen=True)
 class StateNoise:
@@ -96,12 +101,12 @@ class StateNoise:
     @property
     def told(self) -> list[Share]:
         """The shares that are worth telling one by one."""
-        return [share for share in self.shares if max(share.flat, share.a_weighted) >= _LEAST_TOLD]
+        return [share for share in self.shares if share.large]
 
     @property
     def rest(self) -> Totals | None:
         """What all other shares are together [-]; None if that is not worth telling."""
-        left = [share for share in self.shares if max(share.flat, share.a_weighted) < _LEAST_TOLD]
+        left = [share for share in self.shares if not share.large]
         rest = Totals(sum(s.flat for s in left), sum(s.a_weighted for s in left))
         return rest if max(rest) >= _LEAST_TOLD else None
 
@@ -151,19 +156,6 @@ class NoiseReport:
         return max(self.states, key=_loudness)
 
 
-class AWeighted(NamedTuple):
-    """A-weighted noise of one state in two places.
-
-    Attributes
-    ----------
-    destination : at the destination [dBV]
-    instrument : referred to the instrument [dBV]; not a number where nothing gets through
-    """
-
-    destination: float
-    instrument: float
-
-
 def _loudness(found: StateNoise) -> tuple[float, str]:
     return float(np.nan_to_num(found.destination.a_weighted)), found.state.name
 
@@ -183,32 +175,16 @@ def noise_report(
     states : of the board
     level : nominal, that the noise is held against [V rms]
     temperature : of everything passive [K]
-
-    Returns
-    -------
-    NoiseReport
     """
     circuit = Circuit(board, grid(*AUDIBLE_HZ, _POINTS))
     found = tuple(_assess(circuit, state, temperature) for state in states)
     return NoiseReport(board, level, temperature, found)
 
 
-def a_weighted_noise(board: Board, on: On, temperature: float = ROOM_TEMPERATURE) -> AWeighted:
-    """Return the A-weighted noise of a board in one state.
-
-    Parameters
-    ----------
-    board : the board
-    on : the names of what is on
-    temperature : of everything passive [K]
-
-    Returns
-    -------
-    AWeighted, at the destination and referred to the instrument [dBV]
-    """
-    found = noise(Circuit(board, grid(*AUDIBLE_HZ, _POINTS)), on, temperature)
-    at_destination, at_instrument = _totals(found)
-    return AWeighted(dbv(at_destination.a_weighted), dbv(at_instrument.a_weighted))
+def a_weighted_noise(board: Board, on: On) -> float:
+    """Return the A-weighted noise at the destination [dBV] with these names on, all else off."""
+    found = noise(Circuit(board, grid(*AUDIBLE_HZ, _POINTS)), on, ROOM_TEMPERATURE)
+    return dbv(_totals(found.total, found.frequency).a_weighted)
 
 
 def dbv(volts: float) -> float:
@@ -227,11 +203,10 @@ def verdict(below_db: float) -> str:
 
 def _assess(circuit: Circuit, state: State, temperature: float) -> StateNoise:
     found = noise(circuit, state.on, temperature)
-    at_destination, at_instrument = _totals(found)
     return StateNoise(
         state=state,
-        destination=at_destination,
-        instrument=at_instrument,
+        destination=_totals(found.total, found.frequency),
+        instrument=_totals(found.referred, found.frequency),
         shares=_shares(found),
         quiet=found.quiet,
         incomplete=found.incomplete,
@@ -241,14 +216,11 @@ def _assess(circuit: Circuit, state: State, temperature: float) -> StateNoise:
     )
 
 
-def _totals(found: Noise) -> tuple[Totals, Totals]:
-    """Return the totals at the destination and referred to the instrument."""
-    weight = a_weighting_power(found.frequency)
-    made = []
-    for density in (found.total, found.referred):
-        powers = band_power(np.stack((density, density * weight)), found.frequency)
-        made.append(Totals(*(math.sqrt(p) if math.isfinite(p) else math.nan for p in powers)))
-    return made[0], made[1]
+def _totals(density: FloatArray, frequency: FloatArray) -> Totals:
+    """Return the totals of a noise power density [V²/Hz]."""
+    weighted = density * a_weighting_power(frequency)
+    powers = band_power(np.stack((density, weighted)), frequency)
+    return Totals(*(math.sqrt(p) if math.isfinite(p) else math.nan for p in powers))
 
 
 def _shares(found: Noise) -> tuple[Share, ...]:

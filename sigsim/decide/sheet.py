@@ -292,14 +292,11 @@ def _purchases(connections: Sequence[Connection], spare: float) -> Iterator[Purc
 def _switches(board: Board) -> dict[str, dict[str, Switched]]:
     """Return the position of every stage and loop in every scene."""
     states = {name: board.scene(name).on for name in board.scenes}
-    table: dict[str, dict[str, Switched]] = {}
-    for item in board.items():
-        if isinstance(item, Cable | Tap):
-            continue
-        table[item.label] = {
-            name: _position(item, on, board.heard(on)) for name, on in states.items()
-        }
-    return table
+    return {
+        item.label: {name: _position(item, on, board.heard(on)) for name, on in states.items()}
+        for item in board.items()
+        if not isinstance(item, Cable | Tap)
+    }
 
 
 def _position(item: Item, on: On, heard: On) -> Switched:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.decide.blame.report import LEAST_SHARED_DB, most_felt
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.loss import state_values, what_is_on
+from sigsim.show.loss import asked, state_values, what_is_on
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain
 
@@ -161,9 +161,7 @@ def _quoted(blame: Blame) -> str:
 def as_json(report: BlameReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     values = {
-        "board": report.board.name,
-        "reference": report.basis.reference,
-        "band_hz": list(report.basis.band),
+        **asked(report.board, report.basis),
         "is_worst": report.is_worst,
         "state": state_values(report.state),
         "items": [_document(blame) for blame in report.items],

@@ -12,12 +12,15 @@ from sigsim.decide.buffer.report import clearly_less
 from sigsim.items.cable import Cable
 from sigsim.metrics import verdict
 from sigsim.show import kinds
-from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
+from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.kinds import BLANK
 from sigsim.show.lengths import length_text
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain, signed
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from sigsim.decide.buffer.gaps import Gap
     from sigsim.decide.buffer.instead import Instead
     from sigsim.decide.buffer.noise import BufferNoise
@@ -52,8 +55,7 @@ def place(gap: Gap) -> str:
 
 def _name(item: Item) -> str:
     if isinstance(item, Cable):
-        lead = "the lead" if item.is_lead else f"the {length_text(item.length)} cable"
-        return lead
+        return "the lead" if item.is_lead else f"the {length_text(item.length)} cable"
     return f"'{plain(item.label, 30)}'"
 
 
@@ -116,11 +118,7 @@ def _next(report: BufferReport, many: int) -> str:
     if more is not None:
         word = {1: "a second", 2: "a third"}[many]
         gain = report.placements[0].loss - more
-        return (
-            f"; {word} gains only {decibel(gain)} dB more"
-            if gain < 1
-            else (f"; {word} gains {decibel(gain)} dB more")
-        )
+        return f"; {word} gains {'only ' if gain < 1 else ''}{decibel(gain)} dB more"
     if many > 1:
         return f"; one alone reaches {decibel(report.best_by_count[1])} dB"
     return ""
@@ -148,13 +146,7 @@ def document(
             "of the band, or the load that damped it is gone."
         )
         blocks.append(Paragraph((harm,), apart=True))
-    if report.inside:
-        blocks.append(_inside(report))
-    if report.refused:
-        blocks.append(_refused(report.refused))
-    if instead:
-        blocks.append(_instead(report, instead[:_MOST_INSTEAD]))
-    return Document(TITLE, tuple(blocks))
+    return Document(TITLE, (*blocks, *_more(report, instead)))
 
 
 def _alone(report: BufferReport) -> list[str]:
@@ -200,21 +192,19 @@ def _ranked(report: BufferReport, noise: BufferNoise | None, most: int) -> Table
     return Table("The best place first", columns, rows, captioned=False)
 
 
-def _inside(report: BufferReport) -> Table:
-    shown = report.inside[:_MOST_INSIDE]
-    rows = [(places(p.gaps), *_numbers(report, p.loss)) for p in shown]
-    caption = "Inside a loop, where it is gone when the loop is out:"
-    return Table(caption, (_PLACE, _LOSS, _CHANGE, _WORD), rows)
-
-
-def _refused(refused: Sequence[Gap]) -> Table:
-    rows = [(place(gap), gap.forbidden_by or "") for gap in refused]
-    return Table("Refused, because a stage behind wants to see the pickup:", _REFUSED, rows)
-
-
-def _instead(report: BufferReport, instead: Sequence[Instead]) -> Table:
-    rows = [(_words(change), *_numbers(report, change.loss)) for change in instead]
-    return Table("Instead of a new box:", _INSTEAD, rows)
+def _more(report: BufferReport, instead: Sequence[Instead]) -> Iterator[Table]:
+    """Yield the places inside loops, the refused ones, and what else would do, where there are."""
+    if report.inside:
+        inside = report.inside[:_MOST_INSIDE]
+        rows: list[Row] = [(places(p.gaps), *_numbers(report, p.loss)) for p in inside]
+        caption = "Inside a loop, where it is gone when the loop is out:"
+        yield Table(caption, (_PLACE, _LOSS, _CHANGE, _WORD), rows)
+    if report.refused:
+        rows = [(place(gap), gap.forbidden_by or "") for gap in report.refused]
+        yield Table("Refused, because a stage behind wants to see the pickup:", _REFUSED, rows)
+    if instead:
+        rows = [(_words(c), *_numbers(report, c.loss)) for c in instead[:_MOST_INSTEAD]]
+        yield Table("Instead of a new box:", _INSTEAD, rows)
 
 
 def _words(change: Instead) -> str:

@@ -52,7 +52,7 @@ def limit_sentence(report: CablesReport) -> str:
 
 
 def _may_be(role: Role, limit: Limit) -> str:
-    used = _each(role, role.longest)
+    used = length_text(role.longest) + _which(role)[1]
     if limit.any_length:
         return f"may have any length ({used} now)"
     if limit.length is None:
@@ -68,7 +68,7 @@ def _which(role: Role) -> tuple[str, str]:
     """Return which piece of a role a length is of: as a heading, and behind the length."""
     if len(role.varying) == 1:
         return "Length", ""
-    return ("Each", " each") if role.alike else ("Longest piece", " the longest")
+    return ("Each", " each") if len(set(role.varying)) == 1 else ("Longest piece", " the longest")
 
 
 def limit_tables(report: CablesReport) -> Iterator[Block]:

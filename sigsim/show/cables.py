@@ -17,9 +17,10 @@ from sigsim.show.cable_limits import (
     limit_values,
     now,
 )
-from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
+from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.kinds import BLANK
 from sigsim.show.lengths import length_text, sum_of
-from sigsim.show.loss import UNPROVEN, state_values
+from sigsim.show.loss import NUMBERS, UNPROVEN, asked, numbers, state_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain, signed
 
@@ -40,14 +41,7 @@ _LEAD_NOTE: Final = (
     "the scenes are as sigsim loss says it, which measures against the same lead and so does "
     "not count the lead's own part; the order and the change go by +lead."
 )
-_STATE: Final = (
-    CABLE,
-    PER_METRE,
-    Column("Treble", kinds.LOSS),
-    Column("", kinds.WORD, "In a word"),
-    Column("Corner", kinds.SHORT_HERTZ),
-    Column("Resonance", kinds.PEAK),
-)
+_STATE: Final = (CABLE, PER_METRE, *NUMBERS)
 _LEAD: Final = Column("+lead", kinds.LOSS)
 _CHANGE: Final = Column("Change", kinds.CHANGE)
 _BAR: Final = Column("", kinds.BAR, only=("browser",))
@@ -114,10 +108,10 @@ def _role(report: RoleReport, *, scenes: bool) -> Iterator[Block]:
 def _worst_table(report: RoleReport) -> Table:
     role = report.role
     lead = (_LEAD,) if report.now.with_lead is not None else ()
-    rows = [
-        (*_state(c, c.worst), *[c.counted for _ in lead], *_change(c), c.counted)
-        for c in report.choices
-    ]
+    rows = []
+    for c in report.choices:
+        change = BLANK if c.now else c.change
+        rows.append((*_state(c, c.worst), *[c.counted for _ in lead], change, now(c), c.counted))
     whose = " (with the instrument's own lead)" if any(role.leads) else ""
     whose = " (the instrument's own lead)" if role.only_lead else whose
     amount = f"{_all_of(role)} in {count(len(role.lengths), 'piece')}"
@@ -127,12 +121,7 @@ def _worst_table(report: RoleReport) -> Table:
 
 
 def _state(choice: CableTrial, state: StateReport) -> tuple[Cell, ...]:
-    numbers = state.treble_loss, state.verdict, state.corner, state.resonance
-    return cable_name(choice), choice.capacitance, *numbers
-
-
-def _change(choice: CableTrial) -> tuple[Cell, ...]:
-    return BLANK if choice.now else choice.change, now(choice)
+    return cable_name(choice), choice.capacitance, *numbers(state)
 
 
 def _scenes_table(report: RoleReport) -> Table:
@@ -176,9 +165,7 @@ def as_json(report: CablesReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question = report.question
     values = {
-        "board": question.board.name,
-        "reference": question.basis.reference,
-        "band_hz": list(question.basis.band),
+        **asked(question.board, question.basis),
         "limit_db": question.limit,
         "roles": [_role_values(role) for role in report.roles],
         "unused": list(report.unused),

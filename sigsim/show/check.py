@@ -9,9 +9,9 @@ from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
 from sigsim.show.document import Document, Items, Paragraph
-from sigsim.show.lengths import length_text
+from sigsim.show.lengths import length_text, sum_of
 from sigsim.show.render.json import json_document
-from sigsim.show.render.text import count, plain
+from sigsim.show.render.text import count, listed, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -74,21 +74,16 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         "nothing. Unplug the cable if you can."
     ),
     "hidden-in-scene": lambda name, v: (
-        f"the scene '{name}' has {_listed(v['names'])} on, but the loop around it is out."
+        f"the scene '{name}' has {listed(v['names'], most=5)} on, but the loop around it is out."
     ),
 }
 
 
-def _listed(names: tuple[str, ...]) -> str:
-    more = f" and {len(names) - 5} more" if len(names) > 5 else ""
-    return ", ".join(f"'{plain(name, 30)}'" for name in names[:5]) + more
-
-
 def _pickup_words(name: str, values: dict[str, Any]) -> str:
-    always, sometimes = values["always"], values["sometimes"]
+    always, sometimes = (listed(values[key], most=5) for key in ("always", "sometimes"))
     if always:
-        return f"'{name}' wants to see the pickup, but {_listed(always)} always stands between."
-    return f"'{name}' wants to see the pickup; it does not while {_listed(sometimes)} is on."
+        return f"'{name}' wants to see the pickup, but {always} always stands between."
+    return f"'{name}' wants to see the pickup; it does not while {sometimes} is on."
 
 
 def caution_text(caution: Caution) -> str:
@@ -99,8 +94,9 @@ def caution_text(caution: Caution) -> str:
 def document(facts: Overview) -> Document:
     """Return what was understood of a board."""
     board = facts.board
+    pieces = ((scalar(cable.length), 1) for cable in board.pieces())
     amounts = (
-        f"Cable: {length_text(facts.cable_length)} in {count(facts.cable_pieces, 'piece')}, "
+        f"Cable: {length_text(sum_of(pieces))} in {count(facts.cable_pieces, 'piece')}, "
         f"{render(facts.cable_capacitance, 'F')} with its plugs.",
         f"Hanging on the instrument in this state: {render(facts.on_instrument, 'F')}.",
         f"Switches: {len(board.switches())}, which make {count(facts.states, 'different state')}.",

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.metrics import NOTICED_DB, verdict
 from sigsim.show import kinds
-from sigsim.show.document import BLANK, Column, Document, Paragraph, Table
+from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.kinds import BLANK
 from sigsim.show.loss import UNPROVEN, state_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from sigsim.show import document as shown
 
 _MOST_HEARD: Final = 4
+_PATH: Final = 34
 _LEGEND: Final = (
     "Level and treble in dB; Δ is the difference to A, a minus of Treble means less lost."
 )
@@ -81,13 +83,10 @@ def sentence(report: CompareReport) -> str:
 
 def _boards(report: CompareReport) -> Iterator[str]:
     for letter, board in zip(ascii_uppercase, report.boards, strict=False):
-        file = f" ({_tail(board.file, 34)})" if board.title else ""
+        # Of a long path the end: that is where files differ.
+        tail = board.file if len(board.file) <= _PATH else f"…{board.file[1 - _PATH :]}"
+        file = f" ({plain(tail, _PATH)})" if board.title else ""
         yield f"{letter}  {plain(board.name, 40)}{file}"
-
-
-def _tail(path: str, longest: int) -> str:
-    """Return a path, its end if it is long: that is where files differ."""
-    return plain(path if len(path) <= longest else f"…{path[1 - longest :]}", longest)
 
 
 def _rows(report: CompareReport) -> Iterator[shown.Row]:
@@ -155,16 +154,12 @@ def as_json(report: CompareReport) -> str:
 def _row_document(state: Row) -> dict[str, Any]:
     return {
         "name": state.name,
-        "boards": [None if cell is None else _cell_document(cell) for cell in state.cells],
-        "differences": [
-            None if difference is None else _difference_document(difference)
-            for difference in state.differences
+        "boards": [
+            cell and {**state_values(cell.report), "treble_level_db": finite(cell.treble)}
+            for cell in state.cells
         ],
+        "differences": [change and _difference_document(change) for change in state.differences],
     }
-
-
-def _cell_document(cell: Cell) -> dict[str, Any]:
-    return {**state_values(cell.report), "treble_level_db": finite(cell.treble)}
 
 
 def _difference_document(difference: Difference) -> dict[str, Any]:

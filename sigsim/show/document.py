@@ -11,10 +11,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 
+from sigsim.show.kinds import Kind
+
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
-
-    from sigsim.show.kinds import Kind
 
 # The renderers by name. A terminal is narrow, all others are wide.
 Place: TypeAlias = Literal["terminal", "browser", "html", "markdown", "csv"]
@@ -53,7 +53,7 @@ class Items:
 
 @dataclass(frozen=True)
 class Drawing:
-    """A figure.
+    """A figure, which goes to a file of its own.
 
     Attributes
     ----------
@@ -114,29 +114,6 @@ class Column:
 Cell: TypeAlias = Any
 
 
-class _Blank:
-    """A cell with nothing in it, whatever its column holds."""
-
-
-BLANK: Final = _Blank()
-
-
-@dataclass(frozen=True)
-class Unsaid:
-    """A value that a person can do without in this place; data keep it."""
-
-    value: Any
-
-
-@dataclass(frozen=True)
-class Named:
-    """A name from a file with words of our own around it."""
-
-    name: str
-    before: str = ""
-    after: str = ""
-
-
 @dataclass(frozen=True)
 class Group:
     """A row that names what the rows below it belong to, up to the next group."""
@@ -191,7 +168,7 @@ class Table:
         return self.caption.removesuffix(":")
 
 
-Block: TypeAlias = Heading | Paragraph | Items | Table | Drawing | Fields | Room
+Block: TypeAlias = Heading | Paragraph | Items | Table | Fields | Room
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
-from sigsim.show.document import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, rounded_down
 from sigsim.show.render.text import decibel, difference, hertz, peak, plain, short_hertz, signed
 from sigsim.units import render
@@ -15,6 +14,29 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     Plain: TypeAlias = str | float | int | None
+
+
+class _Blank:
+    """A cell with nothing in it, whatever its column holds."""
+
+
+BLANK: Final = _Blank()
+
+
+@dataclass(frozen=True)
+class Unsaid:
+    """A value that a person can do without in this place; data keep it."""
+
+    value: Any
+
+
+@dataclass(frozen=True)
+class Named:
+    """A name from a file with words of our own around it."""
+
+    name: str
+    before: str = ""
+    after: str = ""
 
 
 @dataclass(frozen=True)
@@ -89,7 +111,6 @@ def frequencies(none: str) -> Kind:
 
 LOSS: Final = Kind(decibel, "dB")
 CHANGE: Final = Kind(signed, "dB")
-HERTZ: Final = frequencies("none")
 SHORT_HERTZ: Final = Kind(short_hertz, "Hz")
 HERTZ_CHANGE: Final = Kind(
     lambda v: "-" if v is None else f"{'-' if v < 0 else '+'}{short_hertz(abs(v))}", "Hz"

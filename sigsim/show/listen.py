@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.loss import LOSSES, NUMBERS
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, hertz, plain, signed
 
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 TITLE: Final = "What was heard"
 # A change of level that is worth a word [dB].
 _LEVEL_DB: Final = 1.0
-# Below this it may be heard [Hz].
-_HEARD_HZ: Final = 16_000.0
 _MEANING: Final = {
     "processed": "through the chain",
     "reference": "the reference",
@@ -29,12 +28,8 @@ _MEANING: Final = {
 _COLUMNS: Final = (
     Column("Against", kinds.names(32, 60)),
     Column("Level", kinds.CHANGE),
-    Column("1k", kinds.LOSS, "1 kHz"),
-    Column("2k", kinds.LOSS, "2 kHz"),
-    Column("4k", kinds.LOSS, "4 kHz"),
-    Column("8k", kinds.LOSS, "8 kHz"),
-    Column("Treble", kinds.LOSS),
-    Column("", kinds.WORD, "In a word"),
+    *LOSSES,
+    *NUMBERS[:2],
     Column("In this take", kinds.LOSS),
 )
 

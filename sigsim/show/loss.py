@@ -9,12 +9,15 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.board.state import ALL_OFF_TITLE, different
 from sigsim.metrics import WORDS
 from sigsim.show import kinds
-from sigsim.show.document import Column, Document, Group, Named, Paragraph, Table
+from sigsim.show.document import Column, Document, Group, Paragraph, Table
+from sigsim.show.kinds import Named
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, hertz, plain
 
 if TYPE_CHECKING:
+    from sigsim.board.model import Board
     from sigsim.decide.loss.report import LossReport, Region, StateReport
+    from sigsim.metrics import Basis
     from sigsim.show.document import Cell, Row
 
 TITLE: Final = "Loss, state by state"
@@ -36,17 +39,23 @@ _REFERENCES: Final = {
 }
 
 _FORMULA: Final = kinds.frequencies("-")
-_COLUMNS: Final = (
-    Column("State", kinds.NAME),
-    Column("Level", kinds.CHANGE),
+LOSSES: Final = (
     Column("1k", kinds.LOSS, "1 kHz"),
     Column("2k", kinds.LOSS, "2 kHz"),
     Column("4k", kinds.LOSS, "4 kHz"),
     Column("8k", kinds.LOSS, "8 kHz"),
+)
+NUMBERS: Final = (
     Column("Treble", kinds.LOSS),
     Column("", kinds.WORD, "In a word"),
     Column("Corner", kinds.SHORT_HERTZ),
     Column("Resonance", kinds.PEAK),
+)
+_COLUMNS: Final = (
+    Column("State", kinds.NAME),
+    Column("Level", kinds.CHANGE),
+    *LOSSES,
+    *NUMBERS,
 )
 _HAND_COLUMNS: Final = (
     Column("State and segment", kinds.NAME),
@@ -60,14 +69,17 @@ _HAND_COLUMNS: Final = (
 def as_json(report: LossReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     values = {
-        "board": report.board.name,
-        "reference": report.basis.reference,
-        "band_hz": list(report.basis.band),
+        **asked(report.board, report.basis),
         "states": [state_values(state) for state in report.states],
         "worst": state_values(report.worst),
         "worst_proven": report.proven,
     }
     return json_document(values)
+
+
+def asked(board: Board, basis: Basis) -> dict[str, Any]:
+    """Return what was measured, and against what, as plain JSON values."""
+    return {"board": board.name, "reference": basis.reference, "band_hz": list(basis.band)}
 
 
 def state_values(state: StateReport) -> dict[str, Any]:
@@ -191,13 +203,15 @@ def states_table(report: LossReport, *, with_worst: bool, caption: str = "") -> 
     named = [(Named(state.state.title), state) for state in report.states]
     if with_worst:
         named.append((Named(report.worst.state.title, before="worst: "), report.worst))
-    rows = [(name, *_numbers(state)) for name, state in named]
+    rows = [
+        (name, state.level_change, *state.losses.values(), *numbers(state)) for name, state in named
+    ]
     return Table(caption or "What each state loses", _COLUMNS, rows, captioned=False)
 
 
-def _numbers(s: StateReport) -> tuple[Cell, ...]:
-    losses = s.losses.values()
-    return s.level_change, *losses, s.treble_loss, s.verdict, s.corner, s.resonance
+def numbers(state: StateReport) -> tuple[Cell, ...]:
+    """Return the cells of a state under `NUMBERS`."""
+    return state.treble_loss, state.verdict, state.corner, state.resonance
 
 
 def explanation(report: LossReport) -> Paragraph:

@@ -170,11 +170,9 @@ def _state_values(report: NoiseReport, state: StateNoise) -> dict[str, Any]:
 
 
 def _totals_document(report: NoiseReport, totals: Totals) -> dict[str, float | None]:
-    return {
-        "flat_v": finite(totals.flat),
-        "flat_dbv": finite(dbv(totals.flat)),
-        "flat_below_level_db": finite(report.below(totals.flat)),
-        "a_weighted_v": finite(totals.a_weighted),
-        "a_weighted_dbv": finite(dbv(totals.a_weighted)),
-        "a_weighted_below_level_db": finite(report.below(totals.a_weighted)),
-    }
+    values: dict[str, float | None] = {}
+    for name, volts in totals._asdict().items():
+        values[f"{name}_v"] = finite(volts)
+        values[f"{name}_dbv"] = finite(dbv(volts))
+        values[f"{name}_below_level_db"] = finite(report.below(volts))
+    return values

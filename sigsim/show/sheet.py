@@ -7,19 +7,8 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import verdict
 from sigsim.show import kinds
-from sigsim.show.document import (
-    BLANK,
-    Column,
-    Document,
-    Fields,
-    Heading,
-    Named,
-    Paragraph,
-    Room,
-    Table,
-    Total,
-    Unsaid,
-)
+from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, Room, Table, Total
+from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain
@@ -103,7 +92,9 @@ def document(sheet: Sheet) -> Document:
     """Return the sheet, with room to write on where it is printed."""
     fields = Fields(("Date", "Wired by", "Checked by"))
     blocks: list[Block] = [Paragraph((sentence(sheet),), apart=True), fields]
-    blocks += [_connections(sheet), _notes(sheet), _runs(sheet.runs)]
+    connections = [_connection(connection) for connection in sheet.connections]
+    blocks.append(Table("Connections", _CONNECTIONS, connections))
+    blocks += [_notes(sheet), _runs(sheet.runs)]
     blocks += _cutting(sheet.purchases)
     blocks += [*_switching(sheet), Room("Notes", _NOTE_LINES)]
     return Document("Wiring sheet", tuple(blocks), sheet.board.name)
@@ -143,11 +134,6 @@ def _notes(sheet: Sheet) -> Paragraph:
     return Paragraph(tuple(notes), apart=True)
 
 
-def _connections(sheet: Sheet) -> Table:
-    rows = [_connection(connection) for connection in sheet.connections]
-    return Table("Connections", _CONNECTIONS, rows)
-
-
 def _connection(c: Connection) -> Row:
     wire: tuple[Cell, ...] = (c.cable, c.length, c.plugs, c.capacitance)
     if c.cable is None:
@@ -182,15 +168,8 @@ def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:
 def _bought(p: Purchase) -> Iterator[Row]:
     for length, pieces in p.pieces:
         total = length if pieces == 1 else sum_of([(length, pieces)])
-        yield (
-            p.cable,
-            p.part,
-            pieces,
-            length,
-            total,
-            BLANK,
-            Unsaid(total * (1 + p.spare)),
-        )
+        spared = Unsaid(total * (1 + p.spare))
+        yield p.cable, p.part, pieces, length, total, BLANK, spared
     total, many = sum_of(p.pieces), sum(number for _, number in p.pieces)
     bought = to_buy(total, p.spare)
     yield Total((Named(p.cable, after=", all"), p.part, many, BLANK, total, p.plugs, bought))

@@ -10,8 +10,9 @@ from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.spread.influence import LEAST_ROWS, leading
 from sigsim.metrics import verdict
 from sigsim.show import kinds
-from sigsim.show.document import BLANK, Column, Document, Group, Paragraph, Table
-from sigsim.show.kinds import Kind
+from sigsim.show.document import Column, Document, Group, Paragraph, Table
+from sigsim.show.kinds import BLANK, Kind
+from sigsim.show.loss import asked
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain, signed
 
@@ -176,9 +177,7 @@ def as_json(report: SpreadReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question = report.question
     values = {
-        "board": question.board.name,
-        "reference": question.basis.reference,
-        "band_hz": list(question.basis.band),
+        **asked(question.board, question.basis),
         "draws": question.draws,
         "seed": question.seed,
         "distribution": "normal" if question.normal else "uniform",

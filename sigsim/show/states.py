@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.loss import state_values
+from sigsim.show.loss import asked, numbers, state_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, hertz, listed, plain
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
     from sigsim.decide.loss.report import StateReport
     from sigsim.decide.states.report import Effect, StatesReport
-    from sigsim.show.document import Block, Cell
+    from sigsim.show.document import Block
     from sigsim.states.every import EveryState, StateBlock
 
 CSV_COLUMNS: Final = (
@@ -107,20 +108,16 @@ def _summary(report: StatesReport) -> Iterator[str]:
 
 def _ranked(caption: str, report: StatesReport, states: tuple[StateReport, ...]) -> Table:
     rows = [
-        (rank, _on_or_off(s.state.on, report.off(s)), *_numbers(s))
+        (rank, _on_or_off(s.state.on, report.off(s)), s.level, s.losses[4000.0], *numbers(s))
         for rank, s in enumerate(states, 1)
     ]
     return Table(caption, _RANKED, rows)
 
 
-def _numbers(s: StateReport) -> tuple[Cell, ...]:
-    return s.level, s.losses[4000.0], s.treble_loss, s.verdict, s.corner, s.resonance
-
-
 def _on_or_off(on: tuple[str, ...], off: tuple[str, ...]) -> str:
     """Name what is on or, where that is shorter, what is off."""
     if not on:
-        return "nothing"
+        return ALL_OFF_TITLE
     if not off:
         return "everything"
     return listed(on, "") if len(on) <= len(off) else f"all but {listed(off, '')}"
@@ -129,21 +126,26 @@ def _on_or_off(on: tuple[str, ...], off: tuple[str, ...]) -> str:
 def _effects(report: StatesReport) -> Table:
     drawn = "" if report.sampled is None else ", in the drawn states"
     caption = f"What matters most: the treble loss with each thing on instead of off{drawn}"
-    return Table(caption, _EFFECTS, [_effect(effect) for effect in report.effects])
+    return Table(caption, _EFFECTS, [(e.name, *_changes(e).values()) for e in report.effects])
 
 
-def _effect(e: Effect) -> tuple[Cell, ...]:
-    medians = e.median_off, e.median_on, e.median_change
-    return e.name, *medians, e.worst_off, e.worst_on, e.worst_change
+def _changes(e: Effect) -> dict[str, float]:
+    """Return the numbers of a switch under their keys in JSON, in the order of the table."""
+    return {
+        "median_off_db": e.median_off,
+        "median_on_db": e.median_on,
+        "median_change_db": e.median_change,
+        "worst_off_db": e.worst_off,
+        "worst_on_db": e.worst_on,
+        "worst_change_db": e.worst_change,
+    }
 
 
 def as_json(report: StatesReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question, summary = report.question, report.summary
     values = {
-        "board": question.board.name,
-        "reference": question.basis.reference,
-        "band_hz": list(question.basis.band),
+        **asked(question.board, question.basis),
         "by": question.by,
         "states_total": report.total,
         "switchable": list(question.board.switches()),
@@ -164,15 +166,7 @@ def as_json(report: StatesReport) -> str:
         "top": [_ranked_document(report, n, state) for n, state in enumerate(report.top, 1)],
         "best": [_ranked_document(report, n, state) for n, state in enumerate(report.best, 1)],
         "switches": [
-            {
-                "name": e.name,
-                "median_off_db": finite(e.median_off),
-                "median_on_db": finite(e.median_on),
-                "median_change_db": finite(e.median_change),
-                "worst_off_db": finite(e.worst_off),
-                "worst_on_db": finite(e.worst_on),
-                "worst_change_db": finite(e.worst_change),
-            }
+            {"name": e.name} | {key: finite(value) for key, value in _changes(e).items()}
             for e in report.effects
         ],
     }

@@ -304,9 +304,7 @@ def test_bad_options(arguments: list[str], words: list[str]) -> None:
 def test_the_noise_of_a_place_is_that_of_the_board_with_the_buffer_there(tmp_path: Path) -> None:
     target = tmp_path / "buffered.toml"
     report = json.loads(sigsim("buffer", BASS, "--json", "--top", 2, "--write", target).out)
-    now, then = (
-        a_weighted_noise(read_board(path), frozenset()).destination for path in (BASS, target)
-    )
+    now, then = (a_weighted_noise(read_board(path), frozenset()) for path in (BASS, target))
     changes = [p["noise_change_db"] for p in report["placements"]]
     assert changes[0] == pytest.approx(then - now, abs=1e-9)
     assert changes[1] is not None

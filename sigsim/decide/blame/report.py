@@ -72,11 +72,6 @@ class Blame:
     costs: float
     share: float | None
 
-    @property
-    def felt(self) -> bool:
-        """Whether it changes anything, for better or worse."""
-        return max(abs(self.saved), abs(self.costs)) >= LEAST_SHARED_DB
-
 
 @dataclass(frozen=True)
 class BlameReport:
@@ -127,7 +122,7 @@ class BlameReport:
 
 def most_felt(blames: Sequence[Blame]) -> list[Blame]:
     """Return the things that change most when taken out, for better or worse, in their order."""
-    felt = [blame for blame in blames if blame.felt]
+    felt = [b for b in blames if max(abs(b.saved), abs(b.costs)) >= LEAST_SHARED_DB]
     largest = sorted(felt, key=lambda blame: -abs(blame.saved))[:MOST_FELT]
     return [blame for blame in felt if blame in largest]
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sigsim.board.wiring import points
 from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
 
@@ -25,7 +24,6 @@ class Gap:
     place : of a box put there
     after : what it follows, None at the very start
     before : what it precedes, None at the very end
-    wired : whether the wiring cable would come before a box in it
     forbidden_by : the stage behind it that wants to see the pickup, None if there is none
     loop : the loop it is inside of, empty for none
     """
@@ -33,7 +31,6 @@ class Gap:
     place: Place
     after: Item | None
     before: Item | None
-    wired: bool
     forbidden_by: str | None
     loop: str = ""
 
@@ -49,37 +46,31 @@ def gaps(board: Board) -> tuple[Gap, ...]:
     The instrument's own lead stays with the instrument: there is no gap before it.
     """
     lead = board.lead_place
-    found = tuple(_gaps(board, board.with_lead(), (), None, ""))
+    found = tuple(_gaps(board.with_lead(), (), None, ""))
     return found if lead is None else found[lead + 1 :]
 
 
 def gaps_in_loops(board: Board) -> tuple[Gap, ...]:
     """Return the gaps inside loops, nested ones as well, in the order of the chain."""
-    return tuple(_in_loops(board, board.listed, (), None))
+    return tuple(_in_loops(board.listed, (), None))
 
 
-def _in_loops(
-    board: Board, items: Sequence[Item], way: Place, wanting: str | None
-) -> Iterator[Gap]:
+def _in_loops(items: Sequence[Item], way: Place, wanting: str | None) -> Iterator[Gap]:
     """Go through the loops among some items; `wanting` behind them wants to see the pickup."""
     for index, loop in enumerate(items):
         if isinstance(loop, Loop):
             inner = (*way, index)
             behind = first_wanting_pickup(items[index + 1 :]) or wanting
-            yield from _gaps(board, loop.inside, inner, behind, loop.label)
-            yield from _in_loops(board, loop.inside, inner, behind)
+            yield from _gaps(loop.inside, inner, behind, loop.label)
+            yield from _in_loops(loop.inside, inner, behind)
 
 
-def _gaps(
-    board: Board, items: Sequence[Item], way: Place, wanting: str | None, loop: str
-) -> Iterator[Gap]:
-    bare = points(items, bare=bool(loop))
-    for index, at_bare in enumerate(bare):
+def _gaps(items: Sequence[Item], way: Place, wanting: str | None, loop: str) -> Iterator[Gap]:
+    for index in range(len(items) + 1):
         yield Gap(
             (*way, index),
             items[index - 1] if index else None,
             items[index] if index < len(items) else None,
-            at_bare and board.wiring is not None,
             first_wanting_pickup(items[index:]) or wanting,
             loop,
         )

@@ -68,15 +68,11 @@ def _moved(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator
         rest = edit.taken_out(board, (index,))
         options = []
         for gap in gaps(rest):
-            hidden = stage.needs_pickup and _isolated_before(rest, gap.index)
+            before = rest.listed[: gap.index]
+            hidden = stage.needs_pickup and any(isinstance(item, ActiveStage) for item in before)
             if gap.index == index or ((gap.forbidden_by or hidden) and not ignore_pickup):
                 continue
             loss = loss_over(edit.inserted(rest, gap.place, stage), views)
             options.append(Instead("moved", stage.stage, gap, loss))
         if options:
             yield min(options, key=lambda option: option.loss)
-
-
-def _isolated_before(board: Board, index: int) -> bool:
-    """Whether anything that isolates lies before a gap."""
-    return any(isinstance(item, ActiveStage) for item in board.listed[:index])

@@ -36,8 +36,8 @@ def buffer_noise(report: BufferReport, count: int) -> BufferNoise:
     report : from `buffer_report`
     count : of how many placements
     """
-    now = a_weighted_noise(report.board, ()).destination
+    now = a_weighted_noise(report.board, ())
     boxed = (with_buffers(report, placement) for placement in report.placements[:count])
-    changes = tuple(a_weighted_noise(b, ()).destination - now for b in boxed)
+    changes = tuple(a_weighted_noise(b, ()) - now for b in boxed)
     under = dbv(NOMINAL_LEVEL) - now
     return BufferNoise(under, verdict(under), changes)

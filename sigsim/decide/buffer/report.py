@@ -9,7 +9,7 @@ two or three buffers is a sum of two, three or four of them.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations_with_replacement, pairwise, zip_longest
 from typing import TYPE_CHECKING, Any, Final
@@ -177,18 +177,17 @@ def buffer_report(
     refused += tuple(gap for gap in within if gap.forbidden_by and not ignore_pickup)
     tables = [_Losses(board, part, allowed, view) for view in views]
     best_by_count = {
-        n: min(_placements(tables, allowed, n), key=lambda p: p.loss).loss
+        n: min(placement.loss for placement in _placements(tables, allowed, n))
         for n in {1, count, min(count + 1, MOST_BUFFERS)}
     }
-    placements = sorted(_placements(tables, allowed, count), key=lambda p: p.loss)
-    # Two boxes in a row are of interest only where nothing else is better.
-    placements = placements[:1] + [p for p in placements[1:] if len(set(p.gaps)) == count]
+    placements = _sorted(_placements(tables, allowed, count))
     return BufferReport(
         board,
         part,
         tuple(views),
         now,
-        tuple(placements),
+        # Two boxes in a row are of interest only where nothing else is better.
+        (*placements[:1], *(p for p in placements[1:] if len(set(p.gaps)) == count)),
         _inside(board, part, [gap for gap in within if gap not in refused], views),
         refused,
         best_by_count,
@@ -204,10 +203,13 @@ def _inside(
     A buffer there is gone when its loop is out and does not cut the chain in two in every state:
     each place is a board of its own, and its worst state is searched for.
     """
-    found = [
+    return _sorted(
         Placement((gap,), loss_over(inserted(board, gap.place, part), views)) for gap in within
-    ]
-    return tuple(sorted(found, key=lambda placement: placement.loss))
+    )
+
+
+def _sorted(placements: Iterable[Placement]) -> tuple[Placement, ...]:
+    return tuple(sorted(placements, key=lambda placement: placement.loss))
 
 
 def _refuse_too_many(what: str, places: Sequence[Any]) -> None:
@@ -232,7 +234,6 @@ class _Losses:
     """The worst treble loss from the instrument and from each gap to each later gap and the end."""
 
     def __init__(self, board: Board, part: ActiveStage, allowed: Sequence[Gap], view: View) -> None:
-        self.weight = view.weight
         self.board, self.part, self.view = board, part, view
         self.end = len(board.listed) + 1
         self.to = {start: self._from(start, allowed) for start in (-1, *(g.index for g in allowed))}
@@ -275,13 +276,13 @@ class _Losses:
         return sum(self.to[a][b] for a, b in pairwise(path))
 
 
-def _placements(tables: Sequence[_Losses], allowed: Sequence[Gap], count: int) -> list[Placement]:
-    placements = []
+def _placements(
+    tables: Sequence[_Losses], allowed: Sequence[Gap], count: int
+) -> Iterator[Placement]:
     for chosen in combinations_with_replacement(allowed, count):
         indices = [gap.index for gap in chosen]
-        loss = mean([(table.weight, table.total(indices)) for table in tables])
-        placements.append(Placement(chosen, loss))
-    return placements
+        loss = mean([(table.view.weight, table.total(indices)) for table in tables])
+        yield Placement(chosen, loss)
 
 
 def mean(weighted: Sequence[tuple[float, float]]) -> float:
@@ -291,13 +292,10 @@ def mean(weighted: Sequence[tuple[float, float]]) -> float:
 
 
 def loss_over(board: Board, views: Sequence[View]) -> float:
-    """Return the treble loss [dB] of a board, the mean over views."""
-    return mean([(view.weight, worst_of(board, view)) for view in views])
-
-
-def worst_of(board: Board, view: View) -> float:
-    """Return the treble loss [dB] of a board in a view, the worst of what it leaves open."""
-    return Ranking(board, treble(metrics.USUAL_BASIS), fixed=view.fixed).run()[0].value
+    """Return the treble loss [dB] of a board, the mean over views of the worst each leaves open."""
+    measure = treble(metrics.USUAL_BASIS)
+    searches = ((v.weight, Ranking(board, measure, fixed=v.fixed)) for v in views)
+    return mean([(weight, search.run()[0].value) for weight, search in searches])
 
 
 def _own_cost(board: Board, best: Placement, part: ActiveStage) -> tuple[float, float]:

@@ -70,11 +70,6 @@ class Role:
         """The longest piece that varies [m]."""
         return max(self.varying)
 
-    @property
-    def alike(self) -> bool:
-        """Whether all pieces that vary have one length."""
-        return len(set(self.varying)) == 1
-
     def with_longest(self, length: float) -> tuple[float, ...]:
         """Return the lengths [m] of all pieces where the longest that varies has this one."""
         return tuple(

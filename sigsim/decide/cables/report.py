@@ -185,20 +185,17 @@ def candidates(
     for name in only:
         if name not in known:
             raise UnknownNameError("cable", name, tuple(dict.fromkeys(known)), where="--only")
-    found = [
-        Candidate(name, spec, True, tuple(n for n, own in board.cables.items() if own == spec))
-        for name, spec in library.items()
-    ]
-    for name, spec in board.cables.items():
-        if not any(candidate.spec == spec for candidate in found):
-            same = tuple(n for n, own in board.cables.items() if own == spec)
-            found.append(Candidate(name, spec, False, same))
     used = [cable.spec for cable in board.pieces()]
-    if not only:
-        return tuple(found)
-    asked = [bool({c.name, *c.in_file} & set(only)) for c in found]
-    found = [dataclasses.replace(c, asked=a) for c, a in zip(found, asked, strict=True)]
-    return tuple(c for c in found if c.asked or c.spec in used)
+    found: list[Candidate] = []
+    for in_library, cables in ((True, library), (False, board.cables)):
+        for name, spec in cables.items():
+            if not in_library and any(candidate.spec == spec for candidate in found):
+                continue
+            same = tuple(n for n, own in board.cables.items() if own == spec)
+            asked = not only or not {name, *same}.isdisjoint(only)
+            if asked or spec in used:
+                found.append(Candidate(name, spec, in_library, same, asked))
+    return tuple(found)
 
 
 def cables_report(

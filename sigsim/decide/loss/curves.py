@@ -41,29 +41,20 @@ class NamedCurve:
     reference: FloatArray | None
 
 
-def loss_curves(report: LossReport, frequency: FloatArray = DRAWN) -> tuple[NamedCurve, ...]:
+def loss_curves(report: LossReport) -> tuple[NamedCurve, ...]:
     """Return the curves of a report's states, each different state and reference once.
 
-    Parameters
-    ----------
-    report : from `loss_report`
-    frequency : [Hz], shape (frequency,)
-
-    Returns
-    -------
-    in the order of the report, the worst state marked as such
+    They come in the order of the report, the worst state marked as such.
     """
     solver = Solver(report.board)
     references: list[FloatArray] = []
     curves = []
     for name, on in _different(report):
-        r = Response(solver, on, frequency, report.basis.reference)
+        r = Response(solver, on, DRAWN, report.basis.reference)
         reference = r.reference.gain_db
         known = any(np.allclose(reference, other, atol=_SAME_DB) for other in references)
         references.append(reference)
-        curves.append(
-            NamedCurve(name, frequency, r.gain_db, r.loss_db, None if known else reference)
-        )
+        curves.append(NamedCurve(name, DRAWN, r.gain_db, r.loss_db, None if known else reference))
     return tuple(curves)
 
 

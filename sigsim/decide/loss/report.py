@@ -109,10 +109,6 @@ def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASI
     board : the board
     states : of the board
     basis : what a loss is measured against and over
-
-    Returns
-    -------
-    LossReport
     """
     solver = Solver(board)
     extreme = worst_state(board, basis)
@@ -129,10 +125,6 @@ def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateRep
     solver : of the board
     state : of the board
     basis : what a loss is measured against and over
-
-    Returns
-    -------
-    StateReport
     """
     board, on = solver.board, state.on
     r = Response(solver, on, grid(), basis.reference)

@@ -134,20 +134,18 @@ def report_data(question: ReportQuestion) -> ReportData:
             accepted=f"at most {MOST_ITEMS}; --only-scenes makes a page of its scenes",
         )
     losses = loss_report(board, board.named_states(), question.basis)
-    searched = size <= MOST_SEARCHED
-    live = None if question.only_scenes else coefficients(board, question.basis)
-    silent = not np.isfinite(losses.worst.treble_loss)
+    searched = size <= MOST_SEARCHED and not losses.worst.silent
     return ReportData(
         question=question,
         losses=losses,
         frequency=frequencies(question.basis),
         factor=pickup_factor(Circuit(board, frequencies(question.basis))),
-        coefficients=live,
+        coefficients=None if question.only_scenes else coefficients(board, question.basis),
         scenes=tuple(_scene_curves(question, losses)) if question.only_scenes else (),
-        buffer=_buffer(question) if searched and not silent else None,
-        instead=instead_of_buffer(board, [ALL_STATES]) if searched and not silent else (),
-        cables=_cables(question) if searched and not silent else None,
-        blame=_blame(question) if searched and not silent else None,
+        buffer=_buffer(question) if searched else None,
+        instead=instead_of_buffer(board, [ALL_STATES]) if searched else (),
+        cables=_cables(question) if searched else None,
+        blame=blame_worst(board, question.basis) if searched else None,
         cautions=cautions(board),
         figures=figures(board),
         overlays=tuple(_overlay(other, question) for other in question.others),
@@ -168,10 +166,6 @@ def _cables(question: ReportQuestion) -> CablesReport | None:
     return cables_report(asked, candidates(board, question.cables))
 
 
-def _blame(question: ReportQuestion) -> BlameReport:
-    return blame_worst(question.board, question.basis)
-
-
 def _scene_curves(question: ReportQuestion, losses: LossReport) -> list[SceneCurves]:
     """Return the curves of every stage off, each scene and the worst."""
     solver = Solver(question.board)
@@ -188,8 +182,7 @@ def _scene_curves(question: ReportQuestion, losses: LossReport) -> list[SceneCur
 def _overlay(board: Board, question: ReportQuestion) -> Overlay:
     report = loss_report(board, board.named_states(), question.basis)
     solver = Solver(board)
-    curves = [
+    off, worst = (
         Response(solver, on, DRAWN, question.basis.reference) for on in ((), report.worst.state.on)
-    ]
-    off, worst = curves
+    )
     return Overlay(report, (off.gain_db, worst.gain_db), (off.loss_db, worst.loss_db))

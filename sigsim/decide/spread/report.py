@@ -168,10 +168,6 @@ def spread_report(
     with_worst : whether to add the worst of all states of the board as written
     progress : told how many more draws are done
 
-    Returns
-    -------
-    SpreadReport
-
     Raises
     ------
     SigsimError : nothing varies
@@ -192,9 +188,8 @@ def spread_report(
     pool = _Pool(question, solver, different)
     pool.fill(progress)
     made = tuple(pool.state(state, different.index(board.heard(state.on))) for state in wanted)
-    if with_worst:
-        return SpreadReport(question, quantities, made[:-1], made[-1])
-    return SpreadReport(question, quantities, made, None)
+    worst = made[-1] if with_worst else None
+    return SpreadReport(question, quantities, made[: len(states)], worst)
 
 
 class _Pool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -17,6 +17,8 @@ from sigsim.states.ranked import Measure, treble
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+
+_LEVEL: Final = Measure(np.array([metrics.LEVEL_HZ]), None)
 
 
 @dataclass(frozen=True)
@@ -54,15 +56,14 @@ class StatesQuestion:
     def measures(self) -> tuple[Measure, ...]:
         """Return level, the losses at the usual frequencies and the treble loss."""
         losses = [Measure(np.array([f]), self.basis.reference) for f in metrics.LOSS_HZ]
-        level = Measure(np.array([metrics.LEVEL_HZ]), None)
-        return (level, *losses, treble(self.basis))
+        return (_LEVEL, *losses, treble(self.basis))
 
     def ranking(self) -> tuple[Measure, bool] | None:
         """Return the measure to rank by and whether large is bad; None for the corner."""
         if self.by == "corner":
             return None
         if self.by == "level":
-            return Measure(np.array([metrics.LEVEL_HZ]), None), False
+            return _LEVEL, False
         if self.by == "treble":
             return treble(self.basis), True
         return Measure(np.array([float(self.by)]), self.basis.reference), True

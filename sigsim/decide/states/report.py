@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
@@ -126,21 +126,13 @@ def states_report(
     top : how many of the worst states to return
     progress : told how many states are done, of `passes` times as many as there are
 
-    Returns
-    -------
-    StatesReport
-
     Raises
     ------
     SigsimError : more than `MOST_VARYING` things vary
     """
     board, fixed = question.board, question.fixed
     if len(question.varying()) > MOST_VARYING:
-        raise SigsimError(
-            "too many things vary",
-            found=f"{len(question.varying())} switches",
-            accepted=f"at most {MOST_VARYING}; hold some with --scene-like A,B or --off C",
-        )
+        raise _too_many("too many things vary", question, MOST_VARYING)
     total = distinct_states(board, fixed)
     sample = None
     if question.listed():
@@ -154,13 +146,13 @@ def states_report(
     top_states, best = (
         tuple(assess(solver, board.state(on), question.basis) for on in states) for states in ends
     )
-    counted = total if sample is None else len(sample.on)
+    sampled = None if sample is None else len(sample.on)
     below = None if question.below is None or corners is None else corners.below
     return StatesReport(
         question,
         total,
-        None if sample is None else len(sample.on),
-        _summary(sums, counted, below, question, exact=sample is not None),
+        sampled,
+        _summary(sums, sampled or total, below, question, exact=sampled is not None),
         _effects(question, sums),
         top_states,
         best,
@@ -176,13 +168,17 @@ def listing(question: StatesQuestion) -> tuple[EveryState, Iterator[StateBlock]]
     SigsimError : too many things vary
     """
     if not question.listed():
-        raise SigsimError(
-            "too many things vary to list every state",
-            found=f"{len(question.varying())} switches",
-            accepted=f"at most {MOST_SWITCHES}; hold some with --scene-like A,B or --off C",
-        )
+        raise _too_many("too many things vary to list every state", question, MOST_SWITCHES)
     every = EveryState(question.board, question.measures(), question.fixed)
     return every, every.blocks()
+
+
+def _too_many(what: str, question: StatesQuestion, most: int) -> SigsimError:
+    return SigsimError(
+        what,
+        found=f"{len(question.varying())} switches",
+        accepted=f"at most {most}; hold some with --scene-like A,B or --off C",
+    )
 
 
 def _all_sums(question: StatesQuestion, progress: Progress | None) -> Sums:
@@ -219,14 +215,11 @@ def _sample(question: StatesQuestion) -> Sample:
     )
 
 
-def _bits(bits: Mapping[str, int], on: On) -> int:
-    return sum(bit for name, bit in bits.items() if name in on)
-
-
 def _sampled_sums(question: StatesQuestion, sample: Sample) -> Sums:
     """Return the drawn states as sums with nothing on their right."""
     bits = {name: 1 << i for i, name in enumerate(question.board.switches())}
-    on = np.array([_bits(bits, state) for state in sample.on], dtype=object)
+    numbers = [sum(b for name, b in bits.items() if name in state) for state in sample.on]
+    on = np.array(numbers, dtype=object)
     return Sums.over([(sample.measures[-1], on, np.zeros(1), np.zeros(1, dtype=object))])
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from sigsim.show.document import Drawing, Heading, Items, Paragraph, Table
+from sigsim.show.document import Heading, Items, Paragraph, Table
 from sigsim.show.kinds import BAR
-from sigsim.show.render.cells import clean, shown
+from sigsim.show.render.cells import shown
+from sigsim.show.render.text import clean
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,8 +37,6 @@ def _values(block: Block) -> Iterator[dict[str, Any]]:
             yield {"kind": "text", "lines": [clean(line) for line in lines], "quiet": quiet}
         case Items(lines):
             yield {"kind": "list", "lines": [clean(line) for line in lines]}
-        case Drawing(_, alternative):
-            yield {"kind": "text", "lines": [clean(alternative)], "quiet": True}
         case Table():
             for part in shown(block, "browser"):
                 yield _table(block, part)

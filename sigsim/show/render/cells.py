@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from sigsim.show.document import WIDE, Group, Total
+from sigsim.show.render.text import clean
 
 if TYPE_CHECKING:
     from sigsim.show.document import Cell, Column, Place, Row, Table
@@ -31,11 +32,6 @@ class Shown:
     headings: tuple[str, ...]
     columns: tuple[Column, ...]
     lines: tuple[Line, ...]
-
-
-def clean(text: str) -> str:
-    """Return text of one line, a space for every control character and every line break."""
-    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def shown(table: Table, place: Place) -> Iterator[Shown]:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import base64
-import io
 from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
-from sigsim.show.document import Drawing, Fields, Heading, Items, Paragraph, Room, Table
+from sigsim.show.document import Fields, Heading, Items, Paragraph, Room, Table
 from sigsim.show.render.cells import shown as shown_tables
 from sigsim.show.render.markup import policy, shown
 
@@ -30,14 +28,12 @@ def as_html(document: Document) -> str:
             if element.startswith("<h2>"):
                 parts.append([])
             parts[-1].append(element)
-    figures = any(isinstance(block, Drawing) for block in document.blocks)
-    rules = policy([style], **({"img_src": "data:"} if figures else {}))
     name, title = shown(document.subject), shown(document.title)
     sections = [f"<section>{chr(10).join(part)}</section>" for part in parts[1:]]
     return (
         "<!doctype html>\n"
         '<html lang="en"><head><meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{rules}">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy([style])}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{title}{': ' if name else ''}{name}</title>\n<style>{style}</style></head>\n"
         f"<body><main><h1>{title}</h1>\n"
@@ -63,9 +59,6 @@ def _elements(block: Block) -> Iterator[str]:
                 named = f'role=region aria-label="{label}" ' if label else ""
                 yield from [f"<h2>{label}</h2>"] if label else []
                 yield f"<div class=scroll {named}tabindex=0>{_table(part)}</div>"
-        case Drawing(_, alternative):
-            text = shown(alternative, LONGEST)
-            yield f'<img src="data:image/png;base64,{_image(block)}" alt="{text}">'
         case Fields(names):
             yield f"<p class=fields>{''.join(f'<span>{shown(n)}</span>' for n in names)}</p>"
         case Room(title, lines):
@@ -89,12 +82,3 @@ def _table(part: Shown) -> str:
         rows.append(f"<tr{' class=total' if line.kind == 'total' else ''}>{cells}</tr>")
     body = "\n".join(rows)
     return f"<table><thead><tr>{heads}</tr></thead>\n<tbody>{body}</tbody></table>"
-
-
-def _image(drawing: Drawing) -> str:
-    from sigsim.show.plots.style import new_figure
-
-    figure, buffer = new_figure(), io.BytesIO()
-    drawing.draw(figure)
-    figure.savefig(buffer, format="png")
-    return base64.b64encode(buffer.getvalue()).decode()

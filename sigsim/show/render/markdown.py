@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
-from sigsim.show.document import Drawing, Fields, Heading, Items, Paragraph, Room, Table
+from sigsim.show.document import Fields, Heading, Items, Paragraph, Room, Table
 from sigsim.show.render.cells import shown
 from sigsim.show.render.text import plain
 
@@ -21,7 +21,7 @@ _MARKUP: Final = re.compile(r"([\\`*_{}\[\]<>#|~&$@]|^[-+]|(?<=^\d)[.)]|:(?=//)|
 
 
 def as_markdown(document: Document) -> str:
-    """Return a document as Markdown; a figure is told in words."""
+    """Return a document as Markdown."""
     title = ": ".join(filter(None, (document.title, document.subject)))
     lines = [f"# {_literal(title, 300)}", ""]
     for block in document.blocks:
@@ -43,8 +43,6 @@ def _texts(block: Block) -> Iterator[str]:
                 if block.title:
                     yield f"## {_literal(block.title)}"
                 yield _table(part)
-        case Drawing(_, alternative):
-            yield _literal(alternative, _LONGEST)
         case Fields(names):
             yield from (f"{_literal(name)}:" for name in names)
         case Room(title):

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show.document import Heading, Items, Paragraph, Table
-from sigsim.show.render.cells import clean, shown
+from sigsim.show.render.cells import shown
+from sigsim.show.render.text import clean
 
 if TYPE_CHECKING:
     from rich.table import Table as Grid
@@ -54,40 +55,23 @@ def _writable(text: str) -> str:
 
 
 def _grid(part: Shown) -> Grid:
-    kinds = [column.kind for column in part.columns]
-    made = _empty([(h, k.right, k.wraps) for h, k in zip(part.headings, kinds, strict=True)])
-    for line in part.lines:
-        row(made, (_INDENT if line.grouped else "") + line.cells[0], *line.cells[1:])
-    return made
-
-
-def _empty(columns: Sequence[tuple[str, bool, bool]]) -> Grid:
-    """Return an empty table in the one style of this tool.
-
-    Parameters
-    ----------
-    columns : heading, whether cells stand to the right, whether they wrap
-    """
+    """Return a table in the one style of this tool; nothing in its cells is markup."""
     from rich.box import SIMPLE_HEAD
     from rich.table import Table as Grid
-
-    made = Grid(box=SIMPLE_HEAD, padding=0)
-    made.pad_edge = False
-    for heading, right, wraps in columns:
-        made.add_column(
-            heading,
-            justify="right" if right else "left",
-            no_wrap=not wraps,
-            overflow="fold" if wraps else "ellipsis",
-        )
-    return made
-
-
-def row(into: Grid, *cells: str) -> None:
-    """Add a row of plain text; nothing in it is markup."""
     from rich.text import Text
 
-    into.add_row(*(Text(cell) for cell in cells))
+    made = Grid(box=SIMPLE_HEAD, padding=0, pad_edge=False)
+    for heading, column in zip(part.headings, part.columns, strict=True):
+        made.add_column(
+            heading,
+            justify="right" if column.kind.right else "left",
+            no_wrap=not column.kind.wraps,
+            overflow="fold" if column.kind.wraps else "ellipsis",
+        )
+    for line in part.lines:
+        first, *others = line.cells
+        made.add_row(*map(Text, (f"{_INDENT if line.grouped else ''}{first}", *others)))
+    return made
 
 
 def show(*parts: Any) -> None:

@@ -15,21 +15,25 @@ if TYPE_CHECKING:
 _MOST_LISTED: Final = 8
 
 
+def clean(text: str) -> str:
+    """Return text of one line, a space for every control character and every line break."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
 def plain(text: str, longest: int = 60) -> str:
     """Return a name from a file on one line without control characters, shortened if long."""
     from rich.cells import cell_len, set_cell_size
 
-    line = "".join(c if c.isprintable() else " " for c in text)
-    line = " ".join(line.split())
+    line = " ".join(clean(text).split())
     if cell_len(line) <= longest:
         return line
     return set_cell_size(line, longest - 1).rstrip() + "…"
 
 
-def listed(names: Sequence[str], mark: str = "'") -> str:
-    """Return names from a file in one line, with marks around each, not more than eight."""
-    left = len(names) - _MOST_LISTED
-    text = ", ".join(f"{mark}{plain(name, 30)}{mark}" for name in names[:_MOST_LISTED])
+def listed(names: Sequence[str], mark: str = "'", most: int = _MOST_LISTED) -> str:
+    """Return names from a file in one line, with marks around each, not more than `most`."""
+    left = len(names) - most
+    text = ", ".join(f"{mark}{plain(name, 30)}{mark}" for name in names[:most])
     return text + (f" and {left} more" if left > 0 else "")
 
 
@@ -50,20 +54,17 @@ def short_hertz(value: float | None) -> str:
     return f"{value / 1000:.3g}k" if value >= 999.5 else f"{value:.0f}"
 
 
-def decibel(value: float, digits: int = 1) -> str:
+def decibel(value: float, digits: int = 1, *, sign: str = "") -> str:
     """Return a level without a sign unless negative, "-" where there is none."""
     if not math.isfinite(value):
         return "-"
     rounded = round(value, digits) + 0.0  # no minus zero
-    return f"{rounded:.{digits}f}"
+    return f"{rounded:{sign}.{digits}f}"
 
 
 def signed(value: float, digits: int = 1) -> str:
     """Return a level change with its sign, "-" where there is none."""
-    if not math.isfinite(value):
-        return "-"
-    rounded = round(value, digits) + 0.0
-    return f"{rounded:+.{digits}f}"
+    return decibel(value, digits, sign="+")
 
 
 def difference(value: float) -> str:

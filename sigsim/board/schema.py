@@ -40,12 +40,7 @@ _LISTED_HELP = {
 def board_schema() -> Schema:
     """Return the schema of a whole board file."""
     stages = {f"{kind.replace(' ', '-')}-stage": _stage(kind) for kind in STAGE_KINDS}
-    items = {
-        "laid-cable": _table(Cable),
-        **stages,
-        "loop": _loop(),
-        "tap": _tap(),
-    }
+    items = {"laid-cable": _table(Cable), **stages, "loop": _loop(), "tap": _tap()}
     sections: dict[str, Schema] = {
         "title": {"type": "string", "maxLength": LONGEST_NAME},
         "instrument": {"oneOf": [_instrument(kind) for kind in INSTRUMENT_TYPES]},

@@ -118,9 +118,7 @@ class CompareReport:
 
 
 def compare(
-    boards: Sequence[Board],
-    basis: Basis = USUAL_BASIS,
-    only: Sequence[str] = (),
+    boards: Sequence[Board], basis: Basis = USUAL_BASIS, only: Sequence[str] = ()
 ) -> CompareReport:
     """Measure several boards in the same states.
 

@@ -58,10 +58,7 @@ _NUMBERS: Final = (
     Column("Corner ", kinds.SHORT_HERTZ, "Corner alone (Hz)"),
     Column("", kinds.BAR, only=("browser",)),
 )
-_WHAT: Final = (
-    Column("What", kinds.names(60, 60)),
-    Column("Group", kinds.WORD, only=("browser",)),
-)
+_WHAT: Final = (Column("What", kinds.names(60, 60)), Column("Group", kinds.WORD, only=("browser",)))
 _GROUP: Final = (Column("Group", kinds.PHRASE), Column("Things", kinds.COUNT))
 
 

@@ -51,12 +51,7 @@ NUMBERS: Final = (
     Column("Corner", kinds.SHORT_HERTZ),
     Column("Resonance", kinds.PEAK),
 )
-_COLUMNS: Final = (
-    Column("State", kinds.NAME),
-    Column("Level", kinds.CHANGE),
-    *LOSSES,
-    *NUMBERS,
-)
+_COLUMNS: Final = (Column("State", kinds.NAME), Column("Level", kinds.CHANGE), *LOSSES, *NUMBERS)
 _HAND_COLUMNS: Final = (
     Column("State and segment", kinds.NAME),
     Column("Rs", kinds.RESISTANCE),

@@ -117,7 +117,7 @@ def _notes(sheet: Sheet) -> Paragraph:
     see, inside = _inputs_that_see(sheet.connections)
     notes = [
         "C: of this cable with its plugs. C so far: of all cable, plugs and boxes that are off, "
-        f"from the instrument or the last box that isolates to here, with {ALL_OFF_TITLE}.",
+        f"from the instrument or the last box that isolates to here, with {ALL_OFF_TITLE}."
     ]
     if any(c.end.at == "return" for c in sheet.connections):
         notes.append(

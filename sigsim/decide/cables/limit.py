@@ -153,11 +153,7 @@ def limits(
 
 
 def losses_at(
-    board: Board,
-    role: Role,
-    specs: Sequence[CableSpec],
-    lengths: FloatArray,
-    basis: Basis,
+    board: Board, role: Role, specs: Sequence[CableSpec], lengths: FloatArray, basis: Basis
 ) -> FloatArray:
     """Return the worst treble loss [dB] for each cable at some lengths of the longest piece [m].
 

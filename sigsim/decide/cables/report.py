@@ -238,10 +238,7 @@ def tried_as(role: Role, tried: Sequence[Candidate]) -> list[Candidate]:
 
 
 def _role_report(
-    question: CableQuestion,
-    role: Role,
-    tried: Sequence[Candidate],
-    progress: Progress | None,
+    question: CableQuestion, role: Role, tried: Sequence[Candidate], progress: Progress | None
 ) -> RoleReport:
     choices = [_trial(question, role, candidate) for candidate in tried]
     if question.limit is not None:

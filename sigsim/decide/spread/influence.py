@@ -119,10 +119,7 @@ def _correlation(columns: FloatArray, ranks: FloatArray) -> FloatArray:
 
 
 def influences(
-    solver: DrawSolver,
-    on: On,
-    correlations: Mapping[str, FloatArray],
-    count: int = RANKED,
+    solver: DrawSolver, on: On, correlations: Mapping[str, FloatArray], count: int = RANKED
 ) -> tuple[Influence, ...]:
     """Return the quantities that matter most for the treble loss, the most important first.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
@@ -61,8 +62,9 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         "instrument: over 10 m a buffer before it is worth a try."
     ),
     "long-run": lambda _, v: (
-        f"{length_text(v['length'])} of cable in {v['pieces']} pieces hang on the instrument when "
-        "everything is off: over 10 m a buffer before it is worth a try."
+        f"{length_text(sum_of((length, 1) for length in v['lengths']))} of cable in "
+        f"{len(v['lengths'])} pieces hang on the instrument with {ALL_OFF_TITLE}: over 10 m a "
+        "buffer before it is worth a try."
     ),
     "pickup-hidden": lambda name, v: _pickup_words(name, v),
     "low-input": lambda name, v: (

@@ -71,7 +71,18 @@ def test_numbers_in_json_are_plain_metres(feet: Path) -> None:
     assert sheet["connections"][0]["length_m"] == pytest.approx(4.572)
 
 
-COMMANDS = ["loss", "states", "compare", "blame", "spread", "noise", "buffer", "cables", "sheet"]
+COMMANDS = [
+    "check",
+    "loss",
+    "states",
+    "compare",
+    "blame",
+    "spread",
+    "noise",
+    "buffer",
+    "cables",
+    "sheet",
+]
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -80,6 +91,7 @@ def test_the_state_with_all_off_has_one_name_for_a_reader(name: str) -> None:
     said = " ".join(sigsim_here(name, *boards).out.split())
     assert "every stage off" not in said
     assert "everything off" not in said
+    assert "everything is off" not in said
 
 
 def test_the_state_with_all_off_keeps_its_name_in_json() -> None:

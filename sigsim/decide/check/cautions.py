@@ -83,7 +83,7 @@ def _long_cable(board: Board) -> Iterator[Caution]:
     if longest[1] > LONG_CABLE_M:
         yield Caution("long-cable", longest[0], {"length": longest[1]})
     elif total > LONG_CABLE_M:
-        yield Caution("long-run", "", {"length": total, "pieces": len(lengths)})
+        yield Caution("long-run", "", {"lengths": tuple(length for _, length in lengths)})
 
 
 def _pickup_wanted(board: Board) -> Iterator[Caution]:

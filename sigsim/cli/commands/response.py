@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.errors import SigsimError
+from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -20,10 +21,10 @@ if TYPE_CHECKING:
 @options.one_state_options
 @options.reference_option
 @options.setting(
-    "--from", "low", type=options.FREQUENCY, default=20.0, help="The lowest frequency."
+    "--from", "low", type=options.FREQUENCY, default=LOWEST_HZ, help="The lowest frequency."
 )
 @options.setting(
-    "--to", "high", type=options.FREQUENCY, default=40_000.0, help="The highest frequency."
+    "--to", "high", type=options.FREQUENCY, default=HIGHEST_HZ, help="The highest frequency."
 )
 @options.setting(
     "--points",

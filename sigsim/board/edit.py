@@ -1,4 +1,4 @@
-"""Every change to a board: insert, take out, replace, move, set values, another cable.
+"""Every change to a board: insert, take out, replace, set values, another cable.
 
 A *place* leads to an item as the file lists it: its number in the chain and, inside a loop, the
 loop's place with a number more. `(3,)` is the fourth item, `(3, 0)` the first one inside it. Each
@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
+from sigsim.board.model import pieces_of
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable
 from sigsim.items.fields import specs
@@ -203,7 +204,7 @@ def refuse_last(count: int, *, inside: bool) -> None:
 
 def _refuse_unfit(board: Board, item: Item) -> None:
     _refuse_used(board, _names((item,)))
-    for piece in _pieces((item,)):
+    for piece in pieces_of((item,)):
         if piece.cable not in board.cables:
             raise UnknownNameError("cable", piece.cable, tuple(board.cables), where=board.file)
 
@@ -219,16 +220,6 @@ def _names(items: Iterable[Item]) -> set[str]:
     """Return the names that scenes may know, those inside loops too."""
     found = {item.label for item in items if not isinstance(item, Cable | Tap)}
     return found.union(*(_names(i.inside) for i in items if isinstance(i, Loop)))
-
-
-def _pieces(items: Iterable[Item]) -> Iterator[Cable]:
-    for item in items:
-        if isinstance(item, Loop):
-            yield from _pieces(item.inside)
-        elif isinstance(item, Cable):
-            yield item
-        elif isinstance(item, Tap):
-            yield item.cable
 
 
 def _with_list(

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 _Keys: TypeAlias = Mapping[str, Any]
 _NAMING = ("stage", "loop", "tap")
+# A line that ends without a carriage return; a file of both kinds of lines keeps them.
+_BARE_END = re.compile(r"(?<!\r)\n")
 
 
 def inserted(text: str, place: Place, keys: _Keys, remark: str = "") -> str:
@@ -250,8 +252,8 @@ def _changed(text: str, change: Callable[[Any, _New], None]) -> str:
         document = tomlkit.parse(text)
         change(document, _NewInFile())
         made = tomlkit.dumps(document)
-        if "\r\n" in text:
-            made = re.sub(r"(?<!\r)\n", "\r\n", made)
+        if "\r\n" in text and not _BARE_END.search(text.removesuffix("\n")):
+            made = _BARE_END.sub("\r\n", made)
         if tomllib.loads(made) == wanted:
             return made
     except (TOMLKitError, tomllib.TOMLDecodeError, AttributeError, KeyError, TypeError):

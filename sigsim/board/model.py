@@ -85,10 +85,7 @@ class Board:
 
     def pieces(self, role: str | None = None) -> Iterator[Cable]:
         """Yield every piece of cable in order, those of taps included; `role` picks one name."""
-        for item in self.items():
-            piece = item.cable if isinstance(item, Tap) else item
-            if isinstance(piece, Cable) and role in (None, piece.cable):
-                yield piece
+        yield from (piece for piece in pieces_of(self.chain) if role in (None, piece.cable))
 
     def powered(self) -> Iterator[ActiveStage]:
         """Yield the powered stages."""
@@ -150,6 +147,14 @@ def _flatten(items: tuple[Item, ...]) -> Iterator[Item]:
         yield item
         if isinstance(item, Loop):
             yield from _flatten(item.inside)
+
+
+def pieces_of(items: tuple[Item, ...]) -> Iterator[Cable]:
+    """Yield every piece of cable among some items, those of taps and inside loops included."""
+    for item in _flatten(items):
+        piece = item.cable if isinstance(item, Tap) else item
+        if isinstance(piece, Cable):
+            yield piece
 
 
 def _heard(items: tuple[Item, ...], on: On) -> Iterator[str]:

@@ -172,6 +172,13 @@ def test_comments_stay_with_what_they_are_about(ends: str) -> None:
     assert edit_file.taken_out(edit_file.inserted(text, (last,), dict(BOXES[0])), (last,)) == text
 
 
+def test_a_file_of_both_kinds_of_line_ends_keeps_them() -> None:
+    text = BASS.read_text(encoding="utf-8").replace("\n", "\r\n", 3)
+    boxed = edit_file.inserted(text, (2,), dict(BOXES[0]))
+    assert boxed.count("\r\n") == 3
+    assert edit_file.taken_out(boxed, (2,)) == text
+
+
 INLINE = """chain = [ {cable = "a", length = 1}, {stage = "x", part = "pedal-true-bypass"} ] # mine
 [instrument]
 [destination]

@@ -30,9 +30,22 @@ TREBLE_BAND: Final = (2000.0, 8000.0)
 HALF_POWER_DB: Final = 10 * math.log10(2)
 LEAST_RESONANCE_DB: Final = 0.1
 
-# Words for a treble loss: under the first limit [dB] the first word holds, and so on.
-# Common practice, no source.
-WORDS: Final = ((1.0, "negligible"), (3.0, "slight"), (6.0, "clear"), (math.inf, "heavy"))
+# At this level [dB at 100 Hz] and below nothing comes out: a knob at 0, two pickups that cancel.
+SILENT_DB: Final = -300.0
+
+# Words for a treble loss: where the printed value is under the first limit [dB] the first word
+# holds, and so on. Common practice, no source.
+WORDS: Final = (
+    (-1.0, "brighter"),
+    (1.0, "negligible"),
+    (3.0, "slight"),
+    (6.0, "clear"),
+    (math.inf, "heavy"),
+)
+# What the word "slight" begins with: less is not worth doing anything about.
+WORTH_DB: Final = WORDS[1][0]
+# A word is that of the value as it is printed, so that one value never has two.
+PRINTED_DIGITS: Final = 1
 
 # Coarse grid of the searches: 48 points an octave resolve any resonance of a coil (Q under 50).
 # The last point but one tells whether a curve still rises at the end or has just had its maximum.
@@ -43,8 +56,13 @@ _ZOOM_POINTS: Final = 17
 _ZOOMS: Final = 4
 
 
-# What a loss is measured against: the same stages on without wiring, or the lead alone.
-Reference: TypeAlias = Literal["ideal", "direct"]
+# From here on a change of level is said beside a treble loss: 1 dB as it is printed.
+LEVEL_SAID_DB: Final = 1.0 - 0.5 * 10**-PRINTED_DIGITS
+
+
+# What a loss is measured against: the same stages on without wiring but for the lead, the lead
+# alone, or the same stages on without any wiring.
+Reference: TypeAlias = Literal["ideal", "direct", "bare"]
 
 
 @dataclass(frozen=True)
@@ -64,6 +82,12 @@ class Basis:
     def centres(self) -> FloatArray:
         """The third-octave centres of the band [Hz]."""
         return third_octaves(*self.band)
+
+    @cached_property
+    def frequency(self) -> FloatArray:
+        """Where the treble loss is taken: the centres, then 100 Hz [Hz]; see `over_level`."""
+        frequency: FloatArray = np.append(self.centres, LEVEL_HZ)
+        return frequency
 
 
 USUAL_BASIS: Final = Basis()
@@ -129,16 +153,42 @@ def loss(response: Referenced, frequency: FloatArray) -> FloatArray:
     return taken
 
 
+def over_level(values: FloatArray) -> FloatArray:
+    """Return the mean of values [dB] at the centres of a band over the value at 100 Hz.
+
+    Parameters
+    ----------
+    values : losses or gains at `Basis.frequency` [dB], shape (…, frequency)
+
+    Returns
+    -------
+    shape (…,); not a number where there is none at 100 Hz
+    """
+    with np.errstate(invalid="ignore"):
+        over: FloatArray = values[..., :-1].mean(axis=-1) - values[..., -1]
+    return over
+
+
 def treble_loss(response: Referenced, band: tuple[float, float] = TREBLE_BAND) -> float:
-    """Return the plain mean of the loss [dB] at the third-octave centres of a band [Hz]."""
-    return float(np.mean(loss(response, third_octaves(*band))))
+    """Return the mean loss [dB] at the third-octave centres of a band [Hz] less that at 100 Hz.
+
+    What the treble loses over and above a change of level: a chain that makes everything louder
+    alike has lost and gained no treble.
+    """
+    return float(over_level(loss(response, Basis(band=band).frequency)))
 
 
 def verdict(treble_loss_db: float) -> str:
-    """Return the word for a treble loss [dB]; empty for not a number."""
+    """Return the word for a treble loss [dB] as it is printed; empty for not a number."""
     if math.isnan(treble_loss_db):
         return ""
-    return next((word for limit, word in WORDS if treble_loss_db < limit), WORDS[-1][1])
+    printed = round(treble_loss_db, PRINTED_DIGITS)
+    return next((word for limit, word in WORDS if printed < limit), WORDS[-1][1])
+
+
+def word_limits() -> tuple[tuple[float, str], ...]:
+    """Return the words with the limits [dB] under which a value that is not rounded gets them."""
+    return tuple((limit - 0.5 * 10**-PRINTED_DIGITS, word) for limit, word in WORDS)
 
 
 def corner(response: Measurable) -> float | None:

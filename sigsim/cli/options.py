@@ -159,9 +159,10 @@ def reference_option(command: _F) -> _F:
     """Add --reference."""
     return setting(
         "--reference",
-        type=click.Choice(["ideal", "direct"]),
+        type=click.Choice(["ideal", "direct", "bare"]),
         default="ideal",
-        help="Measure against the same stages without wiring, or the lead alone.",
+        help="Measure against the same stages without wiring (ideal; bare: not even the lead), or "
+        "the lead alone (direct).",
     )(command)
 
 

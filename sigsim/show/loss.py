@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.state import ALL_OFF_TITLE, different
-from sigsim.metrics import WORDS
+from sigsim.metrics import LEVEL_SAID_DB
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
 from sigsim.show.kinds import Named
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import decibel, hertz, plain
+from sigsim.show.render.text import decibel, hertz, in_words, plain
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -25,17 +24,19 @@ UNPROVEN: Final = "Too many passive switches in one run to try them all: a worse
 
 _EXPLANATION: Final = """\
 1k to 8k: the loss there, how much weaker than the reference in dB; a minus means \
-stronger. The reference {reference}.
+stronger. The reference is {reference}.
 Level: the change at 100 Hz.
-Treble: the mean loss at the third-octave centres from {low} to {high}: {words}.
+Treble: the mean loss at the third-octave centres from {low} to {high} less that at \
+100 Hz: {words}.
 Corner: above it the sound stays 3 dB under its 100 Hz level.
 Resonance: the pickup's peak, and its height over the 100 Hz level."""
 
 _HAND_TITLE: Final = "Hand check, by pocket calculator (the exact figures are in the table above)"
 
-_REFERENCES: Final = {
-    "ideal": "is the same stages on, with the instrument's lead but no other wiring",
-    "direct": "is the instrument's lead straight into the destination",
+REFERENCES: Final = {
+    "ideal": "the same stages on, with the instrument's lead but no other wiring",
+    "direct": "the instrument's lead straight into the destination",
+    "bare": "the same stages on, with no wiring at all, not even the instrument's lead",
 }
 
 _FORMULA: Final = kinds.frequencies("-")
@@ -86,6 +87,7 @@ def state_values(state: StateReport) -> dict[str, Any]:
         "level_db": finite(state.level),
         "level_change_db": finite(state.level_change),
         "treble_loss_db": finite(state.treble_loss),
+        "treble_loss_with_lead_db": finite(state.treble_loss_with_lead),
         "loss_db": {f"{f:.0f}": finite(loss) for f, loss in state.losses.items()},
         "corner_hz": state.corner,
         "resonance_hz": resonance.frequency if resonance else None,
@@ -123,7 +125,7 @@ def document(report: LossReport, *, with_worst: bool, explain: bool) -> Document
 
 def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
     """Return what is lost, and what is to be known about some states."""
-    lines = [sentence(report.worst if with_worst else report.heaviest)]
+    lines = [sentence(report.worst if with_worst else report.heaviest, report.basis)]
     lines += [
         _both_ways(state.state.title, state.gain_region, state.loss_region)
         for state in different(report.states)
@@ -140,16 +142,37 @@ def _hidden(state: StateReport) -> str:
     return f"In '{plain(state.state.title, 30)}' {names} does nothing: the loop around it is out."
 
 
-def sentence(state: StateReport) -> str:
+def sentence(state: StateReport, basis: Basis) -> str:
     """Return the first sentence: how much treble a state loses and where its resonance goes."""
     on = what_is_on(state.state.on)
     if state.silent:
         return f"Nothing comes out with {on}: is a volume knob at 0?"
-    if state.treble_loss >= 0:
-        change = f"{decibel(state.treble_loss)} dB of treble lost ({state.verdict})"
-    else:
-        change = f"{decibel(-state.treble_loss)} dB of treble gained"
-    return f"Worst with {on}: {change}{_movement(state)}."
+    return f"Worst with {on}: {treble(state, basis)}{louder(state.level_change)}{_movement(state)}."
+
+
+def treble(state: StateReport, basis: Basis) -> str:
+    """Say how much treble a state loses or gains, and how much with its lead where that differs."""
+    text = f"{lost_or_gained(state.treble_loss)} ({state.verdict})"
+    lost, all_lost = decibel(state.treble_loss), decibel(state.treble_loss_with_lead)
+    if basis.reference == "ideal" and lost != all_lost:
+        text += f", {all_lost} with its lead"
+    return text
+
+
+def lost_or_gained(treble_loss: float) -> str:
+    """Say a treble loss [dB] of either sign."""
+    lost = decibel(treble_loss)
+    if lost.startswith("-"):
+        return f"{lost[1:]} dB of treble gained"
+    return f"{lost} dB of treble lost"
+
+
+def louder(level_change: float) -> str:
+    """Say a change of level [dB] where it is one that must be known beside a treble loss."""
+    if not abs(level_change) >= LEVEL_SAID_DB:
+        return ""
+    how = "louder" if level_change > 0 else "softer"
+    return f"; all of it is {decibel(abs(level_change))} dB {how}"
 
 
 def what_is_on(on: Sequence[str]) -> str:
@@ -211,12 +234,9 @@ def numbers(state: StateReport) -> tuple[Cell, ...]:
 
 def explanation(report: LossReport) -> Paragraph:
     """Return what the columns mean."""
-    words = []
-    for (limit, word), below in zip(WORDS, (0.0, *(w[0] for w in WORDS)), strict=False):
-        words.append(f"{word} under {limit:g} dB" if limit < math.inf else f"{word} over {below:g}")
     low, high = (hertz(f) for f in report.basis.band)
     text = _EXPLANATION.format(
-        reference=_REFERENCES[report.basis.reference], low=low, high=high, words=", ".join(words)
+        reference=REFERENCES[report.basis.reference], low=low, high=high, words=in_words()
     )
     return Paragraph(tuple(text.splitlines()), quiet=True, apart=True)
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.metrics import USUAL_BASIS, Basis, decibels
+from sigsim.metrics import USUAL_BASIS, Basis, decibels, over_level
 from sigsim.states.circuit import Circuit
 from sigsim.states.shape import GRID, LEVEL_POINT, Half, Scratch, Shapes
 from sigsim.states.varied import Varied, at_places
@@ -63,12 +63,12 @@ class DrawSolver:
         self.board, self.quantities, self.basis = board, quantities, basis
         items = sum(1 for _ in board.items())
         self.rows = max(1, min(_MOST_ROWS, _ROWS_TIMES_ITEMS // max(1, items)))
-        self._frequency = np.concatenate((GRID, basis.centres))
+        self._frequency = np.concatenate((GRID, basis.frequency))
 
     def solve(self, u: FloatArray, states: Iterable[On]) -> list[Drawn]:
         """Return the draws at places `u`, shape (rows, quantities), in each of some states."""
         board = at_places(self.board, self.quantities, u)
-        circuit, treble = Circuit(board, self._frequency), Circuit(board, self.basis.centres)
+        circuit, treble = Circuit(board, self._frequency), Circuit(board, self.basis.frequency)
         return [self._drawn(circuit, treble, on, len(u)) for on in states]
 
     def stream(
@@ -100,7 +100,7 @@ class DrawSolver:
         gain, at_treble = total[:, : GRID.size], total[:, GRID.size :]
         reference = _in_rows(treble.reference(on, self.basis.reference), rows)
         with np.errstate(invalid="ignore"):
-            loss = (reference - at_treble).mean(axis=1)
+            loss = over_level(reference - at_treble)
             shapes = Shapes(Half(gain), Half(np.zeros((1, GRID.size))), Scratch(rows))
         frequency, height, _ = shapes.resonances()
         columns = (loss, gain[:, LEVEL_POINT], shapes.corners(), frequency, height)

@@ -199,6 +199,7 @@ class _Paths:
             self.columns.frequency if self.columns.follow_ideal else None,
             fixed,
             most_rows=_MOST_RUNS,
+            reference=self.columns.reference or "ideal",
         )
         self.into: list[tuple[np.ndarray, _Table]] = [(np.zeros(0, int), self._nothing(0))]
         self.into += [(arrival.starts, self._table(arrival)) for arrival in walk.arrivals()]

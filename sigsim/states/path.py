@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
+from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 
 if TYPE_CHECKING:
@@ -44,12 +45,20 @@ def path(items: Iterable[Item], on: On) -> Iterator[Met]:
 def reference_path(board: Board, on: On, reference: Reference) -> Iterator[Met]:
     """Yield what the signal meets in the reference of a state.
 
-    That is the same stages on without wiring, or the instrument's own lead alone.
+    That is the same stages on without wiring, with or without the instrument's own lead, or this
+    lead alone.
     """
-    if reference == "ideal":
-        yield from (met for met in path(board.chain, on) if met.item.in_ideal(met.on))
+    if reference != "direct":
+        yield from (met for met in path(board.chain, on) if in_reference(*met, reference))
     elif board.lead is not None:
         yield Met(board.lead, True)
+
+
+def in_reference(item: Item, on: bool, reference: Reference) -> bool:
+    """Return whether the reference of a state has an item of it; `direct` has the lead alone."""
+    if isinstance(item, Cable):
+        return item.is_lead and reference != "bare"
+    return reference != "direct" and item.in_ideal(on)
 
 
 class Segment(NamedTuple):

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from sigsim.metrics import TREBLE_BAND, USUAL_BASIS, Basis, Reference, decibels
+from sigsim.metrics import TREBLE_BAND, USUAL_BASIS, Basis, Reference, decibels, over_level
 from sigsim.states.circuit import Circuit
 from sigsim.states.segments import Arrival, Front, Listener, Trail, Walk, ideal_grid, names_along
 
@@ -33,10 +33,12 @@ class Measure:
     ----------
     frequency : where it is taken; it is the mean over these [Hz], shape (frequency,)
     reference : what a loss is measured against; None for the plain level
+    over_level : whether the last frequency is not part of the mean but taken off it
     """
 
     frequency: FloatArray
     reference: Reference | None = "ideal"
+    over_level: bool = False
 
     def of(self, gain: FloatArray, ideal: FloatArray) -> FloatArray:
         """Return the measure [dB] of segments from their gains [dB], shape (rows,)."""
@@ -47,14 +49,19 @@ class Measure:
         else:
             with np.errstate(invalid="ignore"):
                 value = ideal - gain
-        mean: FloatArray = value.mean(axis=-1)
-        return mean
+        return self._taken(value)
 
     def offset(self, board: Board) -> float:
         """Return what the whole chain adds to the sum of its segments [dB]."""
         if self.reference != "direct":
             return 0.0
-        return float(np.mean(decibels(Circuit(board, self.frequency).reference((), "direct"))))
+        return float(self._taken(decibels(Circuit(board, self.frequency).reference((), "direct"))))
+
+    def _taken(self, value: FloatArray) -> FloatArray:
+        if self.over_level:
+            return over_level(value)
+        mean: FloatArray = value.mean(axis=-1)
+        return mean
 
 
 class Measures:
@@ -72,7 +79,9 @@ class Measures:
         self._slices = [
             slice(end - m.frequency.size, end) for end, m in zip(ends, measures, strict=True)
         ]
-        self.follow_ideal = any(m.reference == "ideal" for m in measures)
+        # All that have a reference have the same one.
+        self.reference = next((m.reference for m in measures if m.reference is not None), None)
+        self.follow_ideal = self.reference not in (None, "direct")
 
     def of(self, gain: FloatArray, ideal: FloatArray) -> FloatArray:
         """Return the measures [dB], shape (rows, measures), from gains at `frequency` [dB]."""
@@ -89,7 +98,7 @@ class Measures:
 
 def treble(basis: Basis) -> Measure:
     """Return the treble loss as a measure."""
-    return Measure(basis.centres, basis.reference)
+    return Measure(basis.frequency, basis.reference, over_level=True)
 
 
 @dataclass(frozen=True)
@@ -142,7 +151,14 @@ class Ranking:
             ideal = ideal_grid(measure.frequency, measure.reference)
         self.heard: dict[int, float] = {}
         self.walk = Walk(
-            board, measure.frequency, ideal, fixed, self._most_promising, MOST_ROWS, listeners
+            board,
+            measure.frequency,
+            ideal,
+            fixed,
+            self._most_promising,
+            MOST_ROWS,
+            listeners,
+            measure.reference or "ideal",
         )
         self.scores = np.full((64, count), -np.inf)
         self.scores[0, 0] = 0.0

@@ -66,8 +66,10 @@ def draw_states(
     circuit = Circuit(board, np.concatenate((frequency, columns.frequency)))
     gain = np.array([circuit.level(path(board.chain, on)) for on in states])
     ideal = np.zeros((count, columns.frequency.size))
-    if columns.follow_ideal:
+    if columns.follow_ideal and columns.reference is not None:
         circuit = Circuit(board, columns.frequency)
-        ideal = np.array([circuit.level(reference_path(board, on, "ideal")) for on in states])
+        ideal = np.array(
+            [circuit.level(reference_path(board, on, columns.reference)) for on in states]
+        )
     values = columns.of(gain[:, frequency.size :], ideal) + columns.offsets(board)
     return Sample(states, gain[:, : frequency.size], values.T)

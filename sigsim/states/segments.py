@@ -24,6 +24,7 @@ from sigsim.items.loop import Loop
 from sigsim.metrics import decibels
 from sigsim.physics.source import Source
 from sigsim.states.circuit import Circuit
+from sigsim.states.path import in_reference
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -156,6 +157,7 @@ class Walk:
     prune : called when more rows are open than `most_rows`; returns those to go on with
     most_rows : how many open segments are carried before `prune` is called
     listeners : by the number of items of the chain that come before them
+    reference : which of those that keep the stages that are on is followed
     """
 
     def __init__(
@@ -167,7 +169,9 @@ class Walk:
         prune: Prune | None = None,
         most_rows: int = 1 << 16,
         listeners: Mapping[int, Listener] | None = None,
+        reference: Reference = "ideal",
     ) -> None:
+        self.reference: Reference = reference
         self.circuit = Circuit(board, frequency)
         self.ideal = None if ideal_frequency is None else Circuit(board, ideal_frequency)
         self.fixed = fixed or {}
@@ -270,7 +274,7 @@ class Walk:
         """Return the rows behind an item that does not end a segment."""
         seen = self.circuit.step(item, on).drive(front.seen)
         ideal = front.ideal
-        if self.ideal is not None and item.in_ideal(on):
+        if self.ideal is not None and in_reference(item, on, self.reference):
             ideal = self.ideal.step(item, on).drive(front.ideal)
         return replace(
             front,
@@ -289,8 +293,8 @@ class Walk:
 
 
 def ideal_grid(frequency: FloatArray, reference: Reference) -> FloatArray | None:
-    """Return where a walk must follow the ideal reference: nowhere for the fixed one."""
-    return frequency if reference == "ideal" else None
+    """Return where a walk must follow the reference: nowhere for the fixed one."""
+    return None if reference == "direct" else frequency
 
 
 def _filled(source: Source, shape: tuple[int, ...]) -> Source:

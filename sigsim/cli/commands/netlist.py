@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @options.one_state_options
 @click.option(
     "--reference",
-    type=click.Choice(["ideal", "direct"]),
+    type=click.Choice(["ideal", "direct", "bare"]),
     help="Write the reference circuit of that state instead.",
 )
 @options.setting(

@@ -73,4 +73,4 @@ def command(
     question = ReportQuestion(board, others, basis, buffer, library_cables(), only_scenes)
     data = report_data(question)
     write_file(target, page(data, *added(data, wanted)), force)
-    click.echo(f"{sentence(data.losses.worst)}\nWritten: {output}. Open it in a browser.")
+    click.echo(f"{sentence(data.losses.worst, basis)}\nWritten: {output}. Open it in a browser.")

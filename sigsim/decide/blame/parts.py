@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Final
 from sigsim.items.cable import Cable
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
-from sigsim.states.path import Met, path
+from sigsim.states.path import Met, in_reference, path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -104,10 +104,11 @@ def _suspect(met: Met, place: str, reference: Reference) -> Suspect:
     item, on = met
     if isinstance(item, Cable):
         group = LEAD if item.is_lead else CABLES
-        return Suspect(f"{item.cable}: {place}", group, item.is_lead, item, None, on)
+        kept = in_reference(item, on, reference)
+        return Suspect(f"{item.cable}: {place}", group, kept, item, None, on)
     if isinstance(item, Tap):
         return Suspect(f"{item.tap} (tap)", TAPS, False, item, None, on)
-    kept = reference == "ideal" and item.in_ideal(on)
+    kept = in_reference(item, on, reference)
     if isinstance(item, ActiveStage):
         return _stage(item, on, kept)
     if on:

@@ -171,8 +171,8 @@ class _Trial:
 
     def __init__(self, solver: Solver, parts: Sequence[Suspect], on: On, basis: Basis) -> None:
         self.solver, self.parts = solver, parts
-        self.centres = basis.centres
-        circuit = solver.circuit(self.centres)
+        self.frequency = basis.frequency
+        circuit = solver.circuit(self.frequency)
         self.wanted = metrics.decibels(circuit.reference(on, basis.reference))
         self.all = frozenset(range(len(parts)))
         self.kept = frozenset(i for i in self.all if parts[i].in_reference)
@@ -204,9 +204,9 @@ class _Trial:
         if real not in self._outcomes:
             variant = _Variant(self, real)
             with np.errstate(invalid="ignore"):
-                lost = self.wanted - metrics.decibels(variant(self.centres))
+                lost = self.wanted - metrics.decibels(variant(self.frequency))
             self._outcomes[real] = Outcome(
-                float(np.mean(lost)), metrics.level(variant), metrics.corner(variant)
+                float(metrics.over_level(lost)), metrics.level(variant), metrics.corner(variant)
             )
         return self._outcomes[real]
 

@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
     from sigsim.items.stage import ActiveStage
-    from sigsim.physics.arrays import FloatArray
 
 MOST_BUFFERS: Final = 3
 MOST_GAPS: Final = 300
@@ -105,13 +104,13 @@ class BufferReport:
     @property
     def needed(self) -> bool:
         """Whether a buffer is worth its place, for the wiring or for the load behind it."""
-        return self.now >= metrics.WORDS[0][0] or self.only_spares_load
+        return self.now >= metrics.WORTH_DB or self.only_spares_load
 
     @property
     def only_spares_load(self) -> bool:
         """Whether a buffer is worth it for the load behind it alone: the wiring needs none."""
         gain = -self.own_cost - max(self.own_level, 0.0)
-        return self.now < metrics.WORDS[0][0] <= gain
+        return self.now < metrics.WORTH_DB <= gain
 
 
 def clearly_less(loss: float, other: float) -> bool:
@@ -300,7 +299,7 @@ def loss_over(board: Board, views: Sequence[View]) -> float:
 
 def _own_cost(board: Board, best: Placement, part: ActiveStage) -> tuple[float, float]:
     """Return what a buffer alone takes of the treble and gives in level, without wiring [dB]."""
-    f: FloatArray = np.append(metrics.USUAL_BASIS.centres, metrics.LEVEL_HZ)
+    f = metrics.USUAL_BASIS.frequency
     boxed = inserted(board, best.gaps[0].place, part)
     with np.errstate(invalid="ignore"):
         gains = [
@@ -308,4 +307,4 @@ def _own_cost(board: Board, best: Placement, part: ActiveStage) -> tuple[float, 
             for b in (board, boxed)
         ]
         lost = gains[0] - gains[1]
-    return float(np.mean(lost[:-1])), float(-lost[-1])
+    return float(metrics.over_level(lost)), float(-lost[-1])

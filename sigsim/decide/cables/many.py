@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from sigsim.metrics import decibels
+from sigsim.metrics import decibels, over_level
 from sigsim.states.circuit import Circuit
 from sigsim.states.ranked import MOST_ROWS, worst_state
 from sigsim.states.segments import TooManyRuns, Walk, ideal_grid
@@ -45,7 +45,7 @@ def worst_losses(make: Make, count: int, basis: Basis) -> FloatArray:
     """
     try:
         rows = _rows(make(lambda values: values[:1]))
-        size = max(1, _MOST_CELLS // (rows * basis.centres.size))
+        size = max(1, _MOST_CELLS // (rows * basis.frequency.size))
         parts = [slice(i, min(i + size, count)) for i in range(0, count, size)]
         return np.concatenate([_walked(make, part, basis) for part in parts])
     except TooManyRuns:
@@ -64,15 +64,21 @@ def _rows(board: Board) -> int:
 
 
 def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
-    count, f = part.stop - part.start, basis.centres
+    count, f = part.stop - part.start, basis.frequency
     board = make(lambda values: np.repeat(values[part], f.size))
     frequency = np.tile(f, count)
-    walk = Walk(board, frequency, ideal_grid(frequency, basis.reference), most_rows=MOST_ROWS)
+    walk = Walk(
+        board,
+        frequency,
+        ideal_grid(frequency, basis.reference),
+        most_rows=MOST_ROWS,
+        reference=basis.reference,
+    )
     scores = [np.zeros(count)]
     for arrival in walk.arrivals():
         with np.errstate(invalid="ignore"):
-            lost = arrival.ideal - arrival.gain if basis.reference == "ideal" else -arrival.gain
-        loss = lost.reshape(-1, count, f.size).mean(axis=-1)
+            lost = -arrival.gain if basis.reference == "direct" else arrival.ideal - arrival.gain
+        loss = over_level(lost.reshape(-1, count, f.size))
         # A silent segment has no loss; it counts only where every state is silent.
         loss = np.where(np.isnan(loss), -np.inf, loss)
         scores.append((np.stack(scores)[arrival.starts] + loss).max(axis=0))
@@ -82,6 +88,6 @@ def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
             decibels(Circuit(board, frequency).reference((), "direct")), frequency.shape
         )
         with np.errstate(invalid="ignore"):
-            total = total + alone.reshape(count, f.size).mean(axis=-1)
+            total = total + over_level(alone.reshape(count, f.size))
     found: FloatArray = np.where(np.isneginf(total), np.nan, total)
     return found

@@ -44,7 +44,8 @@ class StateReport:
     ----------
     state : which things are on, and what that is called
     level : at 100 Hz [dB]; level_change : against the reference [dB]
-    treble_loss : [dB]; losses : by frequency [Hz] in [dB]; not a number where nothing comes
+    treble_loss : [dB]; treble_loss_with_lead : the same if the lead counted too [dB]
+    losses : by frequency [Hz] in [dB]; not a number where nothing comes
     corner : [Hz] or None; resonance : or None
     reference_corner, reference_resonance : the same of the reference
     verdict : the word for the treble loss
@@ -58,6 +59,7 @@ class StateReport:
     level: float
     level_change: float
     treble_loss: float
+    treble_loss_with_lead: float
     losses: dict[float, float]
     corner: float | None
     resonance: metrics.Resonance | None
@@ -128,6 +130,7 @@ def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateRep
     """
     board, on = solver.board, state.on
     r = Response(solver, on, grid(), basis.reference)
+    bare = r if basis.reference == "bare" else Response(solver, on, grid(), "bare")
     treble = metrics.treble_loss(r, basis.band)
     losses = metrics.loss(r, np.array(metrics.LOSS_HZ))
     adds, takes = _regions(r)
@@ -136,6 +139,7 @@ def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateRep
         level=metrics.level(r),
         level_change=-float(metrics.loss(r, np.array([metrics.LEVEL_HZ]))[0]),
         treble_loss=treble,
+        treble_loss_with_lead=metrics.treble_loss(bare, basis.band),
         losses=dict(zip(metrics.LOSS_HZ, losses.tolist(), strict=True)),
         corner=metrics.corner(r),
         resonance=metrics.resonance(r),

@@ -77,11 +77,12 @@ class Overlay:
 
 @dataclass(frozen=True)
 class SceneCurves:
-    """The reciprocal 1/H [-] of one state and of its reference, times the pickups' factor."""
+    """The reciprocal 1/H [-] of one state and of two references, times the pickups' factor."""
 
     state: State
     board: ComplexArray
     reference: ComplexArray
+    bare: ComplexArray
 
 
 @dataclass(frozen=True)
@@ -174,8 +175,9 @@ def _scene_curves(question: ReportQuestion, losses: LossReport) -> list[SceneCur
     made = []
     for state in (measured.state for measured in (*losses.states, losses.worst)):
         r = Response(solver, state.on, f, question.basis.reference)
+        bare = Response(solver, state.on, f, "bare").reference
         with np.errstate(all="ignore"):
-            made.append(SceneCurves(state, factor / r.H, factor / r.reference.H))
+            made.append(SceneCurves(state, factor / r.H, factor / r.reference.H, factor / bare.H))
     return made
 
 

@@ -265,7 +265,7 @@ def _summary(
 ) -> Summary:
     """Sum up; the ends are exact even where the rest comes from a sample."""
     words, done = {}, 0
-    for limit, word in metrics.WORDS:
+    for limit, word in metrics.word_limits():
         up_to = sums.below(limit) if np.isfinite(limit) else sums.size
         words[word], done = up_to - done, up_to
     worst, best = sums.largest(), sums.smallest()

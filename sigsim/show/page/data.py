@@ -14,7 +14,7 @@ from sigsim.decide.page.report import DRAWN, MOST_ITEMS
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
-from sigsim.metrics import LOSS_HZ, WORDS
+from sigsim.metrics import LEVEL_SAID_DB, LOSS_HZ, WORDS
 from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
 from sigsim.show.render.text import plain
@@ -88,6 +88,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         },
         "lossAt": list(LOSS_HZ),
         "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
+        "levelSaid": LEVEL_SAID_DB,
         "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
         "allOff": ALL_OFF_TITLE,
@@ -111,6 +112,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         for state, scene in zip(document["states"], data.scenes, strict=True):
             state["board"] = pool.array(scene.board)
             state["reference"] = pool.array(scene.reference)
+            state["bare"] = pool.array(scene.bare)
     return document | {"pool": pool.texts}
 
 
@@ -176,6 +178,8 @@ class _Boxes:
                 if (id(item), on) in self.steps:
                     box[key] = self.steps[id(item), on]
                     box[kept] = item.in_ideal(on)
+        if isinstance(item, Cable) and item.is_lead:
+            box["lead"] = True
         if isinstance(item, Loop):
             box["inside"] = self.boxes(item.inside)
         return box

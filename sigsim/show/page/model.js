@@ -37,15 +37,17 @@ const sigsimModel = (data) => {
   };
   const product = (x, y) => { const z = blank(); times(z, x, y); return z; };
 
-  /* The numbers of the steps that the signal meets in a state; `ideal` for the reference. */
-  const path = (items, on, ideal, found) => {
+  /* The numbers of the steps that the signal meets in a state, of those that are kept. */
+  const path = (items, on, kept, found) => {
     items.forEach((item) => {
-      if (item.inside && on.has(item.s)) { path(item.inside, on, ideal, found); return; }
+      if (item.inside && on.has(item.s)) { path(item.inside, on, kept, found); return; }
       const isOn = !item.inside && (item.s === undefined || on.has(item.s));
-      if (!ideal || (isOn ? item.ion : item.ioff)) found.push(isOn ? item.on : item.off);
+      if (kept(item, isOn)) found.push(isOn ? item.on : item.off);
     });
     return found;
   };
+  const reference = (on, bare) => (
+    path(data.chain, on, (item, isOn) => (isOn ? item.ion : item.ioff) && !(bare && item.lead), []));
   const through = (numbers) => {
     let p = column(data.start[0]), q = column(data.start[1]);
     numbers.forEach((n) => {
@@ -122,25 +124,29 @@ const sigsimModel = (data) => {
   };
 
   /* All numbers of one response with its reference. */
-  const assess = (N, R) => {
-    const gain = gains(N), wanted = gains(R);
+  const trebleOf = (loss) => (
+    data.exact.treble.reduce((t, i) => t + loss[i], 0) / data.exact.treble.length - loss[data.exact.level]);
+  const assess = (N, R, B) => {
+    const gain = gains(N), wanted = gains(R), bare = gains(B);
     const loss = gain.map((g, i) => wanted[i] - g);
     const level = gain[data.exact.level];
-    const treble = data.exact.treble.reduce((t, i) => t + loss[i], 0) / data.exact.treble.length;
-    const word = Number.isFinite(treble) ? data.words.find(([limit]) => limit === null || treble < limit)[1] : "silent";
+    const treble = trebleOf(loss), withLead = trebleOf(gain.map((g, i) => bare[i] - g));
+    const word = Number.isFinite(treble)
+      ? data.words.find(([limit]) => limit === null || tenth(treble) < limit)[1] : "silent";
     return {
-      N, R, level: -loss[data.exact.level], losses: data.exact.loss.map((i) => loss[i]), treble, word,
+      N, R, level: -loss[data.exact.level], losses: data.exact.loss.map((i) => loss[i]),
+      treble, withLead, word,
       corner: corner(N, level), resonance: resonance(N, level),
       referenceCorner: corner(R, wanted[data.exact.level]),
       referenceResonance: resonance(R, wanted[data.exact.level]),
     };
   };
   const state = (on) => {
-    const N = through(path(data.chain, on, false, []));
-    const R = data.reference === "direct" ? through(data.direct) : through(path(data.chain, on, true, []));
-    return assess(N, R);
+    const N = through(path(data.chain, on, () => true, []));
+    const R = through(data.reference === "direct" ? data.direct : reference(on, data.reference === "bare"));
+    return assess(N, R, through(reference(on, true)));
   };
-  const stored = (scene) => assess(decoded[scene.board], decoded[scene.reference]);
+  const stored = (scene) => assess(decoded[scene.board], decoded[scene.reference], decoded[scene.bare]);
 
   const [left, right, many] = data.drawn;
   const drawn = Array.from({ length: many }, (_, i) => left * Math.pow(right / left, i / (many - 1)));

@@ -92,9 +92,12 @@
       ? `With ${names.length ? `${names.slice(0, 6).join(", ")}${names.length > 6 ? ` and ${names.length - 6} more` : ""} on` : data.allOff}`
       : named[chosen].name;
     if (!Number.isFinite(found.treble)) return `${what}: nothing comes out. Is a volume knob at 0?`;
-    return found.treble >= 0
-      ? `${what}: ${model.decibel(found.treble)} dB of treble lost (${found.word}).`
-      : `${what}: ${model.decibel(-found.treble)} dB of treble gained.`;
+    const lost = model.decibel(found.treble), all = model.decibel(found.withLead);
+    const said = lost.startsWith("-") ? `${lost.slice(1)} dB of treble gained` : `${lost} dB of treble lost`;
+    const lead = data.reference === "ideal" && lost !== all ? `, ${all} with its lead` : "";
+    const level = Math.abs(found.level) < data.levelSaid ? ""
+      : `; all of it is ${model.decibel(Math.abs(found.level))} dB ${found.level > 0 ? "louder" : "softer"}`;
+    return `${what}: ${said} (${found.word})${lead}${level}.`;
   };
   const reached = (b) => {
     for (let up = b.button.parentElement.closest("ol.inside"); up; up = up.parentElement.closest("ol.inside")) {

@@ -5,14 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.state import different
-from sigsim.metrics import WORDS
 from sigsim.show import blame, buffer, cables, loss
 from sigsim.show.check import caution_text
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.page import figures
 from sigsim.show.page.data import board_names
 from sigsim.show.render.browser import section
-from sigsim.show.render.text import count, hertz, plain
+from sigsim.show.render.text import count, hertz, in_words, plain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -88,7 +87,9 @@ def _blame(data: ReportData) -> Document:
 def _compared(data: ReportData) -> Document:
     reports = (data.losses, *(other.report for other in data.overlays))
     named = list(zip(board_names(data, 80), reports, strict=True))
-    sentences = [f"{plain(name, 60)}: {loss.sentence(report.worst)}" for name, report in named]
+    sentences = [
+        f"{plain(name, 60)}: {loss.sentence(report.worst, report.basis)}" for name, report in named
+    ]
     tables = [loss.states_table(report, with_worst=True, caption=name) for name, report in named]
     return Document("Compared with", (Paragraph(tuple(sentences)), *tables))
 
@@ -109,27 +110,19 @@ def _cautions(data: ReportData) -> Document:
     return Document("Cautions", (*([] if found else [none]), Items((*found, *always))))
 
 
-_REFERENCES: Final = {
-    "ideal": "the same stages on, the instrument's own lead kept, every other cable of no length, "
-    "everything that is off and every branch absent",
-    "direct": "the instrument's own lead straight into the destination",
-}
-
-
 def _assumptions(data: ReportData) -> Document:
     board, losses = data.question.board, data.losses
-    words = ", ".join(
-        f"{word} under {limit:g} dB" if limit < 1000 else f"{word} above" for limit, word in WORDS
-    )
     low, high = (hertz(f) for f in losses.basis.band)
     switches = count(len(board.switches()), "switch", "switches")
     found = "worst of all combinations" if losses.proven else "worst that was found"
     lines = (
         "Everything is linear, with small signals and steady tones. A distorting stage counts by "
         "its input and output only; what it does to the waveform is its purpose.",
-        f"The reference is {_REFERENCES[losses.basis.reference]}.",
-        f"Treble loss: the plain mean of the loss at the third-octave centres from {low} to "
-        f"{high} (IEC 61260-1). In words (common practice, no source): {words}.",
+        f"The reference is {loss.REFERENCES[losses.basis.reference]}: everything that is off and "
+        "every branch is absent.",
+        f"Treble loss: the mean of the loss at the third-octave centres from {low} to {high} "
+        "(IEC 61260-1) less the loss at 100 Hz. In words (common practice, no source): "
+        f"{in_words()}.",
         "The corner is the lowest frequency above which the sound stays 3.01 dB under its level at "
         "100 Hz, up to 40 kHz. A resonance is at least 0.1 dB over the level at 100 Hz.",
         "A cable is a uniform line with a plug at each end. A stage with true bypass is, while "

@@ -19,12 +19,13 @@ if TYPE_CHECKING:
 _REFERENCES: Final = {
     "ideal": "reference: the same without wiring",
     "direct": "reference: the lead alone",
+    "bare": "reference: the same without any cable",
 }
 
 
 def drawing(report: LossReport, curves: Sequence[NamedCurve]) -> Drawing:
     """Return the plot of a report, with its curves from `loss_curves`."""
-    said = f"Gain and loss over frequency. {sentence(report.worst)}"
+    said = f"Gain and loss over frequency. {sentence(report.worst, report.basis)}"
     return Drawing(lambda figure: _draw(figure, report, curves), said)
 
 

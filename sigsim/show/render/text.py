@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from sigsim.metrics import PRINTED_DIGITS, WORDS
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def short_hertz(value: float | None) -> str:
     return f"{value / 1000:.3g}k" if value >= 999.5 else f"{value:.0f}"
 
 
-def decibel(value: float, digits: int = 1, *, sign: str = "") -> str:
+def decibel(value: float, digits: int = PRINTED_DIGITS, *, sign: str = "") -> str:
     """Return a level without a sign unless negative, "-" where there is none."""
     if not math.isfinite(value):
         return "-"
@@ -62,7 +63,7 @@ def decibel(value: float, digits: int = 1, *, sign: str = "") -> str:
     return f"{rounded:{sign}.{digits}f}"
 
 
-def signed(value: float, digits: int = 1) -> str:
+def signed(value: float, digits: int = PRINTED_DIGITS) -> str:
     """Return a level change with its sign, "-" where there is none."""
     return decibel(value, digits, sign="+")
 
@@ -72,6 +73,17 @@ def difference(value: float) -> str:
     if not math.isfinite(value):
         return "silent"
     return "0" if value == 0 else f"{value:.1e}"
+
+
+def in_words() -> str:
+    """Return the words for a treble loss with their limits, in a line."""
+    first, last = (f"{word} {side} {limit:g} dB" for word, side, limit in _ends())
+    middle = [f"{word} under {limit:g} dB" for limit, word in WORDS[1:-1]]
+    return ", ".join((first, *middle, last))
+
+
+def _ends() -> tuple[tuple[str, str, float], tuple[str, str, float]]:
+    return (WORDS[0][1], "under", WORDS[0][0]), (WORDS[-1][1], "from", WORDS[-2][0])
 
 
 def peak(resonance: Resonance | None) -> str:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from helpers.network import GROUND, KILO, Complex, Network
 
 Table: TypeAlias = dict[str, Any]
-Version: TypeAlias = Literal["as built", "ideal", "direct"]
+Version: TypeAlias = Literal["as built", "ideal", "direct", "bare"]
 
 
 def solve(
@@ -40,8 +40,9 @@ def _path(board: Table, on: frozenset[str], version: Version) -> list[tuple[Tabl
     if version == "direct":
         return [] if lead is None else [(lead, True)]
     met = _meets(board["chain"], on, board.get("wiring"), inside=False)
-    if version == "ideal":
-        return [(i, is_on) for i, is_on in met if i is lead or ("stage" in i and is_on)]
+    if version in ("ideal", "bare"):
+        kept = lead if version == "ideal" else None
+        return [(i, is_on) for i, is_on in met if i is kept or ("stage" in i and is_on)]
     return met
 
 

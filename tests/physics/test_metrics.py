@@ -142,13 +142,22 @@ def test_highest_of_several_resonances() -> None:
 THIRD_OCTAVES = (1995.26, 2511.89, 3162.28, 3981.07, 5011.87, 6309.57, 7943.28)
 
 
-def test_treble_loss_is_the_mean_over_seven_third_octaves() -> None:
+def test_treble_loss_is_the_mean_over_seven_third_octaves_less_the_loss_at_100_hz() -> None:
     made = Against(low_pass(4e3), flat)
     losses = [10 * math.log10(1 + (f / 4e3) ** 2) for f in THIRD_OCTAVES]
+    at_level = 10 * math.log10(1 + (100 / 4e3) ** 2)
     # A hundredth of a hertz moves the mean by less than 1e-5 dB.
-    assert metrics.treble_loss(made) == pytest.approx(sum(losses) / 7, abs=1e-5)
+    assert metrics.treble_loss(made) == pytest.approx(sum(losses) / 7 - at_level, abs=1e-5)
     wider = [10 * math.log10(1 + (1000 * 10 ** (n / 10) / 4e3) ** 2) for n in range(7)]
-    assert metrics.treble_loss(made, (1000.0, 4000.0)) == pytest.approx(sum(wider) / 7, abs=1e-9)
+    expected = sum(wider) / 7 - at_level
+    assert metrics.treble_loss(made, (1000.0, 4000.0)) == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_change_of_level_is_no_treble() -> None:
+    """A chain that makes everything 2.5 dB louder alike has lost and gained no treble."""
+    louder = Against(lambda f: 10 ** (2.5 / 20) * low_pass(4e3)(f), low_pass(4e3))
+    assert metrics.treble_loss(louder) == pytest.approx(0.0, abs=1e-12)
+    assert metrics.loss(louder, np.array([100.0]))[0] == pytest.approx(-2.5)
 
 
 def test_loss_is_negative_where_the_board_adds() -> None:
@@ -162,8 +171,10 @@ def test_loss_is_negative_where_the_board_adds() -> None:
 @pytest.mark.parametrize(
     ("loss", "word"),
     [
-        *((-3.0, "negligible"), (0.0, "negligible"), (0.999, "negligible")),
-        *((1.0, "slight"), (2.999, "slight"), (3.0, "clear"), (5.999, "clear")),
+        # The word is that of the printed value: 0.96 is printed as 1.0.
+        *((-3.0, "brighter"), (-1.06, "brighter"), (-1.04, "negligible"), (0.0, "negligible")),
+        *((0.94, "negligible"), (0.96, "slight"), (2.94, "slight"), (2.96, "clear")),
+        *((5.94, "clear"), (5.96, "heavy")),
         *((6.0, "heavy"), (50.0, "heavy")),
         (math.inf, "heavy"),
     ],

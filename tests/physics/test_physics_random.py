@@ -46,6 +46,7 @@ def test_board_and_references_agree_with_nodal_analysis(
         "as built": ideal.H,
         "ideal": ideal.reference.H,
         "direct": direct.reference.H,
+        "bare": response(parsed, on, FREQUENCY, "bare").reference.H,
     }
     for version, ours in answers.items():
         assert_agrees(ours, solve(board, on, FREQUENCY, version), version)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from hypothesis import assume, given, seed, settings
 from sigsim.board.reader import parse_board
 from sigsim.decide.states.question import StatesQuestion
 from sigsim.decide.states.report import states_report
-from sigsim.metrics import Basis
+from sigsim.metrics import Basis, verdict
 from sigsim.states.every import EveryState
 from sigsim.states.ranked import Measure, Ranking, treble
 from sigsim.states.sampled import draw_states
@@ -43,8 +44,9 @@ def test_summary_and_ranks_equal_listing_every_state(table: Table) -> None:
     for share, ours in ((0.5, summary.median), (0.95, summary.most)):
         assert ours == pytest.approx(values[math.ceil(share * values.size) - 1], abs=CLOSE_DB)
     assert sum(summary.words.values()) == values.size
-    if not np.any(np.abs(values - 1) < 1e-9):
-        assert summary.words["negligible"] == np.count_nonzero(values < 1)
+    if not np.any(np.abs(np.abs(values) - 1) < 0.05 + 1e-9):
+        assert summary.words["negligible"] == np.count_nonzero(np.abs(values) < 1)
+    assert summary.words == dict.fromkeys(summary.words, 0) | Counter(map(verdict, values))
     ranked = [state.treble_loss for state in report.top if math.isfinite(state.treble_loss)]
     assert ranked == pytest.approx(values[::-1][: len(ranked)].tolist(), abs=1e-8)
     assert len({state.state.on for state in report.top}) == len(report.top)

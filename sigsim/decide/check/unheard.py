@@ -43,7 +43,7 @@ def unused_cautions(board: Board) -> Iterator[Caution]:
 def always_on_in_scenes(board: Board) -> Iterator[Caution]:
     """Look for a stage without a switch that some scenes name and others do not.
 
-    Whoever writes that thinks it is off in the others. Named in all of them it is no more than true.
+    Whoever writes that thinks it is off in the others. Named in all of them it is just true.
     """
     fixed = [i.label for i in board.items() if isinstance(i, Stage) and i.switch is None]
     for stage in fixed:

@@ -16,7 +16,7 @@ from sigsim.items.tap import Tap
 def belongs(key: object) -> str:
     """Return the words that say which tables have a key, to put behind a sentence, or none."""
     homes = list(_homes(key)) if isinstance(key, str) else []
-    return f"; it belongs to {', '.join(homes)}" if homes else ""
+    return f"; it belongs to {' or '.join(homes)}" if homes else ""
 
 
 def _homes(key: str) -> Iterator[str]:
@@ -31,7 +31,7 @@ def _homes(key: str) -> Iterator[str]:
     if key in specs(CableSpec):
         yield "[cables.NAME]"
     if key in specs(Cable):
-        yield "[wiring] or a cable in [[chain]]"
+        yield "[wiring], a cable in [[chain]]"
     kinds = [kind for kind, stage in STAGE_KINDS.items() if key in specs(stage)]
     if kinds and len(kinds) == len(STAGE_KINDS):
         yield "a stage"

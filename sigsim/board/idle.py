@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.errors import Problem, quote
 from sigsim.items.fields import specs
+from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.needs import PICKUPS, idle
 
 if TYPE_CHECKING:
     from sigsim.board.tables import CheckedTable
     from sigsim.items.needs import Need
+
+INSTRUMENT: Final = "[instrument]"
 
 
 def leave_out_idle(
@@ -41,11 +44,8 @@ def leave_out_idle(
         value = table.values.pop(key)
         table.tolerances.pop(key, None)
         if key not in from_part:
-            where = f"{table.place}, {key}"
-            shown = quote(given.get(key, value))
-            accepted = _belongs(key, need, beside)
-            what = f"this has no effect: {need.why}"
-            table.problems.append(Problem(what, where, shown, accepted))
+            where, shown = f"{table.place}, {key}", quote(given.get(key, value))
+            table.problems.append(_problem(key, need, beside, where, shown))
     if found and from_part and not any(key in table.values for key in from_part):
         table.problems.append(
             Problem(
@@ -61,15 +61,27 @@ def _each_said(found: Mapping[str, Need]) -> dict[str, None]:
     return dict.fromkeys(need.said for need in found.values())
 
 
-def _belongs(key: str, need: Need, beside: Mapping[str, Any]) -> str:
-    """Say where a key belongs, or what has to stand beside it."""
+def _problem(key: str, need: Need, beside: Mapping[str, Any], where: str, shown: str) -> Problem:
+    home = _home(key, beside)
+    if home:
+        return Problem(f"this has no effect here: {need.why}; write it under {home}", where, shown)
+    accepted = f"{need.said} beside it, or the line left out"
+    return Problem(f"this has no effect: {need.why}", where, shown, accepted)
+
+
+def _home(key: str, beside: Mapping[str, Any]) -> str:
+    """Return the other table of this instrument in which a key would be heard, empty for none."""
     wiring = {"pickups_wiring": "parallel"}
-    homes = [
+    pickups = [
         pickup.name
         for pickup in filter(None, beside.get(PICKUPS, ()))
         if key in specs(type(pickup)) and key not in idle(type(pickup), vars(pickup), wiring)
     ]
-    if homes:
-        names = " or ".join(quote(name) for name in homes)
-        return f"this key under [[instrument.pickups]] with name = {names}"
-    return f"{need.said} beside it, or the line left out"
+    if pickups:
+        names = " or ".join(quote(name) for name in pickups)
+        return f"[[instrument.pickups]] with name = {names}"
+    whole = beside.get(INSTRUMENT)
+    if whole is None or key not in specs(PassiveInstrument):
+        return ""
+    heard = key not in idle(PassiveInstrument, {**whole, key: True}, {PICKUPS: (None, None)})
+    return INSTRUMENT if heard else ""

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from sigsim.board.idle import INSTRUMENT
 from sigsim.board.parts import part as find_part
 from sigsim.board.reading import Reading, merged_part
 from sigsim.errors import nearest, quote
 from sigsim.items.instrument import Pickup
 from sigsim.items.needs import PICKUPS
-
-INSTRUMENT = "[instrument]"
 
 
 def read_pickups(reading: Reading, table: dict[str, Any], part: str) -> tuple[Pickup | None, ...]:
@@ -26,13 +25,12 @@ def read_pickups(reading: Reading, table: dict[str, Any], part: str) -> tuple[Pi
     listed = table.pop(PICKUPS, None)
     if listed is None:
         return ()
-    wiring = table.get("pickups_wiring", "parallel")
-    whole = PICKUPS in reading.from_part.get(INSTRUMENT, ())
+    untouched = PICKUPS in reading.from_part.get(INSTRUMENT, ())
     if not isinstance(listed, list) or not listed:
         reading.fault("[[instrument.pickups]] tables are wanted", f"{INSTRUMENT}, pickups")
         return ()
     beneath = find_part(part, ("instrument",)).values.get(PICKUPS, []) if part else []
-    entries = _Entries(reading, [] if whole else listed, beneath, wiring)
+    entries = _Entries(reading, [] if untouched else listed, beneath, table)
     return tuple(entries.over_part() if beneath else entries.alone())
 
 
@@ -44,7 +42,7 @@ class _Entries:
     reading : where problems go
     listed : the tables
     beneath : the pickups of the instrument's part
-    wiring : how they are joined
+    whole : the instrument's table
     """
 
     def __init__(
@@ -52,11 +50,14 @@ class _Entries:
         reading: Reading,
         listed: Sequence[object],
         beneath: Sequence[Mapping[str, Any]],
-        wiring: object,
+        whole: Mapping[str, Any],
     ) -> None:
         self.reading = reading
         self.beneath = {str(pickup["name"]): pickup for pickup in beneath}
-        self.wiring = wiring
+        self.beside = {
+            "pickups_wiring": whole.get("pickups_wiring", "parallel"),
+            INSTRUMENT: whole,
+        }
         self.tables: list[tuple[str, dict[str, Any]]] = []
         for number, entry in enumerate(listed, 1):
             place = f"[[instrument.pickups]] {number}"
@@ -122,18 +123,21 @@ class _Entries:
             frozenset(beneath) - own
         )
         values = {**beneath, **values}
-        before = len(reading.problems)
         made: Pickup | None = reading.make(
             Pickup,
             values,
             place,
             part,
             also=("part",),
-            beside={"pickups_wiring": self.wiring},
+            beside=self.beside,
         )
-        if len(reading.problems) == before and made is not None and not made.inductance:
-            found = quote(values["inductance"]) if "inductance" in values else ""
-            accepted = 'such as "3.5 H", or a part of kind pickup'
-            what = "a pickup has an inductance"
-            reading.fault(what, f"{place}, inductance", found or "none", accepted)
+        if "inductance" not in values and place not in reading.unmerged:
+            self._no_coil(place, "none")
+        elif made is not None and not made.inductance:
+            self._no_coil(place, quote(values["inductance"]))
         return made
+
+    def _no_coil(self, place: str, found: str) -> None:
+        accepted = 'such as "3.5 H", or a part of kind pickup'
+        what = "a pickup has an inductance"
+        self.reading.fault(what, f"{place}, inductance", found, accepted)

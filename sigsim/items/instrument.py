@@ -68,7 +68,7 @@ class VolumePot(Declared):
     volume: Value = quantity("knob", "position of the volume knob, 0 to 10", 10.0)
 
     needs: ClassVar[tuple[Need, ...]] = (
-        Need(("volume", "volume_taper"), ("volume_track",), "there is no volume pot here"),
+        Need(("volume", "volume_taper"), ("volume_track",), "it has no volume pot of its own"),
     )
 
     def after_volume(self, source: Source) -> Source:
@@ -124,7 +124,7 @@ class PassiveInstrument(Coil, VolumePot):
             ("tone_capacitor",),
             "there is no tone control without its capacitor",
         ),
-        Need(("tone_taper", "tone"), ("tone_track",), "there is no tone pot here"),
+        Need(("tone_taper", "tone"), ("tone_track",), "it has no tone pot"),
         Need(
             ("tone_position",),
             ("volume_track",),

@@ -103,9 +103,13 @@ def idle(
     unread : keys that are there, but whose value is not known; they count as what is needed
     """
     found: dict[str, Need] = {}
-    for need in needs(item):
-        waiting = [key for key in need.keys if key in values and key not in found]
-        known = not any(key in unread for key in need.of)
-        if waiting and known and not need.holds({**values, **beside}, item):
-            found |= dict.fromkeys(waiting, need)
+    before = -1
+    while len(found) > before:  # what is not heard does not help another key to be heard
+        before = len(found)
+        for need in needs(item):
+            heard = {key: value for key, value in values.items() if key not in found} | {**beside}
+            waiting = [key for key in need.keys if key in values and key not in found]
+            known = not any(key in unread for key in need.of)
+            if waiting and known and not need.holds(heard, item):
+                found |= dict.fromkeys(waiting, need)
     return found

@@ -33,6 +33,7 @@ class ChainReader:
     Attributes
     ----------
     names : of the stages and loops so far, also of those in which something is wrong
+    taps : the names of the taps so far
     incomplete : whether something could not be looked into, so that a name may be missing
     """
 
@@ -40,6 +41,7 @@ class ChainReader:
         self.reading = reading
         self.cables = cables
         self.names: dict[str, None] = {}
+        self.taps: list[str] = []
         self.incomplete = False
         self._depth = 0
 
@@ -109,6 +111,8 @@ class ChainReader:
                 nearest(str(kind), STAGE_KINDS),
             )
             return None
+        if not self.reading.suits(part, place, "kind", kind):
+            return None
         made: Item | None = self.reading.make(
             STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE
         )
@@ -140,6 +144,8 @@ class ChainReader:
 
     def tap(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a tap with its cable."""
+        if isinstance(table["tap"], str):
+            self.taps.append(table["tap"])
         values, part = merged_part(self.reading, table, place, ("destination",))
         if part:
             values.pop("name", None)
@@ -150,13 +156,6 @@ class ChainReader:
         made: Tap | None = self.reading.make(
             Tap, values, place, part, {"cable": cable or _PLACEHOLDER}, also=_OF_A_TAP
         )
-        if made and made.open and (made.input_resistance or made.input_capacitance):
-            self.reading.fault(
-                "an open end has nothing plugged in",
-                place,
-                "open = true beside an input",
-                "open = true, or input_resistance and input_capacitance",
-            )
         return made if cable else None
 
     def _claim(self, name: object, place: str) -> None:

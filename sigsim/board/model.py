@@ -7,9 +7,9 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias, cast
 
-from sigsim.board.state import ALL_OFF, On, State
+from sigsim.board.state import ALL_OFF, On, State, why_unswitched
 from sigsim.board.wiring import lead_place, wired
-from sigsim.errors import UnknownNameError
+from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
@@ -120,9 +120,14 @@ class Board:
         Raises
         ------
         UnknownNameError : a name that is no stage or loop of this board
+        SigsimError : the name of a tap or a cable, which have no switch
         """
         known = self.stage_names()
         for name in sorted(set(names) - set(known)):
+            taps = [item.tap for item in self.items() if isinstance(item, Tap)]
+            why = why_unswitched(name, taps, self.cables)
+            if why is not None:
+                raise SigsimError(why, where=where, found=quote(name))
             raise UnknownNameError("stage or loop", name, known, where=where)
         return self.state(frozenset(names))
 

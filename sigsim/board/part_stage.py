@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sigsim.board.parts import Part, library, part
-from sigsim.board.reading import Reading
+from sigsim.board.reading import Reading, merged_part
 from sigsim.errors import SigsimError, quote
 from sigsim.items.stage import ActiveStage
 
@@ -31,9 +31,11 @@ def powered_part(name: str, stage: str, *, where: str = "") -> ActiveStage:
             found=quote(name),
             accepted=", ".join(fitting),
         )
-    values = {key: value for key, value in found.values.items() if key != "kind"}
-    values |= {"stage": stage, "always_on": True}
-    made = Reading().make(ActiveStage, values, where, name)
+    reading = Reading()
+    table = {"part": name, "stage": stage, "always_on": True}
+    values, _ = merged_part(reading, table, where, ("stage",))
+    values.pop("kind", None)
+    made = reading.make(ActiveStage, values, where, name)
     assert isinstance(made, ActiveStage)
     return made
 

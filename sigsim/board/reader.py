@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-import dataclasses
 import tomllib
 from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
 from sigsim.board.chain_reader import ChainReader
+from sigsim.board.homes import belongs
 from sigsim.board.model import Board
+from sigsim.board.pickups_reader import read_pickups
 from sigsim.board.reading import Reading, merged_part
+from sigsim.board.state import why_unswitched
 from sigsim.board.tables import LONGEST_NAME
 from sigsim.errors import BoardError, SigsimError, nearest, quote, shown_path
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
-from sigsim.items.instrument import INSTRUMENT_TYPES, Coil, Pickup
+from sigsim.items.instrument import INSTRUMENT_TYPES, ActiveInstrument, PassiveInstrument
+from sigsim.items.needs import PICKUPS
 
 MOST_BYTES = 4_000_000
 SECTIONS = ("title", "instrument", "destination", "cables", "wiring", "chain", "scenes")
@@ -99,7 +102,7 @@ class _Assembly:
         for key in data:
             if key not in SECTIONS:
                 self.reading.fault(
-                    f"there is no section {quote(key)}",
+                    f"there is no section {quote(key)}{belongs(key)}",
                     accepted=", ".join(SECTIONS),
                     nearest=nearest(key, SECTIONS),
                 )
@@ -155,34 +158,20 @@ class _Assembly:
                 nearest=nearest(str(kind), accepted),
             )
             return None
-        pickups = self._pickups(table, kind)
-        also = ("type", "part", *(["pickups"] if kind == "passive" else []))
-        item = self.reading.make(INSTRUMENT_TYPES[kind], table, place, part, also=also)
-        return dataclasses.replace(item, pickups=pickups) if item and pickups else item
-
-    def _pickups(self, table: dict[str, Any], kind: str) -> tuple[Pickup, ...]:
-        if kind != "passive" or "pickups" not in table:
-            return ()
-        listed = table.pop("pickups")
-        if not isinstance(listed, list) or not listed:
-            self.reading.fault("[[instrument.pickups]] tables are wanted", "[instrument], pickups")
-            return ()
-        coil_keys = [key for key in Coil.__dataclass_fields__ if key in table]
-        if coil_keys:
-            self.reading.fault(
-                "with several pickups the coil's keys belong to each of them",
-                "[instrument]",
-                found=", ".join(coil_keys),
-                accepted="these keys under [[instrument.pickups]]",
-            )
-        pickups = []
-        for number, entry in enumerate(listed, 1):
-            place = f"[[instrument.pickups]] {number}"
-            raw = self.reading.table(entry, place)
-            if raw is not None:
-                values, part = merged_part(self.reading, raw, place, ("pickup",))
-                pickups.append(self._with_part(Pickup, values, place, part))
-        return tuple(p for p in pickups if p is not None)
+        if not self.reading.suits(part, place, "type", kind):
+            return None
+        if kind == "active":
+            return self.reading.make(ActiveInstrument, table, place, part, also=("type", "part"))
+        pickups = read_pickups(self.reading, table, part)
+        return self.reading.make(
+            PassiveInstrument,
+            table,
+            place,
+            part,
+            {PICKUPS: tuple(filter(None, pickups))},
+            also=("type", "part", PICKUPS),
+            beside={PICKUPS: pickups},
+        )
 
     def _destination(self, table: Mapping[str, Any] | None) -> Destination | None:
         if table is None:
@@ -224,7 +213,10 @@ class _Assembly:
                 )
                 continue
             for name in on:
-                if name not in names and not chain.incomplete:
+                why = None if name in names else why_unswitched(name, chain.taps, chain.cables)
+                if why is not None:
+                    self.reading.fault(why, place, quote(name), "names of stages and loops")
+                elif name not in names and not chain.incomplete:
                     self.reading.fault(
                         "the chain has no stage or loop of this name",
                         place,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from sigsim.board.idle import leave_out_idle
 from sigsim.board.parts import part as find_part
 from sigsim.board.tables import read_table
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
@@ -18,12 +19,14 @@ class Reading:
     ----------
     problems, warnings : so far
     unmerged : the places whose part is not known, so that their keys may be missing
+    from_part : by place, the keys whose value is the part's and not the file's
     """
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
         self.warnings: list[str] = []
         self.unmerged: set[str] = set()
+        self.from_part: dict[str, frozenset[str]] = {}
 
     def fault(
         self,
@@ -51,6 +54,7 @@ class Reading:
         part: str = "",
         extra: Mapping[str, Any] | None = None,
         also: Sequence[str] = (),
+        beside: Mapping[str, Any] | None = None,
     ) -> Any:
         """Check a table and make the item from it, None if anything is wrong.
 
@@ -62,13 +66,45 @@ class Reading:
         part : the part the values started from
         extra : fields that do not come from this table
         also : keys that belong here as well and have been read before, for messages
+        beside : values of other tables that decide whether a key here is heard
         """
         table = read_table(item, values, place, partial=place in self.unmerged, also=also)
+        if place not in self.unmerged:
+            leave_out_idle(
+                item,
+                table,
+                {**(extra or {}), **(beside or {})},
+                given=values,
+                from_part=self.from_part.get(place, frozenset()),
+                part=part,
+            )
         self.problems += table.problems
         self.warnings += table.warnings
         if table.problems or place in self.unmerged:
             return None
         return item(**table.values, **(extra or {}), tolerances=table.tolerances, part=part)
+
+    def suits(self, part: str, place: str, key: str, word: str) -> bool:
+        """Whether a part is of the kind or type that its table is; note it if not.
+
+        Parameters
+        ----------
+        part : its name, empty for none
+        place : what messages call the table
+        key : "kind" or "type"
+        word : what the table is
+        """
+        usual = {"kind": "active", "type": "passive"}[key]
+        own = word if not part or place in self.unmerged else find_part(part).values.get(key, usual)
+        if own == word:
+            return True
+        self.fault(
+            f"nothing of this part has an effect here: its {key} is {quote(own)}",
+            f"{place}, part",
+            quote(part),
+            f"a part with {key} = {quote(word)}, or no {key} beside it",
+        )
+        return False
 
     def cable(
         self, values: Mapping[str, Any], place: str, cables: Mapping[str, CableSpec | None]
@@ -129,4 +165,5 @@ def merged_part(
         )
         reading.unmerged.add(place)
         return own, ""
+    reading.from_part[place] = frozenset(found.values) - frozenset(own)
     return {**found.values, **own}, name

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from sigsim.board.chain_reader import MOST_ITEMS
+from sigsim.board.needs_schema import with_needs
 from sigsim.board.parts import library
 from sigsim.board.quantity_schema import Schema, quantities, reference, taper
 from sigsim.board.tables import LONGEST_NAME, required
@@ -18,8 +19,9 @@ from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Spec, specs
-from sigsim.items.instrument import INSTRUMENT_TYPES, Coil, Pickup
+from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
 from sigsim.items.loop import Loop
+from sigsim.items.needs import told
 from sigsim.items.tap import Tap
 from sigsim.physics.pot import AUDIO
 from sigsim.units import KINDS
@@ -39,11 +41,17 @@ _LISTED_HELP = {
 
 def board_schema() -> Schema:
     """Return the schema of a whole board file."""
-    stages = {f"{kind.replace(' ', '-')}-stage": _stage(kind) for kind in STAGE_KINDS}
-    items = {"laid-cable": _table(Cable), **stages, "loop": _loop(), "tap": _tap()}
+    stages = {
+        f"{kind.replace(' ', '-')}-stage": with_needs(_stage(kind), STAGE_KINDS[kind])
+        for kind in STAGE_KINDS
+    }
+    tap = with_needs(_tap(), Tap)
+    items = {"laid-cable": _table(Cable), **stages, "loop": _loop(), "tap": tap}
     sections: dict[str, Schema] = {
         "title": {"type": "string", "maxLength": LONGEST_NAME},
-        "instrument": {"oneOf": [_instrument(kind) for kind in INSTRUMENT_TYPES]},
+        "instrument": {
+            "oneOf": [with_needs(_instrument(k), made) for k, made in INSTRUMENT_TYPES.items()]
+        },
         "destination": _table(Destination, ("destination",)),
         "cables": _named({"$ref": "#/$defs/cable"}),
         "wiring": {"$ref": "#/$defs/laid-cable"},
@@ -58,8 +66,8 @@ def board_schema() -> Schema:
         "description": "An instrument, the chain behind it, and what is plugged in at its end.",
         **_object(sections, ["instrument", "destination", "chain"]),
         "$defs": {
-            "cable": _table(CableSpec, ("cable",)),
-            "pickup": _table(Pickup, ("pickup", "instrument")),
+            "cable": with_needs(_table(CableSpec, ("cable",)), CableSpec),
+            "pickup": with_needs(_table(Pickup, ("pickup",)), Pickup),
             **items,
             "chain-item": {"oneOf": [{"$ref": f"#/$defs/{name}"} for name in items]},
             **quantities(),
@@ -159,19 +167,12 @@ def _instrument(kind: str) -> Schema:
         "minItems": 1,
         "items": {"$ref": "#/$defs/pickup"},
     }
-    # With several pickups the coil's keys belong to each of them.
-    coil = specs(Coil)
-    given = {name: set(library()[name].values) for name in made["properties"]["part"]["enum"]}
-    several = [name for name, keys in given.items() if "pickups" in keys]
-    single = [name for name, keys in given.items() if keys & set(coil)]
-    made["if"] = {"anyOf": [{"required": ["pickups"]}, _has("part", several)]}
-    no_coil: dict[str, Any] = {"part": {"not": {"enum": single}}, **dict.fromkeys(coil, False)}
-    made["then"] = {"properties": no_coil}
+    # A pickup that no part knows needs its inductance, or a part of its own.
+    several = [n for n in made["properties"]["part"]["enum"] if "pickups" in library()[n].values]
+    made["if"] = {"not": {"properties": {"part": {"enum": several}}, "required": ["part"]}}
+    coil = {"anyOf": [{"required": ["inductance"]}, {"required": ["part"]}]}
+    made["then"] = {"properties": {"pickups": {"items": coil}}}
     return made
-
-
-def _has(key: str, words: list[str]) -> Schema:
-    return {"properties": {key: {"enum": words}}, "required": [key]}
 
 
 def _loop() -> Schema:
@@ -184,11 +185,8 @@ def _loop() -> Schema:
 
 def _tap() -> Schema:
     made = _table(Tap, ("destination",), specs(Cable))
-    shut = {"properties": {"open": {"const": True}}, "required": ["open"]}
-    made["if"] = shut
-    made["then"] = {
-        "properties": {"part": False, "input_resistance": False, "input_capacitance": {"const": 0}}
-    }
+    made["if"] = {"properties": {"open": {"const": True}}, "required": ["open"]}
+    made["then"] = {"properties": {"part": False}}
     return made
 
 
@@ -200,7 +198,8 @@ def _key(item: type, key: str, spec: Spec) -> Schema:
         value = reference(spec)
     else:
         value = {"flag": {"type": "boolean"}, "text": NAME, "taper": taper()}[spec.kind]
-    return {"description": spec.help + _otherwise(item, key, spec), **value}
+    help = spec.help + _otherwise(item, key, spec) + told(item, key)
+    return {"description": help, **value}
 
 
 def _otherwise(item: type, key: str, spec: Spec) -> str:

@@ -79,10 +79,12 @@ def read_table(
         if key in accepted:
             table.read(key, value, accepted[key])
         else:
+            from sigsim.board.homes import belongs
+
             keys = (*accepted, *also)
             table.problems.append(
                 Problem(
-                    f"there is no key {quote(key)} here",
+                    f"there is no key {quote(key)} here{belongs(key)}",
                     place,
                     accepted=", ".join(keys),
                     nearest=nearest(key, keys),

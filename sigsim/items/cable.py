@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from sigsim.items.base import Item
 from sigsim.items.fields import Declared, quantity, text
+from sigsim.items.needs import Need
 from sigsim.physics.line import Line, line
 from sigsim.physics.source import TwoPort, shunt
 
@@ -23,6 +24,14 @@ class CableSpec(Declared):
     inductance: Value = quantity("inductance per length", "there and back", 0.0)
     loss_tangent: Value = quantity("ratio", "of the insulation", 0.0)
     plug_capacitance: Value = quantity("capacitance", "of the plug and jack at each end", 0.0)
+
+    needs: ClassVar[tuple[Need, ...]] = (
+        Need(
+            ("loss_tangent",),
+            ("capacitance",),
+            "an insulation without capacitance loses nothing",
+        ),
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from sigsim.items.fields import Declared, choice, quantity, taper, text
+from sigsim.items.needs import PICKUPS, Need
 from sigsim.physics.pot import AUDIO, Divider, fraction
 from sigsim.physics.source import Source, capacitor, series, shunt
 
@@ -34,6 +35,15 @@ class Coil(Declared):
         usually_kilohms=True,
     )
 
+    needs: ClassVar[tuple[Need, ...]] = (
+        Need(("loss_resistance",), ("inductance",), "what has no inductance loses nothing in it"),
+        Need(
+            ("capacitance",),
+            ("inductance", "resistance"),
+            "a source of 0 Ω is not loaded by a capacitance across it",
+        ),
+    )
+
     def coil_source(self, jw: ComplexArray) -> Source:
         """Return the coil as a source at jω [rad/s] with 1 V induced in it."""
         Z: Impedance = jw * self.inductance
@@ -57,6 +67,10 @@ class VolumePot(Declared):
     volume_taper: float = taper("of the volume pot", AUDIO)
     volume: Value = quantity("knob", "position of the volume knob, 0 to 10", 10.0)
 
+    needs: ClassVar[tuple[Need, ...]] = (
+        Need(("volume", "volume_taper"), ("volume_track",), "it has no volume pot of its own"),
+    )
+
     def after_volume(self, source: Source) -> Source:
         """Return the source at the volume pot's wiper."""
         if self.volume_track is None:
@@ -69,6 +83,15 @@ class Pickup(Coil, VolumePot):
     """One of several pickups, with a volume pot of its own or none."""
 
     name: str = text("its name", "pickup")
+
+    needs: ClassVar[tuple[Need, ...]] = (
+        Need(
+            ("volume_track", "volume_taper", "volume"),
+            ("pickups_wiring",),
+            "pickups in series have one volume control together: it belongs under [instrument]",
+            words=("parallel",),
+        ),
+    )
 
     def source(self, jw: ComplexArray) -> Source:
         """Return the pickup behind its own volume pot."""
@@ -88,6 +111,32 @@ class PassiveInstrument(Coil, VolumePot):
     pickups: tuple[Pickup, ...] = ()
 
     has_coil: ClassVar[bool] = True
+    needs: ClassVar[tuple[Need, ...]] = (
+        Need(
+            ("resistance", "inductance", "capacitance", "loss_resistance"),
+            (PICKUPS,),
+            "with pickups of their own the coil's keys belong to each of them",
+            least=0,
+            most=0,
+        ),
+        Need(
+            ("tone_track", "tone_taper", "tone", "tone_position"),
+            ("tone_capacitor",),
+            "there is no tone control without its capacitor",
+        ),
+        Need(("tone_taper", "tone"), ("tone_track",), "it has no tone pot"),
+        Need(
+            ("tone_position",),
+            ("volume_track",),
+            "the instrument has no volume pot that the tone control could sit before or after",
+        ),
+        Need(
+            ("tone_capacitor",),
+            ("inductance", "resistance", PICKUPS, "volume_track"),
+            "a source of 0 Ω is not loaded by a tone control",
+        ),
+        Need(("pickups_wiring",), (PICKUPS,), "there is nothing to join", least=2),
+    )
 
     def source(self, jw: ComplexArray) -> Source:
         """Return the instrument as a source at its jack, at jω [rad/s]."""

@@ -5,12 +5,13 @@ from __future__ import annotations
 import dataclasses
 from abc import abstractmethod
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
 from sigsim.items.base import Stage, stage_kind
 from sigsim.items.fields import flag, quantity, taper, text
+from sigsim.items.needs import Need
 from sigsim.physics.pot import AUDIO, Divider, fraction
 from sigsim.physics.source import TwoPort, series, shunt
 
@@ -27,6 +28,15 @@ class PassiveStage(Stage):
     always_on: bool = flag("it has no switch", True)
     contact_resistance: Value = quantity("resistance", "of the switch, in series when off", 0.0)
     wiring_capacitance: Value = quantity("capacitance", "of the wiring to ground when off", 0.0)
+
+    needs: ClassVar[tuple[Need, ...]] = (
+        Need(
+            ("contact_resistance", "wiring_capacitance"),
+            ("always_on",),
+            "a passive stage is always on unless the file says that it has a switch",
+            words=(False,),
+        ),
+    )
 
     @abstractmethod
     def network(self, jw: ComplexArray) -> Step:

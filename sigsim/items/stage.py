@@ -5,10 +5,11 @@ from __future__ import annotations
 import dataclasses
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from sigsim.items.base import Stage, stage_kind
 from sigsim.items.fields import choice, flag, quantity, text
+from sigsim.items.needs import Need
 from sigsim.physics.source import Isolator, capacitor, shunt
 
 if TYPE_CHECKING:
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from sigsim.physics.source import Step
 
 BYPASSES = ("true", "buffered", "hardwire")
+_MECHANICAL = ("contact_resistance", "wiring_capacitance")
+_BUFFERED = ("bypass_input_resistance", "bypass_input_capacitance", "bypass_output_resistance")
 
 
 class Input(NamedTuple):
@@ -110,6 +113,27 @@ class ActiveStage(Stage):
     needs_pickup: bool = flag("no isolator may come before it", False)
     input_noise_voltage: Value | None = quantity("noise voltage", "at the input", None)
     input_noise_current: Value | None = quantity("noise current", "at the input", None)
+
+    needs: ClassVar[tuple[Need, ...]] = (
+        Need(
+            ("bypass", *_MECHANICAL, *_BUFFERED),
+            ("always_on",),
+            "this stage is always on, so it is never bypassed",
+            words=(False,),
+        ),
+        Need(
+            _MECHANICAL,
+            ("bypass",),
+            "a buffered bypass sends the signal through its buffer, past no bare contact or wire",
+            words=("true", "hardwire"),
+        ),
+        Need(
+            _BUFFERED,
+            ("bypass",),
+            "only a buffered bypass has an input and an output of its own",
+            words=("buffered",),
+        ),
+    )
 
     def step(self, jw: ComplexArray, on: bool) -> Step:
         """Return the stage at jω [rad/s], on or off."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from sigsim.items.base import Item
 from sigsim.items.fields import flag, quantity, text
+from sigsim.items.needs import Need
 from sigsim.physics.source import shunt
 
 if TYPE_CHECKING:
@@ -32,6 +33,15 @@ class Tap(Item):
         usually_kilohms=True,
     )
     input_capacitance: Value = quantity("capacitance", "across what is plugged in", 0.0)
+
+    needs: ClassVar[tuple[Need, ...]] = (
+        Need(
+            ("input_resistance", "input_capacitance"),
+            ("open",),
+            "an open end has nothing plugged in",
+            words=(False,),
+        ),
+    )
 
     def step(self, jw: ComplexArray, on: bool) -> TwoPort:
         """Return the branch as a shunt admittance."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from sigsim.board.model import Board
     from sigsim.board.state import On
-    from sigsim.decide.check.cautions import Caution
+    from sigsim.decide.check.caution import Caution
     from sigsim.decide.check.overview import Overview
     from sigsim.items.base import Item
 
@@ -74,6 +74,22 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     "open-tap": lambda name, v: (
         f"the tap '{name}' ends open: {render(v['capacitance'], 'F', 2)} hang on the line for "
         "nothing. Unplug the cable if you can."
+    ),
+    "resistive-source": lambda name, v: (
+        f"{name} has no inductance: it counts as a plain resistance of "
+        f"{render(v['resistance'], 'Ω')}, which resonates with no cable as a pickup does."
+    ),
+    "tone-without-pot": lambda name, _: (
+        f"{name} has no tone_track: it lies straight across the line, as with the knob at 0."
+    ),
+    "unused-wiring": lambda name, _: (
+        f"the wiring of '{name}' is put nowhere: no two neighbours of the chain are without a "
+        "cable of their own."
+    ),
+    "unused-cable": lambda name, _: f"the cable '{name}' lies nowhere in the chain.",
+    "always-on-in-scenes": lambda name, v: (
+        f"'{name}' is always on, also in {listed(v['scenes'], most=5)}, where it is not named; "
+        "if it has a switch, write always_on = false."
     ),
     "hidden-in-scene": lambda name, v: (
         f"the scene '{name}' has {listed(v['names'], most=5)} on, but the loop around it is out."

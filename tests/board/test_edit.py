@@ -23,6 +23,7 @@ from sigsim.errors import SigsimError
 from sigsim.items.base import Item
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.needs import idle
 from sigsim.items.tap import Tap
 
 BASS = EXAMPLES / "ferry-bass.toml"
@@ -106,8 +107,8 @@ class Change:
         keys: Keys = {"wiring_capacitance": "31 pF ± 10 %"}
         if isinstance(item, Cable | Tap):
             keys = {"length": "7 ft", "cable": list(self.board.cables)[-1]}
-        elif self.pick % 2:
-            keys[item.key] = f"renamed {self.number}"
+        elif self.pick % 2 or "wiring_capacitance" in idle(type(item), vars(item), {}):
+            keys = {item.key: f"renamed {self.number}"}
         values, tolerances = values_of(item, keys)
         made = edit.with_values(self.board, self.place, values, tolerances)
         return made, edit_file.with_values(text, self.place, keys)

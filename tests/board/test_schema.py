@@ -121,7 +121,10 @@ BROKEN = {
     "scene that is no list": ("clean = []", 'clean = "fuzz"'),
     "empty name": ('stage = "fuzz"', 'stage = " "'),
     "no destination": ('[destination]\npart = "instrument-input"\n', ""),
-    "coil beside pickups": ("tone = 7", "tone = 7\n[[instrument.pickups]]\ninductance = 3"),
+    "coil beside pickups": (
+        "tone = 7",
+        "inductance = 3\n[[instrument.pickups]]\ninductance = 3",
+    ),
 }
 
 # One table of the schema per item class.

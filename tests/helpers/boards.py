@@ -63,12 +63,45 @@ TONE: Quantities = {
     "tone": knobs(),
     "tone_position": st.sampled_from(["before volume", "after volume"]),
 }
-ONE_COIL = some({}, {"resistance": si(500.0, 20e3, 0.0), **COIL, **VOLUME, **TONE})
-PICKUP = some({"resistance": si(500.0, 20e3)}, COIL | VOLUME)
+
+
+def _without(table: Table, *keys: str) -> Table:
+    """Return a table without keys that can have no effect in it, which a file may not write."""
+    return {key: value for key, value in table.items() if key not in keys}
+
+
+def _played(table: Table) -> Table:
+    """Return a passive instrument without the keys that nothing would come of."""
+    pickups = table.get("pickups", [])
+    if len(pickups) < 2:
+        table = _without(table, "pickups_wiring")
+    if table.get("pickups_wiring") == "series":
+        pots = ("volume_track", "volume_taper", "volume")
+        table = table | {"pickups": [_without(pickup, *pots) for pickup in pickups]}
+    silent = not any(table.get(key) for key in ("resistance", "inductance", "pickups"))
+    if silent:
+        table = _without(table, "capacitance")
+    if not table.get("inductance"):
+        table = _without(table, "loss_resistance")
+    if silent and "volume_track" not in table:
+        table = _without(table, "tone_capacitor")
+    if not table.get("tone_capacitor"):
+        table = _without(table, "tone_track", "tone_position")
+    if not table.get("tone_track"):
+        table = _without(table, "tone_taper", "tone")
+    if "volume_track" not in table:
+        table = _without(table, "volume_taper", "volume", "tone_position")
+    return table
+
+
+ONE_COIL = some({}, {"resistance": si(500.0, 20e3, 0.0), **COIL, **VOLUME, **TONE}).map(_played)
+PICKUP = some({"resistance": si(500.0, 20e3), "inductance": COIL["inductance"]}, COIL | VOLUME).map(
+    _played
+)
 SEVERAL = some(
     {"pickups": st.lists(PICKUP, min_size=1, max_size=3)},
     {"pickups_wiring": st.sampled_from(["parallel", "series"]), **VOLUME, **TONE},
-)
+).map(_played)
 ACTIVE_INSTRUMENT = some(
     {"type": st.just("active")},
     {"output_resistance": si(10.0, 50e3, 0.0), "output_capacitor": si(100e-9, 100e-6)},
@@ -85,12 +118,23 @@ CABLE = some(
         "loss_tangent": si(1e-4, 0.1),
         "plug_capacitance": si(1e-12, 50e-12),
     },
-)
+).map(lambda table: table if table.get("capacitance") else _without(table, "loss_tangent"))
 LENGTH = si(0.05, 60.0, 0.0)
 REMAINS: Quantities = {
     "contact_resistance": si(0.01, 5.0),
     "wiring_capacitance": si(5e-12, 300e-12),
 }
+BUFFERED = ("bypass_input_resistance", "bypass_input_capacitance", "bypass_output_resistance")
+
+
+def _bypassed(table: Table) -> Table:
+    """Return a stage without the keys of a bypass that it does not have."""
+    passive = table.get("kind", "active") != "active"
+    if table.get("always_on", passive):
+        return _without(table, "bypass", *REMAINS, *BUFFERED)
+    return _without(table, *(REMAINS if table.get("bypass") == "buffered" else BUFFERED))
+
+
 ACTIVE = some(
     {
         "input_resistance": si(5e3, 10e6),
@@ -114,12 +158,12 @@ ACTIVE = some(
         "input_noise_current": si(1e-15, 1e-12),
         **REMAINS,
     },
-)
+).map(_bypassed)
 PASSIVE_SWITCH: Quantities = {"always_on": st.booleans(), **REMAINS}
 VOLUME_PEDAL = some(
     {"kind": st.just("volume pedal"), "track": si(10e3, 1e6)},
     {"taper": TAPERS, "position": knobs(), **PASSIVE_SWITCH},
-)
+).map(_bypassed)
 PAD = some(
     {"kind": st.just("pad")},
     {
@@ -127,7 +171,7 @@ PAD = some(
         "shunt_resistance": si(100.0, 1e6),
         **PASSIVE_SWITCH,
     },
-)
+).map(_bypassed)
 TRANSFORMER = some(
     {"kind": st.just("transformer"), "ratio": si(0.2, 20.0)},
     {
@@ -136,7 +180,7 @@ TRANSFORMER = some(
         "secondary_resistance": si(1.0, 500.0),
         **PASSIVE_SWITCH,
     },
-)
+).map(_bypassed)
 FAR_END = st.one_of(
     st.just({"open": True}),
     some({"input_resistance": si(10e3, 10e6)}, {"input_capacitance": si(5e-12, 1e-9)}),

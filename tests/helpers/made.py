@@ -31,6 +31,7 @@ from sigsim.items.destination import Destination
 from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.loop import Loop
+from sigsim.items.needs import told
 from sigsim.items.tap import Tap
 from sigsim.units import KINDS
 
@@ -212,7 +213,7 @@ def key_block() -> str:
         naming = [key for key in ("stage", "loop", "tap") if key in own]
         keys = {key: own[key] for key in naming} | dict(extra) | own
         rows = [
-            (f"`{key}`", spec.help, _written(spec), _without(item, key, spec))
+            (f"`{key}`", spec.help + told(item, key), _written(spec), _without(item, key, spec))
             for key, spec in keys.items()
         ]
         parts.append(f"{title}\n\n{_table(('key', 'meaning', 'written', 'if not given'), rows)}")

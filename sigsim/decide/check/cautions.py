@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from sigsim.decide.check.caution import Caution
+from sigsim.decide.check.unheard import always_on_in_scenes, source_cautions, unused_cautions
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
@@ -31,31 +32,18 @@ LONG_CABLE_M: Final = 10.0
 _LOW_HZ: Final = 100.0
 
 
-@dataclass(frozen=True)
-class Caution:
-    """One thing to look at.
-
-    Attributes
-    ----------
-    code : a short word for programs
-    subject : the stage, tap, cable, knob or scene
-    values : what the words need, in SI units
-    """
-
-    code: str
-    subject: str
-    values: dict[str, Any] = field(default_factory=dict)
-
-
 def cautions(board: Board) -> tuple[Caution, ...]:
     """Return all cautions of a board, in the order in which the signal meets them."""
     return (
+        *source_cautions(board),
         *_knobs(board),
         *_long_cable(board),
         *_pickup_wanted(board),
         *_loading(board),
         *_open_taps(board),
+        *unused_cautions(board),
         *_hidden_in_scenes(board),
+        *always_on_in_scenes(board),
     )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sigsim.decide.check.cautions import Caution, cautions
+from sigsim.decide.check.caution import Caution
+from sigsim.decide.check.cautions import cautions
 from sigsim.physics.arrays import scalar
 from sigsim.states.distinct import distinct_states
 from sigsim.states.hand_check import hand_check

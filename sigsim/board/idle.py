@@ -1,0 +1,87 @@
+"""Keys that can have no effect: an error where the file writes one, left out where a part does."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import TYPE_CHECKING, Any, Final
+
+from sigsim.errors import Problem, quote
+from sigsim.items.fields import specs
+from sigsim.items.instrument import PassiveInstrument
+from sigsim.items.needs import PICKUPS, idle
+
+if TYPE_CHECKING:
+    from sigsim.board.tables import CheckedTable
+    from sigsim.items.needs import Need
+
+INSTRUMENT: Final = "[instrument]"
+
+
+def leave_out_idle(
+    item: type,
+    table: CheckedTable,
+    beside: Mapping[str, Any],
+    *,
+    given: Mapping[str, Any],
+    from_part: Collection[str],
+    part: str,
+) -> None:
+    """Take what can have no effect out of a table, and note what the file wrote in vain.
+
+    Parameters
+    ----------
+    item : the class that is made of it
+    table : checked; problems are added to it
+    beside : values of other tables that decide whether a key here is heard
+    given : the table as in the file, its part's values underneath
+    from_part : the keys whose value is the part's
+    part : its name
+    """
+    # What is written but could not be read counts as there: its own problem says what is wrong.
+    unread = [key for key in given if key not in table.values]
+    found = idle(item, table.values, beside, unread)
+    for key, need in found.items():
+        value = table.values.pop(key)
+        table.tolerances.pop(key, None)
+        if key not in from_part:
+            where, shown = f"{table.place}, {key}", quote(given.get(key, value))
+            table.problems.append(_problem(key, need, beside, where, shown))
+    if found and from_part and not any(key in table.values for key in from_part):
+        table.problems.append(
+            Problem(
+                "nothing of this part has an effect here",
+                f"{table.place}, part",
+                quote(part),
+                "the line left out, or " + " and ".join(_each_said(found)),
+            )
+        )
+
+
+def _each_said(found: Mapping[str, Need]) -> dict[str, None]:
+    return dict.fromkeys(need.said for need in found.values())
+
+
+def _problem(key: str, need: Need, beside: Mapping[str, Any], where: str, shown: str) -> Problem:
+    home = _home(key, beside)
+    if home:
+        return Problem(f"this has no effect here: {need.why}; write it under {home}", where, shown)
+    accepted = f"{need.said} beside it, or the line left out"
+    return Problem(f"this has no effect: {need.why}", where, shown, accepted)
+
+
+def _home(key: str, beside: Mapping[str, Any]) -> str:
+    """Return the other table of this instrument in which a key would be heard, empty for none."""
+    wiring = {"pickups_wiring": "parallel"}
+    pickups = [
+        pickup.name
+        for pickup in filter(None, beside.get(PICKUPS, ()))
+        if key in specs(type(pickup)) and key not in idle(type(pickup), vars(pickup), wiring)
+    ]
+    if pickups:
+        names = " or ".join(quote(name) for name in pickups)
+        return f"[[instrument.pickups]] with name = {names}"
+    whole = beside.get(INSTRUMENT)
+    if whole is None or key not in specs(PassiveInstrument):
+        return ""
+    heard = key not in idle(PassiveInstrument, {**whole, key: True}, {PICKUPS: (None, None)})
+    return INSTRUMENT if heard else ""

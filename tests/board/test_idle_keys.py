@@ -1,0 +1,378 @@
+"""Every key of a board file has an effect somewhere; where it can have none, it is refused.
+
+What is refused is checked against the physics: the same value set on the item in Python, past the
+reader, changes no response. No number here needs a source.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from helpers.boards import Table, to_toml
+from helpers.refusals import quick
+
+from sigsim.board import edit
+from sigsim.board.model import Board
+from sigsim.board.reader import parse_board
+from sigsim.errors import BoardError
+from sigsim.items.base import STAGE_KINDS
+from sigsim.items.cable import Cable, CableSpec
+from sigsim.items.destination import Destination
+from sigsim.items.fields import specs
+from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
+from sigsim.items.loop import Loop
+from sigsim.items.needs import needs
+from sigsim.items.tap import Tap
+from sigsim.states.response import response
+
+FREQUENCY = np.geomspace(50.0, 20e3, 9)
+
+VOLUME: Table = {"volume_track": 250e3, "volume_taper": "linear", "volume": 6.0}
+TONE: Table = {
+    "tone_track": 250e3,
+    "tone_taper": "linear",
+    "tone_capacitor": 47e-9,
+    "tone": 4.0,
+    "tone_position": "after volume",
+}
+COIL: Table = {
+    "resistance": 6e3,
+    "inductance": 3.0,
+    "capacitance": 110e-12,
+    "loss_resistance": 300e3,
+}
+NECK: Table = {"name": "neck", **COIL, **VOLUME}
+NECK_WITHOUT_POT: Table = {"name": "neck", **COIL}
+BRIDGE: Table = {"name": "bridge", **COIL, "inductance": 2.0}
+SWITCH: Table = {
+    "always_on": False,
+    "contact_resistance": 900.0,
+    "wiring_capacitance": 300e-12,
+}
+ACTIVE: Table = {
+    "stage": "box",
+    "input_resistance": 300e3,
+    "output_resistance": 5e3,
+    "input_capacitance": 50e-12,
+    "input_capacitor": 10e-9,
+    "output_capacitor": 1e-6,
+    "gain": 3.0,
+    "low_pass": 6e3,
+    "high_pass": 80.0,
+    "needs_pickup": True,
+    "input_noise_voltage": 9e-9,
+    "input_noise_current": 3e-12,
+    "always_on": False,
+}
+MECHANICAL: Table = {**ACTIVE, "bypass": "hardwire", **SWITCH}
+BUFFERED: Table = {
+    **ACTIVE,
+    "bypass": "buffered",
+    "bypass_input_resistance": 200e3,
+    "bypass_input_capacitance": 80e-12,
+    "bypass_output_resistance": 900.0,
+}
+PEDAL: Table = {
+    "stage": "box",
+    "kind": "volume pedal",
+    "track": 250e3,
+    "taper": "linear",
+    "position": 6.0,
+    **SWITCH,
+}
+PAD: Table = {
+    "stage": "box",
+    "kind": "pad",
+    "series_resistance": 10e3,
+    "shunt_resistance": 10e3,
+    **SWITCH,
+}
+TRANSFORMER: Table = {
+    "stage": "box",
+    "kind": "transformer",
+    "ratio": 4.0,
+    "primary_resistance": 2e3,
+    "primary_inductance": 20.0,
+    "secondary_resistance": 100.0,
+    **SWITCH,
+}
+LOOP: Table = {
+    "loop": "box",
+    "contact_resistance": 900.0,
+    "wiring_capacitance": 300e-12,
+    "inside": [{"stage": "inner", "input_resistance": 1e6, "output_resistance": 100.0}],
+}
+TAP: Table = {
+    "tap": "box",
+    "cable": "patch",
+    "length": 3.0,
+    "open": False,
+    "input_resistance": 100e3,
+    "input_capacitance": 100e-12,
+}
+
+
+def board(instrument: Table | None = None, item: Table | None = None) -> Table:
+    """Return a board around an instrument and an item, all its own keys heard."""
+    middle: list[Table] = [item if item is not None else MECHANICAL]
+    return copy.deepcopy(
+        {
+            "title": "keys",
+            "instrument": instrument or {**COIL, **VOLUME, **TONE},
+            "destination": {
+                "name": "desk",
+                "input_resistance": 300e3,
+                "input_capacitance": 200e-12,
+            },
+            "cables": {
+                "lead": {
+                    "capacitance": 100e-12,
+                    "resistance": 0.1,
+                    "inductance": 3e-7,
+                    "loss_tangent": 0.05,
+                    "plug_capacitance": 9e-12,
+                },
+                "patch": {"capacitance": 90e-12},
+            },
+            "wiring": {"cable": "patch", "length": 0.4},
+            "chain": [
+                {"cable": "lead", "length": 4.0},
+                *middle,
+                {"stage": "last", "input_resistance": 1e6, "output_resistance": 1e3},
+                {"cable": "lead", "length": 7.0},
+            ],
+            "scenes": {},
+        }
+    )
+
+
+Find = Callable[[Table], Table]
+
+
+def _instrument(table: Table) -> Table:
+    made: Table = table["instrument"]
+    return made
+
+
+def _pickup(table: Table) -> Table:
+    made: Table = table["instrument"]["pickups"][0]
+    return made
+
+
+def _item(table: Table) -> Table:
+    made: Table = table["chain"][1]
+    return made
+
+
+def _cable(table: Table) -> Table:
+    made: Table = table["cables"]["lead"]
+    return made
+
+
+TWO: Table = {"pickups": [NECK, BRIDGE], "pickups_wiring": "parallel", **VOLUME, **TONE}
+
+# For each class, the boards on which its keys are heard, and where its table stands in them.
+HEARD: dict[type, tuple[Find, list[Table]]] = {
+    PassiveInstrument: (_instrument, [board(), board(TWO)]),
+    # A pickup is named where its knob is at 0.
+    Pickup: (
+        _pickup,
+        [board(TWO), board({**TWO, "pickups": [{**NECK, "volume": 0.0}, BRIDGE]})],
+    ),
+    ActiveInstrument: (
+        _instrument,
+        [board({"type": "active", "output_resistance": 9e3, "output_capacitor": 1e-7})],
+    ),
+    Destination: (lambda table: table["destination"], [board()]),
+    CableSpec: (_cable, [board()]),
+    Cable: (lambda table: table["wiring"], [board()]),
+    STAGE_KINDS["active"]: (_item, [board(item=MECHANICAL), board(item=BUFFERED)]),
+    STAGE_KINDS["volume pedal"]: (_item, [board(item=PEDAL)]),
+    STAGE_KINDS["pad"]: (_item, [board(item=PAD)]),
+    STAGE_KINDS["transformer"]: (_item, [board(item=TRANSFORMER)]),
+    Loop: (_item, [board(item=LOOP)]),
+    Tap: (_item, [board(item=TAP)]),
+}
+
+# Classes and what makes some of their keys idle: values to write, keys to take out.
+Context = tuple[Table, tuple[str, ...]]
+IDLE: dict[type, list[tuple[Table, Context]]] = {
+    PassiveInstrument: [
+        (board(), ({"inductance": 0.0}, ())),
+        (board(), ({"inductance": 0.0, "resistance": 0.0}, ("volume_track",))),
+        (board(), ({"tone_capacitor": 0.0}, ())),
+        (board(), ({}, ("tone_capacitor",))),
+        (board(), ({}, ("tone_track",))),
+        (board(), ({"tone_track": 0.0}, ())),
+        (board(), ({}, ("volume_track",))),
+        (board(), ({"pickups": [NECK, BRIDGE]}, ())),
+        (board(TWO), ({"pickups": [NECK]}, ())),
+        (board(), ({"pickups_wiring": "series"}, ())),
+    ],
+    Pickup: [
+        (board(TWO), ({}, ("volume_track",))),
+        (board(TWO), ({"inductance": 0.0, "resistance": 0.0}, ())),
+        (board({"pickups": [BRIDGE, NECK_WITHOUT_POT], "pickups_wiring": "series"}), (VOLUME, ())),
+    ],
+    CableSpec: [(board(), ({"capacitance": 0.0}, ())), (board(), ({}, ("capacitance",)))],
+    STAGE_KINDS["active"]: [
+        (board(item=table), ({"always_on": True}, ())) for table in (MECHANICAL, BUFFERED)
+    ]
+    + [
+        (board(item=MECHANICAL), ({"bypass": "buffered"}, ())),
+        (board(item=BUFFERED), ({"bypass": "true"}, ())),
+        (board(item=BUFFERED), ({"bypass": "hardwire"}, ())),
+        (board(item=BUFFERED), ({}, ("bypass",))),
+    ],
+    **{
+        STAGE_KINDS[table["kind"]]: [
+            (board(item=table), ({"always_on": True}, ())),
+            (board(item=table), ({}, ("always_on",))),
+        ]
+        for table in (PEDAL, PAD, TRANSFORMER)
+    },
+    Tap: [(board(item=TAP), ({"open": True}, ()))],
+}
+
+
+def other(item: type, key: str, value: Any) -> Any:
+    """Return another value that a key accepts."""
+    spec = specs(item)[key]
+    if spec.kind == "choice":
+        return next(word for word in spec.choices if word != value)
+    if spec.kind == "flag":
+        return not value
+    if spec.kind == "text":
+        return {"patch": "lead"}.get(value, "renamed")
+    if spec.kind == "taper":
+        return "audio 30 %"
+    return float(value) * 0.5
+
+
+def outputs(text: str, folder: Path) -> Iterator[Any]:
+    """Yield what the program makes of a board, what is quickest first."""
+    made = parse_board(text)
+    for on in ((), made.switches()):
+        yield response(made, on, FREQUENCY).H
+    folder.mkdir(parents=True, exist_ok=True)
+    file = folder / "board.toml"
+    file.write_text(text, encoding="utf-8")
+    yield quick("check", file, "--json")
+    yield quick("noise", file, "--json", "--on", ",".join(made.switches()))
+    yield quick("sheet", file)
+
+
+@pytest.mark.parametrize(
+    ("item", "key"),
+    [(item, key) for item in HEARD for key in specs(item)],
+    ids=lambda value: value if isinstance(value, str) else value.__name__,
+)
+def test_every_key_has_an_effect_somewhere(item: type, key: str, tmp_path: Path) -> None:
+    find, tables = HEARD[item]
+    fitting = [table for table in tables if key in find(table)]
+    assert any(has_effect(table, find, item, key, tmp_path) for table in fitting)
+
+
+def has_effect(table: Table, find: Find, item: type, key: str, folder: Path) -> bool:
+    """Whether anything comes out otherwise where a key has another value."""
+    changed = copy.deepcopy(table)
+    find(changed)[key] = "true" if key == "bypass" else other(item, key, find(table)[key])
+    if key == "always_on":  # a bypass that there is no more has to go
+        for waiting in {k for need in needs(item) if need.of == (key,) for k in need.keys}:
+            find(changed).pop(waiting, None)
+    if key == "open":
+        find(changed).pop("input_resistance")
+        find(changed).pop("input_capacitance")
+    if key == "pickups_wiring":
+        changed["instrument"]["pickups"] = [NECK_WITHOUT_POT, BRIDGE]
+    before = outputs(to_toml(table), folder / "before")
+    after = outputs(to_toml(changed), folder / "after")
+    return any(not np.array_equal(a, b) for a, b in zip(before, after, strict=True))
+
+
+def idle_cases() -> Iterator[tuple[type, Table, Context]]:
+    for item, cases in IDLE.items():
+        for table, context in cases:
+            yield item, table, context
+
+
+def in_context(item: type, table: Table, context: Context) -> Table:
+    made = copy.deepcopy(table)
+    own = HEARD[item][0](made)
+    own.update(copy.deepcopy(context[0]))
+    for key in context[1]:
+        own.pop(key, None)
+    return made
+
+
+def complaints(table: Table) -> dict[str, str]:
+    """Return what is said of keys without effect, by key."""
+    try:
+        parse_board(to_toml(table))
+    except BoardError as error:
+        return {
+            problem.where.rpartition(", ")[2]: str(problem)
+            for problem in error.problems
+            if "no effect" in problem.what
+        }
+    return {}
+
+
+@pytest.mark.parametrize(("item", "table", "context"), list(idle_cases()))
+def test_a_key_without_effect_is_refused_and_has_none(
+    item: type, table: Table, context: Context
+) -> None:
+    """Each refused key is one that changes nothing; without all of them the board is good."""
+    assert not complaints(table)
+    made = in_context(item, table, context)
+    refused = complaints(made)
+    assert refused
+    cured = copy.deepcopy(made)
+    for key in refused:
+        HEARD[item][0](cured).pop(key)
+    if context[0].get("inductance") == 0 and item is Pickup:
+        with pytest.raises(BoardError, match="a pickup has an inductance"):
+            parse_board(to_toml(cured))
+        return
+    read = parse_board(to_toml(cured))
+    for key in refused:
+        value = HEARD[item][0](made)[key]
+        if specs(item)[key].kind == "taper":
+            value = 0.3
+        forced = _forced(read, item, {key: value})
+        for on in ((), read.switches()):
+            one, two = (response(b, on, FREQUENCY).H for b in (read, forced))
+            np.testing.assert_array_equal(one, two)
+
+
+def _forced(made: Board, item: type, values: dict[str, Any]) -> Board:
+    """Return a board with values that no file may write, set past the reader."""
+    if item is PassiveInstrument:
+        return replace(made, instrument=replace(made.instrument, **values))
+    if item is Pickup:
+        first, *others = made.instrument.pickups  # type: ignore[union-attr]
+        pickups = (replace(first, **values), *others)
+        return replace(made, instrument=replace(made.instrument, pickups=pickups))  # type: ignore[call-arg]
+    if item is CableSpec:
+        return edit.with_cable(made, "lead", replace(made.cables["lead"], **values))
+    if item is Tap:  # nothing may be plugged into an open end: only the reader knows
+        return made
+    return edit.with_values(made, (1,), values, {})
+
+
+def test_every_need_is_tried() -> None:
+    """No key that needs something is left out above, whatever it needs."""
+    for item in HEARD:
+        tried = [
+            in_context(item, table, context) for owner, table, context in idle_cases()
+            if owner is item
+        ]  # fmt: skip
+        refused = {key for table in tried for key in complaints(table)}
+        wanted = {key for need in needs(item) for key in need.keys}
+        assert wanted <= refused, item

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 class Destination(Declared):
     """The input that reads the signal: amplifier, interface, DI, mixer."""
 
-    name: str = text("what it is", "destination")
+    name: str = text("what it is", "amp")
     input_resistance: Value | None = quantity(
         "resistance", "of its input (none = open)", None, above_zero=True, usually_kilohms=True
     )

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from sigsim.items.base import Item
 
 _ON, _OFF, _FIXED = "●", "○", "◆"
-_LEGEND: Final = f"{_ON} on  {_OFF} off  {_FIXED} no switch  ( ) loop  ┬ tap"
+_LEGEND: Final = f"{_ON} on  {_OFF} off  {_FIXED} no switch  ( ) loop  ┬ side cable"
 
 
 def chain_line(board: Board, on: On) -> str:
@@ -72,8 +72,8 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"{render(v['impedance'], 'Ω', 2)} at 100 Hz; under 10 × it takes level and tone."
     ),
     "open-tap": lambda name, v: (
-        f"the tap '{name}' ends open: {render(v['capacitance'], 'F', 2)} hang on the line for "
-        "nothing. Unplug the cable if you can."
+        f"the side cable '{name}' ends open: {render(v['capacitance'], 'F', 2)} hang on the line "
+        "for nothing. Unplug the cable if you can."
     ),
     "resistive-source": lambda name, v: (
         f"{name} has no inductance: it counts as a plain resistance of "
@@ -89,7 +89,7 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     "unused-cable": lambda name, _: f"the cable '{name}' lies nowhere in the chain.",
     "always-on-in-scenes": lambda name, v: (
         f"'{name}' is always on, also in {listed(v['scenes'], most=5)}, where it is not named; "
-        "if it has a switch, write always_on = false."
+        "if it has a switch, write always_on = false in the board file."
     ),
     "hidden-in-scene": lambda name, v: (
         f"the scene '{name}' has {listed(v['names'], most=5)} on, but the loop around it is out."
@@ -116,8 +116,9 @@ def document(facts: Overview) -> Document:
     amounts = (
         f"Cable: {length_text(sum_of(pieces))} in {count(facts.cable_pieces, 'piece')}, "
         f"{render(facts.cable_capacitance, 'F')} with its plugs.",
-        f"Hanging on the instrument in this state: {render(facts.on_instrument, 'F')}.",
-        f"Switches: {len(board.switches())}, which make {count(facts.states, 'different state')}.",
+        f"Hanging on the instrument with these on: {render(facts.on_instrument, 'F')}.",
+        f"Switches: {len(board.switches())}, which make "
+        f"{count(facts.states, 'different combination')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
     )
     found = tuple(f"! {caution_text(caution)}" for caution in facts.cautions)

@@ -54,18 +54,19 @@ def document(check: CrossCheck) -> Document:
         (s.state.title, s.db, s.frequency if s.db else None, s.deg, s.seconds, check.holds(s))
         for s in check.states
     ]
-    table = Table("State by state", _COLUMNS, rows, captioned=False)
+    table = Table("Combination by combination", _COLUMNS, rows, captioned=False)
     return Document("Two programs compared", (Paragraph((sentence(check),)), table))
 
 
 def sentence(check: CrossCheck) -> str:
     """Return the answer in a sentence."""
     if check.failed:
-        answer = f"differs too much in {len(check.failed)} of {len(check.states)} states: up to"
+        differ = f"{len(check.failed)} of {len(check.states)} combinations"
+        answer = f"differs too much in {differ}: up to"
     elif check.distinct == check.total:
-        answer = f"agrees in all {check.total:,} states: within"
+        answer = f"agrees in all {check.total:,} combinations: within"
     else:
-        answer = f"agrees in all {check.distinct:,} states tried of {check.total:,}: within"
+        answer = f"agrees in all {check.distinct:,} combinations tried of {check.total:,}: within"
     return (
         f"{plain(check.engine, 30)} {answer} {difference(check.db)} dB and "
         f"{difference(check.deg)}° (the limits are {check.limit_db:g} dB and "

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 TITLE: Final = "How much does it hiss?"
 _TOTALS: Final = (
-    Column("State", kinds.NAME),
+    Column("Combination", kinds.NAME),
     Column("flat", kinds.LOSS, "flat (dBV)"),
     Column("A", kinds.LOSS, "A (dBV)"),
     Column("under", kinds.LOSS),
@@ -32,7 +32,7 @@ _TOTALS: Final = (
     Column("ref. under", kinds.LOSS),
 )
 _SHARES: Final = (
-    Column("State and part", kinds.PHRASE),
+    Column("Combination and part", kinds.PHRASE),
     Column("flat", kinds.PERCENT),
     Column("A-weighted", kinds.PERCENT),
 )
@@ -41,9 +41,9 @@ _EXPLANATION: Final = """\
 dBV: decibels over 1 V, 20 Hz to 20 kHz. Flat counts all of it alike, A weighs it as the ear does.
 Under: how far the A-weighted noise lies below {level}, a nominal level at the same place: {words}.
 Referred to the instrument: the noise that would have to be in the pickup to be as loud at the \
-destination, frequency by frequency. It is what to compare boards by, because it does not change \
+amp, frequency by frequency. It is what to compare boards by, because it does not change \
 with a gain that lifts signal and noise alike.
-Noisy are, at {temperature:g} K, all resistances and all losses (4kT·Re Z), and the stages by \
+Noisy are, at {temperature:g} K, all resistances and all losses (4kT·Re Z), and the pedals by \
 their input_noise_voltage and input_noise_current. What a player hears besides, hum and \
 crackle and the noise of the amplifier itself, is not in it."""
 
@@ -104,7 +104,7 @@ def _figures(report: NoiseReport) -> Iterator[str]:
     for key, names in report.incomplete.items():
         yield f"Without {key}, which counts as nothing: {listed(names)}."
     if not report.quiet and not report.incomplete:
-        yield "Every stage in the signal's way has its noise figures."
+        yield "Every pedal in the signal's way has its noise figures."
 
 
 def _totals(report: NoiseReport) -> Table:
@@ -115,7 +115,7 @@ def _totals(report: NoiseReport) -> Table:
         (s.state.title, *levels(s.destination), report.verdict(s), *levels(s.instrument))
         for s in report.states
     ]
-    caption = "dBV at the destination, and referred to the instrument (ref.)"
+    caption = "dBV at the amp, and referred to the instrument (ref.)"
     return Table(caption, _TOTALS, rows)
 
 
@@ -125,7 +125,7 @@ def _shares(report: NoiseReport) -> Table:
         rows.append(Group(plain(state.state.title, 60)))
         rows += [(plain(share.who.name, 58), share.flat, share.a_weighted) for share in state.told]
         rows += [("the rest", *state.rest)] if state.rest else []
-    return Table("Who makes it: parts of the noise power at the destination in %", _SHARES, rows)
+    return Table("Who makes it: parts of the noise power at the amp in %", _SHARES, rows)
 
 
 def _explanation(report: NoiseReport) -> tuple[str, ...]:

@@ -20,8 +20,8 @@ _HEADINGS: Final = {
     "instrument": "Instruments, for [instrument]",
     "pickup": "Pickups, for [[instrument.pickups]]",
     "cable": "Cables, for [cables.NAME]",
-    "stage": "Stages, for [[chain]]",
-    "destination": "Destinations, for [destination]",
+    "stage": "Pedals and other boxes, for [[chain]]",
+    "destination": "Amps and other inputs, for [destination]",
 }
 _WHAT: Final = Column("What it is", kinds.PHRASE)
 _FIGURES: Final = (

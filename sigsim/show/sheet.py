@@ -24,12 +24,12 @@ _NOTE_LINES: Final = 8
 _POINTS: Final = {
     "instrument": "instrument",
     "stage": "{name}",
-    "loop in": "loop {name}: input",
-    "loop out": "loop {name}: output",
-    "send": "loop {name}: send",
-    "return": "loop {name}: return",
+    "loop in": "{name}: input",
+    "loop out": "{name}: output",
+    "send": "{name}: send",
+    "return": "{name}: return",
     "joint": "joint of two cables",
-    "tap": "branch to {name}",
+    "tap": "side cable {name}",
     "far end": "{name} (far end)",
     "destination": "{name}",
 }
@@ -180,7 +180,7 @@ def _switching(sheet: Sheet) -> Iterator[Block]:
     title = "Switched on in each scene"
     # A name that stands at the head of a column has no other kind than its marks.
     columns = [Column(plain(scene, 40), _MARK, key=scene) for scene in scenes]
-    stage = Column("Stage or loop", _END, key="stage or loop")
+    stage = Column("Box", _END, key="stage or loop")
     rows = [(name, *positions.values()) for name, positions in sheet.switches.items()]
     if not scenes:
         yield from (Heading(title), Paragraph(("The board has no scenes.",), apart=True))

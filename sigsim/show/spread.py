@@ -36,7 +36,7 @@ _METRICS: Final[dict[str, tuple[str, str, Kind]]] = {
 # A number of any metric, with the kind it is of.
 _NUMBER: Final = Kind(lambda cell: cell[0].text(cell[1]) if math.isfinite(cell[1]) else "none")
 _INFLUENCES: Final = (
-    Column("State and figure", kinds.PHRASE),
+    Column("Combination and figure", kinds.PHRASE),
     Column("tolerance", kinds.TOLERANCE),
     Column("correlation", Kind(partial(signed, digits=2))),
     Column("alone, dB", Kind(lambda ends: " to ".join(decibel(end, 2) for end in ends))),
@@ -107,7 +107,7 @@ def _sentence(report: SpreadReport, state: StateSpread) -> str:
     )
     for first in leading(state.influences)[:1]:
         place = plain(first.quantity.place, 30)
-        owner = f"the {place}" if place in ("instrument", "destination") else place
+        owner = f"the {place}" if place in ("instrument", "amp") else place
         text += f"; what matters most is the {_key(first)} of {owner}"
     return text + "."
 
@@ -127,7 +127,7 @@ def _numbers(report: SpreadReport, shown: list[Titled]) -> Table:
     ends = ("least", "most") if report.question.corners is not None else ()
     headings = ("written", "5 %", "50 %", "95 %", *ends)
     numbers = [Column(heading, _NUMBER) for heading in headings]
-    columns = (Column("State and number", kinds.PHRASE), *numbers, Column("", kinds.WORD))
+    columns = (Column("Combination and number", kinds.PHRASE), *numbers, Column("", kinds.WORD))
     rows: list[Row] = []
     for names, state in shown:
         rows.append(Group(names))

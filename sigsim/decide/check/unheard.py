@@ -10,6 +10,7 @@ import numpy as np
 from sigsim.decide.check.caution import Caution
 from sigsim.items.base import Stage
 from sigsim.items.instrument import PassiveInstrument
+from sigsim.items.loop import Loop
 from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
@@ -32,8 +33,10 @@ def unused_cautions(board: Board) -> Iterator[Caution]:
     """Look for cables that lie nowhere, and for wiring that is put nowhere."""
     laid = {piece.cable for piece in board.pieces()}
     wiring = board.wiring
-    if wiring is not None and not any(piece is wiring for piece in board.pieces()):
-        yield Caution("unused-wiring", wiring.cable)
+    if wiring is not None and wiring.cable not in laid:
+        # With one box, wiring waits for the next.
+        if sum(isinstance(item, Stage | Loop) for item in board.items()) > 1:
+            yield Caution("unused-wiring", wiring.cable)
         laid.add(wiring.cable)
     for name in board.cables:
         if name not in laid:

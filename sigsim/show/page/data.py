@@ -194,7 +194,7 @@ def _named(item: Item) -> dict[str, Any]:
         if item.input_resistance is not None:
             end = render(scalar(item.input_resistance), "Ω")
         length = length_text(item.cable.length)
-        return {"kind": "tap", "name": f"branch {plain(item.tap, 40)}: {length}, {end}"}
+        return {"kind": "tap", "name": f"side cable {plain(item.tap, 40)}: {length}, {end}"}
     return {"kind": "box", "name": plain(item.label, _NAME)}
 
 

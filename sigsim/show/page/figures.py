@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 _MOST_NAMES: Final = 6
 MOST_TABLES: Final = 400
+# A player's words for kinds of things that a board file calls otherwise.
+_SAID: Final = {"stage": "pedal", "tap": "side cable", "destination": "input"}
 _COLUMNS: Final = (
     Column("Key", kinds.WORD),
     Column("Value", Kind(str)),
@@ -39,7 +41,10 @@ def document(data: ReportData) -> Document:
 
 
 def _table(found: Figures) -> Table:
-    names = [f"{kind} {plain(name, 40)}".strip() for kind, name in found.things[:_MOST_NAMES]]
+    names = [
+        f"{_SAID.get(kind, kind)} {plain(name, 40)}".strip()
+        for kind, name in found.things[:_MOST_NAMES]
+    ]
     if len(found.things) > _MOST_NAMES:
         names.append(f"{len(found.things) - _MOST_NAMES} more")
     rows = [(f.key, value_text(f), _origin(f, found.part), f.source) for f in found.figures]

@@ -167,9 +167,9 @@
     traces.push(trace("reference", R, "y", { color: colour("reference"), width: 2, dash: "dot" }));
     if (find("show-worst").checked) {
       const line = { color: colour("c1"), width: 1.8, dash: "longdash" };
-      traces.push(...pair("worst of all states", W, difference(model.curve(worst.R), W), line));
+      traces.push(...pair("worst of all combinations", W, difference(model.curve(worst.R), W), line));
     }
-    traces.push(...pair("this state", N, difference(R, N), { color: colour("c0"), width: 3, dash: "solid" }));
+    traces.push(...pair("this combination", N, difference(R, N), { color: colour("c0"), width: 3, dash: "solid" }));
     const gains = traces.filter((t) => t.yaxis === "y" && t.name !== "band").map((t) => t.y);
     const losses = traces.filter((t) => t.yaxis === "y2").map((t) => t.y);
     const axis = { gridcolor: colour("grid"), zeroline: false, linecolor: colour("reference"), fixedrange: true, ticks: "outside", ticklen: 3, automargin: true };

@@ -63,7 +63,7 @@ def _buffer(data: ReportData) -> Document:
         return _missing(buffer.TITLE, "buffer", data)
     tried = (
         f"The buffer tried is the part {report.part.part}, always on. The loss is the worst of all "
-        "states, against the ideal reference."
+        "combinations, against the ideal reference."
     )
     said = buffer.document(report, data.instead, None, most=MOST_ROWS)
     return Document(said.title, (*said.blocks, Paragraph((tried,), quiet=True)))
@@ -116,19 +116,19 @@ def _assumptions(data: ReportData) -> Document:
     switches = count(len(board.switches()), "switch", "switches")
     found = "worst of all combinations" if losses.proven else "worst that was found"
     lines = (
-        "Everything is linear, with small signals and steady tones. A distorting stage counts by "
+        "Everything is linear, with small signals and steady tones. A distorting pedal counts by "
         "its input and output only; what it does to the waveform is its purpose.",
         f"The reference is {loss.REFERENCES[losses.basis.reference]}: everything that is off and "
-        "every branch is absent.",
+        "every side cable is absent.",
         f"Treble loss: the mean of the loss at the third-octave centres from {low} to {high} "
         "(IEC 61260-1) less the loss at 100 Hz. In words (common practice, no source): "
         f"{in_words()}.",
         "The corner is the lowest frequency above which the sound stays 3.01 dB under its level at "
         "100 Hz, up to 40 kHz. A resonance is at least 0.1 dB over the level at 100 Hz.",
-        "A cable is a uniform line with a plug at each end. A stage with true bypass is, while "
+        "A cable is a uniform line with a plug at each end. A pedal with true bypass is, while "
         "off, a switch contact and a little wiring; with a buffered bypass it is a buffer.",
         "All pickups of an instrument carry the same signal in phase.",
-        f"The board has {switches}; the worst state is the {found}.",
+        f"The board has {switches}; the worst shown is the {found}.",
         "Figures without a source in a measurement are typical ones; see below.",
     )
     return Document("What is assumed", (Items(lines),))

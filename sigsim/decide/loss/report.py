@@ -144,7 +144,7 @@ def _merged(
 
 
 def same_response(solver: Solver, on: On, basis: Basis) -> list[float]:
-    """Return what two states have alike if nobody can tell them apart: gain and loss [dB].
+    """Return what two states have alike if nobody can tell them apart [dB].
 
     Parameters
     ----------
@@ -154,10 +154,12 @@ def same_response(solver: Solver, on: On, basis: Basis) -> list[float]:
 
     Returns
     -------
-    at `COMPARED_HZ`, the gain first
+    gain and loss at `COMPARED_HZ` and where the treble loss is taken, and the treble loss
     """
-    r = Response(solver, on, COMPARED_HZ, basis.reference)
-    return [*r.gain_db.tolist(), *r.loss_db.tolist()]
+    frequency = np.append(COMPARED_HZ, basis.frequency)
+    r = Response(solver, on, frequency, basis.reference)
+    treble = metrics.over_level(r.loss_db[COMPARED_HZ.size :])
+    return [*r.gain_db.tolist(), *r.loss_db.tolist(), float(treble)]
 
 
 def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateReport:

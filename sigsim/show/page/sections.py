@@ -46,8 +46,8 @@ def _loss(data: ReportData) -> Document:
     report = data.losses
     table = loss.states_table(report, with_worst=True)
     note = loss.merged_note(report, hint="")
-    said = loss.answer(report, with_worst=True), table, *note, loss.explanation(report)
-    return Document(loss.TITLE, said)
+    answer = loss.answer(report, with_worst=True)
+    return Document(loss.TITLE, (answer, table, *note, loss.explanation(report)))
 
 
 def _missing(title: str, command: str, data: ReportData) -> Document:

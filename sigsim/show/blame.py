@@ -164,7 +164,9 @@ def sentence(report: BlameReport) -> str:
         change = "no treble would be lost"
     if left <= -LEAST_SHARED_DB:
         change = f"{decibel(-left)} dB gained"
-    return f"{where}, {_quoted(first)} costs the most: without it {change} {now}."
+    fold = next(f for f in folded_blames(report.counted) if first in f.rows)
+    alike = f", with{and_more(fold).removeprefix(' and')}," if fold.more else ""
+    return f"{where}, {_quoted(first)}{alike} costs the most: without it {change} {now}."
 
 
 def _most_kept(report: BlameReport) -> str:

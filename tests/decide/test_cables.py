@@ -26,7 +26,8 @@ from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.cables.limit import LONGEST_M, limits, role_of
 from sigsim.decide.cables.many import worst_losses
-from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report, candidates
+from sigsim.decide.cables.candidates import candidates
+from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report
 from sigsim.items.cable import CableSpec
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.ranked import worst

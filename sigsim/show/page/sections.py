@@ -74,7 +74,7 @@ def _cables(data: ReportData) -> Document:
     if report is None:
         return _missing(cables.TITLE, "cables", data)
     tried = "Each cable takes the place of all pieces of one name."
-    said = cables.document(report, scenes=False)
+    said = cables.document(report, scenes=False, hint="")
     return Document(said.title, (*said.blocks, Paragraph((tried,), quiet=True)))
 
 

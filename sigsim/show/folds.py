@@ -32,7 +32,7 @@ def joined(fold: Fold[_Found], before: str = "") -> Named:
     """Return the names of states that are the same as one, with words of our own before them."""
     first = fold.first.state.title
     others = dict.fromkeys(row.state.title for row in fold.more)
-    after = "".join(f" = {plain(title, 40)}" for title in others if title != first)
+    after = "".join(f" = {plain(title, 80)}" for title in others if title != first)
     return Named(first, before, after)
 
 

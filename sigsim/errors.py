@@ -111,6 +111,12 @@ class UnknownNameError(SigsimError, LookupError):
         )
 
 
+class UnreachableError(SigsimError):
+    """A limit asked for that nothing can keep; the command line ends with status 1."""
+
+    exit_status = 1
+
+
 class OutputError(SigsimError, OSError):
     """A file that cannot be written, or would be overwritten."""
 

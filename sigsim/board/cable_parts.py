@@ -17,3 +17,9 @@ def library_cables() -> Mapping[str, CableSpec]:
             table = read_table(CableSpec, part.values, name)
             found[name] = CableSpec(**table.values, tolerances=table.tolerances, part=name)
     return found
+
+
+def sale_of(part: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what a cable of the library is bought for, and how it is sold; empty for no part."""
+    found = library().get(part)
+    return (found.use, found.sold) if found is not None else ((), ())

@@ -155,14 +155,6 @@ def each_cable(board: Board, function: Callable[[Cable], Cable]) -> Board:
     return board if board.wiring is None else replace(board, wiring=function(board.wiring))
 
 
-def without_lead(board: Board) -> Board:
-    """Return the board with its lead counted like any other cable.
-
-    What a loss is measured against then has no cable at all, not even the instrument's own lead.
-    """
-    return replace(board, keeps_lead=False)
-
-
 def each_item(board: Board, function: Callable[[Item], Item]) -> Board:
     """Return the board with every listed item replaced by what `function` makes of it.
 

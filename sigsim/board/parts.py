@@ -33,6 +33,8 @@ class Part:
     summary : one plain line
     values : the keys and values it gives
     sources : where each figure comes from, by key
+    use : what a cable is bought for: "lead", "patch", "coiled lead", "fixed line"
+    sold : how a cable is: "ready-made", "by the metre"
     """
 
     name: str
@@ -40,6 +42,8 @@ class Part:
     summary: str
     values: Mapping[str, Any]
     sources: Mapping[str, str]
+    use: tuple[str, ...] = ()
+    sold: tuple[str, ...] = ()
 
 
 def library() -> Mapping[str, Part]:
@@ -54,7 +58,15 @@ def _load(file: str) -> Mapping[str, Part]:
     path = Path(__file__).parent / "library" / f"{file}.toml"
     tables = tomllib.loads(path.read_text(encoding="utf-8"))
     return {
-        name: Part(name, t["kind"], t["summary"], t["values"], t["sources"])
+        name: Part(
+            name,
+            t["kind"],
+            t["summary"],
+            t["values"],
+            t["sources"],
+            tuple(t.get("use", ())),
+            tuple(t.get("sold", ())),
+        )
         for name, t in tables.items()
     }
 

@@ -205,6 +205,13 @@ def _band(ctx: click.Context, param: click.Parameter, value: Any) -> tuple[float
     return low, high
 
 
+def every_option(command: _F) -> _F:
+    """Add --every."""
+    return click.option(
+        "--every", is_flag=True, help="A row for each, also where rows say the same."
+    )(command)
+
+
 def json_option(command: _F) -> _F:
     """Add --json."""
     return click.option("--json", "as_json", is_flag=True, help="One JSON document instead.")(

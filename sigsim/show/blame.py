@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.decide.blame.report import LEAST_SHARED_DB, most_felt
+from sigsim.decide.blame.report import LEAST_SHARED_DB, folded_blames, most_felt_folds
+from sigsim.decide.folding import unfolded
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.folds import HINT, and_more, folded_note
+from sigsim.show.kinds import Named
 from sigsim.show.loss import asked, state_values, what_is_on
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain
@@ -16,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from sigsim.decide.blame.report import Blame, BlameReport, Outcome
+    from sigsim.decide.folding import Fold
     from sigsim.show.document import Block, Cell
 
 TITLE: Final = "What costs the most?"
@@ -28,6 +32,15 @@ GROUP_NAMES: Final = {
     "taps": "all taps",
     "passive stages that are on": "passive stages that are on",
     "instrument's lead": "the instrument's lead",
+}
+
+# What several things of one group are called; pieces of cable go by their cable's name.
+_KINDS: Final = {
+    "bypass wiring": "boxes that are off",
+    "loading by inputs": "inputs",
+    "buffers of stages that are off": "buffers of boxes that are off",
+    "taps": "side cables",
+    "passive stages that are on": "passive boxes that are on",
 }
 
 _COLUMNS: Final = (
@@ -62,15 +75,13 @@ _WHAT: Final = (Column("What", kinds.names(60, 60)), Column("Group", kinds.WORD,
 _GROUP: Final = (Column("Group", kinds.PHRASE), Column("Things", kinds.COUNT))
 
 
-def document(
-    report: BlameReport, *, every: bool, explain: bool, hint: str = " (--every lists them)"
-) -> Document:
+def document(report: BlameReport, *, every: bool, explain: bool, hint: str = HINT) -> Document:
     """Return the sentence, what costs, the groups, and what the reference has as well.
 
     Parameters
     ----------
     report : from `blame_report`
-    every : whether everything is listed, not only what is felt most
+    every : whether everything is listed in a row of its own, not only what is felt most
     explain : whether the meaning of the columns is
     hint : how to see what is not listed
     """
@@ -93,14 +104,27 @@ def document(
 
 
 def _things(caption: str, blames: Sequence[Blame], *, every: bool, hint: str) -> Iterator[Block]:
-    listed = list(blames) if every else most_felt(blames)
-    rows = [(blame.name, blame.group, *_numbers(blame)) for blame in listed]
+    folds = unfolded(blames) if every else folded_blames(blames)
+    listed = folds if every else most_felt_folds(folds)
+    rows = [(_name(fold), fold.first.group, *_numbers(fold.first)) for fold in listed]
     yield Table(caption, (*_WHAT, *_NUMBERS), rows, captioned=False) if rows else Paragraph(("",))
-    rest = [abs(blame.saved) for blame in blames if blame not in listed]
+    rest = [abs(blame.saved) for fold in folds if fold not in listed for blame in fold.rows]
+    yield from folded_note(listed, hint)
     if rest:
         what = f"{len(rest)} {'more' if listed else 'things'}"
         most = decibel(max(rest), 2)
         yield Paragraph((f"{what} whose Out is {most} dB at most{hint}.",), apart=True)
+
+
+def _name(fold: Fold[Blame]) -> Named:
+    """Return the name of a row; of things that print alike their number, their kind and each's."""
+    first = fold.first
+    each = decibel(first.saved)
+    if fold.more and all(decibel(blame.saved) == each for blame in fold.more):
+        number, kind = len(fold.rows), _KINDS.get(first.group, first.group)
+        before = f"{number} {'pieces of ' if first.cable else kind}"
+        return Named(first.cable, before, f", {each} dB each")
+    return Named(first.name, after=and_more(fold))
 
 
 def _numbers(b: Blame) -> tuple[Cell, ...]:
@@ -140,7 +164,9 @@ def sentence(report: BlameReport) -> str:
         change = "no treble would be lost"
     if left <= -LEAST_SHARED_DB:
         change = f"{decibel(-left)} dB gained"
-    return f"{where}, {_quoted(first)} costs the most: without it {change} {now}."
+    fold = next(f for f in folded_blames(report.counted) if first in f.rows)
+    alike = f", with{and_more(fold).removeprefix(' and')}," if fold.more else ""
+    return f"{where}, {_quoted(first)}{alike} costs the most: without it {change} {now}."
 
 
 def _most_kept(report: BlameReport) -> str:

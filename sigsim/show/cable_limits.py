@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Paragraph, Table
-from sigsim.show.lengths import length_text, rounded_down
+from sigsim.show.lengths import in_unit_of, length_text, rounded_down
 from sigsim.show.render.json import finite
 from sigsim.show.render.text import decibel, plain
 
@@ -61,7 +61,11 @@ def _may_be(role: Role, limit: Limit) -> str:
 
 
 def _each(role: Role, longest: float) -> str:
-    return length_text(rounded_down(longest)) + _which(role)[1]
+    return _at_most(role, longest) + _which(role)[1]
+
+
+def _at_most(role: Role, length: float) -> str:
+    return length_text(rounded_down(in_unit_of(length, role.lengths)))
 
 
 def _which(role: Role) -> tuple[str, str]:
@@ -93,7 +97,13 @@ def _table(report: RoleReport) -> Table:
     longest = Column(_which(report.role)[0], kinds.AT_MOST)
     columns = (CABLE, PER_METRE, longest, _FACTOR, _TOTAL, NOW, _REMARK)
     rows = [
-        (cable_name(c), c.capacitance, *_longest(report.role, c.limit), now(c), _remark(c.limit))
+        (
+            cable_name(c),
+            c.capacitance,
+            *_longest(report.role, c.limit),
+            now(c),
+            _remark(report.role, c.limit),
+        )
         for c in report.choices
         if c.limit is not None
     ]
@@ -104,13 +114,16 @@ def _longest(role: Role, limit: Limit) -> tuple[Cell, ...]:
     if limit.length is None or limit.any_length:
         return "any" if limit.any_length else "none", None, "-"
     factor = limit.length / role.longest if role.longest else None
-    return limit.length, factor, sum(role.with_longest(limit.length))
+    total = sum(role.with_longest(limit.length))
+    found = (in_unit_of(length, role.lengths) for length in (limit.length, total))
+    return next(found), factor, next(found)
 
 
-def _remark(limit: Limit) -> str:
+def _remark(role: Role, limit: Limit) -> str:
     words = [f"{decibel(limit.at_zero)} dB at length 0"] if limit.length is None else []
     for low, high in limit.later[:1]:
-        words.append(f"again {length_text(low)} to {length_text(rounded_down(high))}")
+        first = length_text(in_unit_of(low, role.lengths))
+        words.append(f"again {first} to {_at_most(role, high)}")
     return ", ".join(words)
 
 

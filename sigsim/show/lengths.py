@@ -73,10 +73,23 @@ def to_buy(length: float, spare: float) -> float:
     return _up(wanted, _STEP if wanted < _LONG else _LONG_STEP)
 
 
+def in_unit_of(length: float, pieces: Iterable[float]) -> float:
+    """Return a length [m] in feet where the pieces that it is about were all written so."""
+    written = [piece for piece in pieces if piece]
+    feet = bool(written) and all(map(_is_imperial, written))
+    return Feet(length) if feet else length
+
+
 def rounded_down(value: float) -> float:
-    """Return a number down to three digits, so that a length as it is printed keeps its limit."""
+    """Return a number down to three digits, so that a length as it is printed keeps its limit.
+
+    A length in feet is rounded down in feet or inches, as it is shown.
+    """
     if value <= 0:
         return 0.0
+    if isinstance(value, Feet):
+        unit = FOOT if value >= _FEW_FEET * FOOT else FOOT / 12
+        return Feet(rounded_down(value / unit) * unit)
     unit = 10.0 ** (math.floor(math.log10(value)) - 2)
     return math.floor(value / unit + _SLACK) * unit
 

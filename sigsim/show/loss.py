@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.board.state import ALL_OFF_TITLE, different
+from sigsim.board.state import ALL_OFF_TITLE
+from sigsim.decide.folding import folds_hide, unfolded
 from sigsim.metrics import LEVEL_SAID_DB
 from sigsim.show import kinds
-from sigsim.show.document import Column, Document, Group, Paragraph, Table
+from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.folds import HINT, joined
+from sigsim.show.hand_check import hand_check, hand_meaning
 from sigsim.show.kinds import Named
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, hertz, in_words, plain
@@ -17,7 +20,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.loss.report import LossReport, Region, StateReport
     from sigsim.metrics import Basis
-    from sigsim.show.document import Cell, Row
+    from sigsim.show.document import Block, Cell
 
 TITLE: Final = "Loss, state by state"
 UNPROVEN: Final = "Too many passive switches in one run to try them all: a worse state may exist."
@@ -31,7 +34,8 @@ Treble: the mean loss at the third-octave centres from {low} to {high} less that
 Corner: above it the sound stays 3 dB under its 100 Hz level.
 Resonance: the pickup's peak, and its height over the 100 Hz level."""
 
-_HAND_TITLE: Final = "Hand check, by pocket calculator (the exact figures are in the table above)"
+_WORST: Final = "worst: "
+_MERGED: Final = "States that are the same are one row, their names joined by ={hint}."
 
 REFERENCES: Final = {
     "ideal": "the same stages on, with the instrument's lead but no other wiring",
@@ -39,7 +43,6 @@ REFERENCES: Final = {
     "bare": "the same stages on, with no wiring at all, not even the instrument's lead",
 }
 
-_FORMULA: Final = kinds.frequencies("-")
 LOSSES: Final = (
     Column("1k", kinds.LOSS, "1 kHz"),
     Column("2k", kinds.LOSS, "2 kHz"),
@@ -53,13 +56,6 @@ NUMBERS: Final = (
     Column("Resonance", kinds.PEAK),
 )
 _COLUMNS: Final = (Column("State", kinds.NAME), Column("Level", kinds.CHANGE), *LOSSES, *NUMBERS)
-_HAND_COLUMNS: Final = (
-    Column("State and segment", kinds.NAME),
-    Column("Rs", kinds.RESISTANCE),
-    Column("ΣC", kinds.CAPACITANCE),
-    Column("1/(2πRC)", _FORMULA, "1/(2π·Rs·ΣC)"),
-    Column("1/(2π√LC)", _FORMULA, "1/(2π·√(L·ΣC))"),
-)
 
 
 def as_json(report: LossReport) -> str:
@@ -100,13 +96,16 @@ def state_values(state: StateReport) -> dict[str, Any]:
                 "capacitance_f": check.capacitance,
                 "rc_corner_hz": check.rc_corner,
                 "lc_resonance_hz": check.lc_resonance,
+                "counts": check.counts,
             }
             for check in state.hand_check
         ],
     }
 
 
-def document(report: LossReport, *, with_worst: bool, explain: bool) -> Document:
+def document(
+    report: LossReport, *, with_worst: bool, explain: bool, every: bool = False
+) -> Document:
     """Return all that `sigsim loss` says.
 
     Parameters
@@ -114,13 +113,16 @@ def document(report: LossReport, *, with_worst: bool, explain: bool) -> Document
     report : from `loss_report`
     with_worst : whether the worst of all states was asked for as well
     explain : whether the hand check and the meaning of the columns are
+    every : whether states that are the same have a row each
     """
-    shown = [*report.states, *([report.worst] if with_worst else [])]
-    first = (answer(report, with_worst=with_worst), states_table(report, with_worst=with_worst))
+    table = states_table(report, with_worst=with_worst, every=every)
+    note = () if every else merged_note(report)
+    first: tuple[Block, ...] = (answer(report, with_worst=with_worst), table, *note)
     if not explain:
         more = Paragraph(("--explain shows the hand check and what the columns mean.",))
         return Document(TITLE, (*first, more))
-    return Document(TITLE, (*first, explanation(report), hand_check(shown)))
+    hand = hand_meaning(), hand_check(report, with_worst=with_worst)
+    return Document(TITLE, (*first, explanation(report), *hand))
 
 
 def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
@@ -128,7 +130,7 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
     lines = [sentence(report.worst if with_worst else report.heaviest, report.basis)]
     lines += [
         _both_ways(state.state.title, state.gain_region, state.loss_region)
-        for state in different(report.states)
+        for state in (fold.first for fold in report.merged)
         if state.gain_region and state.loss_region
     ]
     lines += [_hidden(state) for state in report.states if state.hidden]
@@ -209,22 +211,36 @@ def _both_ways(name: str, adds: Region, takes: Region) -> str:
     )
 
 
-def states_table(report: LossReport, *, with_worst: bool, caption: str = "") -> Table:
-    """Return the numbers of each state.
+def states_table(
+    report: LossReport, *, with_worst: bool, caption: str = "", every: bool = False
+) -> Table:
+    """Return the numbers of each state; those that are the same are one row.
 
     Parameters
     ----------
     report : from `loss_report`
-    with_worst : whether the worst of all states comes last
+    with_worst : whether the worst of all states is marked or, if it is none of them, comes last
     caption : of the table, where it needs one of its own
+    every : whether each state has a row, and the worst one of its own
     """
-    named = [(Named(state.state.title), state) for state in report.states]
-    if with_worst:
-        named.append((Named(report.worst.state.title, before="worst: "), report.worst))
+    folds = unfolded(report.states) if every else report.merged
+    at_worst = report.worst_among if with_worst and not every else None
+    named = [
+        (joined(fold, _WORST if i == at_worst else ""), fold.first) for i, fold in enumerate(folds)
+    ]
+    if with_worst and at_worst is None:
+        named.append((Named(report.worst.state.title, before=_WORST), report.worst))
     rows = [
         (name, state.level_change, *state.losses.values(), *numbers(state)) for name, state in named
     ]
     return Table(caption or "What each state loses", _COLUMNS, rows, captioned=False)
+
+
+def merged_note(report: LossReport, hint: str = HINT) -> tuple[Paragraph, ...]:
+    """Return what joined names mean, where there are any; `hint` says how to see each."""
+    if not folds_hide(report.merged):
+        return ()
+    return (Paragraph((_MERGED.format(hint=hint),), quiet=True, apart=True),)
 
 
 def numbers(state: StateReport) -> tuple[Cell, ...]:
@@ -239,21 +255,3 @@ def explanation(report: LossReport) -> Paragraph:
         reference=REFERENCES[report.basis.reference], low=low, high=high, words=in_words()
     )
     return Paragraph(tuple(text.splitlines()), quiet=True, apart=True)
-
-
-def hand_check(states: Sequence[StateReport]) -> Table:
-    """Return the two formulas for every segment of every different state."""
-    rows: list[Row] = []
-    for state in different(states):
-        rows.append(Group(state.state.title))
-        rows += [
-            (c.segment, c.source_resistance, c.capacitance, c.rc_corner, c.lc_resonance)
-            for c in state.hand_check
-        ]
-    return Table(_HAND_TITLE, _HAND_COLUMNS, rows)
-
-
-def hand_meaning() -> Paragraph:
-    """Return what the letters of the two formulas mean."""
-    text = "Rs: source resistance. ΣC: all capacitance across the line. L: the coil."
-    return Paragraph((text,), quiet=True)

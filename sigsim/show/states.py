@@ -9,13 +9,16 @@ from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.loss import asked, numbers, state_values
+from sigsim.show.folds import and_more, folded_note
+from sigsim.show.loss import REFERENCES, asked, numbers, state_values
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import count, decibel, hertz, listed, plain
+from sigsim.show.render.text import count, decibel, hertz, in_words, listed, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
+    from sigsim.board.state import On
+    from sigsim.decide.folding import Fold
     from sigsim.decide.loss.report import StateReport
     from sigsim.decide.states.report import Effect, StatesReport
     from sigsim.show.document import Block
@@ -31,6 +34,18 @@ CSV_COLUMNS: Final = (
     "resonance_hz",
     "resonance_db",
 )
+_EXPLANATION: Final = """\
+The number in front is the rank among all states; a row that stands for more takes their ranks too.
+Level: at 100 Hz, over what the pickup gives. 4k: the loss at 4 kHz, how much weaker than the \
+reference in dB; a minus means stronger. The reference is {reference}.
+Treble: the mean loss at the third-octave centres from {low} to {high} less that at \
+100 Hz: {words}.
+Corner: above it the sound stays 3 dB under its 100 Hz level. Resonance: the pickup's peak, and \
+its height over the 100 Hz level.
+Median off → on: half of all states with this switch off lose at most so much treble, and half of \
+those with it on; change is the second less the first, so that a minus means that switching it on \
+saves treble. Worst off → on: the same of the state that loses most."""
+
 _RANKED: Final = (
     Column("", kinds.COUNT),
     Column("On", kinds.PHRASE),
@@ -52,19 +67,28 @@ _EFFECTS: Final = (
 )
 
 
-def document(report: StatesReport) -> Document:
-    """Return the sentence, the summary, the ranked states and what each switch does."""
+def document(report: StatesReport, *, explain: bool = False) -> Document:
+    """Return the sentence, the summary, the ranked states and what each switch does.
+
+    Parameters
+    ----------
+    report : from `states_report`
+    explain : whether the meaning of the columns is
+    """
     by = report.question.by
     names = {"treble": "treble loss", "corner": "corner", "level": "level"}
     measure = names[by] if isinstance(by, str) else f"loss at {hertz(by)}"
     blocks: list[Block] = [
         Paragraph((_sentence(report),), apart=True),
         Paragraph(tuple(_summary(report)), apart=True),
-        _ranked(f"Worst by {measure}:", report, report.top),
-        _ranked(f"Best by {measure}:", report, report.best),
+        _ranked(f"Worst by {measure}:", report, report.top, report.top_folds),
+        _ranked(f"Best by {measure}:", report, report.best, report.best_folds),
+        *folded_note((*report.top_folds, *report.best_folds)),
     ]
     if report.effects:
         blocks.append(_effects(report))
+    more = "--explain says what the columns mean."
+    blocks.append(explanation(report) if explain else Paragraph((more,), quiet=True))
     return Document("Every combination", tuple(blocks))
 
 
@@ -106,12 +130,25 @@ def _summary(report: StatesReport) -> Iterator[str]:
         yield "Not every state could be searched: a worse one may exist."
 
 
-def _ranked(caption: str, report: StatesReport, states: tuple[StateReport, ...]) -> Table:
+def _ranked(
+    caption: str, report: StatesReport, states: Sequence[StateReport], folds: Sequence[Fold[On]]
+) -> Table:
     rows = [
-        (rank, _on_or_off(s.state.on, report.off(s)), s.level, s.losses[4000.0], *numbers(s))
-        for rank, s in enumerate(states, 1)
-    ]
+        (f.rank, _on_or_off(s.state.on, report.off(s)) + and_more(f), s.level, s.losses[4000.0],
+         *numbers(s))
+        for s, f in zip(states, folds, strict=True)
+    ]  # fmt: skip
     return Table(caption, _RANKED, rows)
+
+
+def explanation(report: StatesReport) -> Paragraph:
+    """Return what the columns mean."""
+    basis = report.question.basis
+    low, high = (hertz(f) for f in basis.band)
+    text = _EXPLANATION.format(
+        reference=REFERENCES[basis.reference], low=low, high=high, words=in_words()
+    )
+    return Paragraph(tuple(text.splitlines()), quiet=True)
 
 
 def _on_or_off(on: tuple[str, ...], off: tuple[str, ...]) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
@@ -41,6 +41,18 @@ class HandCheck:
     capacitance: float
     rc_corner: float | None
     lc_resonance: float | None
+
+    @property
+    def counts(self) -> Literal["corner", "resonance"] | None:
+        """Which of the two counts here: the lower, where the treble ends first; None without both.
+
+        From a coil that is the resonance, unless a knob puts so much resistance behind it that
+        resistance and capacitance alone take the treble below; from a resistance the corner.
+        """
+        if self.lc_resonance is None:
+            return None if self.rc_corner is None else "corner"
+        below = self.rc_corner is not None and self.rc_corner < self.lc_resonance
+        return "corner" if below else "resonance"
 
 
 def hand_check(board: Board, on: On) -> tuple[HandCheck, ...]:

@@ -99,9 +99,19 @@ def test_form_of_part(name: str) -> None:
     """A part has a kebab-case name, a kind that suits its file, a summary, values and sources."""
     part = PARTS[name]
     assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name)
-    assert set(part) == {"kind", "summary", "values", "sources", "file"}
+    sale = {"use", "sold"} if part["kind"] == "cable" else set()
+    assert set(part) == {"kind", "summary", "values", "sources", "file", *sale}
     assert part["kind"] in KINDS[part["file"]]
     assert part["summary"].strip()
+
+
+@pytest.mark.parametrize("name", [name for name, p in PARTS.items() if p["kind"] == "cable"])
+def test_a_cable_says_what_it_is_bought_for_and_how(name: str) -> None:
+    part = PARTS[name]
+    assert set(part["use"]) <= {"lead", "patch", "coiled lead", "fixed line"}
+    assert set(part["sold"]) <= {"ready-made", "by the metre"}
+    assert part["use"]
+    assert part["sold"]
 
 
 @pytest.mark.parametrize("name", PARTS)

@@ -15,20 +15,21 @@ import pytest
 from helpers.all_states import every_loss, many_stages
 from helpers.boards import CABLE, LENGTH, Table, boards, flat, switches, to_toml
 from helpers.program import EXAMPLES, sigsim
-from helpers.refusals import ENDS, LEAD, assert_refused, quick, refused
+from helpers.refusals import ENDS, LEAD, STAGE, quick, refused
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from sigsim.board.cable_parts import library_cables
-from sigsim.board.edit import each_cable, without_lead
+from sigsim.board.edit import each_cable
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
+from sigsim.decide.cables.candidates import candidates
 from sigsim.decide.cables.limit import LONGEST_M, limits, role_of
 from sigsim.decide.cables.many import worst_losses
-from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report, candidates
+from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report
 from sigsim.items.cable import CableSpec
-from sigsim.metrics import USUAL_BASIS, Basis
+from sigsim.metrics import USUAL_BASIS, Basis, Reference
 from sigsim.states.ranked import worst
 
 BASS = EXAMPLES / "ferry-bass.toml"
@@ -68,6 +69,9 @@ def test_every_cable_is_what_the_edited_file_loses(table: Table, other: Table) -
             changed = parse_board(to_toml(edited))
             expected = max(every_loss(changed, "ideal").values(), default=math.nan)
             assert choice.worst.treble_loss == pytest.approx(expected, abs=ROUNDING_DB, nan_ok=True)
+            if any(role.role.leads):
+                counted = max(every_loss(changed, "bare").values(), default=math.nan)
+                assert choice.counted == pytest.approx(counted, abs=ROUNDING_DB, nan_ok=True)
             for scene in choice.scenes:
                 on = changed.heard(changed.scene(scene.state.name).on)
                 silent = math.nan
@@ -181,17 +185,17 @@ def test_limits_of_random_boards(table: Table, limit: float) -> None:
     assume(any(True for _ in board.pieces()))
     for name in dict.fromkeys(cable.cable for cable in board.pieces()):
         role = role_of(board, name)
-        base = without_lead(board) if role.only_lead else board
+        reference: Reference = "bare" if role.only_lead else "ideal"
         (found,) = limits(board, role, [role.spec], limit, USUAL_BASIS)
 
-        def loss(longest: float, role: Any = role, base: Board = base) -> float:
+        def loss(longest: float, role: Any = role, reference: Reference = reference) -> float:
             lengths = iter(role.with_longest(longest))
 
             def cut(piece: Any) -> Any:
                 return replace(piece, length=next(lengths)) if piece.cable == role.name else piece
 
             # The wiring is one item in many places: give every place one of its own first.
-            return worst(each_cable(apart(base), cut)).value
+            return worst(each_cable(apart(board), cut), reference).value
 
         assert found.at_zero == pytest.approx(loss(0.0), abs=ROUNDING_DB, nan_ok=True)
         for low, high in found.windows:
@@ -215,7 +219,7 @@ def _copied(item: Any) -> Any:
 
 
 def test_limit_of_a_resistive_source_in_closed_form() -> None:
-    """`10·log10(1 + (2πfRC'l)²)`, averaged over the band, less that at 100 Hz: a first-order low-pass."""
+    """`10·log10(1 + (2πfRC'l)²)`, a first-order low-pass: over the band less that at 100 Hz."""
     board = parse_board(
         '[instrument]\ntype = "active"\noutput_resistance = "10k"\n[destination]\n'
         '[cables.lead]\n[cables.run]\ncapacitance = "100 pF/m"\n'
@@ -224,8 +228,9 @@ def test_limit_of_a_resistive_source_in_closed_form() -> None:
     f = np.append(1000 * 10 ** (np.arange(3, 10) / 10), 100.0)
 
     def loss(length: float) -> float:
-        lost = 10 * np.log10(1 + (2 * math.pi * f * 10e3 * 100e-12 * length) ** 2)
-        return float(np.mean(lost[:-1]) - lost[-1])
+        x = 2 * math.pi * f * 10e3 * 100e-12 * length
+        x_low = 2 * math.pi * 100 * 10e3 * 100e-12 * length
+        return float(np.mean(10 * np.log10(1 + x**2)) - 10 * np.log10(1 + x_low**2))
 
     for limit in (0.5, 3.0, 6.0):
         (found,) = limits(board, role_of(board, "run"), [CableSpec(capacitance=100e-12)], limit,
@@ -326,7 +331,7 @@ def test_words_and_width(tmp_path: Path) -> None:
         "The best change is cable-low as 'lead': counting the lead itself, the worst treble loss "
         "falls from 12.2 dB (heavy) to 9.0 dB (heavy)."
     )
-    assert "'patch': cable-patch, 7 × 25 cm, 1.75 m in all." in out
+    assert "'patch': cable-patch, 7 × 25 cm, 1.75 m in all (ready-made)." in out
     long = BASS.read_text(encoding="utf-8").replace("patch", "patch of the longest name " * 3)
     long = long.replace('"cable-patch of the longest name patch', '"cable-patch')
     long = re.sub(r'part = "cable-.*', 'capacitance = "90 pF/m"', long)
@@ -373,7 +378,9 @@ def test_a_limit_that_no_length_keeps(tmp_path: Path) -> None:
     """What is said to be lost without the cable, `sigsim loss` says of the file without it."""
     plot = tmp_path / "x.png"
     run = sigsim("cables", BASS, "--limit", "1", "--plot", plot)
-    assert_refused(run, "not reachable", "are lost with no cable at all as 'lead'", "--limit")
+    assert (run.status, run.out) == (1, "")
+    assert "--limit: not reachable" in run.err
+    assert "are lost with no cable at all as 'lead'" in run.err
     assert not plot.exists()
     found = float(re.findall(r"([\d.]+) dB are lost", run.err)[0])
     text = BASS.read_text(encoding="utf-8")
@@ -440,3 +447,93 @@ def test_only_what_is_asked_and_what_is_used_there() -> None:
     for role in json.loads(run.out)["roles"]:
         names = {cable["cable"] for cable in role["cables"]}
         assert len(names - {"cable-low", "cable-high"}) <= 1
+
+
+RUN = '[[chain]]\ncable = "run"\nlength = {}\n'
+
+
+def test_advice_keeps_to_what_is_sold_for_a_role(tmp_path: Path) -> None:
+    """A patch cable is no cheaper lead, a coiled lead no cheaper straight one; asked for, it is."""
+    report = json.loads(quick("cables", BASS, "--json"))
+    for role, use in zip(report["roles"], ("lead", "patch"), strict=True):
+        assert role["bought_as"] == [use]
+        entries = {entry["cable"]: entry for entry in role["cables"]}
+        for step in (role["better"], role["cheaper"]):
+            assert use in entries[step["cable"]]["bought_as"]
+        assert all(e["advised"] == (use in e["bought_as"]) for e in entries.values())
+    asked = json.loads(quick("cables", VINTAGE, "--only", "cable-patch", "--json"))
+    lead = next(r for r in asked["roles"] if r["role"] == "lead")
+    assert lead["better"]["cable"] == "cable-patch"
+    alone = tmp_path / "alone.toml"
+    alone.write_text(ENDS.replace('"100 pF/m"', '"90 pF/m"') + LEAD)
+    (role,) = json.loads(quick("cables", alone, "--json"))["roles"]
+    assert role["cheaper"]["cable"] == "cable-standard"
+
+
+def test_headline_table_and_shopping_list_say_the_same() -> None:
+    for board in (BASS, VINTAGE, EXAMPLES / "ferry-guitar-big.toml"):
+        out = " ".join(quick("cables", board).split())
+        report = json.loads(quick("cables", board, "--json"))
+        best = min(report["roles"], key=lambda r: (r["better"] or {"change_db": 0})["change_db"])
+        name, change = best["better"]["cable"], best["better"]["change_db"]
+        entry = next(c for c in best["cables"] if c["cable"] == name)
+        now = next(c for c in best["cables"] if c["now"])
+        key = best["ranked_by"]
+        assert f"The best change is {name} as '{best['role']}'" in out
+        assert f"from {now[key]:.1f} dB" in out
+        assert f"to {entry[key]:.1f} dB" in out
+        assert f"Better: {name}, {change:+.1f} dB" in out
+        assert change == pytest.approx(entry[key] - now[key])
+
+
+def test_what_is_bought_ready_made_and_what_by_the_metre(tmp_path: Path) -> None:
+    board = tmp_path / "board.toml"
+    text = ENDS.replace('capacitance = "100 pF/m"', 'part = "rg-59"') + LEAD + STAGE
+    board.write_text(text.replace("[cables.lead]", '[cables.own]\ncapacitance = "90 pF/m"\n'
+                     "[cables.lead]") + '[[chain]]\ncable = "own"\nlength = 3\n')  # fmt: skip
+    out = " ".join(quick("cables", board).split())
+    assert "'lead': rg-59, 1 × 10 ft, 10 ft in all (by the metre, with 2 plugs)" in out
+    assert "'own': 'own', 1 × 3 m, 3 m in all (cut to length, with 2 plugs)" in out
+
+
+@pytest.mark.parametrize(("unit", "other"), [("ft", " m"), ("m", " ft")])
+def test_computed_lengths_are_in_the_unit_of_the_file(
+    unit: str, other: str, tmp_path: Path
+) -> None:
+    board = tmp_path / "board.toml"
+    text = ENDS + '[cables.run]\ncapacitance = "100 pF/m"\n' + LEAD.replace("10 ft", f"9 {unit}")
+    board.write_text(text + STAGE + RUN.format(f'"21 {unit}"') + RUN.format(f'"7 {unit}"'))
+    out = quick("cables", board, "--limit", "6", "--only", "rg-58")
+    said = out[: out.index("As 'lead'")] + out[out.index("The longest each cable") :]
+    assert f" {unit}" in said
+    assert not re.search(rf"\d{other}\b", said), said
+    found = limit_of(json.loads(quick("cables", board, "--limit", "6", "--json")), "run", "rg-58")
+    # 1 ft is 0.3048 m exactly (international yard and pound agreement, 1959).
+    length = found["length_m"] / (0.3048 if unit == "ft" else 1)
+    table = out[out.index("The longest each cable") :].split("'run'")[1]
+    (shown,) = map(float, re.findall(rf"rg-58 +101 +([\d.]+) {unit}", table))
+    assert shown <= length
+    # Three digits are shown, rounded down.
+    assert shown == pytest.approx(length, rel=0.01)
+
+
+def test_a_volume_pedal_is_not_blamed_for_its_level(tmp_path: Path) -> None:
+    """Its level at any frequency alike is no treble: a resistance without any capacitance."""
+    board = tmp_path / "board.toml"
+    pedal = '[[chain]]\nstage = "swell"\nkind = "volume pedal"\ntrack = "250k"\nposition = 3\n'
+    ends = ENDS.replace('inductance = "3 H"', "").replace('"8 kΩ"', '"1 Ω"')
+    cables = '[cables.run]\ncapacitance = "1 fF/m"\n'
+    board.write_text(ends + cables + LEAD + pedal + RUN.format(1))
+    report = json.loads(quick("cables", board, "--limit", "0.5", "--json"))
+    assert limit_of(report, "run", "run")["answer"] == "any length"
+
+
+def test_a_change_of_level_is_said(tmp_path: Path) -> None:
+    """A cable of 100 Ω a metre before a load of 10 kΩ: 20·log10(1.1 + ...) is over 1 dB."""
+    board = tmp_path / "board.toml"
+    cables = '[cables.run]\ncapacitance = "1 pF/m"\nresistance = "200 Ω/m"\n'
+    end = ENDS.replace('"1 MΩ"', '"10 kΩ"')
+    board.write_text(end + cables + LEAD + RUN.format(10))
+    out = quick("cables", board, "--only", "run")
+    assert re.search(r"Cable +pF/m +Level", out)
+    assert "Level" not in quick("cables", BASS)

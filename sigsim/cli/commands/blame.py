@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.command("blame")
 @options.board_argument
 @options.one_state_options
-@click.option("--every", is_flag=True, help="List everything, not only what matters.")
+@click.option("--every", is_flag=True, help="A row for each thing, not only for what matters.")
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @options.basis_options
 @answered

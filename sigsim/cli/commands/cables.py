@@ -47,25 +47,35 @@ def _limit(ctx: click.Context, param: click.Parameter, value: str | None) -> flo
     help="The longest each may be for at most this worst treble loss.",
 )
 @click.option("--scenes", is_flag=True, help="A full table for each scene as well.")
+@options.every_option
 @options.basis_options
 @answered
 def command(
-    board: Board, only: tuple[str, ...], limit: float | None, scenes: bool, basis: Basis
+    board: Board,
+    only: tuple[str, ...],
+    limit: float | None,
+    scenes: bool,
+    every: bool,
+    basis: Basis,
 ) -> Answer:
     """Which cable to buy: every cable in every role, and how long each may be.
 
     A role is a name under [cables]: each cable of the parts library and of the file takes the
     place of all its pieces in turn, and the worst of all states is found anew. A role with the
-    instrument's own lead is ranked by the loss that counts this lead too.
+    instrument's own lead is ranked by the loss that counts this lead too. What is bought for
+    something else, as a patch cable for a lead, is listed but not advised, unless --only names it.
+    Cables that lose the same within 0.1 dB, in every scene too, are one row.
 
     --limit scales all pieces of a role by one factor, until the worst treble loss over all states
     (as sigsim loss says it) reaches the limit; "any" means up to 100 m for the longest piece.
     The instrument's own lead stays as it is, because the loss is measured against it. A role that
-    is nothing else varies, and its loss is counted against no cable at all.
+    is nothing else varies, and its loss is counted against no cable at all. Where no length of
+    any cable keeps the limit, the exit status is 1.
     """
     from sigsim.board.cable_parts import library_cables
+    from sigsim.decide.cables.candidates import candidates
     from sigsim.decide.cables.curves import cable_curves
-    from sigsim.decide.cables.report import CableQuestion, cables_report, candidates, lengths_to_try
+    from sigsim.decide.cables.report import CableQuestion, cables_report, lengths_to_try
     from sigsim.show import cables as show
 
     tried = candidates(board, library_cables(), _names(only, board))
@@ -74,7 +84,7 @@ def command(
     report = cables_report(question, tried, progress)
     progress.finish()
     return Answer(
-        lambda: show.document(report, scenes=scenes),
+        lambda: show.document(report, scenes=scenes, every=every),
         lambda: show.as_json(report),
         lambda: (report, cable_curves(report)),
     )

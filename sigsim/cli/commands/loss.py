@@ -20,12 +20,14 @@ if TYPE_CHECKING:
 @options.state_options
 @options.basis_options
 @click.option("--explain", is_flag=True, help="Add the hand check and what the columns mean.")
+@options.every_option
 @answered
-def command(board: Board, states: list[State], basis: Basis, explain: bool) -> Answer:
+def command(board: Board, states: list[State], basis: Basis, explain: bool, every: bool) -> Answer:
     """How much top end the chain loses, state by state and at worst.
 
     Without a choice of states: every stage off, each scene of the file, and the worst of all
-    states. A positive loss is taken away by the board, a negative one is added.
+    states. A positive loss is taken away by the board, a negative one is added. States that are
+    the same, because nothing that differs is heard, are one row; JSON has each.
     """
     from sigsim.decide.loss.curves import loss_curves
     from sigsim.decide.loss.report import loss_report
@@ -33,7 +35,7 @@ def command(board: Board, states: list[State], basis: Basis, explain: bool) -> A
 
     report = loss_report(board, states or board.named_states(), basis)
     return Answer(
-        lambda: show.document(report, with_worst=not states, explain=explain),
+        lambda: show.document(report, with_worst=not states, explain=explain, every=every),
         lambda: show.as_json(report),
         lambda: (report, loss_curves(report)),
     )

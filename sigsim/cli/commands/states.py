@@ -59,6 +59,8 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
 @options.setting(
     "--seed", type=click.IntRange(0), default=1, help="Of the sample, where over 24 things vary."
 )
+@options.every_option
+@click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @click.option("--csv", metavar="FILE|-", help="Write every state; - is standard output.")
 @options.json_option
 @options.plot_option
@@ -72,6 +74,8 @@ def command(
     below: float | None,
     basis: Basis,
     seed: int,
+    every: bool,
+    explain: bool,
     csv: str | None,
     as_json: bool,
     plot: str | None,
@@ -81,6 +85,9 @@ def command(
 
     Up to 24 things that vary, 16.8 million states, are all counted. Above that the ranked states
     are still exact, and the summary comes from a sample. With --csv - only the CSV is printed.
+
+    States that sound alike within 0.1 dB at every frequency are one row of the ranked lists, so
+    that these say as many different things; --every, JSON and CSV list each.
     """
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.output import check_writable
@@ -110,9 +117,9 @@ def command(
         return
     progress.finish()
     progress = Progress(passes(question) * total, "states")
-    report = states_report(question, top, progress)
+    report = states_report(question, top, progress, fold=not (every or as_json))
     progress.finish()
-    say(as_json, lambda: show.as_json(report), lambda: show.document(report))
+    say(as_json, lambda: show.as_json(report), lambda: show.document(report, explain=explain))
 
 
 def _write_csv(question: StatesQuestion, csv: str, force: bool, progress: Progress) -> None:

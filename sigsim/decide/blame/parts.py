@@ -48,6 +48,7 @@ class Suspect:
     real : the item in the chain; None for the destination
     ideal : what takes its place, None for nothing at all
     on : whether the item is on
+    cable : for a piece of cable its name under `[cables]`, else empty
     """
 
     name: str
@@ -56,6 +57,7 @@ class Suspect:
     real: Item | None
     ideal: Item | None
     on: bool
+    cable: str = ""
 
 
 def suspects(board: Board, on: On, reference: Reference) -> tuple[Suspect, ...]:
@@ -105,7 +107,7 @@ def _suspect(met: Met, place: str, reference: Reference) -> Suspect:
     if isinstance(item, Cable):
         group = LEAD if item.is_lead else CABLES
         kept = in_reference(item, on, reference)
-        return Suspect(f"{item.cable}: {place}", group, kept, item, None, on)
+        return Suspect(f"{item.cable}: {place}", group, kept, item, None, on, item.cable)
     if isinstance(item, Tap):
         return Suspect(f"{item.tap} (tap)", TAPS, False, item, None, on)
     kept = in_reference(item, on, reference)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.board.edit import each_cable, without_lead
+from sigsim.board.edit import each_cable
 from sigsim.decide.cables.limit import losses_at
 from sigsim.decide.cables.many import worst_losses
 from sigsim.decide.cables.report import CableQuestion, CablesReport, RoleReport
@@ -124,8 +124,9 @@ def _over_capacitance(
     question: CableQuestion, report: RoleReport, capacitance: FloatArray
 ) -> FloatArray:
     """Return the worst treble loss [dB] with only the capacitance per metre of a role changed."""
-    board = question.board
-    base = board if report.now.with_lead is None else without_lead(board)
+    basis = question.basis
+    if report.now.with_lead is not None:
+        basis = dataclasses.replace(basis, reference="bare")
 
     def make(spread: Spread) -> Board:
         column = spread(capacitance)
@@ -137,6 +138,6 @@ def _over_capacitance(
                 cable, spec=dataclasses.replace(cable.spec, capacitance=column)
             )
 
-        return each_cable(base, vary)
+        return each_cable(question.board, vary)
 
-    return worst_losses(make, capacitance.size, question.basis)
+    return worst_losses(make, capacitance.size, basis)

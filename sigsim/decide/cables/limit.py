@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import numpy as np
 
-from sigsim.board.edit import each_cable, without_lead
+from sigsim.board.edit import each_cable
 from sigsim.decide.cables.many import worst_losses
 from sigsim.physics.arrays import scalar
 
@@ -34,6 +34,8 @@ _HALVINGS: Final = 24
 EVALUATIONS: Final = _GRID.size + _HALVINGS
 # The grid in pieces, between which progress is told.
 _PARTS: Final = np.array_split(_GRID, 4)
+# A longer piece is no patch cable [m]; common practice, no source.
+_LONGEST_PATCH_M: Final = 1.0
 _KEYS: Final = ("capacitance", "resistance", "inductance", "loss_tangent", "plug_capacitance")
 
 
@@ -53,6 +55,14 @@ class Role:
     spec: CableSpec
     lengths: tuple[float, ...]
     leads: tuple[bool, ...]
+
+    @property
+    def bought_as(self) -> frozenset[str]:
+        """What its pieces are bought as: a lead, a patch cable, or some of each."""
+        pieces = zip(self.lengths, self.leads, strict=True)
+        return frozenset(
+            "lead" if lead or length > _LONGEST_PATCH_M else "patch" for length, lead in pieces
+        )
 
     @property
     def only_lead(self) -> bool:
@@ -168,7 +178,8 @@ def losses_at(
     -------
     shape (cables, lengths)
     """
-    base = without_lead(board) if role.only_lead else board
+    if role.only_lead:
+        basis = dataclasses.replace(basis, reference="bare")
     columns = {
         key: np.repeat([scalar(getattr(spec, key)) for spec in specs], lengths.shape[1])
         for key in _KEYS
@@ -179,13 +190,13 @@ def losses_at(
         size = spread(lengths.ravel())
 
         def vary(cable: Cable) -> Cable:
-            if cable.cable != role.name or cable.is_lead:
+            if cable.cable != role.name or (cable.is_lead and not role.only_lead):
                 return cable
             spec = dataclasses.replace(cable.spec, **values)
             length = scaled(cable.length, role.longest, size)
             return dataclasses.replace(cable, spec=spec, length=length)
 
-        return each_cable(base, vary)
+        return each_cable(board, vary)
 
     return worst_losses(make, lengths.size, basis).reshape(lengths.shape)
 

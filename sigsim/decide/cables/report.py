@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.board.edit import with_cable, without_lead
+from sigsim.board.edit import with_cable
+from sigsim.decide.cables.candidates import Candidate, tried_as
 from sigsim.decide.cables.limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
+from sigsim.decide.folding import as_level, folded
 from sigsim.decide.loss.report import StateReport, assess
-from sigsim.errors import SigsimError, UnknownNameError
+from sigsim.errors import SigsimError, UnreachableError
 from sigsim.metrics import NOTICED_DB, USUAL_BASIS, Basis
 from sigsim.physics.arrays import scalar
 from sigsim.states.ranked import worst_state
@@ -22,7 +24,7 @@ from sigsim.states.response import Solver
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.cables.limit import Progress
-    from sigsim.items.cable import CableSpec
+    from sigsim.decide.folding import Fold
 
 # A smaller difference [dB] shows as 0.0.
 _SHOWN_DB: Final = 0.05
@@ -47,26 +49,6 @@ class CableQuestion:
 
 
 @dataclass(frozen=True)
-class Candidate:
-    """A cable that could be used.
-
-    Attributes
-    ----------
-    name : in the library or, for a cable that only the file has, under `[cables]`
-    spec : its figures
-    in_library : whether the name is the library's
-    in_file : the names under `[cables]` that have just these figures
-    asked : whether it is tried in every role, or only where it is used now
-    """
-
-    name: str
-    spec: CableSpec
-    in_library: bool
-    in_file: tuple[str, ...] = ()
-    asked: bool = True
-
-
-@dataclass(frozen=True)
 class CableTrial:
     """One cable in one role.
 
@@ -74,18 +56,22 @@ class CableTrial:
     ----------
     candidate : the cable
     now : whether it is the one now used
+    fits : whether it can be advised in this role
     worst : the worst of all states, as `loss` reports it for a board with this cable
     proven : whether the worst state is the result of a complete search
     scenes : every scene of the board likewise
-    with_lead : the worst treble loss [dB] that counts the instrument's own lead as well, where
-        the role has it; None elsewhere
+    ranked : the worst of all states that ranks: where the role has the instrument's own lead, with
+        this lead counted, against no cable at all; elsewhere `worst`
+    with_lead : the treble loss of `ranked` [dB] where the role has this lead; None elsewhere
     change : what the cable changes against the one now used [dB]; a minus means less is lost
     limit : how long it may be, None if not asked for
     """
 
     candidate: Candidate
     now: bool
+    fits: bool
     worst: StateReport
+    ranked: StateReport
     proven: bool
     scenes: tuple[StateReport, ...]
     with_lead: float | None
@@ -100,7 +86,11 @@ class CableTrial:
     @property
     def counted(self) -> float:
         """The loss [dB] that ranks: with the lead where the cable is the lead."""
-        return self.worst.treble_loss if self.with_lead is None else self.with_lead
+        return self.ranked.treble_loss
+
+    def counted_in(self, scene: StateReport) -> float:
+        """Return what counts likewise of a scene [dB]."""
+        return scene.treble_loss if self.with_lead is None else scene.treble_loss_with_lead
 
 
 @dataclass(frozen=True)
@@ -116,22 +106,46 @@ class RoleReport:
         return next(choice for choice in self.choices if choice.now)
 
     @property
+    def best(self) -> CableTrial:
+        """The one that loses least of those that can be advised here, and of the one now used."""
+        return next(choice for choice in self.choices if choice.fits or choice.now)
+
+    @property
     def better(self) -> CableTrial | None:
-        """The cable that loses least, None if it is the one now used."""
-        first = self.choices[0]
-        return first if first.change <= -_SHOWN_DB else None
+        """The best, None if it hardly loses less than the one now used."""
+        return self.best if self.best.change <= -_SHOWN_DB else None
 
     @property
     def noticed(self) -> bool:
-        """Whether the cable that loses least makes a difference to the ear."""
-        return self.choices[0].change <= -NOTICED_DB
+        """Whether the best makes a difference to the ear."""
+        return self.best.change <= -NOTICED_DB
 
     @property
     def cheaper(self) -> CableTrial | None:
-        """The next with clearly more capacitance, which often costs less; None if there is none."""
+        """The next with clearly more capacitance, which often costs less; None if there is none.
+
+        Only a cable that is sold for what this role does is a cheaper one.
+        """
         least = _MORE * self.now.capacitance
-        more = [c for c in self.choices if c.capacitance > least]
+        more = [
+            c
+            for c in self.choices
+            if c.capacitance > least and c.candidate.sold_for(self.role) and c != self.better
+        ]
         return min(more, key=lambda c: c.capacitance, default=None)
+
+    def folds(self) -> list[Fold[CableTrial]]:
+        """Return the cables in their order, those as one that lose nearly the same in all states.
+
+        The one now used, the better and the cheaper one have a row of their own.
+        """
+        own = [choice for choice in (self.now, self.better, self.cheaper) if choice is not None]
+        return folded(
+            self.choices,
+            _figures,
+            kind=lambda choice: None if choice.fits else choice.candidate.bought_as,
+            shown=lambda choice: any(choice is one for one in own),
+        )
 
 
 @dataclass(frozen=True)
@@ -152,7 +166,7 @@ class CablesReport:
     @property
     def best(self) -> RoleReport:
         """The role in which another cable saves most."""
-        changes = np.array([role.choices[0].change for role in self.roles])
+        changes = np.array([role.best.change for role in self.roles])
         return self.roles[int(np.where(np.isfinite(changes), changes, 0.0).argmin())]
 
     @property
@@ -164,38 +178,6 @@ class CablesReport:
     def proven(self) -> bool:
         """Whether every worst state is the result of a complete search."""
         return all(choice.proven for role in self.roles for choice in role.choices)
-
-
-def candidates(
-    board: Board, library: Mapping[str, CableSpec], only: Sequence[str] = ()
-) -> tuple[Candidate, ...]:
-    """Return the cables to try: the library's and the file's, each different one once.
-
-    Parameters
-    ----------
-    board : the board
-    library : cables by name
-    only : names to keep, all without; the cables now used always stay
-
-    Raises
-    ------
-    UnknownNameError : a name that neither the library nor the file has
-    """
-    known = (*board.cables, *library)
-    for name in only:
-        if name not in known:
-            raise UnknownNameError("cable", name, tuple(dict.fromkeys(known)), where="--only")
-    used = [cable.spec for cable in board.pieces()]
-    found: list[Candidate] = []
-    for in_library, cables in ((True, library), (False, board.cables)):
-        for name, spec in cables.items():
-            if not in_library and any(candidate.spec == spec for candidate in found):
-                continue
-            same = tuple(n for n, own in board.cables.items() if own == spec)
-            asked = not only or not {name, *same}.isdisjoint(only)
-            if asked or spec in used:
-                found.append(Candidate(name, spec, in_library, same, asked))
-    return tuple(found)
 
 
 def cables_report(
@@ -211,7 +193,8 @@ def cables_report(
 
     Raises
     ------
-    SigsimError : the board uses no cable, or no length of any role keeps the limit
+    SigsimError : the board uses no cable
+    UnreachableError : no length of any cable in any role keeps the limit
     """
     board = question.board
     names = tuple(dict.fromkeys(cable.cable for cable in board.pieces()))
@@ -232,11 +215,6 @@ def lengths_to_try(board: Board, tried: Sequence[Candidate]) -> int:
     return sum(len(tried_as(role, tried)) for role in roles) * EVALUATIONS
 
 
-def tried_as(role: Role, tried: Sequence[Candidate]) -> list[Candidate]:
-    """Return the cables to try in a role."""
-    return [candidate for candidate in tried if candidate.asked or candidate.spec == role.spec]
-
-
 def _role_report(
     question: CableQuestion, role: Role, tried: Sequence[Candidate], progress: Progress | None
 ) -> RoleReport:
@@ -255,14 +233,31 @@ def _trial(question: CableQuestion, role: Role, candidate: Candidate) -> CableTr
     board = with_cable(question.board, role.name, candidate.spec)
     basis = question.basis
     extreme, solver = worst_state(board, basis), Solver(board)
+    worst = assess(solver, board.state(extreme.on), basis)
+    ranked, exact = worst, extreme.exact
+    if any(role.leads):
+        bare = dataclasses.replace(basis, reference="bare")
+        extreme = worst_state(board, bare)
+        ranked = assess(solver, board.state(extreme.on), bare)
     return CableTrial(
         candidate=candidate,
         now=candidate.spec == role.spec,
-        worst=assess(solver, board.state(extreme.on), basis),
-        proven=extreme.exact,
+        fits=candidate.fits(role),
+        worst=worst,
+        ranked=ranked,
+        proven=exact and extreme.exact,
         scenes=tuple(assess(solver, board.scene(s), basis) for s in board.scenes),
-        with_lead=worst_state(without_lead(board), basis).value if any(role.leads) else None,
+        with_lead=ranked.treble_loss if any(role.leads) else None,
     )
+
+
+def _figures(choice: CableTrial) -> list[float]:
+    """Return what a person reads of a cable [dB]; a frequency that is 1 % off counts as 0.1 dB."""
+    state = choice.ranked
+    peak = state.resonance
+    found = [choice.counted, state.level_change, as_level(state.corner)]
+    found += [math.nan, math.nan] if peak is None else [peak.height, as_level(peak.frequency)]
+    return found + [choice.counted_in(scene) for scene in choice.scenes]
 
 
 def _refuse_unreachable(question: CableQuestion, roles: Sequence[RoleReport]) -> None:
@@ -273,7 +268,7 @@ def _refuse_unreachable(question: CableQuestion, roles: Sequence[RoleReport]) ->
     least = min(limit.at_zero for limit in found)
     if not np.isfinite(least):
         raise SigsimError("nothing comes out of this board: is a volume knob at 0?")
-    raise SigsimError(
+    raise UnreachableError(
         f"not reachable: {'; '.join(_lost_at_least(question, role) for role in roles)}",
         where="--limit",
         found=f"{question.limit:g} dB",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim import metrics
+from sigsim.decide.folding import COMPARED_HZ, SAME_DB, Fold, folded
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.hand_check import HandCheck, hand_check
 from sigsim.states.ranked import worst_state
@@ -17,7 +18,7 @@ from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.board.state import State
+    from sigsim.board.state import On, State
 
 _REGIONS: Final = (500.0, 12_500.0)
 
@@ -88,6 +89,8 @@ class LossReport:
     states : the states asked for
     worst : the worst of all states
     proven : whether the worst state is the result of a complete search
+    merged : the states with those that are the same as one
+    worst_among : which of `merged` the worst is the same as, None for none of them
     """
 
     board: Board
@@ -95,6 +98,8 @@ class LossReport:
     states: tuple[StateReport, ...]
     worst: StateReport
     proven: bool
+    merged: tuple[Fold[StateReport], ...]
+    worst_among: int | None
 
     @property
     def heaviest(self) -> StateReport:
@@ -116,7 +121,45 @@ def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASI
     extreme = worst_state(board, basis)
     reports = tuple(assess(solver, state, basis) for state in states)
     at_worst = assess(solver, board.state(extreme.on), basis)
-    return LossReport(board, basis, reports, at_worst, extreme.exact)
+    merged, worst_among = _merged(solver, reports, at_worst, basis)
+    return LossReport(board, basis, reports, at_worst, extreme.exact, merged, worst_among)
+
+
+def _merged(
+    solver: Solver, states: Sequence[StateReport], worst: StateReport, basis: Basis
+) -> tuple[tuple[Fold[StateReport], ...], int | None]:
+    """Return the states with those of the same response as one, and where the worst is in them."""
+    folds = folded(
+        (*states, worst),
+        lambda report: same_response(solver, report.state.on, basis),
+        within=SAME_DB,
+    )
+    found = []
+    for fold in folds:
+        rows = tuple(row for row in fold.rows if row is not worst)
+        found.append((rows, len(rows) < len(fold.rows)))
+    merged = [(Fold(1, rows[0], rows[1:]), at_worst) for rows, at_worst in found if rows]
+    among = next((i for i, (_, at_worst) in enumerate(merged) if at_worst), None)
+    return tuple(fold for fold, _ in merged), among
+
+
+def same_response(solver: Solver, on: On, basis: Basis) -> list[float]:
+    """Return what two states have alike if nobody can tell them apart [dB].
+
+    Parameters
+    ----------
+    solver : of the board
+    on : the names of what is on
+    basis : what a loss is measured against and over
+
+    Returns
+    -------
+    gain and loss at `COMPARED_HZ` and where the treble loss is taken, and the treble loss
+    """
+    frequency = np.append(COMPARED_HZ, basis.frequency)
+    r = Response(solver, on, frequency, basis.reference)
+    treble = metrics.over_level(r.loss_db[COMPARED_HZ.size :])
+    return [*r.gain_db.tolist(), *r.loss_db.tolist(), float(treble)]
 
 
 def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateReport:

@@ -11,7 +11,8 @@ from sigsim.decide.blame.report import BlameReport, blame_worst
 from sigsim.decide.buffer.gaps import gaps
 from sigsim.decide.buffer.instead import Instead, instead_of_buffer
 from sigsim.decide.buffer.report import ALL_STATES, BufferReport, buffer_report
-from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report, candidates
+from sigsim.decide.cables.candidates import candidates
+from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.cautions import cautions
 from sigsim.decide.loss.report import LossReport, loss_report

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
@@ -11,6 +11,7 @@ import numpy as np
 from sigsim import metrics
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
+from sigsim.decide.states.near import ends, looked_at
 from sigsim.decide.states.question import StatesQuestion
 from sigsim.errors import SigsimError
 from sigsim.states.distinct import distinct_states
@@ -23,6 +24,7 @@ from sigsim.states.sums import Sums
 
 if TYPE_CHECKING:
     from sigsim.board.state import On
+    from sigsim.decide.folding import Fold
     from sigsim.physics.arrays import FloatArray
 
 Progress: TypeAlias = Callable[[int], None]
@@ -93,6 +95,7 @@ class StatesReport:
     top : the worst states, worst first
     best : the best, best first
     proven : whether the ranked states are the result of a complete search
+    top_folds, best_folds : what each of `top` and `best` stands for
     """
 
     question: StatesQuestion
@@ -103,6 +106,8 @@ class StatesReport:
     top: tuple[StateReport, ...]
     best: tuple[StateReport, ...]
     proven: bool
+    top_folds: tuple[Fold[On], ...]
+    best_folds: tuple[Fold[On], ...]
 
     @property
     def clear(self) -> float:
@@ -116,7 +121,11 @@ class StatesReport:
 
 
 def states_report(
-    question: StatesQuestion, top: int = 10, progress: Progress | None = None
+    question: StatesQuestion,
+    top: int = 10,
+    progress: Progress | None = None,
+    *,
+    fold: bool = False,
 ) -> StatesReport:
     """Answer a question about all states.
 
@@ -125,6 +134,7 @@ def states_report(
     question : what is asked
     top : how many of the worst states to return
     progress : told how many states are done, of `passes` times as many as there are
+    fold : whether states that sound nearly alike are one of them
 
     Raises
     ------
@@ -140,11 +150,12 @@ def states_report(
     else:
         sample = _sample(question)
         sums = _sampled_sums(question, sample)
-    corners = _corners(question, sample, top, progress)
-    ends, proven = _ranked(question, top, corners)
+    counts = tuple(looked_at(shown) if fold else shown for shown in (top, BEST_SHOWN))
+    corners = _corners(question, sample, counts, progress)
     solver = Solver(board)
+    folds, proven = ends(question, solver, (top, BEST_SHOWN), corners, fold=fold)
     top_states, best = (
-        tuple(assess(solver, board.state(on), question.basis) for on in states) for states in ends
+        tuple(assess(solver, board.state(f.first), question.basis) for f in rows) for rows in folds
     )
     sampled = None if sample is None else len(sample.on)
     below = None if question.below is None or corners is None else corners.below
@@ -157,6 +168,7 @@ def states_report(
         top_states,
         best,
         proven,
+        *folds,
     )
 
 
@@ -224,12 +236,15 @@ def _sampled_sums(question: StatesQuestion, sample: Sample) -> Sums:
 
 
 def _corners(
-    question: StatesQuestion, sample: Sample | None, top: int, progress: Progress | None
+    question: StatesQuestion,
+    sample: Sample | None,
+    counts: Sequence[int],
+    progress: Progress | None,
 ) -> CornerTally | None:
     """Return the corners of all states, where the question needs them."""
     if not _needs_corners(question):
         return None
-    tally = CornerTally(question.below or 0.0, top, BEST_SHOWN)
+    tally = CornerTally(question.below or 0.0, *counts)
     if sample is not None:
         tally.add_sample(sample)
         return tally
@@ -239,25 +254,6 @@ def _corners(
         if progress is not None:
             progress(block.on.size)
     return tally
-
-
-_Ends: TypeAlias = "tuple[tuple[On, ...], tuple[On, ...]]"
-
-
-def _ranked(question: StatesQuestion, top: int, corners: CornerTally | None) -> tuple[_Ends, bool]:
-    """Return the worst and the best states, and whether every state was covered."""
-    ranking = question.ranking()
-    if ranking is None:
-        assert corners is not None
-        return (corners.worst(), corners.best()), question.listed()
-    measure, large_is_bad = ranking
-    ends, proven = [], True
-    for count, largest in ((top, large_is_bad), (BEST_SHOWN, not large_is_bad)):
-        search = Ranking(question.board, measure, count, largest=largest, fixed=question.fixed)
-        found = search.run()
-        ends.append(tuple(state.on for state in found))
-        proven = proven and all(state.exact for state in found)
-    return (ends[0], ends[1]), proven
 
 
 def _summary(

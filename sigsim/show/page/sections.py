@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.board.state import different
-from sigsim.show import blame, buffer, cables, loss
+from sigsim.show import blame, buffer, cables, hand_check, loss
 from sigsim.show.check import caution_text
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.page import figures
@@ -46,8 +45,9 @@ def sections(data: ReportData, extra: Sequence[Mapping[str, Any]] = ()) -> list[
 def _loss(data: ReportData) -> Document:
     report = data.losses
     table = loss.states_table(report, with_worst=True)
-    said = loss.answer(report, with_worst=True), table, loss.explanation(report)
-    return Document(loss.TITLE, said)
+    note = loss.merged_note(report, hint="")
+    answer = loss.answer(report, with_worst=True)
+    return Document(loss.TITLE, (answer, table, *note, loss.explanation(report)))
 
 
 def _missing(title: str, command: str, data: ReportData) -> Document:
@@ -74,7 +74,7 @@ def _cables(data: ReportData) -> Document:
     if report is None:
         return _missing(cables.TITLE, "cables", data)
     tried = "Each cable takes the place of all pieces of one name."
-    said = cables.document(report, scenes=False)
+    said = cables.document(report, scenes=False, hint="")
     return Document(said.title, (*said.blocks, Paragraph((tried,), quiet=True)))
 
 
@@ -95,8 +95,8 @@ def _compared(data: ReportData) -> Document:
 
 
 def _hand_check(data: ReportData) -> Document:
-    states = different([*data.losses.states, data.losses.worst])[:MOST_ROWS]
-    return Document("Hand check", (loss.hand_meaning(), loss.hand_check(states)))
+    table = hand_check.hand_check(data.losses, with_worst=True, most=MOST_ROWS)
+    return Document("Hand check", (hand_check.hand_meaning(), table))
 
 
 def _cautions(data: ReportData) -> Document:

@@ -33,6 +33,7 @@ class Part:
     summary : one plain line
     values : the keys and values it gives
     sources : where each figure comes from, by key
+    aliases : what players call such a thing
     """
 
     name: str
@@ -40,6 +41,7 @@ class Part:
     summary: str
     values: Mapping[str, Any]
     sources: Mapping[str, str]
+    aliases: tuple[str, ...] = ()
 
 
 def library() -> Mapping[str, Part]:
@@ -54,7 +56,9 @@ def _load(file: str) -> Mapping[str, Part]:
     path = Path(__file__).parent / "library" / f"{file}.toml"
     tables = tomllib.loads(path.read_text(encoding="utf-8"))
     return {
-        name: Part(name, t["kind"], t["summary"], t["values"], t["sources"])
+        name: Part(
+            name, t["kind"], t["summary"], t["values"], t["sources"], tuple(t.get("aliases", ()))
+        )
         for name, t in tables.items()
     }
 

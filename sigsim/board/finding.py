@@ -26,7 +26,10 @@ _NEAR: Final = 0.4
 _ONE_WORD: Final = 0.79
 # What says nothing about which part is meant.
 _SMALL_WORDS: Final = frozenset(
-    "a an and at by for from in is it its my of on or the to with pedal box effect unit".split()
+    # fmt: off
+    {"a", "an", "and", "at", "by", "for", "from", "in", "is", "it", "its", "my", "of", "on", "or",
+     "the", "to", "with", "pedal", "box", "effect", "unit"}
+    # fmt: on
 )
 _LONGEST: Final = 100
 _MOST_NEAR: Final = 3

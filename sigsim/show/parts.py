@@ -31,9 +31,10 @@ _MORE: Final = "sigsim parts NAME shows the figures of one part and where each c
 # Common practice, no source.
 _WHICH_BYPASS: Final = (
     "True bypass or buffered, without opening the box: switch the pedal off, then unplug its "
-    "low-voltage supply lead from the pedal (and take out its battery) and play. If the sound still "
-    "passes, it is true bypass; if it falls silent, it is buffered. A switch that clicks hints at "
-    "true bypass, a soft and silent one at a buffer; some with relays fall silent all the same. "
+    "low-voltage supply lead from the pedal (and take out its battery) and play. If the sound "
+    "still passes, it is true bypass; if it falls silent, it is buffered. A switch that clicks "
+    "hints at true bypass, a soft and silent one at a buffer; some with relays fall silent all "
+    "the same. "
     "Turn the amplifier down first, and open nothing that is powered from the mains.",
 )
 _FIGURES: Final = (

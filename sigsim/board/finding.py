@@ -26,10 +26,7 @@ _NEAR: Final = 0.4
 _ONE_WORD: Final = 0.79
 # What says nothing about which part is meant.
 _SMALL_WORDS: Final = frozenset(
-    # fmt: off
-    {"a", "an", "and", "at", "by", "for", "from", "in", "is", "it", "its", "my", "of", "on", "or",
-     "the", "to", "with", "pedal", "box", "effect", "unit"}
-    # fmt: on
+    {"a", "an", "and", "for", "in", "my", "of", "on", "the", "to", "with", "box", "effect", "pedal"}
 )
 _LONGEST: Final = 100
 _MOST_NEAR: Final = 3

@@ -18,14 +18,13 @@ if TYPE_CHECKING:
     from sigsim.show.document import Block
 
 TITLE: Final = "The parts library"
-_KINDS: Final = {
-    "instrument": "[instrument]",
-    "pickup": "[[instrument.pickups]]",
-    "cable": "[cables.NAME]",
-    "stage": "[[chain]]",
-    "destination": "[destination]",
+_HEADINGS: Final = {
+    "instrument": "Instruments, for [instrument]",
+    "pickup": "Pickups, for [[instrument.pickups]]",
+    "cable": "Cables, for [cables.NAME]",
+    "stage": "Stages, for [[chain]]",
+    "destination": "Destinations, for [destination]",
 }
-_HEADINGS: Final = {kind: f"{kind.capitalize()}s, for {table}" for kind, table in _KINDS.items()}
 _WHAT: Final = Column("What it is", kinds.PHRASE)
 _MORE: Final = "sigsim parts NAME shows the figures of one part and where each comes from."
 # Common practice, no source.
@@ -67,12 +66,17 @@ def found_document(found: Found) -> Document:
     if not found.fitting:
         said = f"No part is called {asked}. Near it, and perhaps not what is meant:"
     parts = found.fitting or found.near
-    rows = [(part.name, _KINDS[part.kind], part.summary) for part in parts]
+    rows = [(part.name, _table(part.kind), part.summary) for part in parts]
     columns = (Column("Part", kinds.PHRASE), Column("For", kinds.PHRASE), _WHAT)
     blocks: list[Block] = [Paragraph((said,)), Table("", columns, rows)]
     if {"true", "buffered"} <= {part.values.get("bypass") for part in found.fitting}:
         blocks.append(Paragraph(_WHICH_BYPASS, apart=True))
     return Document(TITLE, (*blocks, Paragraph((_MORE,))), found.asked)
+
+
+def _table(kind: str) -> str:
+    """Return the table of a board file in which parts of a kind may stand."""
+    return _HEADINGS[kind].partition(", for ")[2]
 
 
 def part_document(part: Part) -> Document:

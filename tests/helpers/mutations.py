@@ -20,6 +20,7 @@ from sigsim.items import base, cable, instrument, loop, passive_stage, stage
 from sigsim.items.destination import Destination
 from sigsim.items.tap import Tap
 from sigsim.physics import line, noise, pot, source, weighting
+from sigsim.states import circuit
 from sigsim.states import noise as walked
 
 Patch = pytest.MonkeyPatch
@@ -313,11 +314,19 @@ def _no_branches(patch: Patch) -> None:
         patch.setattr(item, "shunt_capacitance", lambda *_: 0.0)
 
 
+def _reference_without(patch: Patch, left_out: type) -> None:
+    def without(*given: Any) -> list[Any]:
+        return [met for met in original(*given) if not isinstance(met.item, left_out)]
+
+    original = circuit.reference_path
+    patch.setattr(circuit, "reference_path", without)
+
+
 @mutation("the ideal reference has no lead")
 def _no_lead(patch: Patch) -> None:
-    patch.setattr(Cable, "in_ideal", lambda *_: False)
+    _reference_without(patch, Cable)
 
 
 @mutation("the ideal reference leaves out what is on")
 def _bare(patch: Patch) -> None:
-    patch.setattr(base.Stage, "in_ideal", lambda *_: False)
+    _reference_without(patch, base.Stage)

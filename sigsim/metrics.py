@@ -21,8 +21,7 @@ LOWEST_HZ: Final = 20.0
 HIGHEST_HZ: Final = 40_000.0
 # What is drawn, and over which noise is added up.
 AUDIBLE_HZ: Final = (LOWEST_HZ, 20_000.0)
-# The smallest difference in level that is just noticed: 0.5 to 1 dB
-# (Open University, OpenLearn, Hearing, section 10.3).
+# The smallest difference in level that is just noticed: 0.5 to 1 dB (common practice, from memory).
 NOTICED_DB: Final = 0.5
 LOSS_HZ: Final = (1000.0, 2000.0, 4000.0, 8000.0)
 TREBLE_BAND: Final = (2000.0, 8000.0)

@@ -35,6 +35,7 @@ class Part:
     sources : where each figure comes from, by key
     use : what a cable is bought for: "lead", "patch", "coiled lead", "fixed line"
     sold : how a cable is: "ready-made", "by the metre"
+    aliases : what players call such a thing
     """
 
     name: str
@@ -44,6 +45,7 @@ class Part:
     sources: Mapping[str, str]
     use: tuple[str, ...] = ()
     sold: tuple[str, ...] = ()
+    aliases: tuple[str, ...] = ()
 
 
 def library() -> Mapping[str, Part]:
@@ -66,6 +68,7 @@ def _load(file: str) -> Mapping[str, Part]:
             t["sources"],
             tuple(t.get("use", ())),
             tuple(t.get("sold", ())),
+            tuple(t.get("aliases", ())),
         )
         for name, t in tables.items()
     }

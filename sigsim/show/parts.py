@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.errors import quote
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.render.json import json_document
@@ -12,6 +13,7 @@ from sigsim.show.render.json import json_document
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from sigsim.board.finding import Found
     from sigsim.board.parts import Part
     from sigsim.show.document import Block
 
@@ -24,6 +26,16 @@ _HEADINGS: Final = {
     "destination": "Amps and other inputs, for [destination]",
 }
 _WHAT: Final = Column("What it is", kinds.PHRASE)
+_MORE: Final = "sigsim parts NAME shows the figures of one part and where each comes from."
+# Common practice, no source.
+_WHICH_BYPASS: Final = (
+    "True bypass or buffered, without opening the box: switch the pedal off, then unplug its "
+    "low-voltage supply lead from the pedal (and take out its battery) and play. If the sound "
+    "still passes, it is true bypass; if it falls silent, it is buffered. A switch that clicks "
+    "hints at true bypass, a soft and silent one at a buffer; some with relays fall silent all "
+    "the same. "
+    "Turn the amplifier down first, and open nothing that is powered from the mains.",
+)
 _FIGURES: Final = (
     Column("Key", kinds.PHRASE),
     Column("Value", kinds.LINES),
@@ -34,18 +46,45 @@ _FIGURES: Final = (
 def library_document(parts: Iterable[Part]) -> Document:
     """Return names and summaries, by the table in which a part may stand."""
     blocks: list[Block] = []
+    hint: tuple[Block, ...] = ()
     for kind, group in groupby(parts, key=lambda part: part.kind):
         rows = [(part.name, part.summary) for part in group]
         blocks.append(Table("", (Column(_HEADINGS[kind], kinds.PHRASE), _WHAT), rows))
-    more = "sigsim parts NAME shows the figures of one part and where each comes from."
-    return Document(TITLE, (*blocks, Paragraph((more,))))
+        if kind == "stage":
+            hint = (Paragraph(_WHICH_BYPASS, apart=True),)
+    more = f'sigsim parts --like "gated fuzz" finds a part by what players call it; {_MORE}'
+    return Document(TITLE, (*blocks, *hint, Paragraph((more,))))
+
+
+def found_document(found: Found) -> Document:
+    """Return the parts that answer to a name, or say that none does and what is near."""
+    asked = quote(found.asked)
+    if not found.fitting and not found.near:
+        said = f"No part is called {asked} or anything like it; sigsim parts lists all of them."
+        return Document(TITLE, (Paragraph((said,)),), found.asked)
+    said = f"Parts that players may call {asked}, the likeliest first:"
+    if not found.fitting:
+        said = f"No part is called {asked}. Near it, and perhaps not what is meant:"
+    parts = found.fitting or found.near
+    rows = [(part.name, _table(part.kind), part.summary) for part in parts]
+    columns = (Column("Part", kinds.PHRASE), Column("For", kinds.PHRASE), _WHAT)
+    blocks: list[Block] = [Paragraph((said,)), Table("", columns, rows)]
+    if {"true", "buffered"} <= {part.values.get("bypass") for part in found.fitting}:
+        blocks.append(Paragraph(_WHICH_BYPASS, apart=True))
+    return Document(TITLE, (*blocks, Paragraph((_MORE,))), found.asked)
+
+
+def _table(kind: str) -> str:
+    """Return the table of a board file in which parts of a kind may stand."""
+    return _HEADINGS[kind].partition(", for ")[2]
 
 
 def part_document(part: Part) -> Document:
     """Return one part: every figure with its source."""
     use = f'In a board file: part = "{part.name}"; any key beside it overrides the part\'s.'
     rows = [(key, _text(value), part.sources.get(key, "")) for key, value in part.values.items()]
-    first = Paragraph((f"{part.name}: {part.summary}",), apart=True)
+    lines = (f"{part.name}: {part.summary}", f"Players say: {', '.join(part.aliases)}.")
+    first = Paragraph(lines if part.aliases else lines[:1], apart=True)
     return Document(TITLE, (first, Table("", _FIGURES, rows), Paragraph((use,))), part.name)
 
 
@@ -64,6 +103,7 @@ def as_json(parts: Iterable[Part]) -> str:
         part.name: {
             "kind": part.kind,
             "summary": part.summary,
+            "aliases": list(part.aliases),
             "values": dict(part.values),
             "sources": dict(part.sources),
         }

@@ -65,8 +65,8 @@ def test_level_and_temperature() -> None:
 def test_first_sentence_names_state_size_word_and_cause() -> None:
     run = sigsim_here("noise", BASS)
     assert " ".join(run.out.split()).startswith(
-        "Noisiest with 'night swell': -109.3 dBV (A-weighted) reach the destination, 89.3 dB "
-        "under 100 mV (quiet); the largest part comes from 'swell' (36.9 %)."
+        "Noisiest with 'night swell': -109.2 dBV (A-weighted) reach the destination, 89.2 dB "
+        "under 100 mV (quiet); the largest part comes from 'swell' (35.9 %)."
     )
     assert "only their resistances count: 'bilge fuzz'" in " ".join(run.out.split())
     assert run.err == ""

@@ -329,7 +329,7 @@ def test_words_and_width(tmp_path: Path) -> None:
     first = " ".join(out.split("\n\n")[0].split())
     assert first == (
         "The best change is cable-low as 'lead': counting the lead itself, the worst treble loss "
-        "falls from 12.2 dB (heavy) to 9.0 dB (heavy)."
+        "falls from 11.5 dB (heavy) to 8.3 dB (heavy)."
     )
     assert "'patch': cable-patch, 7 × 25 cm, 1.75 m in all (ready-made)." in out
     long = BASS.read_text(encoding="utf-8").replace("patch", "patch of the longest name " * 3)
@@ -347,7 +347,7 @@ def test_first_sentence_with_a_limit() -> None:
     first = " ".join(out.split("\n\n")[0].split())
     assert first == (
         "To lose at most 8.5 dB of treble in the worst state (heavy at most), with the cable now "
-        "used: 'lead' may be 8.25 m (9 m now); 'patch' may be 16.1 cm each (25 cm each now)."
+        "used: 'lead' may be 8.08 m (9 m now); 'patch' may be 14 cm each (25 cm each now)."
     )
 
 

@@ -1,8 +1,8 @@
-"""Published numbers: the file of each case, and boards built as its source describes them.
+"""Published numbers: every case, and what the program says to it, of coils and of cables.
 
 Every expected value, its source and the reason for its tolerance stand in `reference/`. A function
-here makes the board of one kind of case, of coils and of cables, and returns what the program says;
-those of loads and stages are in `test_published.py`.
+here makes the board of one kind of case and returns what the program says; those of loads, noise
+and parts are in `published_loads.py`; a case that brings its own board is solved in `worked.py`.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from helpers.reference import file as reference_file
+from helpers.reference import files
 from sigsim import metrics
 from sigsim.board.reader import parse_board
 from sigsim.physics.line import line
@@ -26,9 +27,12 @@ FOOT = 0.3048  # metres, exactly
 LIGHT = 299_792_458.0  # m/s, exactly (SI)
 EPSILON_0 = 8.8541878128e-12  # F/m, CODATA 2018, from memory
 
-Inputs: TypeAlias = dict[str, float]
+Inputs: TypeAlias = dict[str, Any]
+Case: TypeAlias = dict[str, Any]
 Method: TypeAlias = Callable[[Inputs], float]
 METHODS: dict[tuple[str, str], Method] = {}
+# In the place of a name: every case of the file.
+EVERY = "*"
 
 
 def computes(file: str, *names: str) -> Callable[[Method], Method]:
@@ -41,10 +45,25 @@ def computes(file: str, *names: str) -> Callable[[Method], Method]:
     return register
 
 
-def cases(file: str) -> dict[str, dict[str, Any]]:
+def cases(file: str) -> dict[str, Case]:
     """Return the cases of a reference file by name."""
     read = tomllib.loads(reference_file(file).read_text(encoding="utf-8"))
     return {case["name"]: case for case in read["cases"]}
+
+
+def every_case() -> list[tuple[str, Case]]:
+    """Return every case of every file with the name of its file."""
+    return [(path.stem, case) for path in files() for case in cases(path.stem).values()]
+
+
+def agrees(case: Case, found: float) -> bool:
+    """Whether what was found is what was printed, or is on the right side of a printed bound."""
+    over = found - case["expected"]
+    if case.get("bound") == "least":
+        return bool(over >= -case["tolerance"])
+    if case.get("bound") == "most":
+        return bool(over <= case["tolerance"])
+    return bool(abs(over) <= case["tolerance"])
 
 
 def board(instrument: str, chain: str, destination: str = "", cable: str = "") -> Response:
@@ -110,8 +129,7 @@ def series_quality(given: Inputs) -> float:
     return abs(at(made, given["self_resonance_hz"]))
 
 
-@computes("cable_and_resonance", "straight cord, in words", "straight cord")
-@computes("cable_and_resonance", "coiled cord, in words", "coiled cord")
+@computes("cable_and_resonance", EVERY)
 def cord_resonance(given: Inputs) -> float:
     # 100 Ω: low enough that the peak lies at the undamped resonance within 0.01 Hz.
     cable = f'capacitance = "{given["capacitance_f"] / 6 * 1e12!r} pF/m"'
@@ -119,6 +137,14 @@ def cord_resonance(given: Inputs) -> float:
         coil(given["inductance_h"], 0.0, 100.0), 'cable = "cable", length = "6 m"', "", cable
     )
     peak = metrics.resonance(made)
+    assert peak is not None
+    return peak.frequency
+
+
+@computes("coil_without_metal", EVERY)
+def resonance_of_a_coil(given: Inputs) -> float:
+    instrument = coil(given["inductance_h"], given["capacitance_f"], given["resistance_ohm"])
+    peak = metrics.resonance(board(instrument, WIRE, f"input_capacitance = {given['added_f']!r}"))
     assert peak is not None
     return peak.frequency
 
@@ -163,27 +189,6 @@ def output_impedance(instrument: str, frequency: float) -> complex:
     return load * (is_open / loaded - 1)
 
 
-def _two_coil_pickup(given: Inputs, capacitance: float) -> complex:
-    loss = f", loss_resistance = {given.get('impedance_at_resonance_ohm', 319e3)!r}"
-    pickup = coil(given["inductance_h"], capacitance, 0.0, loss)
-    return output_impedance(pickup, given["self_resonance_hz"])
-
-
-@computes("two_coil_pickup_impedance", "winding capacitance")
-def two_coil_capacitance(given: Inputs) -> float:
-    def reactance(C: float) -> float:
-        return _two_coil_pickup(given, C).imag
-
-    return root(reactance, 1e-11, 1e-9)
-
-
-@computes("two_coil_pickup_impedance", "parallel quality factor")
-def parallel_quality(given: Inputs) -> float:
-    at_resonance = _two_coil_pickup(given, two_coil_capacitance(given))
-    assert math.isclose(at_resonance.real, given["impedance_at_resonance_ohm"], rel_tol=1e-6)
-    return abs(at_resonance) / (2 * math.pi * given["self_resonance_hz"] * given["inductance_h"])
-
-
 def line_impedance(inductance: float, capacitance: float) -> float:
     """Return the impedance [Ω] of a lossless line from what an open and a shorted end show."""
     made = line(angular(np.array([1e3])), 0.0, inductance, capacitance, 0.0, 1.0)
@@ -191,13 +196,24 @@ def line_impedance(inductance: float, capacitance: float) -> float:
     return float(1 / np.sqrt(np.real(np.asarray(shown)[0])))
 
 
-@computes("coaxial_cable_table", "RG-58, capacitance per metre", "RG-174, capacitance per metre")
-@computes("coaxial_cable_table", "50 Ω line at velocity 0.66, capacitance per metre")
 def capacitance_from_impedance(given: Inputs) -> float:
     """Find the capacitance per metre that gives a line of this velocity its impedance."""
     Z, speed = given["impedance_ohm"], given["velocity_factor"] * LIGHT
     L = Z / speed
     return root(lambda C: line_impedance(L, C) - Z, 1e-12, 1e-9)
+
+
+@computes("insulation", EVERY)
+def velocity_factor(given: Inputs) -> float:
+    """Find where a kilometre of a library cable, without plugs or resistance, is a quarter wave."""
+    made = board(
+        'type = "active"',
+        'cable = "cable", length = "1 km"',
+        "input_resistance = 1e3",
+        f'part = "{given["part"]}", plug_capacitance = 0, resistance = 0',
+    )
+    quarter = root(lambda f: at(made, f).real, 20e3, 90e3)
+    return 4 * 1e3 * quarter / LIGHT
 
 
 @computes("coaxial_cables_per_foot", "RG-59, capacitance per foot")
@@ -215,6 +231,12 @@ def per_foot_to_per_metre(given: Inputs) -> float:
     return measured_capacitance(f"{given['capacitance_per_foot_f'] * 1e12!r} pF/ft", "1 m")
 
 
+@computes("true_bypass_pedals", "most a box and its patch lead adds")
+def capacitance_of_a_box(given: Inputs) -> float:
+    length = f"{given['length_ft'] / given['boxes']!r} ft"
+    return measured_capacitance(f"{given['capacitance_per_foot_f'] * 1e12!r} pF/ft", length)
+
+
 def measured_capacitance(per_length: str, length: str) -> float:
     """Measure a cable's capacitance [F] through a resistor at 1 kHz."""
     made = board(
@@ -226,42 +248,9 @@ def measured_capacitance(per_length: str, length: str) -> float:
     return (1 / at(made, 1e3)).imag / (2 * math.pi * 1e3 * 100e3)
 
 
-@computes("coaxial_cable_table", "RG-58, loop resistance per metre")
-@computes("coaxial_cable_table", "RG-174, loop resistance per metre")
-@computes("coaxial_cable_table", "RG-213, loop resistance per metre")
-def loop_resistance(given: Inputs) -> float:
-    """Measure a kilometre of both conductors with a load as large as 1 Ω."""
-    both = given["inner_ohm_per_km"] + given["outer_ohm_per_km"]
-    made = board(
-        'type = "active"',
-        'cable = "cable", length = 1000',
-        "input_resistance = 1",
-        f'resistance = "{both!r} Ω/km"',
-    )
-    return (1 / abs(at(made, 1e3)) - 1) / 1000
-
-
 def _coaxial(ratio: float, permittivity: float) -> float:
     """Return the capacitance per metre [F/m] of a coaxial line from its geometry."""
     return 2 * math.pi * EPSILON_0 * permittivity / math.log(ratio)
-
-
-def _ratio(given: Inputs) -> float:
-    return given["outer_diameter_m"] / given["inner_diameter_m"]
-
-
-@computes("air_line", "impedance", "impedance, computed")
-def impedance_from_geometry(given: Inputs) -> float:
-    C = _coaxial(_ratio(given), given["relative_permittivity"])
-    return line_impedance(given["relative_permittivity"] / (LIGHT**2 * C), C)
-
-
-@computes("air_line", "capacitance per metre")
-@computes("coaxial_cable_table", "RG-213, capacitance per metre, printed")
-@computes("coaxial_cable_table", "RG-213, capacitance per metre, from geometry")
-def capacitance_from_geometry(given: Inputs) -> float:
-    C = _coaxial(_ratio(given), given["relative_permittivity"])
-    return measured_capacitance(f"{C * 1e12!r} pF/m", "1 m")
 
 
 @computes("coaxial_formula", "diameter ratio 10 in vacuum, capacitance per foot")

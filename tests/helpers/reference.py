@@ -9,7 +9,9 @@ from typing import Final
 REFERENCE: Final = Path(__file__).parents[2] / "reference"
 # A folder that holds nothing is not there. What a simulator answered is kept in its own form.
 FOLDERS: Final[Mapping[str, frozenset[str]]] = {
-    "published": frozenset({"published", "derived", "common practice", "from memory"}),
+    "published": frozenset(
+        {"published", "derived", "worked by hand", "common practice", "from memory"}
+    ),
     "measured": frozenset({"measured"}),
 }
 

@@ -1,128 +1,86 @@
-"""The program against published numbers; those of loads and stages are computed here."""
+"""The program against every published number, none left out."""
 
 from __future__ import annotations
 
+import csv
+import io
+import json
 import math
+from pathlib import Path
+from typing import Any
 
 import pytest
-from helpers.published import (
-    METHODS,
-    WIRE,
-    Inputs,
-    board,
-    cases,
-    coil,
-    computes,
-    corner,
-    gain_db,
-    root,
-)
+from helpers.in_process import sigsim_here
+from helpers.published import METHODS, Case, agrees, every_case
+from helpers.published_loads import found, used
 
 from sigsim import metrics
 from sigsim.board.reader import parse_board
 from sigsim.states.response import Response, response
 
-SOURCE = 'type = "active", output_resistance = '
+CASES = every_case()
+# What `sigsim loss --json` calls the answer to a question; the loss at a frequency is in the CSV.
+PRINTED = {
+    "level": "level_db",
+    "treble_loss": "treble_loss_db",
+    "corner": "corner_hz",
+    "resonance_hz": "resonance_hz",
+    "resonance_db": "resonance_db",
+}
+HAND_CHECK = {
+    "hand_r": "source_resistance_ohm",
+    "hand_c": "capacitance_f",
+    "hand_rc": "rc_corner_hz",
+    "hand_lc": "lc_resonance_hz",
+}
+COLUMNS = {"gain": "gain_db", "phase": "phase_deg", "loss": "loss_db"}
 
 
-@computes("treble_loss_of_rc", "loss at 20 kHz, one microsecond")
-def loss_of_a_time_constant(given: Inputs) -> float:
-    """Return the loss [dB] of 1 kΩ into a cable with this time constant."""
-    cable = f'capacitance = "{given["time_constant_s"] / 1e3 / 10 * 1e12!r} pF/m"'
-    made = board(SOURCE + "1e3", 'cable = "cable", length = "10 m"', "", cable)
-    return -gain_db(made, given["frequency_hz"])
+def _labelled(cases: list[tuple[str, Case]]) -> list[Any]:
+    return [pytest.param(file, case, id=f"{file}: {case['name']}") for file, case in cases]
 
 
-@computes("treble_loss_of_rc", "time constant of the 3 dB limit")
-@computes("treble_loss_of_rc", "time constant of the 1 dB limit")
-@computes("treble_loss_of_rc", "time constant of the 0.25 dB limit")
-def time_constant_of_a_loss(given: Inputs) -> float:
-    def too_much(tau: float) -> float:
-        return loss_of_a_time_constant(given | {"time_constant_s": tau}) - given["loss_db"]
-
-    return root(too_much, 1e-8, 1e-3)
+@pytest.mark.parametrize(("file", "case"), _labelled(CASES))
+def test_published_number(file: str, case: Case) -> None:
+    """A case that nothing compares is an error: `found` knows no way to it."""
+    said = found(file, case)
+    assert agrees(case, said), f"{said} for {case['expected']} {case['unit']}"
 
 
-def _pad_into_a_capacitance(given: Inputs) -> Response:
-    pad = 'stage = "pad", kind = "pad", series_resistance = {!r}, shunt_resistance = {!r}'
-    chain = pad.format(given["series_ohm"], given["shunt_ohm"])
-    return board('type = "active"', chain, f"input_capacitance = {given['shunt_f']!r}")
+def test_no_way_to_compare_is_left_over() -> None:
+    assert set(METHODS) == set(METHODS) & used()
 
 
-@computes("loaded_rc", "corner with 2 kΩ", "corner with 5 kΩ")
-def corner_of_a_pad(given: Inputs) -> float:
-    return corner(_pad_into_a_capacitance(given), 20.0, 1e8)
-
-
-@computes("loaded_rc", "loss at 20 kHz with 2 kΩ")
-def loss_of_a_pad(given: Inputs) -> float:
-    made = _pad_into_a_capacitance(given)
-    return gain_db(made, given["frequency_hz"]) - gain_db(made, 20.0)
-
-
-@computes("triode_input", "corner with 42.9 kΩ")
-@computes("valve_stage_design", "corner with 159 kΩ")
-def corner_of_an_input(given: Inputs) -> float:
-    load = f"input_capacitance = {given['shunt_f']!r}"
-    made = board(f"{SOURCE}{given['source_ohm']!r}", WIRE, load)
-    return corner(made, 20.0, 1e8)
-
-
-@computes("valve_stage_design", "series capacitor for 368 Ω", "series capacitor for 132 kΩ")
-def series_capacitor(given: Inputs) -> float:
-    """Find the input capacitor with which a stage falls by half a power at the corner."""
-    stage = (
-        f'stage = "s", always_on = true, input_resistance = {given["resistance_ohm"]!r}, '
-        "output_resistance = 0, input_capacitor = "
-    )
-
-    def too_much(C: float) -> float:
-        made = board('type = "active"', f"{stage}{C!r}")
-        return gain_db(made, given["corner_hz"]) + metrics.HALF_POWER_DB
-
-    return root(too_much, 1e-9, 1e-2)
-
-
-@computes("bridging", "loss at ten to one")
-def bridging_loss(given: Inputs) -> float:
-    load = f"input_resistance = {given['load_ohm']!r}"
-    return -metrics.level(board(f"{SOURCE}{given['source_ohm']!r}", WIRE, load))
-
-
-@computes("slope_above_resonance", "slope per octave far above resonance")
-def slope_above_resonance(_: Inputs) -> float:
-    # 3 H and 600 pF resonate at 3.75 kHz. Two octaves above it is still 12.3 dB; here it is six.
-    made = board(coil(3.0, 600e-12, 8e3), WIRE, "input_resistance = 1e6")
-    return gain_db(made, 240e3) - gain_db(made, 480e3)
+def test_a_case_that_nothing_compares_is_noticed() -> None:
+    for case in ({"inputs": {}, "name": "new"}, {"inputs": {}, "asks": "colour", "board": ""}):
+        with pytest.raises((KeyError, ValueError)):
+            found("a file of its own", case)
 
 
 @pytest.mark.parametrize(
-    ("file", "name"), [pytest.param(*key, id=": ".join(key)) for key in sorted(METHODS)]
+    ("file", "case"),
+    _labelled(
+        [entry for entry in CASES if entry[1].get("asks") in {*PRINTED, *HAND_CHECK, *COLUMNS}]
+    ),
 )
-def test_published_number(file: str, name: str) -> None:
-    wanted = cases(file)[name]
-    found = METHODS[file, name](wanted["inputs"])
-    assert found == pytest.approx(wanted["expected"], rel=0, abs=wanted["tolerance"])
-
-
-@pytest.mark.parametrize(
-    "file",
-    [
-        "air_line",
-        "bridging",
-        "cable_and_resonance",
-        "coaxial_cable_table",
-        "coaxial_cables_per_foot",
-        "coaxial_formula",
-        "coil_switching",
-        "inductor_self_resonance",
-        "loaded_rc",
-        "treble_loss_of_rc",
-        "two_coil_pickup_impedance",
-    ],
-)
-def test_every_case_of_these_files_is_computed(file: str) -> None:
-    assert set(cases(file)) == {name for known, name in METHODS if known == file}
+def test_the_command_line_prints_the_same(file: str, case: Case, tmp_path: Path) -> None:
+    """What the command prints for a worked board is the number that was worked out."""
+    board = tmp_path / "board.toml"
+    board.write_text(case["board"], encoding="utf-8")
+    state = ["--on", ",".join(case["on"])] if "on" in case else ["--all-off"]
+    asks = case["asks"]
+    if asks in COLUMNS:
+        f = case["inputs"]["frequency_hz"]
+        bounds = ("--from", repr(f), "--to", repr(1.1 * f), "--points", "2")
+        run = sigsim_here("response", board, *state, *bounds, "--csv", "-")
+        said = float(next(csv.DictReader(io.StringIO(run.out)))[COLUMNS[asks]])
+    else:
+        run = sigsim_here("loss", board, *state, "--json")
+        printed = json.loads(run.out)["states"][0]
+        hand_check = printed["hand_check"][-1]
+        said = printed[PRINTED[asks]] if asks in PRINTED else hand_check[HAND_CHECK[asks]]
+    assert run.status == 0, run.err
+    assert agrees(case, said)
 
 
 def _with_boxes(instrument: str, boxes: int) -> Response:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
 
-# A load should be ten times its source (bridging; common rule in trade texts).
+# A load should be ten times its source (bridging; common practice, no source).
 BRIDGING: Final = 10.0
 # Just ten times is ten times, whatever a few picofarads take of it.
 _TOO_LOW: Final = 0.999 * BRIDGING

@@ -22,7 +22,8 @@ from sigsim.board.edit import inserted
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.buffer.gaps import gaps
 from sigsim.decide.buffer.instead import instead_of_buffer
-from sigsim.decide.buffer.report import ALL_STATES, buffer_report, scene_views, with_buffers
+from sigsim.decide.buffer.report import buffer_report, with_buffers
+from sigsim.decide.buffer.views import ALL_STATES, scene_views
 from sigsim.decide.noise import a_weighted_noise
 from sigsim.items.stage import ActiveStage
 from sigsim.states.ranked import worst

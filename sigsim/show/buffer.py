@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
@@ -221,8 +222,8 @@ def _ranked(report: BufferReport, noise: BufferNoise | None, most: int, every: b
         numbers = _numbers(report, first.loss)
         rows.append((number[id(first)], places(first.gaps), *numbers, *beside, first.loss))
         if others:
-            blank = [BLANK] * (len(numbers) + len(beside) + 1)
-            rows.append((_span(number, others), more_like_it(len(others)), *blank))
+            blank = [BLANK] * (len(numbers) + len(beside))
+            rows.append((_span(number, others), more_like_it(len(others)), *blank, math.nan))
     now = report.now
     rows.append((BLANK, "as it is", now, BLANK, verdict(now), *[BLANK] * (1 + len(hiss)), now))
     columns = (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER, *hiss, _BAR)

@@ -185,6 +185,11 @@ def verdict(treble_loss_db: float) -> str:
     return next((word for limit, word in WORDS if printed < limit), WORDS[-1][1])
 
 
+def worth_doing(treble_loss_db: float) -> bool:
+    """Return whether a treble loss [dB] as it is printed is worth doing anything about."""
+    return round(treble_loss_db, PRINTED_DIGITS) >= WORTH_DB
+
+
 def word_limits() -> tuple[tuple[float, str], ...]:
     """Return the words with the limits [dB] under which a value that is not rounded gets them."""
     return tuple((limit - 0.5 * 10**-PRINTED_DIGITS, word) for limit, word in WORDS)

@@ -108,6 +108,16 @@ def with_cable(text: str, role: str, keys: _Keys) -> str:
     return _changed(text, change)
 
 
+def titled(text: str, title: str) -> str:
+    """Return a file's text with another title, or with one if it has none."""
+    if "title" in tomllib.loads(text):
+        return _changed(text, lambda data, _: data.update(title=title))
+    import tomlkit
+
+    end = "\r\n" if "\r\n" in text else "\n"
+    return f"title = {tomlkit.item(title).as_string()}{end}{text}"
+
+
 class _New:
     """What a change makes of plain data: dictionaries, and no comments to look after."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -12,13 +13,16 @@ from sigsim import metrics
 from sigsim.board.state import ALL_OFF, State
 from sigsim.decide.loss.curves import DRAWN, NamedCurve
 from sigsim.decide.loss.report import StateReport, assess
+from sigsim.decide.pickup import Hidden, hidden_pickups
 from sigsim.errors import SigsimError, UnknownNameError
 from sigsim.metrics import USUAL_BASIS, Basis
+from sigsim.physics.arrays import scalar
 from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.items.cable import Cable, CableSpec
     from sigsim.physics.arrays import FloatArray
 
 WORST: Final = "worst"
@@ -38,6 +42,11 @@ class Cell:
     report: StateReport
     treble: float
 
+    @property
+    def over_level(self) -> float:
+        """The treble that arrives over the level at 100 Hz [dB]."""
+        return _minus(self.treble, self.report.level)
+
 
 @dataclass(frozen=True)
 class Difference:
@@ -46,15 +55,20 @@ class Difference:
     Attributes
     ----------
     treble_loss, level, losses : [dB]; losses by frequency [Hz]
-    treble : of what arrives [dB]
+    treble_loss_with_lead : of the losses that count the lead too [dB]
+    treble : of what arrives [dB]; over_level : of what of it is over the level at 100 Hz [dB]
+    reference_level : of the references, at 100 Hz [dB]
     corner, resonance : [Hz], None where either board has none
     resonance_height : [dB], likewise
     """
 
     treble_loss: float
+    treble_loss_with_lead: float
     level: float
     losses: dict[float, float]
     treble: float
+    over_level: float
+    reference_level: float
     corner: float | None
     resonance: float | None
     resonance_height: float | None
@@ -62,7 +76,8 @@ class Difference:
     @property
     def heard_otherwise(self) -> bool:
         """Whether what arrives differs otherwise than the losses, because the references do."""
-        return abs(self.treble + self.treble_loss) >= metrics.NOTICED_DB
+        treble = abs(self.over_level + self.treble_loss) >= metrics.NOTICED_DB
+        return treble or abs(self.reference_level) >= metrics.NOTICED_DB
 
 
 @dataclass(frozen=True)
@@ -98,6 +113,8 @@ class CompareReport:
     rows : every stage off, the scenes that more than one board has, the worst of all states
     scenes : the names of these scenes
     proven : by board, whether its worst state is the result of a complete search
+    asked : the scenes that were asked for, empty for none
+    hidden : by board, the stages that want to see the pickup and do not in all states
     """
 
     boards: tuple[Board, ...]
@@ -105,16 +122,34 @@ class CompareReport:
     rows: tuple[Row, ...]
     scenes: tuple[str, ...]
     proven: tuple[bool, ...]
+    asked: tuple[str, ...]
+    hidden: tuple[tuple[Hidden, ...], ...]
+
+    @cached_property
+    def leads_differ(self) -> bool:
+        """Whether losses are told with the lead, because the boards have different ones."""
+        leads = [board.lead for board in self.boards]
+        first = _bought(leads[0])
+        return self.basis.reference == "ideal" and any(_bought(one) != first for one in leads[1:])
+
+    def counted(self, report: StateReport) -> float:
+        """Return the treble loss [dB] by which boards are compared: with leads if they differ."""
+        return report.treble_loss_with_lead if self.leads_differ else report.treble_loss
+
+    @property
+    def headlines(self) -> tuple[Row, ...]:
+        """The rows that the answer is about: the scenes asked for, or the worst."""
+        return tuple(row for row in self.rows[1:-1] if row.name in self.asked) or (self.worst,)
 
     @property
     def worst(self) -> Row:
         """The worst of all states of each board."""
         return self.rows[-1]
 
-    @property
-    def losses(self) -> tuple[float, ...]:
-        """The treble loss of each board at worst [dB]."""
-        return tuple(cell.report.treble_loss for cell in self.worst.cells if cell is not None)
+
+def _bought(lead: Cable | None) -> tuple[CableSpec, float] | None:
+    """Return what makes one lead differ from another."""
+    return None if lead is None else (lead.spec, scalar(lead.length))
 
 
 def compare(
@@ -156,7 +191,8 @@ def compare(
         for name, each in states
     )
     proven = tuple(extreme.exact for extreme in extremes)
-    return CompareReport(tuple(boards), basis, rows, scenes, proven)
+    hidden = tuple(hidden_pickups(board) for board in boards)
+    return CompareReport(tuple(boards), basis, rows, scenes, proven, tuple(only), hidden)
 
 
 def _shared(boards: Sequence[Board]) -> tuple[str, ...]:
@@ -184,9 +220,12 @@ def _difference(first: Cell, other: Cell) -> Difference:
     peaks = (a.resonance, b.resonance) if a.resonance and b.resonance else None
     return Difference(
         treble_loss=b.treble_loss - a.treble_loss,
+        treble_loss_with_lead=b.treble_loss_with_lead - a.treble_loss_with_lead,
         level=_minus(b.level, a.level),
         losses={f: loss - a.losses[f] for f, loss in b.losses.items()},
         treble=_minus(other.treble, first.treble),
+        over_level=_minus(other.over_level, first.over_level),
+        reference_level=_minus(b.level - b.level_change, a.level - a.level_change),
         corner=None if a.corner is None or b.corner is None else b.corner - a.corner,
         resonance=None if peaks is None else peaks[1].frequency - peaks[0].frequency,
         resonance_height=None if peaks is None else peaks[1].height - peaks[0].height,

@@ -66,7 +66,7 @@ _NUMBERS: Final = (
     Column("Out", kinds.LOSS),
     Column("Share", kinds.SHARE),
     Column("Corner", kinds.SHORT_HERTZ),
-    Column("Level", kinds.CHANGE),
+    Column("Louder", kinds.CHANGE),
     Column("Alone", kinds.LOSS),
     Column("Corner ", kinds.SHORT_HERTZ, "Corner alone (Hz)"),
     Column("", kinds.BAR, only=("browser",)),

@@ -1,123 +1,141 @@
-"""Where a buffer goes, as a document and as JSON."""
+"""Where a buffer goes, as a document."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from sigsim.board.state import ALL_OFF_TITLE
-from sigsim.decide.buffer.report import clearly_less
-from sigsim.items.cable import Cable
-from sigsim.metrics import verdict
-from sigsim.show import kinds
+from sigsim.decide.buffer.report import LEAST_GAIN_DB
+from sigsim.decide.folding import folded, unfolded
+from sigsim.decide.pickup import has_pickup, powered_places, steady, wanting
+from sigsim.metrics import LEVEL_SAID_DB, verdict
+from sigsim.show import cures, kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.folds import and_more
 from sigsim.show.kinds import BLANK
-from sigsim.show.lengths import length_text
-from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import decibel, plain, signed
+from sigsim.show.places import place, places
+from sigsim.show.render.text import decibel, in_letters, listed, plain, signed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from sigsim.decide.buffer.gaps import Gap
     from sigsim.decide.buffer.instead import Instead
     from sigsim.decide.buffer.noise import BufferNoise
     from sigsim.decide.buffer.report import BufferReport, Placement
-    from sigsim.items.base import Item
+    from sigsim.decide.cures import Remedy
+    from sigsim.decide.folding import Fold
     from sigsim.show.document import Block, Cell, Row
+
+_Change = TypeVar("_Change", "Placement", "Instead")
 
 TITLE: Final = "Would a buffer help?"
 _MOST_INSIDE: Final = 6
 _MOST_INSTEAD: Final = 6
 
+_RANK: Final = Column("", kinds.COUNT, only=("terminal",))
 _PLACE: Final = Column("Buffer", kinds.PHRASE)
 _LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)")
 _CHANGE: Final = Column("Change", kinds.CHANGE)
 _WORD: Final = Column(" ", kinds.WORD, "In a word")
+_LOUDER: Final = Column("Louder", kinds.CHANGE)
 _BAR: Final = Column("", kinds.BAR, only=("browser",))
 _REFUSED: Final = (Column("Place", kinds.PHRASE), Column("Because of", kinds.names(quoted=True)))
-# The second "Change" is set one wider than the first, to be told apart from it.
-_INSTEAD: Final = (Column("Change", kinds.PHRASE), _LOSS, Column("Change ", kinds.CHANGE), _WORD)
-
-
-def place(gap: Gap) -> str:
-    """Name a gap by what it follows."""
-    if gap.loop:
-        return f"inside '{plain(gap.loop, 30)}', {place(replace(gap, loop=''))}"
-    if gap.after is None:
-        return f"before {_name(gap.before)}" if gap.before is not None else "anywhere"
-    if isinstance(gap.after, Cable) and gap.before is not None:
-        return f"after {_name(gap.after)}, before {_name(gap.before)}"
-    return f"after {_name(gap.after)}"
-
-
-def _name(item: Item) -> str:
-    if isinstance(item, Cable):
-        return "the lead" if item.is_lead else f"the {length_text(item.length)} cable"
-    return f"'{plain(item.label, 30)}'"
-
-
-def places(gaps: Sequence[Gap]) -> str:
-    """Name several gaps."""
-    return " and ".join(place(gap) for gap in gaps)
-
-
-def short_places(gaps: Sequence[Gap]) -> str:
-    """Name several gaps in as few words as a plot has room for."""
-    if len(gaps) == 1:
-        return place(gaps[0])
-    after = (gap.after for gap in gaps)
-    return "after " + " + ".join(_name(item) if item is not None else "nothing" for item in after)
+_INSTEAD: Final = (Column("What", kinds.PHRASE), _LOSS, _CHANGE, _WORD, _LOUDER)
+_NUMBERS: Final = {1: "one buffer", 2: "two buffers", 3: "three buffers"}
+_NO_ROOM: Final = "It needs a cable behind it: list that cable in the chain to see the places."
 
 
 def sentence(report: BufferReport) -> str:
     """Return the answer in one sentence or two."""
-    best = report.placements[0]
     what = "worst" if not report.views[0].name else "weighted"
+    now = f"the {what} treble loss is {_loss(report.now)}"
     if not report.needed:
-        return (
-            f"The {what} treble loss is {decibel(report.now)} dB ({verdict(report.now)}); "
-            f"leave the buffer out."
-        )
+        return f"{_capital(now)}: {_left_out(report)}."
     if report.only_spares_load:
-        return (
-            f"The {what} treble loss by the wiring is {decibel(report.now)} dB "
-            f"({verdict(report.now)}), and needs no buffer; but "
-            f"'{plain(report.board.destination.name, 30)}' itself loads the instrument: a buffer "
-            f"{places(best.gaps)} gives {decibel(-report.own_cost)} dB of treble and "
-            f"{decibel(report.own_level)} dB of level."
-        )
-    if not clearly_less(best.loss, report.now):
-        return (
-            f"No buffer{' outside the loops' if report.inside else ''} helps: the {what} treble "
-            f"loss is {decibel(report.now)} dB ({verdict(report.now)}) and at best "
-            f"{decibel(best.loss)} dB with one.{_inside_sentence(report)}"
-        )
+        return _spares_load(report, what)
+    best = report.advised
+    if best is None:
+        return f"{_nowhere(report, now)}{_inside_sentence(report)}"
     many = len(best.gaps)
-    number = {1: "One buffer", 2: "Two buffers", 3: "Three buffers"}[many]
     text = (
-        f"{number} {places(best.gaps)} {'cuts' if many == 1 else 'cut'} the {what} treble loss "
-        f"from {decibel(report.now)} dB ({verdict(report.now)}) to {decibel(best.loss)} dB "
-        f"({verdict(best.loss)})"
+        f"{_capital(_NUMBERS[many])} {places(best.gaps)} {'cuts' if many == 1 else 'cut'} the "
+        f"{what} treble loss from {_loss(report.now)} to {_loss(best.loss)}{louder(best)}"
     )
-    return text + _next(report, many) + "." + _inside_sentence(report)
+    return text + _next(report, best) + "." + _inside_sentence(report)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _loss(loss: float) -> str:
+    return f"{decibel(loss)} dB ({verdict(loss)})"
+
+
+def louder(placement: Placement) -> str:
+    """Say what a placement does to the level, where that must be known beside a treble loss."""
+    if not abs(placement.level_change) >= LEVEL_SAID_DB:
+        return ""
+    how = "louder" if placement.level_change > 0 else "softer"
+    return f" and makes it {decibel(abs(placement.level_change))} dB {how}"
+
+
+def _left_out(report: BufferReport) -> str:
+    """Say that no buffer is needed, or none beside those that are there."""
+    there = [s.stage for _, s in powered_places(report.board) if steady(s)]
+    if not there:
+        return "no buffer is needed"
+    verb = "isolates" if len(there) == 1 else "isolate"
+    return f"{listed(there, most=3)} {verb} already, a further buffer is not needed"
+
+
+def _spares_load(report: BufferReport, what: str) -> str:
+    best = report.advised
+    where = "before it" if best is None else places(best.gaps)
+    level = report.own_level
+    also = f" and {decibel(level)} dB of level" if level >= LEVEL_SAID_DB else ""
+    return (
+        f"The {what} treble loss by the wiring is {_loss(report.now)}, and needs no buffer; but "
+        f"'{plain(report.board.destination.name, 30)}' itself loads the instrument: a buffer "
+        f"{where} gives {decibel(-report.own_cost)} dB of treble{also}."
+        f"{'' if best is not None else f' {_NO_ROOM}'}"
+    )
+
+
+def _nowhere(report: BufferReport, now: str) -> str:
+    """Say that no place helps, or that there is none."""
+    number = _NUMBERS[report.count]
+    outside = " outside the loops" if report.inside else ""
+    if not report.placements:
+        room = f"There is no place for {number}{outside}: {now}"
+        if any(gap.forbidden_by for gap in report.refused):
+            return f"{room}; where else a box could stand, it would hide the pickup."
+        return f"{room}; a box needs a cable behind it, so list that cable in the chain."
+    no = "No buffer" if report.count == 1 else f"No choice of places for {number}"
+    best = report.placements[0].loss
+    return (
+        f"{no}{outside} helps: {now} and at best {decibel(best)} dB with "
+        f"{'one' if report.count == 1 else 'them'}."
+    )
 
 
 def _inside_sentence(report: BufferReport) -> str:
     """Say where inside a loop one buffer does better, although it goes when the loop does."""
-    best = report.inside[0] if report.inside else None
-    if best is None or not clearly_less(best.loss, report.placements[0].loss):
+    best = report.proposed_inside[0] if report.proposed_inside else None
+    outside = report.placements[0].loss if report.placements else report.now
+    if best is None or decibel(best.loss) == decibel(outside) or best.loss > outside:
         return ""
-    return f" One {places(best.gaps)} leaves {decibel(best.loss)} dB ({verdict(best.loss)})."
+    return f" One {places(best.gaps)} leaves {_loss(best.loss)}."
 
 
-def _next(report: BufferReport, many: int) -> str:
+def _next(report: BufferReport, best: Placement) -> str:
+    many = len(best.gaps)
     more = report.best_by_count.get(many + 1)
     if more is not None:
         word = {1: "a second", 2: "a third"}[many]
-        gain = report.placements[0].loss - more
+        gain = best.loss - more
+        if not gain >= LEAST_GAIN_DB:
+            return f"; {word} gains nothing"
         return f"; {word} gains {'only ' if gain < 1 else ''}{decibel(gain)} dB more"
     if many > 1:
         return f"; one alone reaches {decibel(report.best_by_count[1])} dB"
@@ -125,7 +143,14 @@ def _next(report: BufferReport, many: int) -> str:
 
 
 def document(
-    report: BufferReport, instead: Sequence[Instead], noise: BufferNoise | None, *, most: int
+    report: BufferReport,
+    instead: Sequence[Instead],
+    noise: BufferNoise | None,
+    remedies: Sequence[Remedy] = (),
+    *,
+    most: int,
+    every: bool = False,
+    hint: str = "",
 ) -> Document:
     """Return the answer, the ranked places, the refused ones and what else would do.
 
@@ -133,20 +158,35 @@ def document(
     ----------
     report : from `buffer_report`
     instead : from `instead_of_buffer`
-    noise : of the first placements, None where it is not told
-    most : how many placements are listed
+    noise : of the placements in `shown`, None where it is not told
+    remedies : for stages from which the pickup is always hidden
+    most : how many rows are listed
+    every : whether all places are listed, those that gain nothing too, and no row is folded
+    hint : how to see them all, empty for nothing
     """
     blocks: list[Block] = [Paragraph((sentence(report),), apart=True)]
-    blocks += [Paragraph(tuple(_alone(report))), _ranked(report, noise, most)]
-    if noise is not None:
+    blocks += [Paragraph(tuple(_alone(report))), _ranked(report, noise, most, every)]
+    blocks += _rest(report, every, hint)
+    if noise is not None and noise.changes:
         blocks.append(_noise(noise))
-    if any(clearly_less(report.now, placement.loss) for placement in report.placements):
-        harm = (
-            "In some places it does harm: with less cable the pickup's resonance moves up and out "
-            "of the band, or the load that damped it is gone."
-        )
-        blocks.append(Paragraph((harm,), apart=True))
-    return Document(TITLE, (*blocks, *_more(report, instead)))
+    blocks += cures.blocks(remedies)
+    return Document(TITLE, (*blocks, *_more(report, instead, every)))
+
+
+def groups(report: BufferReport, most: int, every: bool) -> list[Fold[Placement]]:
+    """Return the placements that a table lists, those near the first of a fold with it."""
+    listed_ = report.placements if every or report.only_spares_load else report.proposed
+    return _folds(listed_, every)[:most]
+
+
+def _folds(rows: Sequence[_Change], every: bool) -> list[Fold[_Change]]:
+    """Fold rows whose losses are nearly equal, none if every row is wanted."""
+    return unfolded(rows) if every else folded(rows, lambda row: (row.loss,))
+
+
+def shown(report: BufferReport, most: int, every: bool) -> list[Placement]:
+    """Return the placements that have a row of their own."""
+    return [fold.first for fold in groups(report, most, every)]
 
 
 def _alone(report: BufferReport) -> list[str]:
@@ -162,6 +202,9 @@ def _alone(report: BufferReport) -> list[str]:
         f"and changes the level by {signed(report.own_level)} dB"
         f"{'' if cost >= 0 else ': it spares the instrument the load behind it'}."
     )
+    wants = wanting(report.board)
+    if wants and not has_pickup(report.board):
+        lines.append(f"{cures.no_pickup(wants)}: no place is refused for it.")
     return lines
 
 
@@ -178,32 +221,78 @@ def _numbers(report: BufferReport, loss: float) -> tuple[Cell, ...]:
     return loss, loss - report.now, verdict(loss)
 
 
-def _ranked(report: BufferReport, noise: BufferNoise | None, most: int) -> Table:
-    hiss = (Column("Noise", kinds.CHANGE),) if noise is not None else ()
-    rank = Column("", kinds.COUNT, only=("terminal",))
-    changes = [(change,) for change in noise.changes[:most]] if noise is not None else [()] * most
-    rows: list[Row] = [
-        (n, places(placed.gaps), *_numbers(report, placed.loss), *change, placed.loss)
-        for n, (placed, change) in enumerate(zip(report.placements, changes, strict=False), 1)
-    ]
+def _ranked(report: BufferReport, noise: BufferNoise | None, most: int, every: bool) -> Table:
+    hiss = (Column("Noise", kinds.CHANGE),) if noise is not None and noise.changes else ()
+    number = {id(placed): n for n, placed in enumerate(report.placements, 1)}
+    rows: list[Row] = []
+    for row, fold in enumerate(groups(report, most, every)):
+        first = fold.first
+        beside = (first.level_change, *((noise.changes[row],) if noise is not None else ()))
+        numbers = _numbers(report, first.loss)
+        rows.append((number[id(first)], places(first.gaps), *numbers, *beside, first.loss))
+        if fold.more:
+            blank = [BLANK] * (len(numbers) + len(beside))
+            rows.append((_span(number, fold.more), and_more(fold), *blank, math.nan))
     now = report.now
-    rows.append((BLANK, "as it is", now, BLANK, verdict(now), *[BLANK for _ in hiss], now))
-    columns = (rank, _PLACE, _LOSS, _CHANGE, _WORD, *hiss, _BAR)
+    rows.append((BLANK, "as it is", now, BLANK, verdict(now), *[BLANK] * (1 + len(hiss)), now))
+    columns = (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER, *hiss, _BAR)
     return Table("The best place first", columns, rows, captioned=False)
 
 
-def _more(report: BufferReport, instead: Sequence[Instead]) -> Iterator[Table]:
+def _span(number: Mapping[int, int], folded_away: Sequence[Placement]) -> str:
+    """Return the numbers of rows that were folded, from the first to the last."""
+    ends = [str(number[id(placed)]) for placed in (folded_away[0], folded_away[-1])]
+    return "–".join(dict.fromkeys(ends))
+
+
+def _rest(report: BufferReport, every: bool, hint: str) -> Iterator[Paragraph]:
+    """Say what the places that are not proposed do."""
+    rest = [placed for placed in report.placements if not report.gains(placed)]
+    harm = [placed for placed in rest if placed.loss > report.now + LEAST_GAIN_DB]
+    lines = []
+    if len(rest) > len(harm) and not every:
+        count = len(rest) - len(harm)
+        where = "place makes" if count == 1 else "places make"
+        which = f" ({places(rest[0].gaps)})" if count == 1 else ""
+        more = "more " if report.proposed else ""
+        lines.append(f"{_capital(in_letters(count))} {more}{where} no difference{which}.")
+    if harm:
+        worst = max(harm, key=lambda placed: placed.loss)
+        lines.append(
+            f"In some places it does harm, {places(worst.gaps)} {signed(worst.loss - report.now)} "
+            "dB: with less cable the pickup's resonance moves up and out of the band, or the load "
+            "that damped it is gone."
+        )
+    if hint and not every and (rest or len(report.proposed) > len(groups(report, 10**6, False))):
+        lines.append(hint)
+    if lines:
+        yield Paragraph(tuple(lines), apart=True)
+
+
+def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iterator[Table]:
     """Yield the places inside loops, the refused ones, and what else would do, where there are."""
-    if report.inside:
-        inside = report.inside[:_MOST_INSIDE]
-        rows: list[Row] = [(places(p.gaps), *_numbers(report, p.loss)) for p in inside]
+    inside = report.inside if every else report.proposed_inside
+    if inside:
+        number = {id(p): n for n, p in enumerate(report.inside, len(report.placements) + 1)}
+        rows: list[Row] = []
+        for fold in _folds(inside, every)[: None if every else _MOST_INSIDE]:
+            first = fold.first
+            numbers = _numbers(report, first.loss)
+            rows.append((number[id(first)], places(first.gaps), *numbers, first.level_change))
+            if fold.more:
+                rows.append((_span(number, fold.more), and_more(fold), *[BLANK] * 4))
         caption = "Inside a loop, where it is gone when the loop is out:"
-        yield Table(caption, (_PLACE, _LOSS, _CHANGE, _WORD), rows)
+        yield Table(caption, (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER), rows)
     if report.refused:
         rows = [(place(gap), gap.forbidden_by or "") for gap in report.refused]
         yield Table("Refused, because a stage behind wants to see the pickup:", _REFUSED, rows)
     if instead:
-        rows = [(_words(c), *_numbers(report, c.loss)) for c in instead[:_MOST_INSTEAD]]
+        rows = []
+        for other in _folds(instead, every)[:_MOST_INSTEAD]:
+            change = other.first
+            rows.append((_words(change), *_numbers(report, change.loss), change.level_change))
+            if other.more:
+                rows.append((and_more(other), *[BLANK] * 4))
         yield Table("Instead of a new box:", _INSTEAD, rows)
 
 
@@ -213,59 +302,3 @@ def _words(change: Instead) -> str:
     if change.gap is None:
         return f"{name} with a buffered bypass"
     return f"{name} moved to {place(change.gap)}"
-
-
-def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise) -> str:
-    """Return the report as one JSON document; plain numbers, null for none.
-
-    The noise is known of the placements that a table would list, and null for the others.
-    """
-    known = [*noise.changes, *[math.nan] * (len(report.placements) - len(noise.changes))]
-    values = {
-        "board": report.board.name,
-        "part": report.part.part,
-        "count": len(report.placements[0].gaps),
-        "ranked_by": [{"scene": v.name, "weight": v.weight} for v in report.views if v.name]
-        or "worst of all states",
-        "now_db": finite(report.now),
-        "verdict": verdict(report.now),
-        "needed": report.needed,
-        "own_cost_db": finite(report.own_cost),
-        "own_level_db": finite(report.own_level),
-        "noise_below_100_mv_db": finite(noise.now),
-        "best_by_count_db": {str(n): finite(v) for n, v in sorted(report.best_by_count.items())},
-        "placements": [
-            _placement(report, rank, placement) | {"noise_change_db": finite(hiss)}
-            for rank, (placement, hiss) in enumerate(zip(report.placements, known, strict=True), 1)
-        ],
-        "inside_loops": [
-            {"loop": p.gaps[0].loop} | _placement(report, rank, p)
-            for rank, p in enumerate(report.inside, 1)
-        ],
-        "refused": [
-            {"gap": g.index, "place": place(g), "because_of": g.forbidden_by}
-            for g in report.refused
-        ],
-        "instead": [
-            {
-                "kind": c.change,
-                "stage": c.stage,
-                "place": place(c.gap) if c.gap else None,
-                "treble_loss_db": finite(c.loss),
-                "change_db": finite(c.loss - report.now),
-            }
-            for c in instead
-        ],
-    }
-    return json_document(values)
-
-
-def _placement(report: BufferReport, rank: int, placement: Placement) -> dict[str, Any]:
-    return {
-        "rank": rank,
-        "gaps": [gap.index for gap in placement.gaps],
-        "places": [place(gap) for gap in placement.gaps],
-        "treble_loss_db": finite(placement.loss),
-        "change_db": finite(placement.loss - report.now),
-        "verdict": verdict(placement.loss),
-    }

@@ -9,6 +9,7 @@ from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
+from sigsim.show.cures import hidden_words, no_pickup, remedy_values, remedy_words
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.lengths import length_text, sum_of
 from sigsim.show.render.json import json_document
@@ -66,7 +67,8 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"{len(v['lengths'])} pieces hang on the instrument with {ALL_OFF_TITLE}: over 10 m a "
         "buffer before it is worth a try."
     ),
-    "pickup-hidden": lambda name, v: _pickup_words(name, v),
+    "pickup-hidden": lambda _, v: _pickup_words(v),
+    "no-pickup": lambda _, v: f"{no_pickup(v['names'])}: no place on this board lets it be seen.",
     "low-input": lambda name, v: (
         f"the input of '{name}' is only {v['ratio']:.2g} × its source, {v['source']} with "
         f"{render(v['impedance'], 'Ω', 2)} at 100 Hz; under 10 × it takes level and tone."
@@ -97,11 +99,10 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
 }
 
 
-def _pickup_words(name: str, values: dict[str, Any]) -> str:
-    always, sometimes = (listed(values[key], most=5) for key in ("always", "sometimes"))
-    if always:
-        return f"'{name}' wants to see the pickup, but {always} always stands between."
-    return f"'{name}' wants to see the pickup; it does not while {sometimes} is on."
+def _pickup_words(values: dict[str, Any]) -> str:
+    remedy = values["remedy"]
+    more = f" {remedy_words(remedy)}" if remedy is not None else ""
+    return f"{hidden_words(values['hidden'])}.{more}"
 
 
 def caution_text(caution: Caution) -> str:
@@ -147,7 +148,9 @@ def as_json(facts: Overview) -> str:
         "scenes": {name: list(names) for name, names in board.scenes.items()},
         "warnings": list(board.warnings),
         "cautions": [
-            {"kind": c.code, "subject": c.subject, "text": caution_text(c)} for c in facts.cautions
+            {"kind": c.code, "subject": c.subject, "text": caution_text(c)}
+            | {"remedy": remedy_values(c.values["remedy"]) if c.values.get("remedy") else None}
+            for c in facts.cautions
         ],
     }
     return json_document(values)

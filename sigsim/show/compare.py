@@ -3,45 +3,38 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Sequence
 from string import ascii_uppercase
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
-from sigsim.metrics import NOTICED_DB, verdict
+from sigsim.metrics import LEVEL_SAID_DB, NOTICED_DB, verdict
 from sigsim.show import kinds
+from sigsim.show.cures import hidden_values, hidden_words
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.kinds import BLANK
 from sigsim.show.loss import UNPROVEN, state_values
+from sigsim.show.names import path_tails, told_apart
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from sigsim.decide.compare import Cell, CompareReport, Difference, Row
     from sigsim.show import document as shown
 
+_T = TypeVar("_T")
 _MOST_HEARD: Final = 4
 _PATH: Final = 34
+_AT_WORST: Final = "at worst"
 _LEGEND: Final = (
-    "Level and treble in dB; Δ is the difference to A, a minus of Treble means less lost."
+    "Level and treble in dB; Δ is the difference to A{counted}; a minus of treble means less lost."
 )
+_COUNTED: Final = ", of the treble with the lead counted (+lead)"
 _HEARD: Final = (
     "Each board is measured against its own reference, and these differ (another lead or "
     "instrument, other stages on). What arrives, whatever the reference:"
 )
-_COLUMNS: Final = (
-    Column("State", kinds.names(30)),
-    Column("", kinds.WORD),
-    Column("Level", kinds.CHANGE),
-    Column("Δ", kinds.CHANGE),
-    Column("4k", kinds.LOSS),
-    Column("Treble", kinds.LOSS),
-    Column("Δ ", kinds.CHANGE),
-    Column(" ", kinds.WORD),
-    Column("Corner", kinds.SHORT_HERTZ),
-    Column(" Δ", kinds.HERTZ_CHANGE),
-    Column("Resonance", kinds.PEAK),
-)
+_PLAIN: Final = Column("Treble", kinds.LOSS)
+_WITH_LEAD: Final = Column("+lead", kinds.LOSS, "Treble with the lead (dB)")
 
 
 def document(report: CompareReport) -> Document:
@@ -51,73 +44,178 @@ def document(report: CompareReport) -> Document:
         (
             Paragraph((sentence(report),), apart=True),
             Paragraph(tuple(_boards(report))),
-            Table("Side by side", _COLUMNS, list(_rows(report)), captioned=False),
-            Paragraph(tuple(_remarks(report))),
+            Table("Side by side", _columns(report), list(_rows(report)), captioned=False),
+            Paragraph((*_worst(report), *remarks(report))),
         ),
     )
 
 
 def sentence(report: CompareReport) -> str:
-    """Return the first sentence: which board loses least at worst, and by how much."""
-    losses = report.losses
-    named = [
-        f"{letter}, '{plain(board.name, 40)}'"
-        for letter, board in zip(ascii_uppercase, report.boards, strict=False)
-    ]
-    for name, loss in zip(named, losses, strict=True):
-        if not math.isfinite(loss):
-            return f"Nothing comes out of {name}: is a volume knob at 0?"
-    best, worst = losses.index(min(losses)), losses.index(max(losses))
-    gap = losses[worst] - losses[best]
-    low, high = (f"{decibel(losses[i])} dB ({verdict(losses[i])})" for i in (best, worst))
-    if gap < NOTICED_DB:
+    """Return the answer: which board loses least, and by how much, at worst or in the scenes."""
+    return " ".join(_headline(report, row) for row in report.headlines)
+
+
+def _headline(report: CompareReport, row: Row) -> str:
+    where = _AT_WORST if row is report.worst else f"in '{plain(row.title, 30)}'"
+    names = _named(report)
+    there = [(name, cell) for name, cell in zip(names, row.cells, strict=True) if cell is not None]
+    for name, cell in there:
+        if cell.report.silent:
+            scene = "" if row is report.worst else f" {where}"
+            return f"Nothing comes out of {name}{scene}: is a volume knob at 0?"
+    missing = [letter for letter, cell in _lettered(row.cells) if cell is None]
+    absent = f" {', '.join(missing)}: no such scene." if missing else ""
+    return f"{_compared(report, where, there)}.{absent}"
+
+
+def _named(report: CompareReport) -> list[str]:
+    names = told_apart(report.boards, 40)
+    return [f"{letter}, '{name}'" for letter, name in _lettered(names)]
+
+
+def _compared(report: CompareReport, where: str, there: Sequence[tuple[str, Cell]]) -> str:
+    """Say how far boards are apart in one state, of which all give sound."""
+    lost = [report.counted(cell.report) for _, cell in there]
+    best, worst = lost.index(min(lost)), lost.index(max(lost))
+    gap, lead = lost[worst] - lost[best], ", the lead counted" if report.leads_differ else ""
+    apart, level = _level_apart([(name[0], cell.report.level) for name, cell in there])
+    if gap >= NOTICED_DB:
+        said = f"; {level}" if apart >= LEVEL_SAID_DB else ""
         return (
-            f"At worst the boards differ by no more than {decibel(gap)} dB of treble, which is "
-            f"hardly noticed: they lose {low if low == high else f'{low} to {high}'}."
+            f"{there[best][0]}, {_loses(lost[best])} of treble {where}{lead}; {there[worst][0]}, "
+            f"{_loses(lost[worst])}, {decibel(gap)} dB more{said}"
         )
+    low, high = (f"{decibel(lost[i])} dB ({verdict(lost[i])})" for i in (best, worst))
+    range_ = low if low == high else f"{low} to {high}"
+    start = f"{where[0].upper()}{where[1:]} the boards"
+    if apart >= NOTICED_DB:
+        return f"{start} lose about the same treble, {range_}{lead}, but {level}"
+    arriving = _treble_apart([(name[0], cell.over_level) for name, cell in there])
+    if arriving:
+        return f"{start} lose about the same treble, {range_}{lead}, but {arriving}"
     return (
-        f"{named[best]}, loses {low} of treble at worst; {named[worst]}, loses {high}, "
-        f"{decibel(gap)} dB more."
+        f"{start} differ by no more than {decibel(gap)} dB of treble and {decibel(apart)} dB of "
+        f"level, which is hardly noticed: they lose {range_}{lead}{_elsewhere(report, where)}"
     )
 
 
+def _elsewhere(report: CompareReport, where: str) -> str:
+    """Say in which state the losses differ most, where they hardly do in the worst ones."""
+    if where != _AT_WORST:
+        return ""
+    apart = {
+        row.title: max(lost) - min(lost)
+        for row in report.rows[:-1]
+        if (lost := [report.counted(c.report) for c in row.cells if c and not c.report.silent])
+    }
+    title = max(apart, key=lambda name: apart[name])
+    if not apart[title] >= NOTICED_DB:
+        return ""
+    return f"; with '{plain(title, 30)}' their losses differ by {decibel(apart[title])} dB"
+
+
+def _loses(loss: float) -> str:
+    verb = "gains" if decibel(loss).startswith("-") else "loses"
+    return f"{verb} {decibel(abs(loss))} dB ({verdict(loss)})"
+
+
+def _level_apart(levels: Sequence[tuple[str, float]]) -> tuple[float, str]:
+    """Return how far the loudest board is from the softest [dB], and that in words."""
+    softest, loudest = (f(levels, key=lambda one: one[1]) for f in (min, max))
+    apart = loudest[1] - softest[1]
+    return apart, f"{softest[0]} is {decibel(apart)} dB softer than {loudest[0]}"
+
+
+def _treble_apart(arriving: Sequence[tuple[str, float]]) -> str:
+    """Say how far boards are apart in the treble that arrives; nothing if that is not noticed."""
+    least, most = (f(arriving, key=lambda one: one[1]) for f in (min, max))
+    apart = most[1] - least[1]
+    if not apart >= NOTICED_DB:
+        return ""
+    return f"{least[0]} arrives with {decibel(apart)} dB less of it than {most[0]}"
+
+
 def _boards(report: CompareReport) -> Iterator[str]:
-    for letter, board in zip(ascii_uppercase, report.boards, strict=False):
-        # Of a long path the end: that is where files differ.
-        tail = board.file if len(board.file) <= _PATH else f"…{board.file[1 - _PATH :]}"
-        file = f" ({plain(tail, _PATH)})" if board.title else ""
-        yield f"{letter}  {plain(board.name, 40)}{file}"
+    tails = path_tails([board.file for board in report.boards], _PATH)
+    for letter, (board, tail) in _lettered(zip(report.boards, tails, strict=True)):
+        yield f"{letter}  {plain(board.name, 40)}{f' ({tail})' if board.title else ''}"
+    yield from _hiding(report)
+
+
+def _hiding(report: CompareReport) -> Iterator[str]:
+    """Say which boards hide the pickup from a stage: always, or otherwise than other boards."""
+    alike = len(set(report.hidden)) == 1
+    for letter, found in _lettered(report.hidden):
+        for hidden in found:
+            if hidden.always or not alike:
+                yield f"{letter}: {hidden_words(hidden)}."
+
+
+def _lettered(things: Iterable[_T]) -> Iterator[tuple[str, _T]]:
+    return zip(ascii_uppercase, things, strict=False)
+
+
+def _columns(report: CompareReport) -> tuple[Column, ...]:
+    """Return the columns; the loss that counts stands before its difference and its word."""
+    losses: tuple[Column, ...] = (_PLAIN,)
+    if report.basis.reference == "ideal":
+        losses = (_PLAIN, _WITH_LEAD) if report.leads_differ else (_WITH_LEAD, _PLAIN)
+    return (
+        Column("State", kinds.names(30)),
+        Column("", kinds.WORD),
+        Column("Level", kinds.CHANGE),
+        Column("Δ", kinds.CHANGE),
+        *losses,
+        Column("Δ ", kinds.CHANGE),
+        Column(" ", kinds.WORD),
+        Column("Corner", kinds.SHORT_HERTZ),
+        Column(" Δ", kinds.HERTZ_CHANGE),
+        Column("Resonance", kinds.PEAK),
+    )
 
 
 def _rows(report: CompareReport) -> Iterator[shown.Row]:
     for row in report.rows:
         for number, cell in enumerate(row.cells):
             name = BLANK if number else row.title
-            yield name, ascii_uppercase[number], *_cells(cell, row.differences[number])
+            yield name, ascii_uppercase[number], *_cells(report, cell, row.differences[number])
 
 
-def _cells(cell: Cell | None, change: Difference | None) -> tuple[shown.Cell, ...]:
+def _cells(
+    report: CompareReport, cell: Cell | None, change: Difference | None
+) -> tuple[shown.Cell, ...]:
+    with_lead = report.basis.reference == "ideal"
     if cell is None:
-        return math.nan, BLANK, math.nan, math.nan, BLANK, "no scene", BLANK, BLANK, BLANK
-    level, treble, corner = (
-        (change.level, change.treble_loss, change.corner) if change else (BLANK, BLANK, BLANK)
-    )
+        losses = [math.nan] * (2 if with_lead else 1)
+        return math.nan, BLANK, *losses, BLANK, "no scene", BLANK, BLANK, BLANK
     s = cell.report
-    lost = s.losses[4000.0], s.treble_loss, treble, s.verdict
-    return s.level, level, *lost, s.corner, corner, s.resonance
+    counted = report.counted(s)
+    other = s.treble_loss if report.leads_differ else s.treble_loss_with_lead
+    losses = [other, counted] if with_lead else [counted]
+    level: shown.Cell = BLANK
+    treble: shown.Cell = BLANK
+    corner: shown.Cell = BLANK
+    if change is not None:
+        treble = change.treble_loss_with_lead if report.leads_differ else change.treble_loss
+        level, corner = change.level, change.corner
+    return s.level, level, *losses, treble, verdict(counted), s.corner, corner, s.resonance
 
 
-def _remarks(report: CompareReport) -> Iterator[str]:
-    for letter, cell in zip(ascii_uppercase, report.worst.cells, strict=False):
+def _worst(report: CompareReport) -> Iterator[str]:
+    for letter, cell in _lettered(report.worst.cells):
         if cell is not None:
             yield f"Worst of {letter}: {plain(cell.report.state.title, 64)}."
-    yield _LEGEND
+    yield _LEGEND.format(counted=_COUNTED if report.leads_differ else "")
     if not report.scenes:
         yield "No scene is in more than one of the boards, so that none can be compared."
+
+
+def remarks(report: CompareReport) -> Iterator[str]:
+    """Yield what must be known beside the losses: where references differ, what is not proven."""
     heard = [
         _heard(row, letter, change)
         for row in report.rows
-        for letter, change in zip(ascii_uppercase, row.differences, strict=False)
+        for letter, change in _lettered(row.differences)
         if change and change.heard_otherwise
     ]
     if heard:
@@ -129,9 +227,14 @@ def _remarks(report: CompareReport) -> Iterator[str]:
 
 
 def _heard(row: Row, letter: str, difference: Difference) -> str:
-    more = "more" if difference.treble >= 0 else "less"
-    amount = decibel(abs(difference.treble))
-    return f"  {plain(row.title, 40)}: {letter} has {amount} dB {more} treble than A."
+    more = "more" if difference.over_level >= 0 else "less"
+    amount = decibel(abs(difference.over_level))
+    treble = f"{amount} dB {more} treble than A" if float(amount) else "as much treble as A"
+    text = f"  {plain(row.title, 40)}: {letter} has {treble}"
+    if abs(difference.level) >= LEVEL_SAID_DB:
+        how = "louder" if difference.level > 0 else "softer"
+        text += f" and is {decibel(abs(difference.level))} dB {how}"
+    return f"{text}."
 
 
 def as_json(report: CompareReport) -> str:
@@ -140,11 +243,18 @@ def as_json(report: CompareReport) -> str:
         "reference": report.basis.reference,
         "band_hz": list(report.basis.band),
         "boards": [
-            {"label": letter, "board": board.name, "file": board.file, "worst_proven": proven}
-            for letter, board, proven in zip(
-                ascii_uppercase, report.boards, report.proven, strict=False
+            {
+                "label": letter,
+                "board": board.name,
+                "file": board.file,
+                "worst_proven": proven,
+                "hidden_pickups": [hidden_values(one) for one in hidden],
+            }
+            for letter, board, proven, hidden in zip(
+                ascii_uppercase, report.boards, report.proven, report.hidden, strict=False
             )
         ],
+        "leads_differ": report.leads_differ,
         "scenes_shared": list(report.scenes),
         "states": [_row_document(state) for state in report.rows],
     }
@@ -165,9 +275,11 @@ def _row_document(state: Row) -> dict[str, Any]:
 def _difference_document(difference: Difference) -> dict[str, Any]:
     return {
         "treble_loss_db": finite(difference.treble_loss),
+        "treble_loss_with_lead_db": finite(difference.treble_loss_with_lead),
         "level_db": finite(difference.level),
         "loss_db": {f"{f:.0f}": finite(loss) for f, loss in difference.losses.items()},
         "treble_level_db": finite(difference.treble),
+        "treble_over_level_db": finite(difference.over_level),
         "corner_hz": difference.corner,
         "resonance_hz": difference.resonance,
         "resonance_db": difference.resonance_height,

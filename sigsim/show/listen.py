@@ -27,7 +27,7 @@ _MEANING: Final = {
 }
 _COLUMNS: Final = (
     Column("Against", kinds.names(32, 60)),
-    Column("Level", kinds.CHANGE),
+    Column("Louder", kinds.CHANGE),
     *LOSSES,
     *NUMBERS[:2],
     Column("In this take", kinds.LOSS),

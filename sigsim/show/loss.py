@@ -28,7 +28,7 @@ UNPROVEN: Final = "Too many passive switches in one run to try them all: a worse
 _EXPLANATION: Final = """\
 1k to 8k: the loss there, how much weaker than the reference in dB; a minus means \
 stronger. The reference is {reference}.
-Level: the change at 100 Hz.
+Louder: the change of level at 100 Hz; a minus means softer.
 Treble: the mean loss at the third-octave centres from {low} to {high} less that at \
 100 Hz: {words}.
 Corner: above it the sound stays 3 dB under its 100 Hz level.
@@ -55,7 +55,7 @@ NUMBERS: Final = (
     Column("Corner", kinds.SHORT_HERTZ),
     Column("Resonance", kinds.PEAK),
 )
-_COLUMNS: Final = (Column("State", kinds.NAME), Column("Level", kinds.CHANGE), *LOSSES, *NUMBERS)
+_COLUMNS: Final = (Column("State", kinds.NAME), Column("Louder", kinds.CHANGE), *LOSSES, *NUMBERS)
 
 
 def as_json(report: LossReport) -> str:

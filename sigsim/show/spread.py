@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.spread.influence import LEAST_ROWS, leading
-from sigsim.metrics import verdict
+from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
 from sigsim.show.kinds import BLANK, Kind
-from sigsim.show.loss import asked
+from sigsim.show.loss import asked, louder
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain, signed
 
@@ -103,13 +103,21 @@ def _sentence(report: SpreadReport, state: StateSpread) -> str:
     text = (
         f"{worst} {where}: 9 of 10 such boards lose {decibel(loss.low)} to {decibel(loss.high)} "
         f"dB of treble ({' to '.join(words)}), half of them more than {decibel(loss.middle)} dB; "
-        f"{part} lose more than {report.question.limit:g} dB"
+        f"{part} lose more than {report.question.limit:g} dB{_level(state)}"
     )
     for first in leading(state.influences)[:1]:
         place = plain(first.quantity.place, 30)
         owner = f"the {place}" if place in ("instrument", "amp") else place
         text += f"; what matters most is the {_key(first)} of {owner}"
     return text + "."
+
+
+def _level(state: StateSpread) -> str:
+    """Say how the level changes and spreads, where that must be known beside a treble loss."""
+    said, spread = louder(state.level_change), state.metrics["level"]
+    if spread.high - spread.low >= LEVEL_SAID_DB:
+        said += f"; their level lies between {signed(spread.low)} and {signed(spread.high)} dB"
+    return said
 
 
 def _key(influence: Influence) -> str:

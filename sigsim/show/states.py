@@ -6,13 +6,13 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.state import ALL_OFF_TITLE
-from sigsim.metrics import verdict
+from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.folds import and_more, folded_note
 from sigsim.show.loss import REFERENCES, asked, numbers, state_values
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import count, decibel, hertz, in_words, listed, plain
+from sigsim.show.render.text import count, decibel, hertz, in_words, listed, plain, signed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from sigsim.board.state import On
     from sigsim.decide.folding import Fold
     from sigsim.decide.loss.report import StateReport
-    from sigsim.decide.states.report import Effect, StatesReport
+    from sigsim.decide.states.report import Effect, StatesReport, Summary
     from sigsim.show.document import Block
     from sigsim.states.every import EveryState, StateBlock
 
@@ -100,8 +100,16 @@ def _sentence(report: StatesReport) -> str:
     return (
         f"Half of all states lose {decibel(summary.median)} dB of treble at most "
         f"({verdict(summary.median)}), {few} more than 3 dB, the worst "
-        f"{decibel(summary.worst)} dB ({verdict(summary.worst)})."
+        f"{decibel(summary.worst)} dB ({verdict(summary.worst)}){_levels(summary)}."
     )
+
+
+def _levels(summary: Summary) -> str:
+    """Say between which levels the states lie, where that must be known beside a treble loss."""
+    low, high = summary.levels
+    if not high - low >= LEVEL_SAID_DB:
+        return ""
+    return f"; their level lies between {signed(low)} and {signed(high)} dB"
 
 
 def _summary(report: StatesReport) -> Iterator[str]:
@@ -195,6 +203,8 @@ def as_json(report: StatesReport) -> str:
             "median_db": finite(summary.median),
             "p95_db": finite(summary.most),
             "worst_db": finite(summary.worst),
+            "lowest_level_db": finite(summary.levels[0]),
+            "highest_level_db": finite(summary.levels[1]),
             **summary.words,
             "silent": summary.silent,
             "below_hz": question.below,

@@ -59,11 +59,12 @@ def test_a_length_stays_as_it_was_written_on_the_page(feet: Path, tmp_path: Path
 
 
 def test_a_place_behind_a_cable_has_the_length_of_the_file(feet: Path) -> None:
-    run = sigsim_here("buffer", feet)
-    assert "the 6 m cable" in run.out
-    behind = FEET.replace("6m", "15 ft")
+    # Behind the last cable there is no place: one more stage makes one.
+    behind = FEET + STAGE.replace("fuzz", "end")
     feet.write_text(behind, encoding="utf-8")
-    assert "the 15 ft cable" in sigsim_here("buffer", feet).out
+    assert "the 6 m cable" in sigsim_here("buffer", feet, "--every").out
+    feet.write_text(behind.replace("6m", "15 ft"), encoding="utf-8")
+    assert "the 15 ft cable" in sigsim_here("buffer", feet, "--every").out
 
 
 def test_numbers_in_json_are_plain_metres(feet: Path) -> None:

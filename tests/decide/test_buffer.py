@@ -22,7 +22,8 @@ from sigsim.board.edit import inserted
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.buffer.gaps import gaps
 from sigsim.decide.buffer.instead import instead_of_buffer
-from sigsim.decide.buffer.report import ALL_STATES, buffer_report, scene_views, with_buffers
+from sigsim.decide.buffer.report import buffer_report, with_buffers
+from sigsim.decide.buffer.views import ALL_STATES, scene_views
 from sigsim.decide.noise import a_weighted_noise
 from sigsim.items.stage import ActiveStage
 from sigsim.states.ranked import worst
@@ -121,7 +122,7 @@ def test_a_place_inside_a_loop_is_said_where_it_does_better(tmp_path: Path) -> N
     board.write_text(INSIDE)
     run = sigsim("buffer", board)
     said = " ".join(run.out.split())
-    assert said.startswith("No buffer outside the loops helps: the worst treble loss is ")
+    assert said.startswith("There is no place for one buffer outside the loops: the worst ")
     assert "One inside 'two', after 'x' leaves 0.0 dB (negligible)." in said
     found = json.loads(sigsim("buffer", board, "--json").out)
     assert found["inside_loops"][0]["loop"] == "two"
@@ -132,9 +133,8 @@ def test_a_place_inside_a_loop_is_said_where_it_does_better(tmp_path: Path) -> N
 def test_pairs_and_triples(count: int) -> None:
     board = read_board(EXAMPLES / "ferry-guitar-two-boards.toml")
     report = buffer_report(board, BUFFER, count)
-    allowed = [gap for gap in gaps(board) if gap.forbidden_by is None]
-    distinct = len(list(combinations(allowed, count)))
-    assert len(report.placements) in (distinct, distinct + 1)  # two in one gap may be the best
+    allowed = [gap for gap in gaps(board)[:-1] if gap.forbidden_by is None]
+    assert len(report.placements) == len(list(combinations(allowed, count)))
     for placement in (*report.placements[:4], report.placements[-1]):
         found = worst(with_buffers(report, placement))
         assert placement.loss == pytest.approx(found.value, abs=ROUNDING_DB)
@@ -197,12 +197,19 @@ def test_with_a_coil_a_buffer_may_do_harm_and_the_words_say_so() -> None:
 @settings(max_examples=40)
 @seed(52)
 @given(boards())
-def test_the_best_pair_of_ideal_buffers_is_never_worse_than_the_best_single(table: Table) -> None:
+def test_two_buffers_stand_in_two_gaps_and_their_best_is_what_one_buffer_is_told(
+    table: Table,
+) -> None:
+    """Two in one gap are one for the sound; the best pair is the same whoever asks for it."""
     board = replace(parse_board(to_toml(table)), scenes={})
     assume(len(gaps(board)) >= 2 and math.isfinite(worst(board).value))
-    report = buffer_report(board, IDEAL, 1, ignore_pickup=True)
-    if all(math.isfinite(v) for v in report.best_by_count.values()):
-        assert report.best_by_count[2] <= report.best_by_count[1] + ROUNDING_DB
+    one, two = (buffer_report(board, IDEAL, n, ignore_pickup=True) for n in (1, 2))
+    assert all(len(set(placement.gaps)) == 2 for placement in two.placements)
+    assert (2 in one.best_by_count) == bool(two.placements)
+    if two.placements:
+        assert one.best_by_count[2] == pytest.approx(two.best_by_count[2], nan_ok=True)
+    if two.placements and all(math.isfinite(p.loss) for p in two.placements):
+        assert two.best_by_count[2] == two.placements[0].loss
 
 
 def test_needs_pickup_is_respected() -> None:
@@ -219,7 +226,8 @@ def test_a_stage_at_the_end_that_wants_the_pickup_refuses_all_before_it(tmp_path
     text = BASS.read_text().split('[[chain]]\nstage = "engine room"')[0]
     board.write_text(text + '[[chain]]\nstage = "last"\npart = "fuzz-low-impedance"\n')
     report = json.loads(sigsim("buffer", board, "--count", 2, "--json").out)
-    assert [p["places"] for p in report["placements"]] == [["after 'last'", "after 'last'"]]
+    assert report["placements"] == []
+    assert "There is no place for two buffers" in sigsim("buffer", board, "--count", 2).out
     assert {entry["because_of"] for entry in report["refused"]} == {"bilge fuzz", "last"}
 
 
@@ -240,7 +248,7 @@ def test_what_would_do_instead_is_true() -> None:
 def test_a_short_board_needs_no_buffer() -> None:
     run = sigsim("buffer", EXAMPLES / "ferry-bass-buffered.toml")
     report = json.loads(sigsim("buffer", EXAMPLES / "ferry-bass-buffered.toml", "--json").out)
-    assert report["needed"] == ("leave the buffer out" not in run.out)
+    assert report["needed"] == ("a further buffer is not needed" not in " ".join(run.out.split()))
 
 
 def test_json_and_the_written_file_agree_with_loss(tmp_path: Path) -> None:
@@ -253,7 +261,8 @@ def test_json_and_the_written_file_agree_with_loss(tmp_path: Path) -> None:
     assert loss == pytest.approx(best["treble_loss_db"], abs=ROUNDING_DB)
     after = iter(target.read_text().splitlines())
     for line in BASS.read_text().splitlines():
-        assert line in after, f"{line!r} is gone or has moved"
+        if not line.startswith("title = "):
+            assert line in after, f"{line!r} is gone or has moved"
     names = [item.get("stage") for item in tomllib.loads(target.read_text())["chain"]]
     assert names.count("buffer") == names.count("buffer 2") == 1
 
@@ -321,7 +330,7 @@ def test_a_low_input_behind_no_wiring_is_named(tmp_path: Path) -> None:
     )
     run = sigsim("buffer", board)
     assert "itself loads the instrument" in run.out
-    assert "leave the buffer out" not in run.out
+    assert "no buffer is needed" not in run.out
     assert json.loads(sigsim("buffer", board, "--json").out)["needed"]
 
 
@@ -342,7 +351,7 @@ def test_existing_files_are_kept(tmp_path: Path) -> None:
 
 def test_twenty_stages_and_two_buffers_use_few_walks() -> None:
     report = buffer_report(parse_board(many_stages(20)), BUFFER, 2)
-    assert len(report.placements) in (21 * 20 // 2, 21 * 20 // 2 + 1)
+    assert len(report.placements) == 20 * 19 // 2
 
 
 def test_plot(tmp_path: Path) -> None:

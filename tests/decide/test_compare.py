@@ -14,6 +14,7 @@ from sigsim import metrics
 from sigsim.board.reader import parse_board, read_board
 from sigsim.board.state import ALL_OFF
 from sigsim.decide.compare import compare, compare_curves
+from sigsim.show.compare import sentence
 from sigsim.states.response import grid, response
 
 BASS = EXAMPLES / "ferry-bass.toml"
@@ -187,3 +188,82 @@ def test_plot_overlays_all_boards() -> None:
     assert upper.get_ylabel() == "gain (dB)"
     assert lower.get_ylabel() == "loss (dB)"
     assert metrics.verdict(report.worst.cells[0].report.treble_loss) == "heavy"  # type: ignore[union-attr]
+
+
+def with_comp(text: str, more: str = "") -> str:
+    """Return the bass board with a box that isolates always behind its lead."""
+    lead = text.index('[[chain]]\nstage = "tuner"')
+    box = f'[[chain]]\nstage = "comp"\npart = "preamp-always-on"\n{more}\n\n'
+    return text[:lead] + box + text[lead:]
+
+
+def test_a_board_that_hides_the_pickup_is_named(tmp_path: Path) -> None:
+    hiding = tmp_path / "hiding.toml"
+    hiding.write_text(with_comp(BASS.read_text(encoding="utf-8")))
+    out = " ".join(quick("compare", BASS, hiding).split())
+    assert "B: 'bilge fuzz' wants to see the pickup, but 'comp' always stands between." in out
+    assert "A: 'bilge fuzz'" not in out
+    boards_found = json.loads(quick("compare", BASS, hiding, "--json"))["boards"]
+    assert boards_found[0]["hidden_pickups"] == []
+    assert boards_found[1]["hidden_pickups"][0]["always"] == ["comp"]
+
+
+def test_a_scene_asked_for_decides_the_answer() -> None:
+    out = " ".join(quick("compare", BIG, SPLIT, "--scene", "foxtrot").split())
+    assert "in 'foxtrot'" in out.split(" A ")[0]
+    assert "at worst" not in out.split(" A ")[0]
+    both = json.loads(quick("compare", BIG, SPLIT, "--scene", "foxtrot", "--json"))
+    row = next(state for state in both["states"] if state["name"] == "foxtrot")
+    for board in row["boards"]:
+        loss = board["treble_loss_with_lead_db" if both["leads_differ"] else "treble_loss_db"]
+        assert f"{abs(loss):.1f} dB ({metrics.verdict(loss)})" in out
+
+
+def test_a_level_that_differs_is_never_hardly_noticed(tmp_path: Path) -> None:
+    """The same board 20 dB softer: a box that isolates with gain or without."""
+    text = BASS.read_text(encoding="utf-8")
+    paths = tmp_path / "loud.toml", tmp_path / "soft.toml"
+    for path, gain in zip(paths, ("0 dB", "-20 dB"), strict=True):
+        path.write_text(with_comp(text, f'gain = "{gain}"'))
+    out = " ".join(quick("compare", *paths).split())
+    assert "hardly noticed" not in out
+    assert "B is 20.0 dB softer than A" in out
+
+
+def test_one_title_twice_is_told_apart_by_files_and_then_by_paths(tmp_path: Path) -> None:
+    text = BASS.read_text(encoding="utf-8").replace('length = "5 m"', 'length = "15 m"')
+    paths = [tmp_path / "other.toml", tmp_path / "one" / "ferry-bass.toml"]
+    for path in paths:
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text)
+    first = " ".join(quick("compare", BASS, paths[0]).split())
+    assert "'other.toml', " in first
+    assert "'ferry-bass.toml', " in first
+    second = " ".join(quick("compare", BASS, paths[1]).split())
+    assert "one/ferry-bass.toml'" in second
+    assert "examples/ferry-bass.toml'" in second
+
+
+def test_with_other_leads_the_loss_with_the_lead_is_compared() -> None:
+    """A shorter lead makes the loss against the plain reference larger: it must not lose."""
+    text = BASS.read_text(encoding="utf-8")
+    boards_ = [
+        parse_board(text.replace('length = "5 m"', f'length = "{length} m"'), f"{length}.toml")
+        for length in (1, 9)
+    ]
+    report = compare(boards_)
+    assert report.leads_differ
+    losses = [report.counted(c.report) for c in report.worst.cells if c is not None]
+    assert losses[0] < losses[1]
+    plain = [c.report.treble_loss for c in report.worst.cells if c is not None]
+    assert plain[0] > plain[1]
+    said = sentence(report)
+    assert said.startswith("A, ")
+    assert "the lead counted" in said
+    assert not compare(boards_, metrics.Basis("direct")).leads_differ
+
+
+def test_the_page_says_where_references_differ(tmp_path: Path) -> None:
+    page = tmp_path / "page.html"
+    quick("report", BASS, "-o", page, "--compare", BUFFERED)
+    assert "Each board is measured against its own reference" in page.read_text(encoding="utf-8")

@@ -24,9 +24,13 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "loss": ("ferry-bass.toml",),
     "response": ("ferry-bass.toml --points 2",),
     "states": ("ferry-bass.toml --below 3000 --top 1",),
-    "buffer": ("ferry-bass.toml --top 1", "ferry-guitar-big.toml --top 1"),
+    "buffer": (
+        "ferry-bass.toml --top 1 --write new.toml --force",
+        "ferry-guitar-big.toml --top 1",
+        "hidden.toml",
+    ),
     "cables": ("ferry-bass.toml --limit 8.5 --only rg-59,cable-low,cable-high",),
-    "compare": ("ferry-bass.toml ferry-bass-buffered.toml",),
+    "compare": ("ferry-bass.toml ferry-bass-buffered.toml", "ferry-bass.toml hidden.toml"),
     "blame": ("ferry-bass.toml",),
     "spread": ("ferry-bass.toml --worst-case --draws 100 --corners 2",),
     "noise": ("ferry-bass.toml",),
@@ -109,6 +113,10 @@ def test_the_manual_lists_the_keys(
 ) -> None:
     copy_examples(tmp_path)
     monkeypatch.chdir(tmp_path)
+    # A tuner that isolates even when it is off, before a fuzz that wants to see the pickup.
+    board = Path("ferry-bass.toml").read_text(encoding="utf-8")
+    board = board.replace("tuner-true-bypass", "tuner-buffered")
+    Path("hidden.toml").write_text(board, encoding="utf-8")
     if name == "listen":
         assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
     found = printed(SAMPLES[name], name)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -13,7 +12,6 @@ from sigsim.errors import UnknownNameError
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.decide.buffer.report import BufferReport
 
 
 @click.command("buffer")
@@ -34,10 +32,19 @@ if TYPE_CHECKING:
 )
 @options.setting("--top", type=click.IntRange(1, 1000), default=10, help="How many places to list.")
 @click.option(
+    "--every", is_flag=True, help="List every place: no rows folded, those that gain nothing too."
+)
+@click.option(
     "--write",
     type=click.Path(),
     metavar="FILE",
-    help="Write the board with the best buffers in it.",
+    help="Write the board with the advised buffers in it; nothing where none helps.",
+)
+@click.option(
+    "--place",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Write the place with this number of the table instead.",
 )
 @answered
 def command(
@@ -48,38 +55,58 @@ def command(
     weight: tuple[str, ...],
     ignore_needs_pickup: bool,
     top: int,
+    every: bool,
     write: str | None,
+    place: int | None,
     force: bool,
 ) -> Answer:
     """Where one buffer, or two or three, cuts the treble loss most.
 
     Tries every gap of the chain for the smallest worst treble loss of all states. The buffer stays
     on. Places inside loops are a list of their own, for one buffer: it is gone when its loop is
-    out. The instrument's own lead stays with the instrument.
+    out. The instrument's own lead stays with the instrument. Places that gain less than 0.1 dB are
+    not proposed.
     """
     from sigsim.board.part_stage import powered_part
+    from sigsim.cli.buffered import check_place, write_buffered
     from sigsim.cli.output import check_writable
-    from sigsim.decide.buffer import report as decide
     from sigsim.decide.buffer.instead import instead_of_buffer
     from sigsim.decide.buffer.noise import buffer_noise
+    from sigsim.decide.buffer.report import buffer_report
+    from sigsim.decide.buffer.views import ALL_STATES, scene_views
+    from sigsim.decide.cures import remedies
     from sigsim.show import buffer as show
+    from sigsim.show.buffer_json import as_json
 
+    check_place(place, write)
     if write is not None:
         check_writable(write, force)
     weights = _weights(board, weight)
-    views = decide.scene_views(board, weights) if scenes or weights else (decide.ALL_STATES,)
+    views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)
     stage = powered_part(part, "buffer", where="--part")
-    report = decide.buffer_report(board, stage, count, views, ignore_pickup=ignore_needs_pickup)
+    report = buffer_report(board, stage, count, views, ignore_pickup=ignore_needs_pickup)
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
-    noise = buffer_noise(report, top)
-    if write is not None:
-        _write(report, write, force)
-    last = "" if write is None else f"Written: {write}. Next: sigsim loss {write}"
+    cures = remedies(board, views)
+    written = None if write is None else write_buffered(report, write, place, force)
     return Answer(
-        lambda: show.document(report, instead, noise, most=top),
-        lambda: show.as_json(report, instead, noise),
+        lambda: show.document(
+            report,
+            instead,
+            buffer_noise(report, show.shown(report, top, every)),
+            cures,
+            most=top,
+            every=every,
+            hint="--every lists all places.",
+        ),
+        lambda: as_json(
+            report,
+            instead,
+            buffer_noise(report, report.placements[:top]),
+            cures,
+            None if written is None else written.values,
+        ),
         lambda: (report,),
-        last,
+        "" if written is None else written.said,
     )
 
 
@@ -97,20 +124,3 @@ def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
             what = "a weight is a number from 0"
             raise options.unfit("--weight", text, what, f"{name}=3")
     return weights
-
-
-def _write(report: BufferReport, path: str, force: bool) -> None:
-    """Write the board file with the best buffers put into its text."""
-    from sigsim.board.edit import free_name
-    from sigsim.board.edit_file import inserted
-    from sigsim.board.reader import parse_board
-    from sigsim.cli.output import write_file
-
-    text = Path(report.board.file).read_text(encoding="utf-8-sig")
-    board = report.board
-    for offset, gap in enumerate(sorted(report.placements[0].gaps, key=lambda g: g.index)):
-        name = free_name(board, report.part.stage)
-        keys = {"stage": name, "part": report.part.part, "always_on": True}
-        text = inserted(text, (gap.index + offset,), keys, "put in by sigsim buffer")
-        board = parse_board(text, board.file)
-    write_file(path, text, force)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from sigsim.decide.pickup import has_pickup
 from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
+from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
     from sigsim.board.edit import Place
@@ -46,13 +48,28 @@ def gaps(board: Board) -> tuple[Gap, ...]:
     The instrument's own lead stays with the instrument: there is no gap before it.
     """
     lead = board.lead_place
-    found = tuple(_gaps(board.with_lead(), (), None, ""))
+    found = _told(board, _gaps(board.with_lead(), (), None, ""))
     return found if lead is None else found[lead + 1 :]
+
+
+def is_place(board: Board, gap: Gap) -> bool:
+    """Return whether a box has its place in a gap.
+
+    Behind the last cable it has none: without a cable behind it nothing leads to the destination.
+    """
+    return len(gap.place) > 1 or any(not isinstance(i, Tap) for i in board.listed[gap.index :])
 
 
 def gaps_in_loops(board: Board) -> tuple[Gap, ...]:
     """Return the gaps inside loops, nested ones as well, in the order of the chain."""
-    return tuple(_in_loops(board.listed, (), None))
+    return _told(board, _in_loops(board.listed, (), None))
+
+
+def _told(board: Board, found: Iterator[Gap]) -> tuple[Gap, ...]:
+    """Return gaps, allowed everywhere where there is no pickup to see."""
+    if has_pickup(board):
+        return tuple(found)
+    return tuple(replace(gap, forbidden_by=None) for gap in found)
 
 
 def _in_loops(items: Sequence[Item], way: Place, wanting: str | None) -> Iterator[Gap]:

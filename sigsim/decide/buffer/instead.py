@@ -7,12 +7,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sigsim.board import edit
-from sigsim.decide.buffer.gaps import Gap, gaps
-from sigsim.decide.buffer.report import View, loss_over
+from sigsim.decide.buffer.gaps import first_wanting_pickup
+from sigsim.decide.buffer.level import LevelBeside
+from sigsim.decide.buffer.report import LEAST_GAIN_DB
+from sigsim.decide.buffer.views import View, loss_over
+from sigsim.decide.moves import along
+from sigsim.decide.pickup import has_pickup, hides_more, steady
 from sigsim.items.stage import ActiveStage
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.decide.buffer.gaps import Gap
 
 
 @dataclass(frozen=True)
@@ -23,14 +28,26 @@ class Instead:
     ----------
     change : "buffered bypass" for a stage that gets one, "moved" for a buffered stage moved
     stage : its name
-    gap : where it is moved to, in the chain without it; None if it stays
+    gap : where it is moved to, between its new neighbours; None if it stays
     loss : the treble loss then [dB]
+    level_change : what it does to the level at 100 Hz in the state that is worst now [dB]
     """
 
     change: str
     stage: str
     gap: Gap | None
     loss: float
+    level_change: float
+
+
+@dataclass(frozen=True)
+class _Change:
+    """A changed board."""
+
+    board: Board
+    change: str
+    stage: str
+    gap: Gap | None
 
 
 def instead_of_buffer(
@@ -43,12 +60,26 @@ def instead_of_buffer(
     board : the board
     views : over what the loss is taken
     ignore_pickup : whether stages that want to see the pickup are passed over
+
+    Returns
+    -------
+    only what gains treble, and hides the pickup from no stage that wants to see it
     """
-    found = [*_given_buffers(board, views, ignore_pickup), *_moved(board, views, ignore_pickup)]
+    ignore = ignore_pickup or not has_pickup(board)
+    now, level = loss_over(board, views), LevelBeside(board, views)
+    groups = [[change] for change in _given_buffers(board, ignore)]
+    groups += [list(changes) for changes in _moved(board, ignore)]
+    found = []
+    for changes in groups:
+        losses = [(loss_over(change.board, views), i) for i, change in enumerate(changes)]
+        loss, best = min(losses, default=(now, 0))
+        if loss <= now - LEAST_GAIN_DB:
+            c = changes[best]
+            found.append(Instead(c.change, c.stage, c.gap, loss, level.change(c.board)))
     return tuple(sorted(found, key=lambda instead: instead.loss))
 
 
-def _given_buffers(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
+def _given_buffers(board: Board, ignore_pickup: bool) -> Iterator[_Change]:
     """Give each stage without one a buffered bypass, unless one behind it wants the pickup."""
     stages = [(p, item) for p, item in edit.places(board) if isinstance(item, ActiveStage)]
     for number, (place, stage) in enumerate(stages):
@@ -56,23 +87,19 @@ def _given_buffers(board: Board, views: Sequence[View], ignore_pickup: bool) -> 
         if stage.always_on or stage.bypass == "buffered" or (hides and not ignore_pickup):
             continue
         changed = edit.with_values(board, place, {"bypass": "buffered"}, {})
-        yield Instead("buffered bypass", stage.stage, None, loss_over(changed, views))
+        yield _Change(changed, "buffered bypass", stage.stage, None)
 
 
-def _moved(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
-    """Move each stage that isolates even when it is off to its best other place."""
+def _moved(board: Board, ignore_pickup: bool) -> Iterator[Iterator[_Change]]:
+    """Move each stage that isolates even when it is off to its other places in the chain."""
     for index, stage in enumerate(board.listed):
-        steady = isinstance(stage, ActiveStage) and (stage.isolates(False) or stage.always_on)
-        if not isinstance(stage, ActiveStage) or not steady or len(board.listed) == 1:
-            continue
-        rest = edit.taken_out(board, (index,))
-        options = []
-        for gap in gaps(rest):
-            before = rest.listed[: gap.index]
-            hidden = stage.needs_pickup and any(isinstance(item, ActiveStage) for item in before)
-            if gap.index == index or ((gap.forbidden_by or hidden) and not ignore_pickup):
-                continue
-            loss = loss_over(edit.inserted(rest, gap.place, stage), views)
-            options.append(Instead("moved", stage.stage, gap, loss))
-        if options:
-            yield min(options, key=lambda option: option.loss)
+        if isinstance(stage, ActiveStage) and steady(stage):
+            yield _moves(board, index, stage, ignore_pickup)
+
+
+def _moves(board: Board, index: int, stage: ActiveStage, ignore_pickup: bool) -> Iterator[_Change]:
+    """Yield the places at which a stage neither hides the pickup nor has it hidden anew."""
+    for move in along(board, (index,)):
+        behind = first_wanting_pickup(move.board.listed[move.gap.index + 1 :])
+        if ignore_pickup or (behind is None and not hides_more(move.board, board)):
+            yield _Change(move.board, "moved", stage.stage, move.gap)

@@ -9,7 +9,9 @@ from sigsim.decide.buffer.report import with_buffers
 from sigsim.decide.noise import NOMINAL_LEVEL, a_weighted_noise, dbv, verdict
 
 if TYPE_CHECKING:
-    from sigsim.decide.buffer.report import BufferReport
+    from collections.abc import Sequence
+
+    from sigsim.decide.buffer.report import BufferReport, Placement
 
 
 @dataclass(frozen=True)
@@ -20,7 +22,7 @@ class BufferNoise:
     ----------
     now : how far it lies under the nominal level on the board as it is [dB]
     word : for that
-    changes : with each of the first placements [dB]; more than 0 is more noise
+    changes : with each of some placements [dB]; more than 0 is more noise
     """
 
     now: float
@@ -28,16 +30,16 @@ class BufferNoise:
     changes: tuple[float, ...]
 
 
-def buffer_noise(report: BufferReport, count: int) -> BufferNoise:
-    """Return what the first placements do to the noise.
+def buffer_noise(report: BufferReport, placements: Sequence[Placement]) -> BufferNoise:
+    """Return what some placements do to the noise.
 
     Parameters
     ----------
     report : from `buffer_report`
-    count : of how many placements
+    placements : some of its placements
     """
     now = a_weighted_noise(report.board, ())
-    boxed = (with_buffers(report, placement) for placement in report.placements[:count])
+    boxed = (with_buffers(report, placement) for placement in placements)
     changes = tuple(a_weighted_noise(b, ()) - now for b in boxed)
     under = dbv(NOMINAL_LEVEL) - now
     return BufferNoise(under, verdict(under), changes)

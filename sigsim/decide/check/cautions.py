@@ -9,6 +9,8 @@ import numpy as np
 
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.unheard import always_on_in_scenes, source_cautions, unused_cautions
+from sigsim.decide.cures import remedies
+from sigsim.decide.pickup import has_pickup, hidden_pickups, wanting
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
@@ -75,27 +77,15 @@ def _long_cable(board: Board) -> Iterator[Caution]:
 
 
 def _pickup_wanted(board: Board) -> Iterator[Caution]:
-    """Look for what isolates a stage that wants to see the pickup."""
-    always: list[str] = []
-    sometimes: list[str] = []
-    if not isinstance(board.instrument, PassiveInstrument):
-        always.append("the active instrument")
-    yield from _pickup_wanted_in(board.chain, always, sometimes, in_loop=False)
-
-
-def _pickup_wanted_in(
-    items: tuple[Item, ...], always: list[str], sometimes: list[str], *, in_loop: bool
-) -> Iterator[Caution]:
-    for item in items:
-        if isinstance(item, Loop):
-            yield from _pickup_wanted_in(item.inside, always, sometimes, in_loop=True)
-        if not isinstance(item, ActiveStage):
-            continue
-        if item.needs_pickup and (always or sometimes):
-            values = {"always": tuple(always), "sometimes": tuple(sometimes)}
-            yield Caution("pickup-hidden", item.stage, values)
-        steady = item.isolates(False) or item.always_on
-        (always if steady and not in_loop else sometimes).append(item.stage)
+    """Look for what isolates a stage that wants to see the pickup, and for what cures that."""
+    wants = wanting(board)
+    if wants and not has_pickup(board):
+        yield Caution("no-pickup", wants[0], {"names": wants})
+    found = {remedy.hidden.stage: remedy for remedy in remedies(board)}
+    for hidden in hidden_pickups(board):
+        yield Caution(
+            "pickup-hidden", hidden.stage, {"hidden": hidden, "remedy": found.get(hidden.stage)}
+        )
 
 
 def _loading(board: Board) -> Iterator[Caution]:

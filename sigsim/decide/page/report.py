@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.decide.blame.report import BlameReport, blame_worst
-from sigsim.decide.buffer.gaps import gaps
 from sigsim.decide.buffer.instead import Instead, instead_of_buffer
-from sigsim.decide.buffer.report import ALL_STATES, BufferReport, buffer_report
+from sigsim.decide.buffer.report import BufferReport, buffer_report
+from sigsim.decide.buffer.views import ALL_STATES
 from sigsim.decide.cables.candidates import candidates
 from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.cautions import cautions
+from sigsim.decide.compare import FEWEST, MOST, CompareReport, compare
+from sigsim.decide.cures import Remedy, remedies
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.page.coefficients import Coefficients, coefficients, frequencies, pickup_factor
 from sigsim.decide.page.figures import Figures, figures
@@ -100,9 +102,11 @@ class ReportData:
     coefficients : for a page with switches, else None
     scenes : for a page without switches, else empty
     buffer, instead : what a buffer would do and what else would; None where not asked for
-    cables, blame : likewise
+    remedies : for stages from which the pickup is always hidden
+    cables, blame : as the buffer
     cautions, figures : of the board
     overlays : of the other boards
+    compared : all boards in the same states; None for one alone, or for too many
     """
 
     question: ReportQuestion
@@ -113,11 +117,13 @@ class ReportData:
     scenes: tuple[SceneCurves, ...]
     buffer: BufferReport | None
     instead: tuple[Instead, ...]
+    remedies: tuple[Remedy, ...]
     cables: CablesReport | None
     blame: BlameReport | None
     cautions: tuple[Caution, ...]
     figures: tuple[Figures, ...]
     overlays: tuple[Overlay, ...]
+    compared: CompareReport | None
 
 
 def report_data(question: ReportQuestion) -> ReportData:
@@ -147,17 +153,22 @@ def report_data(question: ReportQuestion) -> ReportData:
         scenes=tuple(_scene_curves(question, losses)) if question.only_scenes else (),
         buffer=_buffer(question) if searched else None,
         instead=instead_of_buffer(board, [ALL_STATES]) if searched else (),
+        remedies=remedies(board) if searched else (),
         cables=_cables(question) if searched else None,
         blame=blame_worst(board, question.basis) if searched else None,
         cautions=cautions(board),
         figures=figures(board),
         overlays=tuple(_overlay(other, question) for other in question.others),
+        compared=_compared(question),
     )
 
 
+def _compared(question: ReportQuestion) -> CompareReport | None:
+    boards = (question.board, *question.others)
+    return compare(boards, question.basis) if FEWEST <= len(boards) <= MOST else None
+
+
 def _buffer(question: ReportQuestion) -> BufferReport | None:
-    if not any(gap.forbidden_by is None for gap in gaps(question.board)):
-        return None
     return buffer_report(question.board, question.buffer)
 
 

@@ -108,6 +108,7 @@ class StateSpread:
     ----------
     state : which things are on, and what that is called
     metrics : by name
+    level_change : of the board as written, at 100 Hz against the reference [dB]
     over_limit : part of the draws whose treble loss is over the limit [-]
     influences : what matters most for the treble loss, the most important first
     bounds : by metric, None if not asked for
@@ -116,6 +117,7 @@ class StateSpread:
 
     state: State
     metrics: dict[str, Quantiles]
+    level_change: float
     over_limit: float
     influences: tuple[Influence, ...]
     bounds: dict[str, Bound] | None
@@ -247,6 +249,7 @@ class _Pool:
         return StateSpread(
             state=state,
             metrics={name: _quantiles(column, written[name]) for name, column in values.items()},
+            level_change=-float(metrics.loss(response, np.array([metrics.LEVEL_HZ]))[0]),
             over_limit=float(np.count_nonzero(loss > question.limit) / loss.size),
             influences=influences(self.solver, on, correlations),
             bounds=(

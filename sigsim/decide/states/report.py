@@ -11,6 +11,7 @@ import numpy as np
 from sigsim import metrics
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
+from sigsim.decide.states.levels import levels
 from sigsim.decide.states.near import ends, looked_at
 from sigsim.decide.states.question import StatesQuestion
 from sigsim.errors import SigsimError
@@ -43,6 +44,7 @@ class Summary:
     words : how many states by the word for their loss (of the sample, if one was drawn)
     silent : how many give no sound at all
     below : how many have their corner under the frequency asked for, None if none was
+    levels : the lowest and the highest level at 100 Hz [dB]
     """
 
     best: float
@@ -52,6 +54,7 @@ class Summary:
     words: dict[str, int]
     silent: int
     below: int | None
+    levels: tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -271,9 +274,8 @@ def _summary(
             Ranking(question.board, measure, largest=largest, fixed=question.fixed).run()[0].value
             for largest in (True, False)
         )
-    return Summary(
-        best, sums.quantile(0.5), sums.quantile(0.95), worst, words, counted - sums.size, below
-    )
+    median, most, silent = sums.quantile(0.5), sums.quantile(0.95), counted - sums.size
+    return Summary(best, median, most, worst, words, silent, below, levels(question))
 
 
 def _effects(question: StatesQuestion, sums: Sums) -> tuple[Effect, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -17,6 +16,7 @@ from sigsim.items.tap import Tap
 from sigsim.metrics import LEVEL_SAID_DB, LOSS_HZ, WORDS
 from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
+from sigsim.show.names import told_apart
 from sigsim.show.render.text import plain
 from sigsim.units import render
 
@@ -201,10 +201,10 @@ def _named(item: Item) -> dict[str, Any]:
 def board_names(data: ReportData, longest: int) -> list[str]:
     """Return names of the board and those compared with, told apart by files if need be."""
     boards = [data.losses.board, *(other.report.board for other in data.overlays)]
-    names = [plain(board.name, longest) for board in boards]
+    titles, names = [plain(board.name, longest) for board in boards], told_apart(boards, longest)
     return [
-        name if names.count(name) == 1 else f"{name} ({plain(PurePath(board.file).name, longest)})"
-        for name, board in zip(names, boards, strict=True)
+        title if title == name else f"{title} ({name})"
+        for title, name in zip(titles, names, strict=True)
     ]
 
 

@@ -108,7 +108,7 @@
   };
   const unit = (text) => (text === "-" ? text : `${text} dB`);
   const cells = [
-    ["level", "Level, 100 Hz", (f) => unit(model.signed(f.level)), () => ""],
+    ["level", "Louder, 100 Hz", (f) => unit(model.signed(f.level)), () => ""],
     ...data.lossAt.map((hz, i) => [`loss${hz}`, `Loss, ${hz / 1000} kHz`, (f) => unit(model.decibel(f.losses[i])), () => ""]),
     ["treble", "Treble loss", (f) => unit(model.decibel(f.treble)), () => ""],
     ["word", "In a word", (f) => f.word, () => ""],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show import blame, buffer, cables, hand_check, loss
+from sigsim.show import blame, buffer, cables, compare, hand_check, loss
 from sigsim.show.check import caution_text
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.page import figures
@@ -65,7 +65,7 @@ def _buffer(data: ReportData) -> Document:
         f"The buffer tried is the part {report.part.part}, always on. The loss is the worst of all "
         "combinations, against the ideal reference."
     )
-    said = buffer.document(report, data.instead, None, most=MOST_ROWS)
+    said = buffer.document(report, data.instead, None, data.remedies, most=MOST_ROWS)
     return Document(said.title, (*said.blocks, Paragraph((tried,), quiet=True)))
 
 
@@ -91,7 +91,10 @@ def _compared(data: ReportData) -> Document:
         f"{plain(name, 60)}: {loss.sentence(report.worst, report.basis)}" for name, report in named
     ]
     tables = [loss.states_table(report, with_worst=True, caption=name) for name, report in named]
-    return Document("Compared with", (Paragraph(tuple(sentences)), *tables))
+    said = [*sentences]
+    if data.compared is not None:
+        said = [compare.sentence(data.compared), *sentences, *compare.remarks(data.compared)]
+    return Document("Compared with", (Paragraph(tuple(said)), *tables))
 
 
 def _hand_check(data: ReportData) -> Document:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from sigsim.metrics import WORDS
-from sigsim.show.buffer import place, sentence, short_places
+from sigsim.show.buffer import sentence
 from sigsim.show.document import Drawing
+from sigsim.show.places import place, short_places
 from sigsim.show.plots import style
 
 if TYPE_CHECKING:
@@ -27,11 +28,11 @@ def drawing(report: BufferReport) -> Drawing:
 def _draw(figure: Figure, report: BufferReport) -> None:
     axes = figure.subplots()
     shown = report.placements[:_MOST_BARS]
-    if len(report.placements[0].gaps) == 1:
+    if report.count == 1:
         shown = tuple(sorted(shown, key=lambda p: p.gaps[0].index))
     bars: list[tuple[str, float | None]] = [(place(gap), None) for gap in report.refused]
     bars += [(short_places(p.gaps), p.loss) for p in shown]
-    best = report.placements[0].loss
+    best = report.placements[0].loss if report.placements else None
     text: style.Look = {"va": "center", "fontsize": style.TEXT_SIZE - 1}
     beside = axes.get_yaxis_transform()
     for row, (_, loss) in enumerate(bars):

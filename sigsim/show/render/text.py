@@ -14,6 +14,21 @@ if TYPE_CHECKING:
     from sigsim.metrics import Resonance
 
 _MOST_LISTED: Final = 8
+_NUMBERS: Final = [
+    "none",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+]
 
 
 def clean(text: str) -> str:
@@ -41,6 +56,11 @@ def listed(names: Sequence[str], mark: str = "'", most: int = _MOST_LISTED) -> s
 def count(number: int, word: str, plural: str = "") -> str:
     """Return `1 piece`, `2 pieces`."""
     return f"{number:,} {word}" if number == 1 else f"{number:,} {plural or word + 's'}"
+
+
+def in_letters(number: int) -> str:
+    """Return a small number as a word."""
+    return _NUMBERS[number] if number < len(_NUMBERS) else f"{number:,}"
 
 
 def hertz(value: float | None) -> str:

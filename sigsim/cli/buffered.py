@@ -1,0 +1,110 @@
+"""The board with a buffer in it, written into a file of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sigsim.board import edit_file
+from sigsim.board.edit import free_name
+from sigsim.board.reader import parse_board
+from sigsim.cli.options import unfit
+from sigsim.cli.output import write_file
+from sigsim.decide.buffer.report import places_of
+from sigsim.show.places import between, places
+from sigsim.show.render.text import plain
+
+if TYPE_CHECKING:
+    from sigsim.decide.buffer.report import BufferReport, Placement
+
+
+@dataclass(frozen=True)
+class Written:
+    """What was written, or why nothing was.
+
+    Attributes
+    ----------
+    said : in a line or two
+    values : the same as plain JSON values
+    """
+
+    said: str
+    values: dict[str, Any]
+
+
+def check_place(place: int | None, write: str | None) -> None:
+    """Refuse the number of a place where nothing is written.
+
+    Raises
+    ------
+    SigsimError : there is a number and no file
+    """
+    if place is not None and write is None:
+        what = "a place is chosen for the file that is written"
+        raise unfit("--place", place, what, f"--write FILE --place {place}")
+
+
+def write_buffered(report: BufferReport, path: str, place: int | None, force: bool) -> Written:
+    """Write the board with buffers put into its text, if they are advised or chosen.
+
+    Parameters
+    ----------
+    report : from `buffer_report`
+    path : of the file
+    place : the number of the place in the tables, None for the advised one
+    force : whether an existing file may be overwritten
+
+    Raises
+    ------
+    SigsimError : there is no place of that number
+    OutputError : the file exists and `force` is not set, or it cannot be written
+    """
+    chosen = report.advised if place is None else _numbered(report, place)
+    if chosen is None:
+        return _nothing(report, path)
+    text, names = _text(report, chosen)
+    write_file(path, text, force)
+    end = f"'{plain(report.board.destination.name, 30)}'"
+    put = [
+        (name, between(gap, "the instrument", end))
+        for name, gap in zip(names, chosen.gaps, strict=True)
+    ]
+    what = " and ".join(f"'{name}' ({report.part.part}) {where}" for name, where in put)
+    stages = [{"stage": name, "place": where} for name, where in put]
+    return Written(
+        f"Written: {path}, this board with {what}. Next: sigsim loss {path}",
+        {"file": path, "stages": stages, "why_not": None},
+    )
+
+
+def _numbered(report: BufferReport, number: int) -> Placement:
+    listed = (*report.placements, *report.inside)
+    if number > len(listed):
+        what = "there is no place of this number"
+        accepted = f"1 to {len(listed)}, as --every numbers them" if listed else "no place at all"
+        raise unfit("--place", number, what, accepted)
+    return listed[number - 1]
+
+
+def _nothing(report: BufferReport, path: str) -> Written:
+    why = "no buffer is needed" if not report.needed else "no place in the chain helps"
+    more = "; --place N writes one all the same" if report.placements or report.inside else ""
+    return Written(
+        f"Not written: {path}, because {why}{more}.",
+        {"file": None, "stages": [], "why_not": why},
+    )
+
+
+def _text(report: BufferReport, chosen: Placement) -> tuple[str, list[str]]:
+    """Return the board file with the buffers in it and a title of its own, and their names."""
+    text = Path(report.board.file).read_bytes().decode("utf-8-sig")
+    board, names = report.board, []
+    for where in places_of(chosen):
+        names.append(free_name(board, report.part.stage))
+        keys = {"stage": names[-1], "part": report.part.part, "always_on": True}
+        text = edit_file.inserted(text, where, keys, "put in by sigsim buffer")
+        board = parse_board(text, board.file)
+    number = {1: "a buffer", 2: "two buffers", 3: "three buffers"}[len(chosen.gaps)]
+    title = report.board.title or Path(report.board.file).stem
+    return edit_file.titled(text, f"{title}, with {number} {places(chosen.gaps)}"), names

@@ -1,0 +1,45 @@
+"""What a change to a board does to the level, to be said beside its treble loss."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from sigsim import metrics
+from sigsim.states.ranked import Ranking, treble
+from sigsim.states.response import Response, Solver, grid
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.board.state import On
+    from sigsim.decide.buffer.views import View
+
+
+def worst_states(board: Board, views: Sequence[View]) -> list[On]:
+    """Return the state of each view that has a weight in which the board loses most."""
+    measure = treble(metrics.USUAL_BASIS)
+    searches = (Ranking(board, measure, fixed=v.fixed) for v in views if v.weight > 0)
+    return [search.run()[0].on for search in searches]
+
+
+def largest(changes: Sequence[float]) -> float:
+    """Return the change of level [dB] that is the largest, whichever way it goes."""
+    return max((c for c in changes if math.isfinite(c)), key=abs, default=math.nan)
+
+
+class LevelBeside:
+    """The level of a board in the states in which it loses most, and what changes do to it."""
+
+    def __init__(self, board: Board, views: Sequence[View]) -> None:
+        self.states = worst_states(board, views)
+        self.now = self._levels(board)
+
+    def change(self, changed: Board) -> float:
+        """Return the largest change of level at 100 Hz [dB] on a changed board."""
+        pairs = zip(self._levels(changed), self.now, strict=True)
+        return largest([then - now for then, now in pairs if math.isfinite(now)])
+
+    def _levels(self, board: Board) -> list[float]:
+        solver = Solver(board)
+        return [metrics.level(Response(solver, on, grid(points=2), "ideal")) for on in self.states]

@@ -1,0 +1,103 @@
+"""Every other place that a box could have on its board.
+
+Along its own level of the chain, boxes change their order: a cable that the chain names, and a tap
+behind one, stay where they are; a tap directly behind a box hangs on its output and travels with
+it. Into another level, a box is taken out here and put in there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, cast
+
+from sigsim.board import edit
+from sigsim.decide.buffer.gaps import Gap, gaps, gaps_in_loops, is_place
+from sigsim.items.cable import Cable
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+
+if TYPE_CHECKING:
+    from sigsim.board.edit import Place
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+
+
+@dataclass(frozen=True)
+class Move:
+    """A box at another place.
+
+    Attributes
+    ----------
+    board : the board then
+    gap : where the box is then, between its new neighbours
+    """
+
+    board: Board
+    gap: Gap
+
+
+def along(board: Board, place: Place) -> Iterator[Move]:
+    """Yield every other place of a box at its own level, from the first to the last."""
+    items = edit.siblings(board, place)
+    boxes, slots = _parted(items)
+    mine = next(i for i, box in enumerate(boxes) if box[0] is items[place[-1]])
+    others = [box for i, box in enumerate(boxes) if i != mine]
+    for number in range(len(boxes)):
+        if number != mine:
+            order = iter((*others[:number], boxes[mine], *others[number:]))
+            new = [item for slot in slots for item in (next(order) if slot is None else (slot,))]
+            made = _with_siblings(board, place, new)
+            index = next(i for i, item in enumerate(new) if item is boxes[mine][0])
+            yield Move(made, _gap(made, (*place[:-1], index)))
+
+
+def elsewhere(board: Board, place: Place) -> Iterator[Move]:
+    """Yield every place of a stage at another level: in the chain, or inside a loop.
+
+    None where it is the only thing in its loop, which would be left empty.
+    """
+    siblings = edit.siblings(board, place)
+    if len(siblings) < 2:
+        return
+    stage = siblings[place[-1]]
+    rest = edit.taken_out(board, place)
+    found = (*(gap for gap in gaps(rest) if is_place(rest, gap)), *gaps_in_loops(rest))
+    for gap in found:
+        if gap.place[:-1] != place[:-1]:
+            made = replace(edit.inserted(rest, gap.place, stage), scenes=board.scenes)
+            yield Move(made, gap)
+
+
+def _parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]:
+    """Return the boxes with what hangs on them, and the chain with None where a box stands."""
+    boxes: list[list[Item]] = []
+    slots: list[Item | None] = []
+    for item in items:
+        if isinstance(item, Tap) and slots and slots[-1] is None:
+            boxes[-1].append(item)
+        elif isinstance(item, Cable | Tap):
+            slots.append(item)
+        else:
+            boxes.append([item])
+            slots.append(None)
+    return boxes, slots
+
+
+def _with_siblings(board: Board, place: Place, items: Sequence[Item]) -> Board:
+    if len(place) == 1:
+        return replace(board, listed=tuple(items))
+    above = place[:-1]
+    loop = cast(Loop, edit.siblings(board, above)[above[-1]])
+    return edit.replaced(board, above, replace(loop, inside=tuple(items)))
+
+
+def _gap(board: Board, place: Place) -> Gap:
+    """Return between what a box stands."""
+    items = edit.siblings(replace(board, listed=board.with_lead()), place)
+    index, loop = place[-1], ""
+    if len(place) > 1:
+        loop = edit.siblings(board, place[:-1])[place[-2]].label
+    after = items[index - 1] if index else None
+    before = items[index + 1] if index + 1 < len(items) else None
+    return Gap(place, after, before, None, loop)

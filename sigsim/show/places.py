@@ -1,0 +1,64 @@
+"""Places of a chain in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from sigsim.items.cable import Cable
+from sigsim.show.lengths import length_text
+from sigsim.show.render.text import plain
+
+if TYPE_CHECKING:
+    from sigsim.decide.buffer.gaps import Gap
+    from sigsim.items.base import Item
+
+
+def place(gap: Gap) -> str:
+    """Name a gap by what it follows."""
+    if gap.loop:
+        return f"inside '{plain(gap.loop, 30)}', {place(replace(gap, loop=''))}"
+    if gap.after is None:
+        return f"before {_name(gap.before)}" if gap.before is not None else "anywhere"
+    if isinstance(gap.after, Cable) and gap.before is not None:
+        return f"after {_name(gap.after)}, before {_name(gap.before)}"
+    return f"after {_name(gap.after)}"
+
+
+def between(gap: Gap, first: str, last: str) -> str:
+    """Name both neighbours of a gap.
+
+    Parameters
+    ----------
+    gap : the gap
+    first, last : what stands before the first and behind the last item of the chain
+    """
+    if gap.loop:
+        first, last = "its send", "its return"
+    before = _name(gap.after) if gap.after is not None else first
+    behind = _name(gap.before) if gap.before is not None else last
+    return f"{_inside(gap)}between {before} and {behind}"
+
+
+def _inside(gap: Gap) -> str:
+    return f"inside '{plain(gap.loop, 30)}', " if gap.loop else ""
+
+
+def _name(item: Item) -> str:
+    if isinstance(item, Cable):
+        return "the lead" if item.is_lead else f"the {length_text(item.length)} cable"
+    return f"'{plain(item.label, 30)}'"
+
+
+def places(gaps: Sequence[Gap]) -> str:
+    """Name several gaps."""
+    return " and ".join(place(gap) for gap in gaps)
+
+
+def short_places(gaps: Sequence[Gap]) -> str:
+    """Name several gaps in as few words as a plot has room for."""
+    if len(gaps) == 1:
+        return place(gaps[0])
+    after = (gap.after for gap in gaps)
+    return "after " + " + ".join(_name(item) if item is not None else "nothing" for item in after)

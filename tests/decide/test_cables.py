@@ -225,7 +225,7 @@ def test_limit_of_a_resistive_source_in_closed_form() -> None:
         '[cables.lead]\n[cables.run]\ncapacitance = "100 pF/m"\n'
         '[[chain]]\ncable = "lead"\nlength = 1\n[[chain]]\ncable = "run"\nlength = 3\n'
     )
-    f = np.append(1000 * 10 ** (np.arange(3, 10) / 10), 100.0)
+    f = 1000 * 10 ** (np.arange(3, 10) / 10)
 
     def loss(length: float) -> float:
         x = 2 * math.pi * f * 10e3 * 100e-12 * length
@@ -393,7 +393,7 @@ def test_a_limit_that_the_plugs_alone_exceed() -> None:
     board = EXAMPLES / "ferry-bass-buffered.toml"
     message = refused("cables", board, "--limit", "1.2")
     assert "1.3 dB are lost with no cable at all as 'lead'" in message
-    assert "1.4 dB are lost at length 0 as 'patch', by the plugs" in message
+    assert "1.3 dB are lost at length 0 as 'patch', by the plugs" in message
     assert "To lose at most 1.4 dB" in quick("cables", board, "--limit", "1.4", "--only", "rg-58")
 
 

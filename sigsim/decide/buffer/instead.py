@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sigsim.board import edit
+from sigsim.decide.buffer.bound import LeastLoss
 from sigsim.decide.buffer.gaps import first_wanting_pickup
 from sigsim.decide.buffer.level import LevelBeside
 from sigsim.decide.buffer.report import LEAST_GAIN_DB
@@ -66,15 +67,20 @@ def instead_of_buffer(
     only what gains treble, and hides the pickup from no stage that wants to see it
     """
     ignore = ignore_pickup or not has_pickup(board)
-    now, level = loss_over(board, views), LevelBeside(board, views)
+    now, level, least = loss_over(board, views), LevelBeside(board, views), LeastLoss(board, views)
     groups = [[change] for change in _given_buffers(board, ignore)]
     groups += [list(changes) for changes in _moved(board, ignore)]
     found = []
     for changes in groups:
-        losses = [(loss_over(change.board, views), i) for i, change in enumerate(changes)]
-        loss, best = min(losses, default=(now, 0))
-        if loss <= now - LEAST_GAIN_DB:
-            c = changes[best]
+        wanted, best = now - LEAST_GAIN_DB, None
+        for bound, number in sorted((least.of(c.board), i) for i, c in enumerate(changes)):
+            if bound > wanted:
+                break
+            loss = loss_over(changes[number].board, views)
+            if loss <= wanted and (best is None or loss < best[0]):
+                wanted, best = loss, (loss, changes[number])
+        if best is not None:
+            loss, c = best
             found.append(Instead(c.change, c.stage, c.gap, loss, level.change(c.board)))
     return tuple(sorted(found, key=lambda instead: instead.loss))
 

@@ -33,7 +33,7 @@ _MOST_INSIDE: Final = 6
 _MOST_INSTEAD: Final = 6
 
 _PLACE: Final = Column("Buffer", kinds.PHRASE)
-_LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)")
+_LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)", rank=0)
 _CHANGE: Final = Column("Change", kinds.CHANGE)
 _WORD: Final = Column(" ", kinds.WORD, "In a word")
 _BAR: Final = Column("", kinds.BAR, only=("browser",))

@@ -31,16 +31,16 @@ _HEARD: Final = (
 )
 _COLUMNS: Final = (
     Column("State", kinds.names(30)),
-    Column("", kinds.WORD),
-    Column("Level", kinds.CHANGE),
-    Column("Δ", kinds.CHANGE),
-    Column("4k", kinds.LOSS),
-    Column("Treble", kinds.LOSS),
-    Column("Δ ", kinds.CHANGE),
-    Column(" ", kinds.WORD),
-    Column("Corner", kinds.SHORT_HERTZ),
-    Column(" Δ", kinds.HERTZ_CHANGE),
-    Column("Resonance", kinds.PEAK),
+    Column("", kinds.WORD, rank=0),
+    Column("Level", kinds.CHANGE, rank=4),
+    Column("Δ", kinds.CHANGE, rank=7),
+    Column("4k", kinds.LOSS, rank=5),
+    Column("Treble", kinds.LOSS, rank=0),
+    Column("Δ ", kinds.CHANGE, rank=1),
+    Column(" ", kinds.WORD, "In a word", rank=2),
+    Column("Corner", kinds.SHORT_HERTZ, rank=6),
+    Column(" Δ", kinds.HERTZ_CHANGE, rank=8),
+    Column("Resonance", kinds.PEAK, rank=9),
 )
 
 

@@ -42,7 +42,7 @@ _LEAD_NOTE: Final = (
     "not count the lead's own part; the order and the change go by +lead."
 )
 _STATE: Final = (CABLE, PER_METRE, *NUMBERS)
-_LEAD: Final = Column("+lead", kinds.LOSS, rank=0)
+_LEAD: Final = Column("+lead", kinds.LOSS, rank=1)
 _CHANGE: Final = Column("Change", kinds.CHANGE)
 _BAR: Final = Column("", kinds.BAR, only=("browser",))
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import io
-import warnings
-from typing import TYPE_CHECKING, Any, Final, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import click
 
@@ -20,6 +18,8 @@ if TYPE_CHECKING:
 
 # By the ending of the file's name: where it keeps what a plot says in words.
 FORMATS: Final = {".png": "Description", ".svg": "Description", ".pdf": "Subject"}
+
+_MOST_LETTERS: Final = 12
 
 
 def save_plot(path: str | None, force: bool) -> Save | None:
@@ -42,19 +42,16 @@ def save_plot(path: str | None, force: bool) -> Save | None:
     ending = checked_ending(path, FORMATS, "a plot's file name says its format", "--plot")
 
     def save(drawing: Drawing) -> None:
-        from sigsim.show.plots.style import new_figure
-        from sigsim.show.render.text import clean
+        from sigsim.show.plots.picture import picture
 
-        figure = new_figure(*size)
-        drawing.draw(figure)
-        buffer = io.BytesIO()
-        metadata: dict[str, Any] = {FORMATS[ending]: clean(drawing.alternative)}
-        if ending == ".svg":
-            metadata["Date"] = None
-        with warnings.catch_warnings():
-            # A letter that the font lacks is drawn as a box; the user can do nothing about it.
-            warnings.filterwarnings("ignore", message="Glyph .* missing")
-            figure.savefig(buffer, format=ending[1:], metadata=metadata)
-        write_file(target, buffer.getvalue(), force)
+        made = picture(drawing, ending[1:], FORMATS[ending], size)
+        write_file(target, made.content, force)
+        if made.missing:
+            letters = "".join(sorted(made.missing)[:_MOST_LETTERS])
+            note = (
+                f"no font on this machine has these letters, so that the plot shows their numbers: "
+                f"{letters}; an .svg keeps them as text"
+            )
+            click.echo(f"note: {note}", err=True)
 
     return save

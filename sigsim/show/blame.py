@@ -63,12 +63,12 @@ _KEPT: Final = (
 )
 
 _NUMBERS: Final = (
-    Column("Out", kinds.LOSS),
-    Column("Share", kinds.SHARE),
-    Column("Corner", kinds.SHORT_HERTZ),
-    Column("Louder", kinds.CHANGE),
-    Column("Alone", kinds.LOSS),
-    Column("Corner ", kinds.SHORT_HERTZ, "Corner alone (Hz)"),
+    Column("Out", kinds.LOSS, rank=0),
+    Column("Share", kinds.SHARE, rank=2),
+    Column("Corner", kinds.SHORT_HERTZ, rank=5),
+    Column("Louder", kinds.CHANGE, rank=4),
+    Column("Alone", kinds.LOSS, rank=1),
+    Column("Corner ", kinds.SHORT_HERTZ, "Corner alone (Hz)", rank=6),
     Column("", kinds.BAR, only=("browser",)),
 )
 _WHAT: Final = (Column("What", kinds.names(60, 60)), Column("Group", kinds.WORD, only=("browser",)))

@@ -34,7 +34,7 @@ _MOST_INSTEAD: Final = 6
 
 _RANK: Final = Column("", kinds.COUNT, only=("terminal",))
 _PLACE: Final = Column("Buffer", kinds.PHRASE)
-_LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)")
+_LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)", rank=0)
 _CHANGE: Final = Column("Change", kinds.CHANGE)
 _WORD: Final = Column(" ", kinds.WORD, "In a word")
 _LOUDER: Final = Column("Louder", kinds.CHANGE)

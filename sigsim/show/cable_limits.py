@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from sigsim.show.document import Block, Cell
 
 CABLE: Final = Column("Cable", kinds.PHRASE)
-PER_METRE: Final = Column("pF/m", kinds.PER_METRE, "pF/m")
+PER_METRE: Final = Column("pF/m", kinds.PER_METRE, "pF/m", rank=4)
 NOW: Final = Column(" ", kinds.WORD)
 _FACTOR: Final = Column("Factor", kinds.FACTOR)
 _TOTAL: Final = Column("Total", kinds.AT_MOST)

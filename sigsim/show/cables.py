@@ -47,13 +47,13 @@ _LEAD_NOTE: Final = (
 _BOUGHT_AS: Final = {"lead": "lead", "patch": "patch", "coiled lead": "coiled"}
 _OTHER: Final = "line"
 _UNFIT_NOTE: Final = "Marked {marks}: bought for something else, and not in the advice."
-_WITH_LEAD: Final = Column("With lead", kinds.LOSS)
-_TREBLE: Final = Column("Treble", kinds.LOSS)
-_LEVEL: Final = Column("Level", kinds.CHANGE)
+_WITH_LEAD: Final = Column("With lead", kinds.LOSS, rank=0)
+_TREBLE: Final = Column("Treble", kinds.LOSS, rank=0)
+_LEVEL: Final = Column("Louder", kinds.CHANGE, rank=4)
 _FIGURES: Final = (
-    Column("", kinds.WORD, "In a word"),
-    Column("Corner", kinds.SHORT_HERTZ),
-    Column("Resonance", kinds.PEAK),
+    Column("", kinds.WORD, "In a word", rank=1),
+    Column("Corner", kinds.SHORT_HERTZ, rank=5),
+    Column("Resonance", kinds.PEAK, rank=6),
 )
 _CHANGE: Final = Column("Change", kinds.CHANGE)
 _BAR: Final = Column("", kinds.BAR, only=("browser",))

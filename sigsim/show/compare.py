@@ -33,8 +33,8 @@ _HEARD: Final = (
     "Each board is measured against its own reference, and these differ (another lead or "
     "instrument, other stages on). What arrives, whatever the reference:"
 )
-_PLAIN: Final = Column("Treble", kinds.LOSS)
-_WITH_LEAD: Final = Column("+lead", kinds.LOSS, "Treble with the lead (dB)")
+_PLAIN: Final = Column("Treble", kinds.LOSS, rank=0)
+_WITH_LEAD: Final = Column("+lead", kinds.LOSS, "Treble with the lead (dB)", rank=1)
 
 
 def document(report: CompareReport) -> Document:
@@ -161,16 +161,16 @@ def _columns(report: CompareReport) -> tuple[Column, ...]:
     if report.basis.reference == "ideal":
         losses = (_PLAIN, _WITH_LEAD) if report.leads_differ else (_WITH_LEAD, _PLAIN)
     return (
-        Column("State", kinds.names(30)),
-        Column("", kinds.WORD),
-        Column("Level", kinds.CHANGE),
-        Column("Δ", kinds.CHANGE),
+        Column("Combination", kinds.names(30)),
+        Column("", kinds.WORD, rank=0),
+        Column("Level", kinds.CHANGE, rank=4),
+        Column("Δ", kinds.CHANGE, rank=7),
         *losses,
-        Column("Δ ", kinds.CHANGE),
-        Column(" ", kinds.WORD),
-        Column("Corner", kinds.SHORT_HERTZ),
-        Column(" Δ", kinds.HERTZ_CHANGE),
-        Column("Resonance", kinds.PEAK),
+        Column("Δ ", kinds.CHANGE, rank=2),
+        Column(" ", kinds.WORD, rank=3),
+        Column("Corner", kinds.SHORT_HERTZ, rank=6),
+        Column(" Δ", kinds.HERTZ_CHANGE, rank=8),
+        Column("Resonance", kinds.PEAK, rank=9),
     )
 
 

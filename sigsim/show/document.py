@@ -59,10 +59,12 @@ class Drawing:
     ----------
     draw : draws it into an empty figure
     alternative : says it in words
+    title : its answer, which stands over it
     """
 
     draw: Callable[[Figure], object]
     alternative: str
+    title: str
 
 
 @dataclass(frozen=True)
@@ -92,6 +94,8 @@ class Column:
     key : the heading in CSV; a column without one is not in there
     once : whether a person is spared a cell that repeats the one above
     only : the places that show this column, empty for all
+    rank : how early it is left out where there is no room for all, the highest first, 0 never;
+        None for what holds for most: names stay, of all else what stands further right goes
     """
 
     heading: str
@@ -100,6 +104,7 @@ class Column:
     key: str | None = None
     once: bool = False
     only: tuple[Place, ...] = ()
+    rank: int | None = None
 
     @property
     def title(self) -> str:

@@ -44,18 +44,23 @@ REFERENCES: Final = {
 }
 
 LOSSES: Final = (
-    Column("1k", kinds.LOSS, "1 kHz"),
-    Column("2k", kinds.LOSS, "2 kHz"),
-    Column("4k", kinds.LOSS, "4 kHz"),
-    Column("8k", kinds.LOSS, "8 kHz"),
+    Column("1k", kinds.LOSS, "1 kHz", rank=9),
+    Column("2k", kinds.LOSS, "2 kHz", rank=8),
+    Column("4k", kinds.LOSS, "4 kHz", rank=4),
+    Column("8k", kinds.LOSS, "8 kHz", rank=7),
 )
 NUMBERS: Final = (
-    Column("Treble", kinds.LOSS),
-    Column("", kinds.WORD, "In a word"),
-    Column("Corner", kinds.SHORT_HERTZ),
-    Column("Resonance", kinds.PEAK),
+    Column("Treble", kinds.LOSS, rank=0),
+    Column("", kinds.WORD, "In a word", rank=1),
+    Column("Corner", kinds.SHORT_HERTZ, rank=5),
+    Column("Resonance", kinds.PEAK, rank=6),
 )
-_COLUMNS: Final = (Column("State", kinds.NAME), Column("Louder", kinds.CHANGE), *LOSSES, *NUMBERS)
+_COLUMNS: Final = (
+    Column("Combination", kinds.NAME),
+    Column("Louder", kinds.CHANGE, rank=3),
+    *LOSSES,
+    *NUMBERS,
+)
 
 
 def as_json(report: LossReport) -> str:
@@ -127,7 +132,7 @@ def document(
 
 def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
     """Return what is lost, and what is to be known about some states."""
-    lines = [sentence(report.worst if with_worst else report.heaviest, report.basis)]
+    lines = [headline(report, with_worst=with_worst)]
     lines += [
         _both_ways(state.state.title, state.gain_region, state.loss_region)
         for state in (fold.first for fold in report.merged)
@@ -139,6 +144,11 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
     return Paragraph(tuple(lines))
 
 
+def headline(report: LossReport, *, with_worst: bool) -> str:
+    """Return the first sentence, of the worst of all states or of those asked for."""
+    return sentence(report.worst if with_worst else report.heaviest, report.basis)
+
+
 def _hidden(state: StateReport) -> str:
     names = ", ".join(f"'{plain(name, 24)}'" for name in state.hidden[:4])
     return f"In '{plain(state.state.title, 30)}' {names} does nothing: the loop around it is out."
@@ -146,10 +156,15 @@ def _hidden(state: StateReport) -> str:
 
 def sentence(state: StateReport, basis: Basis) -> str:
     """Return the first sentence: how much treble a state loses and where its resonance goes."""
+    return told(state, basis, "Worst with")
+
+
+def told(state: StateReport, basis: Basis, begin: str = "With") -> str:
+    """Return what a state loses in one sentence, with words to begin it."""
     on = what_is_on(state.state.on)
     if state.silent:
         return f"Nothing comes out with {on}: is a volume knob at 0?"
-    return f"Worst with {on}: {treble(state, basis)}{louder(state.level_change)}{_movement(state)}."
+    return f"{begin} {on}: {treble(state, basis)}{louder(state.level_change)}{_movement(state)}."
 
 
 def treble(state: StateReport, basis: Basis) -> str:

@@ -23,13 +23,13 @@ if TYPE_CHECKING:
 TITLE: Final = "How much does it hiss?"
 _TOTALS: Final = (
     Column("Combination", kinds.NAME),
-    Column("flat", kinds.LOSS, "flat (dBV)"),
-    Column("A", kinds.LOSS, "A (dBV)"),
-    Column("under", kinds.LOSS),
-    Column("", kinds.WORD, "In a word"),
-    Column("ref. flat", kinds.LOSS, "ref. flat (dBV)"),
-    Column("ref. A", kinds.LOSS, "ref. A (dBV)"),
-    Column("ref. under", kinds.LOSS),
+    Column("flat", kinds.LOSS, "flat (dBV)", rank=6),
+    Column("A", kinds.LOSS, "A (dBV)", rank=5),
+    Column("under", kinds.LOSS, rank=0),
+    Column("", kinds.WORD, "In a word", rank=1),
+    Column("ref. flat", kinds.LOSS, "ref. flat (dBV)", rank=9),
+    Column("ref. A", kinds.LOSS, "ref. A (dBV)", rank=8),
+    Column("ref. under", kinds.LOSS, rank=7),
 )
 _SHARES: Final = (
     Column("Combination and part", kinds.PHRASE),
@@ -60,7 +60,7 @@ def document(report: NoiseReport, *, explain: bool) -> Document:
     return Document(
         TITLE,
         (
-            Paragraph((_sentence(report), " ".join(_figures(report))), apart=True),
+            Paragraph((sentence(report), " ".join(_figures(report))), apart=True),
             _totals(report),
             _shares(report),
             Paragraph(_explanation(report) if explain else hint, quiet=True),
@@ -68,7 +68,8 @@ def document(report: NoiseReport, *, explain: bool) -> Document:
     )
 
 
-def _sentence(report: NoiseReport) -> str:
+def sentence(report: NoiseReport) -> str:
+    """Return the first sentence: how loud it hisses at worst, and who makes the most of it."""
     state = report.noisiest
     noise = state.destination.a_weighted
     which = f"'{plain(state.state.title, 40)}'" if state.state.on else ALL_OFF_TITLE

@@ -73,7 +73,7 @@ def document(report: SpreadReport, *, explain: bool) -> Document:
     return Document(
         TITLE,
         (
-            Paragraph((_sentence(report, report.told), drawn)),
+            Paragraph((sentence(report), drawn)),
             _numbers(report, shown),
             _influences(shown, question.draws),
             Paragraph(_explanation(report) if explain else hint, quiet=True),
@@ -92,7 +92,9 @@ def _different(report: SpreadReport) -> list[Titled]:
     return [(", ".join(names), state) for names, state in by_state.values()]
 
 
-def _sentence(report: SpreadReport, state: StateSpread) -> str:
+def sentence(report: SpreadReport) -> str:
+    """Return the first sentence: what boards like this lose in the state to tell of first."""
+    state = report.told
     loss = state.loss
     where = f"'{plain(state.state.title, 50)}'" if state.state.on else ALL_OFF_TITLE
     worst = "Worst with" if report.worst is state else "With"
@@ -135,7 +137,8 @@ def _numbers(report: SpreadReport, shown: list[Titled]) -> Table:
     ends = ("least", "most") if report.question.corners is not None else ()
     headings = ("written", "5 %", "50 %", "95 %", *ends)
     numbers = [Column(heading, _NUMBER) for heading in headings]
-    columns = (Column("Combination and number", kinds.PHRASE), *numbers, Column("", kinds.WORD))
+    first = Column("Combination and number", kinds.PHRASE)
+    columns = (first, *numbers, Column("", kinds.WORD, rank=9))
     rows: list[Row] = []
     for names, state in shown:
         rows.append(Group(names))

@@ -47,14 +47,14 @@ those with it on; change is the second less the first, so that a minus means tha
 saves treble. Worst off → on: the same of the state that loses most."""
 
 _RANKED: Final = (
-    Column("", kinds.COUNT),
+    Column("", kinds.COUNT, "Rank", rank=7),
     Column("On", kinds.PHRASE),
-    Column("Level", kinds.CHANGE),
-    Column("4k", kinds.LOSS),
-    Column("Treble", kinds.LOSS),
-    Column(" ", kinds.WORD),
-    Column("Corner", kinds.SHORT_HERTZ),
-    Column("Resonance", kinds.PEAK),
+    Column("Level", kinds.CHANGE, rank=3),
+    Column("4k", kinds.LOSS, rank=4),
+    Column("Treble", kinds.LOSS, rank=0),
+    Column(" ", kinds.WORD, "In a word", rank=1),
+    Column("Corner", kinds.SHORT_HERTZ, rank=5),
+    Column("Resonance", kinds.PEAK, rank=6),
 )
 _EFFECTS: Final = (
     Column("Switch", kinds.names(30)),
@@ -79,7 +79,7 @@ def document(report: StatesReport, *, explain: bool = False) -> Document:
     names = {"treble": "treble loss", "corner": "corner", "level": "level"}
     measure = names[by] if isinstance(by, str) else f"loss at {hertz(by)}"
     blocks: list[Block] = [
-        Paragraph((_sentence(report),), apart=True),
+        Paragraph((sentence(report),), apart=True),
         Paragraph(tuple(_summary(report)), apart=True),
         _ranked(f"Worst by {measure}:", report, report.top, report.top_folds),
         _ranked(f"Best by {measure}:", report, report.best, report.best_folds),
@@ -92,7 +92,8 @@ def document(report: StatesReport, *, explain: bool = False) -> Document:
     return Document("Every combination", tuple(blocks))
 
 
-def _sentence(report: StatesReport) -> str:
+def sentence(report: StatesReport) -> str:
+    """Return the first sentence: how much treble half of all states lose, and the worst."""
     summary, share = report.summary, 100 * report.clear
     if not math.isfinite(summary.median):
         return "Nothing comes out in any state: is a volume knob at 0?"

@@ -140,23 +140,29 @@ def test_long_and_hostile_names_fit(tmp_path: Path) -> None:
     assert "[bold]long[/bold]" in run.out
 
 
-def test_plot_shows_the_total_and_who_makes_it() -> None:
+def test_plot_shows_each_state_and_who_hisses_in_the_noisiest() -> None:
     found = report()
     upper, lower = draw_noise(Figure(), found)
-    assert upper.get_title("left") == "night swell"  # the noisiest
-    assert lower.get_title("left") == "all off"  # the quietest
-    lines = {str(line.get_label()): line for line in upper.get_lines()}
+    names = [label.get_text() for label in upper.get_yticklabels()]
+    start = upper.get_xlim()[0]
+    for name, bar in zip(names, upper.patches, strict=True):
+        (state,) = [s for s in found.states if s.state.title == name]
+        assert start + bar.get_width() == pytest.approx(found.below(state.destination.a_weighted))
+    assert names[0] == "all off"
     noisiest = found.noisiest
-    np.testing.assert_allclose(lines["all together"].get_ydata(), noisiest.density * 1e9)
+    whole = found.below(noisiest.destination.a_weighted)
+    makers = [label.get_text() for label in lower.get_yticklabels()]
     swell = next(s for s in noisiest.shares if s.who.name == "swell")
-    np.testing.assert_allclose(lines["swell"].get_ydata(), swell.density * 1e9)
-    assert "pickup and pots" in lines
-    assert "tuner" not in lines  # adds nothing that could be seen
-    assert upper.get_ylabel() == "noise (nV/√Hz)"
-    assert lower.get_xlabel() == "frequency (Hz)"
+    bar = lower.patches[makers.index("swell")]
+    below = whole - 10 * np.log10(swell.a_weighted)
+    assert start + bar.get_width() == pytest.approx(below)
+    assert "pickup and pots" in makers
+    assert "tuner" not in makers  # adds nothing that could be seen
+    assert start > upper.get_xlim()[1]  # louder is further to the right
+    assert "dB under" in lower.get_xlabel()
 
 
-def test_plot_of_one_state_is_one_panel() -> None:
+def test_plot_of_one_state_has_one_bar() -> None:
     board = parse_board(SILENT.replace("volume = 0", "volume = 5"))
-    (only,) = draw_noise(Figure(), noise_report(board, [State("off")]))
-    assert only.get_title("left") == "off"
+    panels = draw_noise(Figure(), noise_report(board, [State("off")]))
+    assert [label.get_text() for label in panels[0].get_yticklabels()] == ["off"]

@@ -168,17 +168,24 @@ def test_long_and_hostile_names_fit(tmp_path: Path) -> None:
     assert "[bold]" in run.out
 
 
-def test_plot_is_the_median_and_the_band_of_two_states() -> None:
+def test_plot_is_an_interval_for_each_state_and_the_curves_of_the_one_told_of() -> None:
     board = read_board(BASS)
     states = board.named_states()
     question = SpreadQuestion(board=board, draws=200, curves=True)
-    upper, lower = draw_spread(Figure(), spread_report(question, states))
-    assert upper.get_title("left") == "all off"  # the largest median loss
-    assert lower.get_title("left") == "storm"  # the least
-    lines = {str(line.get_label()): np.asarray(line.get_ydata()) for line in upper.get_lines()}
-    assert np.abs(lines["median"] - lines["as written"]).max() < 1
-    (band,) = upper.collections
+    found = spread_report(question, states)
+    upper, lower = draw_spread(Figure(figsize=(6.3, 5.1)), found)
+    names = [label.get_text() for label in upper.get_yticklabels()]
+    assert names[0] == "all off, quiet waltz"
+    assert len(names) == len({board.heard(state.on) for state in states})
+    intervals = [line.get_xdata() for line in upper.lines if line.get_label() == "interval"]
+    storm = next(state for state in found.states if state.state.name == "storm").loss
+    np.testing.assert_allclose(intervals[names.index("storm")], [storm.low, storm.high])
+    assert "(dB)" in upper.get_xlabel()
+    (median,) = [line for line in lower.lines if line.get_label() == "median"]
+    assert found.told.curves is not None
+    np.testing.assert_allclose(median.get_ydata(), found.told.curves.middle)
+    (band,) = lower.collections
     edges = band.get_paths()[0].vertices
-    assert edges[:, 1].min() < lines["median"].min()
-    assert edges[:, 1].max() > lines["median"].max()
-    assert upper.get_ylabel() == "gain (dB)"
+    assert edges[:, 1].min() < np.min(median.get_ydata())
+    assert edges[:, 1].max() > np.max(median.get_ydata())
+    assert lower.get_ylabel() == "gain (dB)"

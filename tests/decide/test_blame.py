@@ -306,11 +306,18 @@ def test_plot_shows_the_bars_by_size() -> None:
     from sigsim.show.plots.style import new_figure
 
     report = blame_worst(read_board(BASS))
-    upper, lower = draw_blame(new_figure(), report)
-    names = [label.get_text() for label in upper.get_yticklabels()]
+    panels = draw_blame(new_figure(), report)
+    names = [label.get_text().replace("\n", " ") for label in panels[0].get_yticklabels()]
     assert names[0] == "lead: last dance preamp → destination"
-    saved, alone = (list(bars) for bars in upper.containers)
-    assert saved[0].get_width() == pytest.approx(report.items[0].saved)
-    assert len(saved) == len(alone) == len(names)
-    assert len(lower.get_yticklabels()) == len(report.groups)
-    assert "treble loss (dB)" in lower.get_xlabel()
+    saved = [bar.get_width() for bar in panels[0].patches]
+    assert saved[0] == pytest.approx(report.items[0].saved)
+    assert len(saved) == len(names)
+    # Seven patch cables cost alike, and are one row.
+    assert any("6 like it, each" in name for name in names)
+    values = [text.get_text() for text in panels[0].texts]
+    first = report.items[0]
+    assert values[0] == f"{first.saved:.1f}; alone {first.costs:.1f}"
+    assert "not counted" in panels[-1].get_title("left")
+    kept = [label.get_text() for label in panels[-1].get_yticklabels()]
+    assert not set(kept) & set(names)
+    assert "treble (dB)" in panels[-1].get_xlabel()

@@ -419,21 +419,28 @@ def test_plot(kind: str, tmp_path: Path) -> None:
     assert target.stat().st_size > 5000
 
 
-def test_plot_marks_lie_on_the_exact_model() -> None:
+def test_plot_marks_are_the_losses_of_the_report_sorted_by_name() -> None:
     from sigsim.decide.cables.curves import cable_curves
     from sigsim.show.plots.cables import draw_cables
     from sigsim.show.plots.style import new_figure
 
-    curves = cable_curves(report_of(read_board(BASS)))
-    upper, lower = draw_cables(new_figure(), curves)
+    report = report_of(read_board(BASS), limit=6.0)
+    curves = cable_curves(report)
+    dots, lengths = draw_cables(new_figure(), report, curves)
     patch = curves.roles[1]
     assert patch.loss_now == pytest.approx(worst(read_board(BASS)).value, abs=ROUNDING_DB)
-    now = next(mark for mark in patch.marks if mark.now)
-    on_curve = np.interp(now.capacitance, patch.capacitance, patch.loss)
-    assert now.loss == pytest.approx(on_curve, abs=1e-3)  # interpolation between points
     assert np.all(np.diff(patch.loss_over_length) > 0)
-    assert "pF/m" in upper.get_xlabel()
-    assert "(m)" in lower.get_xlabel()
+    names = [label.get_text() for label in dots.get_yticklabels()]
+    assert names == [choice.candidate.name for choice in report.best.choices]
+    drawn = {
+        (float(x), names[int(y)])
+        for line in dots.lines
+        if line.get_label() == f"_{report.best.role.name}"
+        for x, y in zip(line.get_xdata(), line.get_ydata(), strict=True)
+    }
+    assert drawn == {(c.counted, c.candidate.name) for c in report.best.choices}
+    assert "(dB)" in dots.get_xlabel()
+    assert "(m)" in lengths.get_xlabel()
 
 
 def test_forty_switches_are_no_matter() -> None:

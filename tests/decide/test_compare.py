@@ -177,11 +177,15 @@ def test_plot_overlays_all_boards() -> None:
 
     report = compare([read_board(BASS), read_board(BUFFERED)])
     curves = compare_curves(report, grid(points=50))
-    upper, lower = draw_compare(new_figure(), ["one $a_b$", "two"], [c.curves for c in curves])
-    lines = [line for line in upper.get_lines() if line.get_label()[0] != "_"]
-    assert [line.get_label() for line in lines] == [
-        r"A one \$a_b\$: all off (worst)", "B two: all off", "B two: worst",
+    upper, lower = draw_compare(
+        new_figure(), ["one $a_b$", "two"], [c.curves for c in curves], (2e3, 8e3), "said"
+    )
+    lines = upper.get_lines()
+    assert [text.get_text() for text in lower.texts if text.get_gid() == "end"] == [
+        "A: all off (worst)", "B: all off", "B: worst",
     ]  # fmt: skip
+    (name,) = [text.get_text() for text in upper.figure.texts if text.get_gid() == "name"]
+    assert name == r"A one \$a_b\$; B two"
     np.testing.assert_allclose(
         lines[0].get_ydata(), response(read_board(BASS), (), grid(points=50)).gain_db
     )

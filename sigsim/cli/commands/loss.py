@@ -37,5 +37,5 @@ def command(board: Board, states: list[State], basis: Basis, explain: bool, ever
     return Answer(
         lambda: show.document(report, with_worst=not states, explain=explain, every=every),
         lambda: show.as_json(report),
-        lambda: (report, loss_curves(report)),
+        lambda: (report, loss_curves(report, with_worst=not states), not states),
     )

@@ -71,6 +71,10 @@ def command(
     else:
         write_file(csv, text, force)
     if save is not None:
+        from sigsim.decide.loss.report import assess
+        from sigsim.metrics import Basis
         from sigsim.show.plots.response import drawing
+        from sigsim.states.response import Solver
 
-        save(drawing(result, state))
+        basis = Basis(reference)
+        save(drawing(result, assess(Solver(board), state, basis), basis))

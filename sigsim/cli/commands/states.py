@@ -108,17 +108,19 @@ def command(
     progress = Progress(total, "states")
     if csv is not None:
         _write_csv(question, csv, force, progress)
-    if save is not None:
-        from sigsim.decide.states.band import states_band
-        from sigsim.show.plots.states import drawing
-
-        save(drawing(board.name, states_band(question)))
-    if csv == "-":
+    if csv == "-" and save is None:
         return
     progress.finish()
     progress = Progress(passes(question) * total, "states")
     report = states_report(question, top, progress, fold=not (every or as_json))
     progress.finish()
+    if save is not None:
+        from sigsim.decide.states.band import states_band
+        from sigsim.show.plots.states import drawing
+
+        save(drawing(report, states_band(question)))
+    if csv == "-":
+        return
     say(as_json, lambda: show.as_json(report), lambda: show.document(report, explain=explain))
 
 

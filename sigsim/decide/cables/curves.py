@@ -1,27 +1,20 @@
-"""What a plot of the cables shows: the worst loss over picofarads per metre and over length."""
+"""What a plot of the cables shows: every cable in every role, and the worst loss over length."""
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.board.edit import each_cable
 from sigsim.decide.cables.limit import losses_at
-from sigsim.decide.cables.many import worst_losses
 from sigsim.decide.cables.report import CableQuestion, CablesReport, RoleReport
 from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
-    from sigsim.board.model import Board
-    from sigsim.decide.cables.many import Spread
-    from sigsim.items.cable import Cable
     from sigsim.physics.arrays import FloatArray
 
 _POINTS: Final = 121
-_LEAST_F_PER_M: Final = 30e-12
 # The lengths go up to this many times the longest role, and at least so far [m].
 _TIMES: Final = 2.0
 _LEAST_M: Final = 10.0
@@ -52,9 +45,8 @@ class RoleCurves:
     Attributes
     ----------
     name : of the role
-    counts_lead : whether its loss over capacitance counts the instrument's own lead
+    counts_lead : whether the losses of its cables count the instrument's own lead
     only_lead : whether it is nothing but this lead, so that the loss over length counts it too
-    capacitance : [F/m]; loss : the worst treble loss with only the capacitance changed [dB]
     marks : the cables
     length : of all pieces that vary together [m]; loss_over_length : of the cable now used [dB]
     length_now, loss_now : as the board is
@@ -63,8 +55,6 @@ class RoleCurves:
     name: str
     counts_lead: bool
     only_lead: bool
-    capacitance: FloatArray
-    loss: FloatArray
     marks: tuple[Mark, ...]
     length: FloatArray
     loss_over_length: FloatArray
@@ -82,21 +72,15 @@ class CableCurves:
 
 def cable_curves(report: CablesReport) -> CableCurves:
     """Return the curves for every role of a report."""
-    highest = max(
-        scalar(choice.candidate.spec.capacitance) for r in report.roles for choice in r.choices
-    )
-    capacitance = np.linspace(0.0, max(1.08 * highest, _LEAST_F_PER_M), _POINTS)
     longest = max(_LEAST_M, _TIMES * max(sum(r.role.varying) for r in report.roles))
     length = np.linspace(0.0, longest, _POINTS)
     return CableCurves(
         report.question,
-        tuple(_curves(report.question, role, capacitance, length) for role in report.roles),
+        tuple(_curves(report.question, role, length) for role in report.roles),
     )
 
 
-def _curves(
-    question: CableQuestion, report: RoleReport, capacitance: FloatArray, length: FloatArray
-) -> RoleCurves:
+def _curves(question: CableQuestion, report: RoleReport, length: FloatArray) -> RoleCurves:
     role, now = report.role, report.now
     total = sum(role.varying)
     # Over its total length: the longest piece keeps its share of it.
@@ -107,8 +91,6 @@ def _curves(
         name=role.name,
         counts_lead=now.with_lead is not None,
         only_lead=role.only_lead,
-        capacitance=capacitance,
-        loss=_over_capacitance(question, report, capacitance),
         marks=tuple(
             Mark(c.candidate.name, c.now, scalar(c.candidate.spec.capacitance), c.counted)
             for c in report.choices
@@ -118,26 +100,3 @@ def _curves(
         length_now=total,
         loss_now=float(over_length[-1]),
     )
-
-
-def _over_capacitance(
-    question: CableQuestion, report: RoleReport, capacitance: FloatArray
-) -> FloatArray:
-    """Return the worst treble loss [dB] with only the capacitance per metre of a role changed."""
-    basis = question.basis
-    if report.now.with_lead is not None:
-        basis = dataclasses.replace(basis, reference="bare")
-
-    def make(spread: Spread) -> Board:
-        column = spread(capacitance)
-
-        def vary(cable: Cable) -> Cable:
-            if cable.cable != report.role.name:
-                return cable
-            return dataclasses.replace(
-                cable, spec=dataclasses.replace(cable.spec, capacitance=column)
-            )
-
-        return each_cable(question.board, vary)
-
-    return worst_losses(make, capacitance.size, basis)

@@ -32,6 +32,7 @@ class NamedCurve:
     gain : [dB]
     loss : [dB]
     reference : gain of the reference [dB], None if an earlier curve has the same
+    on : the names of what is on
     """
 
     name: str
@@ -39,32 +40,36 @@ class NamedCurve:
     gain: FloatArray
     loss: FloatArray
     reference: FloatArray | None
+    on: On = ()
 
 
-def loss_curves(report: LossReport) -> tuple[NamedCurve, ...]:
+def loss_curves(report: LossReport, *, with_worst: bool = True) -> tuple[NamedCurve, ...]:
     """Return the curves of a report's states, each different state and reference once.
 
-    They come in the order of the report, the worst state marked as such.
+    They come in the order of the report, the worst of all states last and marked as such if it
+    was asked for.
     """
     solver = Solver(report.board)
     references: list[FloatArray] = []
     curves = []
-    for name, on in _different(report):
+    for name, on in _different(report, with_worst=with_worst):
         r = Response(solver, on, DRAWN, report.basis.reference)
         reference = r.reference.gain_db
         known = any(np.allclose(reference, other, atol=_SAME_DB) for other in references)
         references.append(reference)
-        curves.append(NamedCurve(name, DRAWN, r.gain_db, r.loss_db, None if known else reference))
+        shown = None if known else reference
+        curves.append(NamedCurve(name, DRAWN, r.gain_db, r.loss_db, shown, on))
     return tuple(curves)
 
 
-def _different(report: LossReport) -> list[tuple[str, On]]:
-    """Return the states without those that repeat another, the worst marked as such."""
+def _different(report: LossReport, *, with_worst: bool) -> list[tuple[str, On]]:
+    """Return the states without those that repeat another."""
     heard = report.board.heard
     names: dict[On, str] = {}
     for state in (measured.state for measured in report.states):
         on = heard(state.on)
         names[on] = f"{names[on]}, {state.title}" if on in names else state.title
-    worst = report.worst.state
-    names[heard(worst.on)] = f"{names.get(heard(worst.on), worst.title)} (worst)"
+    if with_worst:
+        worst = report.worst.state
+        names[heard(worst.on)] = f"{names.get(heard(worst.on), worst.title)} (worst)"
     return [(name, on) for on, name in names.items()]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.decide.states.question import StatesQuestion
+from sigsim.metrics import treble_loss
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import EveryState
 from sigsim.states.ranked import Measure, treble
@@ -16,11 +17,28 @@ from sigsim.states.sampled import SAMPLE, draw_states
 from sigsim.states.shape import GRID
 
 if TYPE_CHECKING:
+    from sigsim.board.state import State
     from sigsim.physics.arrays import FloatArray
 
 _SHARES: Final = (5, 95)
 # Up to here all states are drawn, above a sample.
 _MOST_LISTED: Final = 4096
+
+
+@dataclass(frozen=True)
+class NamedState:
+    """A state by name, what is held on or off being so.
+
+    Attributes
+    ----------
+    state : every stage off, or a scene
+    gain : [dB], shape (frequency,)
+    loss : the treble loss [dB]
+    """
+
+    state: State
+    gain: FloatArray
+    loss: float
 
 
 @dataclass(frozen=True)
@@ -32,7 +50,7 @@ class StatesBand:
     frequency : [Hz]
     least, largest : of all states at each frequency, exactly [dB]
     low, high : what 5 % and 95 % of the drawn states stay under [dB]; all are drawn if few
-    named : gain of every stage off and of each scene [dB], by name
+    named : every stage off and each scene
     losses : treble losses of the drawn states [dB]
     drawn, total : how many states were drawn, and how many there are
     """
@@ -42,7 +60,7 @@ class StatesBand:
     largest: FloatArray
     low: FloatArray
     high: FloatArray
-    named: dict[str, FloatArray]
+    named: tuple[NamedState, ...]
     losses: FloatArray
     drawn: int
     total: int
@@ -58,17 +76,18 @@ def states_band(question: StatesQuestion) -> StatesBand:
     gain, losses = _all(every) if total <= _MOST_LISTED else _drawn(question, measures)
     with np.errstate(invalid="ignore"):
         low, high = np.percentile(gain, _SHARES, axis=0)
-    solver, named = Solver(board), {}
+    solver, named = Solver(board), []
     for state in board.named_states():
         on = set(state.on).union(fixed) - {n for n, held in fixed.items() if not held}
-        named[state.title] = Response(solver, on, GRID, question.basis.reference).gain_db
+        r = Response(solver, on, GRID, question.basis.reference)
+        named.append(NamedState(state, r.gain_db, treble_loss(r, question.basis.band)))
     return StatesBand(
         frequency=GRID,
         least=least,
         largest=largest,
         low=low,
         high=high,
-        named=named,
+        named=tuple(named),
         losses=losses,
         drawn=len(losses),
         total=total,

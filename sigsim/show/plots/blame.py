@@ -1,13 +1,17 @@
-"""The plot of what costs: things and groups as bars."""
+"""The plot of what costs: what the loss counts as bars, and what it does not count apart."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+import math
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.decide.blame.report import most_felt
 from sigsim.show.blame import GROUP_NAMES, sentence
 from sigsim.show.document import Drawing
 from sigsim.show.plots import style
+from sigsim.show.plots.finish import Entry, finish
+from sigsim.show.plots.wrap import panel_title, row_names
+from sigsim.show.render.text import decibel
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,46 +21,109 @@ if TYPE_CHECKING:
 
     from sigsim.decide.blame.report import Blame, BlameReport
 
-_BLUE, _RED = style.PALETTE[:2]
-_SAVED: Final[style.Look] = {"color": _BLUE, "edgecolor": _BLUE}
-_COSTS: Final[style.Look] = {"color": "#f0c4bb", "edgecolor": _RED, "hatch": "////"}
+_COSTS: Final = style.PALETTE[0]
+_MOST_ROWS: Final = 10
+
+
+class Row(NamedTuple):
+    """Things that cost alike: what each saves when taken out, what each costs alone [dB]."""
+
+    name: str
+    saved: float
+    alone: float
 
 
 def drawing(report: BlameReport) -> Drawing:
     """Return the plot of a report."""
-    said = f"What each thing and each group costs, taken out and alone. {sentence(report)}"
-    return Drawing(lambda figure: draw_blame(figure, report), said)
+    answer = sentence(report)
+    said = f"What each thing costs, taken out and alone. {answer}"
+    return Drawing(lambda figure: draw_blame(figure, report), said, answer)
 
 
-def draw_blame(figure: Figure, report: BlameReport) -> tuple[Axes, Axes]:
-    """Draw what things and groups cost into an empty figure; return the axes of both."""
-    things = most_felt([blame for blame in report.items if not blame.in_reference])
-    rows = max(len(things), 1), max(len(report.groups), 1)
-    upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=rows)
-    _bars(upper, [(style.literal(blame.name, 40), blame) for blame in things])
-    _bars(lower, [(_group_name(blame), blame) for blame in report.groups])
-    lower.set_xlabel("treble loss (dB)", fontsize=style.TEXT_SIZE)
-    state = f"{report.state.state.title}: {report.state.treble_loss:.1f} dB"
-    title = f"{style.literal(report.board.name, 60)}\n{style.literal(state, 70)}"
-    sizes = style.TEXT_SIZE + 1, style.TEXT_SIZE - 0.5
-    style.finish(figure, title, 1, lines=style.labelled(upper), sizes=sizes)
-    return upper, lower
+def draw_blame(figure: Figure, report: BlameReport) -> Sequence[Axes]:
+    """Draw what things cost, groups of them, and what is not counted; return the axes."""
+    groups = [blame for blame in report.groups if not blame.in_reference and blame.count > 1]
+    kept = [blame for blame in report.items if blame.in_reference]
+    most = style.rows_that_fit(figure)
+    counted = rows_of(most_felt(report.counted))[: min(_MOST_ROWS, max(3, most // 2))]
+    together = [Row(GROUP_NAMES[blame.group], blame.saved, blame.costs) for blame in groups]
+    apart = rows_of(most_felt(kept))
+    sections = [("what the loss counts, each taken out alone", counted, _COSTS)]
+    left = most - len(counted) - 4
+    for title, rows, colour in (
+        ("several together", together[:4], _COSTS),
+        ("not counted: the reference has it as well", apart[:5], style.REFERENCE_COLOUR),
+    ):
+        if left >= len(rows) + 2 and any(math.isfinite(row.saved) for row in rows):
+            sections.append((title, rows, colour))
+            left -= len(rows) + 2
+    heights = [max(1, len(rows)) + 0.8 for _, rows, _ in sections]
+    grid = figure.subplots(len(sections), 1, sharex=True, height_ratios=heights, squeeze=False)
+    panels = list(grid[:, 0])
+    _scale(panels[0], [row for _, rows, _ in sections for row in rows])
+    legend: list[Entry] = []
+    for axes, (title, rows, colour) in zip(panels, sections, strict=True):
+        _bars(axes, rows, colour, legend)
+        panel_title(axes, title)
+        row_names(axes, [row.name for row in rows], round(sum(heights)) + 1)
+    panels[-1].set_xlabel("treble (dB)", fontsize=style.size(figure))
+    finish(figure, sentence(report), report.board.name, legend=legend)
+    return panels
 
 
-def _group_name(blame: Blame) -> str:
-    return f"{GROUP_NAMES[blame.group]}{' *' if blame.in_reference else ''}"
+def rows_of(blames: Sequence[Blame]) -> list[Row]:
+    """Return things as rows; those of one group that print alike are one."""
+    alike: dict[tuple[str, str, str], list[Blame]] = {}
+    for blame in blames:
+        key = blame.group, decibel(blame.saved), decibel(blame.costs)
+        alike.setdefault(key, []).append(blame)
+    rows = []
+    for same in alike.values():
+        more = f" and {len(same) - 1} like it, each" if len(same) > 1 else ""
+        rows.append(Row(same[0].name + more, same[0].saved, same[0].costs))
+    return rows
 
 
-def _bars(axes: Axes, blames: Sequence[tuple[str, Blame]]) -> None:
-    places = [float(i) for i in range(len(blames))]
-    saved, costs = [blame.saved for _, blame in blames], [blame.costs for _, blame in blames]
-    upper, lower = ([place + shift for place in places] for shift in (-0.19, 0.19))
-    bar: style.Look = {"height": 0.36, "linewidth": 0.6}
-    axes.barh(upper, saved, label="saved when it alone is taken out", **bar, **_SAVED)
-    label = "lost when nothing else is real (* not counted in the loss)"
-    axes.barh(lower, costs, label=label, **bar, **_COSTS)
-    axes.set_yticks(places, [name for name, _ in blames])
-    axes.set_ylim(max(len(blames), 1) - 0.4, -0.6)
+def _scale(axes: Axes, rows: Sequence[Row]) -> None:
+    values = [v for row in rows for v in (row.saved, row.alone) if math.isfinite(v)] or [0.0]
+    low, high = min(0.0, *values), max(style.LEAST_DB, *values)
+    narrow = style.width_cm(style.figure_of(axes)) < style.NARROW_CM
+    room = (0.5 if narrow else 0.3) * (high - low)
+    axes.set_xlim(low - 0.02 * (high - low), high + room)
+
+
+def _bars(axes: Axes, rows: Sequence[Row], colour: str, legend: list[Entry]) -> None:
+    for place, row in enumerate(rows):
+        if not math.isfinite(row.saved):
+            continue
+        bar = axes.barh(place, row.saved, height=0.6, color=colour, label="out")
+        (alone,) = axes.plot(
+            row.alone,
+            place,
+            "D",
+            color=style.PALETTE[1],
+            markersize=5,
+            label="alone",
+            clip_on=False,
+        )
+        axes.annotate(
+            f"{decibel(row.saved)}; alone {decibel(row.alone)}",
+            (max(row.saved, row.alone, 0.0), place),
+            (6 * style.scale(style.figure_of(axes)), 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=style.size(axes, -1),
+            gid="value",
+        )
+        if not legend:
+            legend += [
+                Entry(bar.patches[0], "", "less lost with it alone taken out"),
+                Entry(alone, "", "lost if nothing else were real"),
+            ]
+    if not rows:
+        beside = axes.transAxes
+        axes.text(0.02, 0.5, "nothing is felt", transform=beside, fontsize=style.size(axes, -1))
+    axes.set_ylim(max(len(rows), 1) - 0.4, -0.6)
     style.quiet_axes(axes, grid="x")
-    axes.tick_params(axis="y", labelsize=style.TEXT_SIZE - 1.5)
-    axes.axvline(0, color=style.REFERENCE_COLOUR, linewidth=0.8)
+    style.decibel_axis(axes)
+    axes.axvline(0, color=style.REFERENCE_COLOUR, linewidth=0.8, zorder=0.5)

@@ -1,78 +1,121 @@
-"""The plot of the cables: the worst loss over picofarads per metre, and over length."""
+"""The plot of the cables: every cable in every role on one scale, and over length with a limit."""
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 from sigsim.show.cables import sentence
 from sigsim.show.document import Drawing
 from sigsim.show.plots import style
+from sigsim.show.plots.ends import End
+from sigsim.show.plots.finish import Entry, finish
+from sigsim.show.plots.wrap import row_names
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
 
-    from sigsim.decide.cables.curves import CableCurves, Mark, RoleCurves
+    from sigsim.decide.cables.curves import CableCurves, RoleCurves
     from sigsim.decide.cables.report import CablesReport
 
 _MOST_ROLES: Final = 6
 _MARKERS: Final = ("o", "s", "^", "D", "v", "P")
-_PICO: Final = 1e12
-# Cables closer than this share of the axis have one name tag.
-_SAME_PLACE: Final = 0.035
 
 
 def drawing(report: CablesReport, curves: CableCurves) -> Drawing:
     """Return the plot of a report, with its curves from `cable_curves`."""
-    said = f"The worst loss over capacitance per metre, and over length. {sentence(report)}"
-    return Drawing(lambda figure: draw_cables(figure, curves), said)
+    answer = sentence(report)
+    said = f"The worst treble loss with every cable in every role. {answer}"
+    return Drawing(lambda figure: draw_cables(figure, report, curves), said, answer)
 
 
-def draw_cables(figure: Figure, curves: CableCurves) -> tuple[Axes, Axes]:
-    """Draw both losses into an empty figure, with the cables as marks; return both axes."""
-    upper, lower = style.two_axes(figure)
+def draw_cables(figure: Figure, report: CablesReport, curves: CableCurves) -> list[Axes]:
+    """Draw a dot for each cable in each role; with a limit the loss over length as well.
+
+    Parameters
+    ----------
+    figure : an empty figure
+    report : the cables are sorted by the role in which another cable saves most
+    curves : from `cable_curves`
+
+    Returns
+    -------
+    the axes of the dots, and those of the lengths where there are any
+    """
     roles = curves.roles[:_MOST_ROLES]
-    for look, marker, role in zip(style.looks(), _MARKERS, roles, strict=False):
-        mark: style.Look = {"marker": marker, "color": look["color"]}
-        upper.plot(_PICO * role.capacitance, style.seen(role.loss), label=_label(role), **look)
-        for m in role.marks:
-            mark_m = mark | {"zorder": 4 if m.now else 3, "markersize": 5.5}
-            mark_m["markerfacecolor"] = look["color"] if m.now else "white"
-            upper.plot(_PICO * m.capacitance, m.loss, **mark_m)
-        lower.plot(role.length, style.seen(role.loss_over_length), **look)
-        lower.plot(role.length_now, role.loss_now, **mark)
-    _tags(upper, roles[0].marks)
-    upper.set_xlim(0, _PICO * roles[0].capacitance[-1])
-    lower.set_xlim(0, roles[0].length[-1])
-    if (limit := curves.question.limit) is not None:
-        grey: style.Look = {"color": style.REFERENCE_COLOUR, "linewidth": 1.2, "zorder": 1}
-        lower.axhline(limit, label="the limit", **grey)
-    over = "capacitance of the cable (pF/m); filled: now used"
-    style.quiet_axes(upper, over, "worst loss (dB)")
-    over = "length of all its pieces that vary, together (m); mark: now"
-    style.quiet_axes(lower, over, "worst loss (dB)")
-    style.finish(figure, style.literal(curves.question.board.name, 60), 2)
-    return upper, lower
+    first = next(role for role in curves.roles if role.name == report.best.role.name)
+    names = _sorted(first)[: style.rows_that_fit(figure, 0.35)]
+    if curves.question.limit is None:
+        axes = [figure.subplots()]
+    else:
+        axes = list(style.two_axes(figure, heights=(max(3, len(names)), max(4, len(names)))))
+    legend = _dots(axes[0], roles, names)
+    if left := len(curves.roles) - len(roles):
+        axes[0].set_title(f"{left} more roles are left out", fontsize=style.size(figure, -1))
+    ends = _lengths(axes[1], curves) if len(axes) > 1 else []
+    finish(figure, sentence(report), curves.question.board.name, ends=ends, legend=legend)
+    return axes
 
 
-def _label(role: RoleCurves) -> str:
-    counted = " (above: counting the lead)" if role.counts_lead else ""
-    return style.literal(role.name, 30) + counted
+def _sorted(role: RoleCurves) -> list[str]:
+    """Return the names of the cables, the one that loses least first."""
+    return [m.name for m in sorted(role.marks, key=lambda m: (m.loss, m.capacitance))]
 
 
-def _tags(axes: Axes, marks: Sequence[Mark]) -> None:
-    """Write the cables' names above their places, one tag for those that stand together."""
-    places: list[tuple[float, list[str]]] = []
-    width = 1.08 * max(mark.capacitance for mark in marks)
-    for mark in sorted(marks, key=lambda m: (m.capacitance, not m.now)):
-        if places and mark.capacitance - places[-1][0] < _SAME_PLACE * width:
-            places[-1][1].insert(0 if mark.now else len(places[-1][1]), mark.name)
-        else:
-            places.append((mark.capacitance, [mark.name]))
-    text: style.Look = {"fontsize": style.TEXT_SIZE - 2, "ha": "left", "va": "bottom"}
-    above = axes.get_xaxis_transform()
-    for place, names in places:
-        tag = style.literal(names[0], 18) + (f" +{len(names) - 1}" if len(names) > 1 else "")
-        axes.text(_PICO * place, 1.02, tag, rotation=38, transform=above, color="#444444", **text)
+def _dots(axes: Axes, roles: tuple[RoleCurves, ...], names: list[str]) -> list[Entry]:
+    legend = []
+    losses = [m.loss for role in roles for m in role.marks if math.isfinite(m.loss)]
+    for number, (marker, role) in enumerate(zip(_MARKERS, roles, strict=False)):
+        colour = style.look(number)["color"]
+        shown = [m for m in role.marks if m.name in names]
+        mark: style.Look = {"linestyle": "none", "marker": marker, "color": colour}
+        for now, face in ((False, "white"), (True, colour)):
+            some = [m for m in shown if m.now is now]
+            rows = [names.index(m.name) for m in some]
+            (drawn,) = axes.plot(
+                [m.loss for m in some],
+                rows,
+                **mark | {"markerfacecolor": face, "markersize": 9 if now else 6.5},
+                label=f"_{role.name}",
+                zorder=4 if now else 3,
+            )
+            if now:
+                legend.append(Entry(drawn, role.name, _counted(role)))
+    low, high = min(0.0, *losses, 0.0), max(2 * style.LEAST_DB, *losses, 0.0)
+    axes.set_xlim(low, 1.04 * high)
+    row_names(axes, names, 2 * len(names))
+    axes.set_ylim(len(names) - 0.4, -0.6)
+    style.quiet_axes(axes, "worst treble loss with it (dB)")
+    style.decibel_axis(axes)
+    return legend
+
+
+def _counted(role: RoleCurves) -> str:
+    return f" (filled: now in use{'; counting the lead' if role.counts_lead else ''})"
+
+
+def _lengths(axes: Axes, curves: CableCurves) -> list[End]:
+    """Draw the worst loss over the length of each role, with the limit."""
+    ends = []
+    for number, (marker, role) in enumerate(zip(_MARKERS, curves.roles, strict=False)):
+        look = style.look(number)
+        (line,) = axes.plot(role.length, style.seen(role.loss_over_length), **look)
+        _now(axes, marker, role, look)
+        ends.append(End(axes, line, look, role.name))
+    grey: style.Look = {"color": style.REFERENCE_COLOUR, "linewidth": 1.2, "zorder": 1}
+    limit = curves.question.limit or 0.0
+    line = axes.axhline(limit, label="limit", **grey)
+    ends.append(End(axes, line, grey, "", f"limit: {limit:g} dB"))
+    axes.set_xlim(0, curves.roles[0].length[-1])
+    style.quiet_axes(axes, "all its pieces that vary, together (m)", "worst loss (dB)")
+    axes.invert_yaxis()
+    style.decibel_axis(axes)
+    return ends
+
+
+def _now(axes: Axes, marker: str, role: RoleCurves, look: style.Look) -> Line2D:
+    mark: style.Look = {"marker": marker, "color": look["color"], "markersize": 7}
+    (drawn,) = axes.plot(role.length_now, role.loss_now, linestyle="none", **mark)
+    return drawn

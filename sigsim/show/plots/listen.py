@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from sigsim.metrics import AUDIBLE_HZ
+from sigsim.metrics import AUDIBLE_HZ, USUAL_BASIS
 from sigsim.show.document import Drawing
 from sigsim.show.listen import sentence
 from sigsim.show.plots import style
+from sigsim.show.plots.finish import Entry, finish
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
     from sigsim.audio.report import Listening
@@ -22,23 +24,31 @@ _LEAST_HZ: Final = 1000.0
 
 def drawing(heard: Listening) -> Drawing:
     """Return the plot of what was heard."""
-    said = f"The recording's level over frequency, before and after. {sentence(heard)}"
-    return Drawing(lambda figure: _draw(figure, heard), said)
+    answer = sentence(heard)
+    said = f"The recording's level over frequency, before and after. {answer}"
+    return Drawing(lambda figure: draw_listen(figure, heard), said, answer)
 
 
-def _draw(figure: Figure, heard: Listening) -> None:
+def draw_listen(figure: Figure, heard: Listening) -> tuple[Axes, Axes]:
+    """Draw the levels of a recording and what is lost into an empty figure; return both axes."""
     frequency, level, loss = heard.bands()
     matched = heard.levels.matched != 1.0
     loss = loss - heard.levels.matched_db
     below = "difference (dB)" if matched else "loss (dB)"
-    ends = _LOWEST_HZ, min(max(heard.edge, _LEAST_HZ), AUDIBLE_HZ[1])
-    upper, lower = style.over_frequency(figure, "level (dB)", below, ends)
-    look = next(style.looks())
-    name = style.literal(heard.state.title, 44) + (" (equally loud)" if matched else "")
-    reference = f"reference: {style.literal(heard.reference_title)}"
-    upper.plot(frequency, level, color=style.REFERENCE_COLOUR, lw=1.4, label=reference)
-    upper.plot(frequency, style.seen(level - loss), label=name, **look)
+    span = _LOWEST_HZ, min(max(heard.edge, _LEAST_HZ), AUDIBLE_HZ[1])
+    band = USUAL_BASIS.band
+    upper, lower = style.over_frequency(figure, "level (dB)", below, band, span)
+    look = style.look(0)
+    grey: style.Look = {"color": style.REFERENCE_COLOUR, "linewidth": 1.4}
+    (reference,) = upper.plot(frequency, style.seen(level), **grey)
+    (after,) = upper.plot(frequency, style.seen(level - loss), **look)
     lower.plot(frequency, style.seen(loss), **look)
-    style.zero_line(lower)
     style.limit_gain(upper, [level, level - loss])
-    style.finish(figure, style.literal(heard.recording.path.name, 40))
+    style.hang(lower, [loss])
+    loud = " (equally loud)" if matched else ""
+    legend = [
+        Entry(after, heard.state.title, loud),
+        Entry(reference, heard.reference_title, " (reference)"),
+    ]
+    finish(figure, sentence(heard), f"{heard.board}: {heard.recording.path.name}", legend=legend)
+    return upper, lower

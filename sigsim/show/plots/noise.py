@@ -1,14 +1,22 @@
-"""The plot of the noise: density at the destination, and who makes it."""
+"""The plot of the noise: how far it lies under the signal, and who makes it."""
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from sigsim.board.state import different
+from sigsim.decide.noise import WORDS
 from sigsim.show.document import Drawing
+from sigsim.show.noise import sentence
 from sigsim.show.plots import style
-from sigsim.show.render.text import plain
+from sigsim.show.plots.finish import finish
+from sigsim.show.plots.scenes import SceneLooks
+from sigsim.show.plots.wrap import panel_title, row_names, x_label
+from sigsim.show.render.text import decibel
+from sigsim.units import render
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,90 +25,128 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from sigsim.decide.noise import NoiseReport, StateNoise
-    from sigsim.physics.arrays import FloatArray
-    from sigsim.states.noise import Contributor
 
-MOST_STATES: Final = 2
-_NANO: Final = 1e9
-# Contributors often make the same noise: each next one is thinner and lies on top.
-_WIDTHS: Final = (3.4, 3.0, 2.6, 2.2, 1.8, 1.5, 1.2, 1.0)
-_TOTAL: Final = {"color": "#000000", "linewidth": 1.0, "zorder": 4}
-# Who makes less than this part of the noise in every state drawn is left out.
-_LEAST_SHARE: Final = 0.003
-_DECADES: Final = 2.2
-# The top of the axis [nV/√Hz] where nothing is to be seen.
-_SILENT_TOP: Final = 100.0
+# Who hisses less than this under the loudest of them is not worth a bar [dB].
+_LEAST_DB: Final = 40.0
+_MOST_BARS: Final = 8
+_STEP_DB: Final = 10.0
+# Of the axis, for a word [-].
+_ROOM: Final = 0.18
 
 
 def drawing(report: NoiseReport) -> Drawing:
     """Return the plot of a report."""
-    names = " and ".join(f"'{plain(s.state.title, 60)}'" for s in drawn_states(report))
-    said = f"The noise at the destination over frequency, and who makes it, in {names}."
-    return Drawing(lambda figure: draw_noise(figure, report), said)
+    answer = sentence(report)
+    said = f"How far the hiss lies under the signal, state by state, and who makes it. {answer}"
+    return Drawing(lambda figure: draw_noise(figure, report), said, answer)
 
 
 def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
-    """Draw the noise of each state and who makes it into an empty figure; return all axes."""
-    states = drawn_states(report)
-    panels = list(figure.subplots(len(states), 1, sharex=True, sharey=True, squeeze=False)[:, 0])
-    look = _looks(states)
-    for axes, state in zip(panels, states, strict=True):
-        axes.plot(state.frequency, _visible(state.density), label="all together", **_TOTAL)
-        densities = {share.who: share.density for share in state.shares}
-        for who in (who for who in look if who in densities):
-            label = style.literal(who.name, 24)
-            axes.plot(state.frequency, _visible(densities[who]), label=label, **look[who])
-        _finish(axes, state.state.title)
-    panels[-1].set_xlabel("frequency (Hz)", fontsize=style.TEXT_SIZE)
-    _limits(panels[0], states)
-    lines = {str(line.get_label()): line for axes in panels for line in axes.get_lines()}
-    style.finish(figure, style.literal(report.board.name, 60), 2, lines=lines)
+    """Draw a bar for each state, and one for each that hisses in the noisiest; return all axes."""
+    most = style.rows_that_fit(figure, 0.55)
+    makers = _makers(report, max(2, min(_MOST_BARS, most // 2)))
+    states = _states(report, max(1, most - len(makers) - 2))
+    heights = [len(states) + 1, len(makers) + 1]
+    rows = sum(heights) + 1
+    if not makers:
+        panels = [figure.subplots()]
+    else:
+        panels = list(figure.subplots(2, 1, sharex=True, height_ratios=heights))
+    looks = SceneLooks(report.board)
+    values = [report.below(state.destination.a_weighted) for state in states]
+    faces = [looks.of(state.state.on) for state in states]
+    _axis(panels[0], [*values, *(below for _, below in makers)])
+    _bars(panels[0], values, faces)
+    _words(panels[0])
+    row_names(panels[0], [state.state.title for state in states], rows)
+    left = len(different(report.states)) - len(states)
+    more = f" ({left} quieter ones are left out)" if left else ""
+    panel_title(panels[0], f"the hiss of each state{more}")
+    if makers:
+        look = looks.of(report.noisiest.state.on) | {"linestyle": "-"}
+        _bars(panels[1], [below for _, below in makers], [look] * len(makers))
+        row_names(panels[1], [name for name, _ in makers], rows)
+        panel_title(panels[1], "who hisses in the noisiest of them")
+    under = render(report.level, "V")
+    x_label(panels[-1], f"dB under {under}, A-weighted; a longer bar is more hiss")
+    finish(figure, sentence(report), report.board.name)
     return panels
 
 
-def drawn_states(report: NoiseReport) -> list[StateNoise]:
-    """Return the states that are drawn: all if they are few, else the noisiest and the quietest."""
-    different = list({state.state.on: state for state in reversed(report.states)}.values())[::-1]
-    if len(different) <= MOST_STATES:
-        return different
-    by_noise = sorted(different, key=lambda s: np.nan_to_num(s.destination.a_weighted))
-    return [by_noise[-1], by_noise[0]]
+def _states(report: NoiseReport, most: int) -> list[StateNoise]:
+    """Return each different state, the noisiest of them if they are many, in the board's order."""
+    states = different(report.states)
+    if len(states) <= most:
+        return states
+    loud = [-np.nan_to_num(state.destination.a_weighted) for state in states]
+    return [states[i] for i in sorted(np.argsort(loud, kind="stable")[:most].tolist())]
 
 
-def _looks(states: Sequence[StateNoise]) -> dict[Contributor, style.Look]:
-    """Return colour and line style of the contributors that matter most in any state."""
-    largest: dict[Contributor, float] = {}
-    for state in states:
-        for share in state.shares:
-            largest[share.who] = max(largest.get(share.who, 0.0), share.flat, share.a_weighted)
-    ranked = sorted((w for w in largest if largest[w] > _LEAST_SHARE), key=lambda w: -largest[w])
-    looks = zip(ranked, style.looks(), enumerate(_WIDTHS), strict=False)
-    return {
-        who: look | {"linewidth": width, "zorder": 2 + rank / 10}
-        for who, look, (rank, width) in looks
-    }
+def _makers(report: NoiseReport, most: int) -> list[tuple[str, float]]:
+    """Return who hisses in the noisiest state and how far under the signal [dB], loudest first."""
+    state = report.noisiest
+    whole = report.below(state.destination.a_weighted)
+    if not math.isfinite(whole):
+        return []
+    found = [
+        (share.who.name, whole - 10 * math.log10(share.a_weighted))
+        for share in state.shares
+        if share.a_weighted > 0
+    ]
+    return [(name, below) for name, below in found if below < whole + _LEAST_DB][:most]
 
 
-def _visible(density: FloatArray) -> FloatArray:
-    """Return a density in nV/√Hz, nothing where it is 0."""
-    nano: FloatArray = np.where(np.isfinite(density) & (density > 0), density * _NANO, np.nan)
-    return nano
+def _axis(axes: Axes, values: Sequence[float]) -> None:
+    """Let the axis run down to the signal, with the words for how much hiss that is."""
+    finite = [value for value in values if math.isfinite(value)] or [WORDS[-2][0]]
+    quietest = math.ceil(max(finite) / _STEP_DB + 0.5) * _STEP_DB
+    loudest = math.floor(min(finite) / _STEP_DB - 1.5) * _STEP_DB
+    axes.set_xlim(quietest, min(loudest, WORDS[0][0] - _STEP_DB))
+    style.decibel_axis(axes)
 
 
-def _finish(axes: Axes, name: str) -> None:
-    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+def _bars(axes: Axes, values: Sequence[float], looks: Sequence[style.Look]) -> None:
+    start, end = axes.get_xlim()
+    for row, (value, look) in enumerate(zip(values, looks, strict=True)):
+        text: style.Look = {"va": "center", "fontsize": style.size(axes, -1)}
+        if not math.isfinite(value):
+            axes.text(start, row, " no noise", color=style.QUIET, **text)
+            continue
+        axes.barh(
+            row,
+            value - start,
+            left=start,
+            height=0.62,
+            facecolor=_pale(look["color"]),
+            edgecolor=look["color"],
+            linestyle=look["linestyle"],
+            linewidth=1.3 * style.scale(style.figure_of(axes)),
+        )
+        axes.text(value, row, f" {decibel(value)}", gid="value", **text)
+    axes.set_ylim(max(len(values), 1) - 0.4, -0.6)
+    for limit, _ in WORDS:
+        if end < limit < start:
+            axes.axvline(limit, color=style.REFERENCE_COLOUR, linewidth=0.8, zorder=0)
+    style.quiet_axes(axes, grid="x")
+    axes.set_xlim(start, end)
 
-    style.frequency_axis(axes, "noise (nV/√Hz)")
-    axes.set_xlabel("")
-    axes.set_yscale("log")
-    axes.yaxis.set_major_locator(LogLocator(10, subs=(1.0, 3.0), numticks=12))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
-    axes.yaxis.set_minor_formatter(NullFormatter())
-    axes.set_title(style.literal(name, 60), fontsize=style.TEXT_SIZE, loc="left")
+
+def _words(axes: Axes) -> None:
+    """Say over the bars how much hiss that is, where there is room."""
+    start, end = axes.get_xlim()
+    axes.set_ylim(axes.get_ylim()[0], -1.3)
+    least = 0.0
+    for limit, word in WORDS:
+        left, right = min(limit, start), max(least, end)
+        if left - right > _ROOM * (start - end):
+            text: style.Look = {"ha": "center", "va": "center", "color": style.QUIET}
+            size = style.size(axes, -1.5)
+            axes.text((left + right) / 2, -0.9, word, fontsize=size, gid="word", **text)
+        least = limit
 
 
-def _limits(axes: Axes, states: Sequence[StateNoise]) -> None:
-    """Show two decades and a bit under the largest density."""
-    tops = [np.nanmax(_visible(s.density)) for s in states if np.any(_visible(s.density) > 0)]
-    top = max(tops, default=_SILENT_TOP)
-    axes.set_ylim(top / 10**_DECADES, top * 1.6)
+def _pale(colour: str) -> tuple[float, float, float, float]:
+    from matplotlib.colors import to_rgba
+
+    red, green, blue, _ = to_rgba(colour)
+    return red, green, blue, 0.45

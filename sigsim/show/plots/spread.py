@@ -1,7 +1,8 @@
-"""The plot of the spread: median curve and 5 to 95 % band of two states on one page."""
+"""The plot of the spread: an interval of treble loss for each state, and the curves of one."""
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -9,7 +10,12 @@ import numpy as np
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show.document import Drawing
 from sigsim.show.plots import style
-from sigsim.show.render.text import plain
+from sigsim.show.plots.finish import Entry, finish
+from sigsim.show.plots.letters import joined
+from sigsim.show.plots.scenes import SceneLooks
+from sigsim.show.plots.wrap import panel_title, row_names
+from sigsim.show.render.text import decibel
+from sigsim.show.spread import sentence
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,51 +25,126 @@ if TYPE_CHECKING:
 
     from sigsim.decide.spread.report import Curves, SpreadReport, StateSpread
 
-MOST_STATES: Final = 2
 _LOW_HZ: Final = 100.0
+# The curves are drawn where this many rows have room besides them.
+_ROWS_OF_CURVES: Final = 8
 
 
 def drawing(report: SpreadReport) -> Drawing:
     """Return the plot of a report, with curves."""
-    names = " and ".join(f"'{plain(s.state.title, 60)}'" for s in drawn_states(report))
-    said = f"The gain over frequency of boards within their tolerances, in {names}."
-    return Drawing(lambda figure: draw_spread(figure, report), said)
+    answer = sentence(report)
+    said = f"The treble loss of boards within their tolerances, state by state. {answer}"
+    return Drawing(lambda figure: draw_spread(figure, report), said, answer)
 
 
 def draw_spread(figure: Figure, report: SpreadReport) -> Sequence[Axes]:
-    """Draw the band of each state's curves into an empty figure; return all axes."""
-    states = drawn_states(report)
-    panels = list(figure.subplots(len(states), 1, sharex=True, sharey=True, squeeze=False)[:, 0])
-    shown = [state.curves for state in states if state.curves is not None]
-    for axes, state, curves in zip(panels, states, shown, strict=True):
-        _draw(axes, curves)
-        axes.set_title(style.literal(state.state.title, 60), fontsize=style.TEXT_SIZE, loc="left")
-    for axes in panels[:-1]:
-        axes.set_xlabel("")
-    inside = [curves.frequency <= AUDIBLE_HZ[1] for curves in shown]
-    gains = [g[f] for c, f in zip(shown, inside, strict=True) for g in (c.low, c.high)]
-    style.limit_gain(panels[0], gains)
-    title = style.literal(report.question.board.name, 60)
-    style.finish(figure, title, 3, lines=style.labelled(panels[0]))
+    """Draw an interval for each state, and where there is room the curves of the one told of."""
+    states = _drawn(report, style.rows_that_fit(figure) // 2)
+    curves = report.told.curves
+    free = style.rows_that_fit(figure) - 2 * len(states)
+    legend: list[Entry] = []
+    if curves is None or free < _ROWS_OF_CURVES or not np.isfinite(curves.middle).any():
+        panels: list[Axes] = [figure.subplots()]
+    else:
+        panels = list(style.two_axes(figure, heights=(max(2, len(states)), 5)))
+        _curves(panels[1], report, curves)
+    _intervals(panels[0], report, states, legend)
+    finish(figure, sentence(report), report.question.board.name, legend=legend)
     return panels
 
 
-def drawn_states(report: SpreadReport) -> list[StateSpread]:
-    """Return the states that are drawn: all if few, else the worst and the best by their median."""
-    shown = [*report.states, *([report.worst] if report.worst else [])]
-    different = list({state.state.on: state for state in reversed(shown)}.values())[::-1]
-    if len(different) <= MOST_STATES:
-        return different
-    by_loss = sorted(different, key=lambda s: np.nan_to_num(s.metrics["treble_loss"].middle))
-    return [by_loss[-1], by_loss[0]]
+def _different(report: SpreadReport) -> list[tuple[StateSpread, str]]:
+    """Return each different state once, with all its names."""
+    heard = report.question.board.heard
+    found: dict[frozenset[str], tuple[StateSpread, list[str]]] = {}
+    for state in report.states:
+        found.setdefault(heard(state.state.on), (state, []))[1].append(state.state.title)
+    if report.worst is not None:
+        _, names = found.setdefault(heard(report.worst.state.on), (report.worst, []))
+        names[-1:] = [f"{names[-1]} (worst)" if names else "worst of all"]
+    return [(state, "".join(joined(names))) for state, names in found.values()]
 
 
-def _draw(axes: Axes, curves: Curves) -> None:
-    f = curves.frequency
-    band, label = (style.seen(curves.low), style.seen(curves.high)), "5 to 95 % of the boards drawn"
-    axes.fill_between(f, *band, color=style.PALE_COLOUR, linewidth=0, label=label)
-    blue, red = style.PALETTE[:2]
-    axes.plot(f, style.seen(curves.middle), color=blue, linewidth=1.8, label="median")
-    dashed: style.Look = {"color": red, "linewidth": 1.2, "linestyle": (0, (4, 2))}
-    axes.plot(f, style.seen(curves.written), label="as written", **dashed)
+def _drawn(report: SpreadReport, most: int) -> list[tuple[StateSpread, str]]:
+    """Return what is drawn: all states if few enough, else those that lose most."""
+    states = _different(report)
+    if len(states) <= most:
+        return states
+    losses = [np.nan_to_num(state.loss.middle, nan=-np.inf) for state, _ in states]
+    kept = sorted(np.argsort(losses, kind="stable")[::-1][:most].tolist())
+    return [states[i] for i in kept]
+
+
+def _intervals(
+    axes: Axes,
+    report: SpreadReport,
+    states: Sequence[tuple[StateSpread, str]],
+    legend: list[Entry],
+) -> None:
+    looks = SceneLooks(report.question.board)
+    thick = {"linewidth": 4.0, "solid_capstyle": "butt", "dash_capstyle": "butt"}
+    for row, (state, _) in enumerate(states):
+        loss, is_worst = state.loss, state is report.worst
+        look = looks.of(state.state.on, worst=is_worst)
+        if not math.isfinite(loss.middle):
+            beside = axes.get_yaxis_transform()
+            text: style.Look = {"va": "center", "fontsize": style.size(axes, -1)}
+            axes.text(0.02, row, "nothing comes out", transform=beside, color=style.QUIET, **text)
+            continue
+        axes.plot([loss.low, loss.high], [row, row], label="interval", **look | thick)
+        mark: style.Look = {"linestyle": "none", "color": look["color"], "markersize": 8}
+        (middle,) = axes.plot(loss.middle, row, "o", **mark | {"markerfacecolor": "white"})
+        (written,) = axes.plot(
+            loss.written, row, "x", **mark | {"color": style.INK, "markersize": 6}
+        )
+        axes.annotate(
+            f"{decibel(loss.low)} to {decibel(loss.high)}",
+            (loss.high, row),
+            (7 * style.scale(style.figure_of(axes)), 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=style.size(axes, -1),
+            gid="value",
+        )
+        if not legend:
+            legend += [
+                Entry(axes.lines[-3], "", "9 of 10 boards"),
+                Entry(middle, "", "half of them lose more"),
+                Entry(written, "", "as written"),
+            ]
+    _scale(axes, report, [state for state, _ in states], legend)
+    row_names(axes, [name for _, name in states], len(states))
+    axes.set_ylim(len(states) - 0.4, -0.6)
+    if left := len(_different(report)) - len(states):
+        panel_title(axes, f"the {len(states)} that lose most; {left} more are left out")
+
+
+def _scale(
+    axes: Axes, report: SpreadReport, states: Sequence[StateSpread], legend: list[Entry]
+) -> None:
+    """Give the intervals an axis with room for what is written beside them, and the limit."""
+    values = [v for s in states for v in (s.loss.low, s.loss.high, s.loss.written)]
+    finite = [v for v in values if math.isfinite(v)] or [0.0]
+    low, high = min(0.0, *finite), max(2 * style.LEAST_DB, *finite)
+    right = 0.5 if style.width_cm(style.figure_of(axes)) < style.NARROW_CM else 0.22
+    axes.set_xlim(low - 0.03 * (high - low), high + right * (high - low))
+    limit = report.question.limit
+    if low <= limit <= high:
+        dashed: style.Look = {"color": style.QUIET, "linewidth": 1.0, "linestyle": (0, (4, 2))}
+        line = axes.axvline(limit, label="limit", zorder=1, **dashed)
+        legend.append(Entry(line, "", f"limit: {limit:g} dB"))
+    style.quiet_axes(axes, "treble loss (dB)", grid="x")
+    style.decibel_axis(axes)
+
+
+def _curves(axes: Axes, report: SpreadReport, curves: Curves) -> None:
+    """Draw the band of the curves of the state that the answer tells of."""
+    f, told = curves.frequency, report.told
+    look = SceneLooks(report.question.board).of(told.state.on, worst=told is report.worst)
+    band = style.seen(curves.low), style.seen(curves.high)
+    axes.fill_between(f, *band, color=look["color"], alpha=0.25, linewidth=0, label="5 to 95 %")
+    axes.plot(f, style.seen(curves.middle), label="median", **look)
     style.frequency_axis(axes, "gain (dB)", _LOW_HZ)
+    style.tint_treble(axes, report.question.basis.band)
+    inside = f <= AUDIBLE_HZ[1]
+    style.limit_gain(axes, [curves.low[inside], curves.high[inside]])

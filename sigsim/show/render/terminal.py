@@ -1,4 +1,4 @@
-"""Documents on a terminal: at most 80 columns wide, in colour only if wanted."""
+"""Documents on a terminal: as wide as it is, 80 columns at most, in colour only if wanted."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show.document import Heading, Items, Paragraph, Table
 from sigsim.show.render.cells import shown
+from sigsim.show.render.narrow import fitted, width
 from sigsim.show.render.text import clean
 
 if TYPE_CHECKING:
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from sigsim.show.document import Block, Document
     from sigsim.show.render.cells import Shown
 
-WIDTH: Final = 80
 _INDENT: Final = "  "
 # Of a chain in one line.
 _LETTERS: Final = str.maketrans({"●": "[x]", "○": "[.]", "◆": "[=]", "─": "-", "┬": "+", "→": ">"})
@@ -41,7 +41,10 @@ def _parts(block: Block) -> Iterator[Any]:
             for part in shown(block, "terminal"):
                 if block.caption and block.captioned:
                     yield clean(block.caption)
-                yield _grid(part)
+                fit, left = fitted(part, width())
+                yield _grid(fit)
+                if left:
+                    yield f"left out for want of room: {', '.join(left)}"
 
 
 def _writable(text: str) -> str:
@@ -75,11 +78,11 @@ def _grid(part: Shown) -> Grid:
 
 
 def show(*parts: Any) -> None:
-    """Print text and tables to standard output, at most 80 columns wide, colour only if wanted."""
+    """Print text and tables to standard output, as wide as it is, colour only if wanted."""
     from rich.console import Console
     from rich.text import Text
 
-    console = Console(width=WIDTH, highlight=False, markup=False, emoji=False, soft_wrap=False)
+    console = Console(width=width(), highlight=False, markup=False, emoji=False, soft_wrap=False)
     with console.capture() as captured:
         for part in parts:
             console.print(Text(part) if isinstance(part, str) else part)

@@ -27,10 +27,10 @@ GROUP_NAMES: Final = {
     "cables": "all cables but the lead",
     "bypass wiring": "all bypass wiring",
     "loading by inputs": "all loading by inputs",
-    "destination": "the destination",
-    "buffers of stages that are off": "buffers of stages that are off",
-    "taps": "all taps",
-    "passive stages that are on": "passive stages that are on",
+    "destination": "the amp",
+    "buffers of stages that are off": "buffers of pedals that are off",
+    "taps": "all side cables",
+    "passive stages that are on": "passive boxes that are on",
     "instrument's lead": "the instrument's lead",
 }
 
@@ -124,7 +124,7 @@ def _name(fold: Fold[Blame]) -> Named:
         number, kind = len(fold.rows), _KINDS.get(first.group, first.group)
         before = f"{number} {'pieces of ' if first.cable else kind}"
         return Named(first.cable, before, f", {each} dB each")
-    return Named(first.name, after=and_more(fold))
+    return Named(said_name(first), after=and_more(fold))
 
 
 def _numbers(b: Blame) -> tuple[Cell, ...]:
@@ -147,7 +147,7 @@ def _answer(report: BlameReport) -> Iterator[str]:
 def sentence(report: BlameReport) -> str:
     """Return the first sentence: what costs the most, and how much."""
     state = report.state
-    worst = ", the worst of all states" if report.is_worst else ""
+    worst = ", the worst of all combinations" if report.is_worst else ""
     where = f"With {what_is_on(state.state.on)}{worst}"
     total = state.treble_loss
     if not math.isfinite(total):
@@ -178,7 +178,14 @@ def _most_kept(report: BlameReport) -> str:
 
 
 def _quoted(blame: Blame) -> str:
-    return f"'{plain(blame.name, 60)}'"
+    return f"'{plain(said_name(blame), 60)}'"
+
+
+def said_name(blame: Blame) -> str:
+    """Return what a player calls it; data say tap."""
+    return (
+        f"{blame.name.removesuffix(' (tap)')} (side cable)" if blame.group == "taps" else blame.name
+    )
 
 
 def as_json(report: BlameReport) -> str:

@@ -285,7 +285,7 @@ def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iter
         yield Table(caption, (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER), rows)
     if report.refused:
         rows = [(place(gap), gap.forbidden_by or "") for gap in report.refused]
-        yield Table("Refused, because a stage behind wants to see the pickup:", _REFUSED, rows)
+        yield Table("Refused, because a pedal behind wants to see the pickup:", _REFUSED, rows)
     if instead:
         rows = []
         for other in _folds(instead, every)[:_MOST_INSTEAD]:

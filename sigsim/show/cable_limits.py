@@ -46,7 +46,7 @@ def limit_sentence(report: CablesReport) -> str:
         if role.now.limit is not None
     ]
     return (
-        f"To lose at most {limit:g} dB of treble in the worst state "
+        f"To lose at most {limit:g} dB of treble in the worst combination "
         f"({verdict(limit * (1 - 1e-9))} at most), with the cable now used: {'; '.join(parts)}."
     )
 

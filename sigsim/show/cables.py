@@ -96,7 +96,7 @@ def sentence(report: CablesReport) -> str:
     if report.question.limit is not None:
         return limit_sentence(report)
     if report.silent:
-        return "Nothing comes out of this board in any state: is a volume knob at 0?"
+        return "Nothing comes out of this board in any combination: is a volume knob at 0?"
     role = report.best
     used, first = role.now, role.best
     named = f"'{plain(role.role.name, 24)}'"
@@ -148,7 +148,7 @@ def _worst_table(report: RoleReport, folds: Sequence[Fold[CableTrial]]) -> Table
     whose = " (with the instrument's own lead)" if any(role.leads) else ""
     whose = " (the instrument's own lead)" if role.only_lead else whose
     pieces = f"{amount(role)} in {count(len(role.lengths), 'piece')}"
-    last = "in the worst of all states, the least lost first:"
+    last = "in the worst of all combinations, the least lost first:"
     caption = f"As '{plain(role.name, 30)}'{whose}, {pieces}; {last}"
     return Table(caption, (*columns, _CHANGE, NOW, _BAR), rows)
 

@@ -31,7 +31,7 @@ _LEGEND: Final = (
 _COUNTED: Final = ", of the treble with the lead counted (+lead)"
 _HEARD: Final = (
     "Each board is measured against its own reference, and these differ (another lead or "
-    "instrument, other stages on). What arrives, whatever the reference:"
+    "instrument, other pedals on). What arrives, whatever the reference:"
 )
 _PLAIN: Final = Column("Treble", kinds.LOSS, rank=0)
 _WITH_LEAD: Final = Column("+lead", kinds.LOSS, "Treble with the lead (dB)", rank=1)

@@ -21,7 +21,7 @@ resonance, 1/(2π√LC), which a low input behind it damps; behind a resistance,
 turned well down, it is the corner, 1/(2πRC)."""
 _FORMULA: Final = kinds.frequencies("-")
 _COLUMNS: Final = (
-    Column("State and segment", kinds.NAME),
+    Column("Combination and segment", kinds.NAME),
     Column("Rs", kinds.RESISTANCE),
     Column("ΣC", kinds.CAPACITANCE),
     Column("1/(2πRC)", _FORMULA, "1/(2π·Rs·ΣC)"),

@@ -22,8 +22,10 @@ if TYPE_CHECKING:
     from sigsim.metrics import Basis
     from sigsim.show.document import Block, Cell
 
-TITLE: Final = "Loss, state by state"
-UNPROVEN: Final = "Too many passive switches in one run to try them all: a worse state may exist."
+TITLE: Final = "Loss, combination by combination"
+UNPROVEN: Final = (
+    "Too many passive switches in one run to try them all: a worse combination may exist."
+)
 
 _EXPLANATION: Final = """\
 1k to 8k: the loss there, how much weaker than the reference in dB; a minus means \
@@ -35,12 +37,12 @@ Corner: above it the sound stays 3 dB under its 100 Hz level.
 Resonance: the pickup's peak, and its height over the 100 Hz level."""
 
 _WORST: Final = "worst: "
-_MERGED: Final = "States that are the same are one row, their names joined by ={hint}."
+_MERGED: Final = "Combinations that are the same are one row, their names joined by ={hint}."
 
 REFERENCES: Final = {
-    "ideal": "the same stages on, with the instrument's lead but no other wiring",
-    "direct": "the instrument's lead straight into the destination",
-    "bare": "the same stages on, with no wiring at all, not even the instrument's lead",
+    "ideal": "the same pedals on, with the instrument's lead but no other wiring",
+    "direct": "the instrument's lead straight into the amp",
+    "bare": "the same pedals on, with no wiring at all, not even the instrument's lead",
 }
 
 LOSSES: Final = (
@@ -248,7 +250,7 @@ def states_table(
     rows = [
         (name, state.level_change, *state.losses.values(), *numbers(state)) for name, state in named
     ]
-    return Table(caption or "What each state loses", _COLUMNS, rows, captioned=False)
+    return Table(caption or "What each combination loses", _COLUMNS, rows, captioned=False)
 
 
 def merged_note(report: LossReport, hint: str = HINT) -> tuple[Paragraph, ...]:

@@ -44,7 +44,7 @@ Corner: above it the sound stays 3 dB under its 100 Hz level. Resonance: the pic
 its height over the 100 Hz level.
 Median off → on: half of all states with this switch off lose at most so much treble, and half of \
 those with it on; change is the second less the first, so that a minus means that switching it on \
-saves treble. Worst off → on: the same of the state that loses most."""
+saves treble. Worst off → on: the same of the combination that loses most."""
 
 _RANKED: Final = (
     Column("", kinds.COUNT, "Rank", rank=7),
@@ -96,10 +96,10 @@ def sentence(report: StatesReport) -> str:
     """Return the first sentence: how much treble half of all states lose, and the worst."""
     summary, share = report.summary, 100 * report.clear
     if not math.isfinite(summary.median):
-        return "Nothing comes out in any state: is a volume knob at 0?"
+        return "Nothing comes out in any combination: is a volume knob at 0?"
     few = "none" if not share else f"{share:.0f} % of all" if share >= 1 else "under 1 % of all"
     return (
-        f"Half of all states lose {decibel(summary.median)} dB of treble at most "
+        f"Half of all combinations lose {decibel(summary.median)} dB of treble at most "
         f"({verdict(summary.median)}), {few} more than 3 dB, the worst "
         f"{decibel(summary.worst)} dB ({verdict(summary.worst)}){_levels(summary)}."
     )
@@ -119,11 +119,11 @@ def _summary(report: StatesReport) -> Iterator[str]:
     if held:
         yield f"Held: {', '.join(held)}."
     varying = count(len(question.varying()), "switch", "switches")
-    yield f"{varying}, {count(report.total, 'different state')}."
+    yield f"{varying}, {count(report.total, 'different combination')}."
     if report.sampled is not None:
-        drawn = f"{report.sampled:,} states drawn at random (seed {question.seed})"
+        drawn = f"{report.sampled:,} combinations drawn at random (seed {question.seed})"
         yield (
-            f"Best, worst and the ranked states are exact; the rest of this is from {drawn}."
+            f"Best, worst and those ranked are exact; the rest of this is from {drawn}."
             if report.proven
             else f"This summary is from {drawn}, but for best and worst."
         )
@@ -134,9 +134,9 @@ def _summary(report: StatesReport) -> Iterator[str]:
     words = summary.words | ({"silent": summary.silent} if summary.silent else {})
     yield ", ".join(f"{number:,} {word}" for word, number in words.items()) + "."
     if summary.below is not None and question.below is not None:
-        yield f"Corner below {hertz(question.below)}: {count(summary.below, 'state')}."
+        yield f"Corner below {hertz(question.below)}: {count(summary.below, 'combination')}."
     if not report.proven:
-        yield "Not every state could be searched: a worse one may exist."
+        yield "Not every combination could be searched: a worse one may exist."
 
 
 def _ranked(
@@ -170,7 +170,7 @@ def _on_or_off(on: tuple[str, ...], off: tuple[str, ...]) -> str:
 
 
 def _effects(report: StatesReport) -> Table:
-    drawn = "" if report.sampled is None else ", in the drawn states"
+    drawn = "" if report.sampled is None else ", in the drawn combinations"
     caption = f"What matters most: the treble loss with each thing on instead of off{drawn}"
     return Table(caption, _EFFECTS, [(e.name, *_changes(e).values()) for e in report.effects])
 

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.decide.blame.report import most_felt
-from sigsim.show.blame import GROUP_NAMES, sentence
+from sigsim.show.blame import GROUP_NAMES, said_name, sentence
 from sigsim.show.document import Drawing
 from sigsim.show.plots import style
 from sigsim.show.plots.finish import Entry, finish
@@ -80,7 +80,7 @@ def rows_of(blames: Sequence[Blame]) -> list[Row]:
     rows = []
     for same in alike.values():
         more = f" and {len(same) - 1} like it, each" if len(same) > 1 else ""
-        rows.append(Row(same[0].name + more, same[0].saved, same[0].costs))
+        rows.append(Row(said_name(same[0]) + more, same[0].saved, same[0].costs))
     return rows
 
 

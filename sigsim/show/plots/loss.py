@@ -72,7 +72,7 @@ def draw_loss(
                 ends.append(End(upper, line, grey, _REFERENCES[report.basis.reference]))
     style.limit_gain(upper, [g for c in curves for g in (c.gain, c.reference) if g is not None])
     style.hang(lower, [c.loss for c in curves])
-    bundle = [Entry(more[0], "", count(len(more), "more state"))] if more else []
+    bundle = [Entry(more[0], "", count(len(more), "more combination"))] if more else []
     finish(figure, answer, report.board.name, ends=ends, legend=bundle)
     return upper, lower
 

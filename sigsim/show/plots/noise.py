@@ -37,7 +37,7 @@ _ROOM: Final = 0.18
 def drawing(report: NoiseReport) -> Drawing:
     """Return the plot of a report."""
     answer = sentence(report)
-    said = f"How far the hiss lies under the signal, state by state, and who makes it. {answer}"
+    said = f"How far each combination's hiss lies under the signal, and who makes it. {answer}"
     return Drawing(lambda figure: draw_noise(figure, report), said, answer)
 
 
@@ -61,7 +61,7 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
     row_names(panels[0], [state.state.title for state in states], rows)
     left = len(different(report.states)) - len(states)
     more = f" ({left} quieter ones are left out)" if left else ""
-    panel_title(panels[0], f"the hiss of each state{more}")
+    panel_title(panels[0], f"the hiss of each combination{more}")
     if makers:
         look = looks.of(report.noisiest.state.on) | {"linestyle": "-"}
         _bars(panels[1], [below for _, below in makers], [look] * len(makers))

@@ -33,7 +33,9 @@ _ROWS_OF_CURVES: Final = 8
 def drawing(report: SpreadReport) -> Drawing:
     """Return the plot of a report, with curves."""
     answer = sentence(report)
-    said = f"The treble loss of boards within their tolerances, state by state. {answer}"
+    said = (
+        f"The treble loss of boards within their tolerances, combination by combination. {answer}"
+    )
     return Drawing(lambda figure: draw_spread(figure, report), said, answer)
 
 

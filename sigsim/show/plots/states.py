@@ -118,7 +118,7 @@ def _distribution(
     _words(axes)
     if math.isfinite(worst):
         _mark_worst(axes, worst)
-    style.quiet_axes(axes, "treble loss (dB)", "states (%)", grid="y")
+    style.quiet_axes(axes, "treble loss (dB)", "combinations (%)", grid="y")
     style.decibel_axis(axes)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import warnings
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
@@ -10,6 +11,7 @@ import click
 
 from sigsim.cli.options import PLOT_SIZE
 from sigsim.cli.output import check_writable, checked_ending, write_file
+from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,6 +22,18 @@ if TYPE_CHECKING:
 
 # By the ending of the file's name: where it keeps what a plot says in words.
 FORMATS: Final = {".png": "Description", ".svg": "Description", ".pdf": "Subject"}
+
+
+def quiet_matplotlib() -> None:
+    """Let matplotlib draw as it is delivered, whatever the surroundings, and say nothing."""
+    import logging
+
+    # An unknown name here is an error already when it is loaded; what draws is chosen by us.
+    os.environ["MPLBACKEND"] = "agg"
+    logging.getLogger("matplotlib").setLevel(logging.CRITICAL + 1)
+    import matplotlib
+
+    matplotlib.rcdefaults()
 
 
 def save_plot(path: str | None, force: bool) -> Save | None:
@@ -35,9 +49,12 @@ def save_plot(path: str | None, force: bool) -> Save | None:
     OutputError : a format that is not known, or a file that cannot be written; at once, before
         anything is computed
     """
+    context = click.get_current_context()
     if path is None:
+        if PLOT_SIZE in context.meta:
+            raise SigsimError("this does nothing without --plot", where="--plot-size")
         return None
-    size = click.get_current_context().meta.get(PLOT_SIZE, ())
+    size = context.meta.get(PLOT_SIZE, ())
     target = check_writable(path, force)
     ending = checked_ending(path, FORMATS, "a plot's file name says its format", "--plot")
 
@@ -45,6 +62,7 @@ def save_plot(path: str | None, force: bool) -> Save | None:
         from sigsim.show.plots.style import new_figure
         from sigsim.show.render.text import clean
 
+        quiet_matplotlib()
         figure = new_figure(*size)
         drawing.draw(figure)
         buffer = io.BytesIO()

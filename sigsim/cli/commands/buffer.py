@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -58,6 +57,7 @@ def command(
     out. The instrument's own lead stays with the instrument.
     """
     from sigsim.board.part_stage import powered_part
+    from sigsim.cli.options import board_text
     from sigsim.cli.output import check_writable
     from sigsim.decide.buffer import report as decide
     from sigsim.decide.buffer.instead import instead_of_buffer
@@ -65,7 +65,8 @@ def command(
     from sigsim.show import buffer as show
 
     if write is not None:
-        check_writable(write, force)
+        check_writable(write, force, onto_input=True)
+        source = board_text()
     weights = _weights(board, weight)
     views = decide.scene_views(board, weights) if scenes or weights else (decide.ALL_STATES,)
     stage = powered_part(part, "buffer", where="--part")
@@ -73,7 +74,7 @@ def command(
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
     noise = buffer_noise(report, top)
     if write is not None:
-        _write(report, write, force)
+        _write(report, source, write, force)
     last = "" if write is None else f"Written: {write}. Next: sigsim loss {write}"
     return Answer(
         lambda: show.document(report, instead, noise, most=top),
@@ -99,14 +100,13 @@ def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
     return weights
 
 
-def _write(report: BufferReport, path: str, force: bool) -> None:
+def _write(report: BufferReport, text: str, path: str, force: bool) -> None:
     """Write the board file with the best buffers put into its text."""
     from sigsim.board.edit import free_name
     from sigsim.board.edit_file import inserted
     from sigsim.board.reader import parse_board
     from sigsim.cli.output import write_file
 
-    text = Path(report.board.file).read_text(encoding="utf-8-sig")
     board = report.board
     for offset, gap in enumerate(sorted(report.placements[0].gaps, key=lambda g: g.index)):
         name = free_name(board, report.part.stage)

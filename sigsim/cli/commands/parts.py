@@ -6,6 +6,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import say
+from sigsim.cli.said import refuse_together
 
 
 @click.command("parts")
@@ -21,6 +22,9 @@ def command(name: str | None, kind: str | None, as_json: bool) -> None:
     from sigsim.board.parts import library, part
     from sigsim.show import parts as show
 
+    refuse_together(
+        {"NAME": name is not None, "--kind": kind is not None}, "a part is named, or a kind"
+    )
     if name is not None:
         found = [part(name)]
     else:

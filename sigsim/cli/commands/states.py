@@ -10,6 +10,7 @@ import click
 from sigsim.cli import options
 from sigsim.cli.answers import say
 from sigsim.cli.progress import Progress
+from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together
 from sigsim.errors import QuantityError, nearest, quote
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
     help="What to rank by; HZ is the loss at that frequency.",
 )
 @options.setting(
-    "--top", type=click.IntRange(1, 1000), default=10, help="How many of the worst to list."
+    "--top", type=click.IntRange(1), default=10, help="How many of the worst to list."
 )
 @click.option(
     "--scene-like",
@@ -90,12 +91,13 @@ def command(
     from sigsim.states.distinct import distinct_states
 
     held = [
-        {name for text in texts for name in options.split_names_or_scene(text, board)}
-        for texts in (scene_like, off)
+        {name for text in texts for name in options.split_names_or_scene(text, board, option)}
+        for option, texts in (("--scene-like", scene_like), ("--off", off))
     ]
+    refuse_together({"--csv -": csv == "-", "--json": as_json}, ONE_TO_OUTPUT)
     question = StatesQuestion(board, basis, by, hold(board, *held), below, seed)
-    if csv not in (None, "-"):
-        check_writable(str(csv), force)
+    if csv is not None and csv != "-":
+        check_writable(csv, force)
     save = save_plot(plot, force)
     total = distinct_states(board, question.fixed)
     progress = Progress(total, "states")

@@ -7,6 +7,7 @@ Tech 3306; AIFF is the same with the large byte first).
 
 from __future__ import annotations
 
+import os
 import struct
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO, Final

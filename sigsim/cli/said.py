@@ -9,7 +9,6 @@ import click
 
 from sigsim.errors import SigsimError, quote
 
-
 ONE_TO_OUTPUT = "standard output can take one of these only"
 
 

@@ -5,10 +5,9 @@ Loaded before anything else, so it imports next to nothing: `signal` itself need
 
 from __future__ import annotations
 
+import _signal  # type: ignore[import-not-found]
 import os
 import sys
-
-import _signal  # type: ignore[import-not-found]
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -82,7 +81,7 @@ def was_asked() -> bool:
 def clean() -> None:
     """Remove the temporary files that are left."""
     for name in list(_now.temporary):
-        try:
+        try:  # noqa: SIM105  contextlib would have to be loaded
             os.unlink(name)
         except OSError:
             pass
@@ -92,7 +91,7 @@ def clean() -> None:
 def leave(error: BaseException | None = None) -> None:
     """End the program at once; only temporary files are removed."""
     clean()
-    try:
+    try:  # noqa: SIM105
         os.write(2, STOPPED.encode())
     except OSError:
         pass
@@ -109,7 +108,7 @@ def forget(name: str) -> None:
     _now.temporary.discard(name)
 
 
-class unwinding:  # noqa: N801  used as a function is
+class unwinding:
     """Within it a signal is an exception; outside it ends the program at once."""
 
     def __enter__(self) -> None:
@@ -119,7 +118,7 @@ class unwinding:  # noqa: N801  used as a function is
         _now.raising = False
 
 
-class shielded:  # noqa: N801
+class shielded:
     """Within it a signal waits until the end."""
 
     def __enter__(self) -> None:

@@ -7,7 +7,7 @@ import io
 import os
 import sys
 from contextlib import suppress
-from typing import Final
+from typing import Final, TextIO
 
 import click
 
@@ -65,11 +65,10 @@ def complain(text: str) -> None:
             point_away(stream)
 
 
-def point_away(stream: object = None) -> None:
+def point_away(stream: TextIO | None = None) -> None:
     """Point a stream away, so that the interpreter's flush at the end does not complain."""
-    stream = sys.stdout if stream is None else stream
     with suppress(OSError, ValueError, AttributeError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())  # type: ignore[attr-defined]
+        os.dup2(os.open(os.devnull, os.O_WRONLY), (stream or sys.stdout).fileno())
 
 
 def shown_by(error: click.ClickException) -> str:
@@ -77,4 +76,3 @@ def shown_by(error: click.ClickException) -> str:
     text = io.StringIO()
     error.show(text)
     return text.getvalue()
-

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 @click.option(
     "--ignore-needs-pickup", is_flag=True, help="Also before stages that want to see the pickup."
 )
-@options.setting("--top", type=click.IntRange(1, 1000), default=10, help="How many places to list.")
+@options.setting("--top", type=click.IntRange(1), default=10, help="How many places to list.")
 @click.option(
     "--write",
     type=click.Path(),

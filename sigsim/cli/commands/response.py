@@ -34,7 +34,9 @@ if TYPE_CHECKING:
     help="How many, evenly spaced in pitch.",
 )
 @click.option(
-    "--csv", metavar="FILE|-", help="Where to; - is standard output.  [default: -; none with --json]"
+    "--csv",
+    metavar="FILE|-",
+    help="Where to; - is standard output.  [default: -; none with --json]",
 )
 @options.json_option
 @options.plot_option

@@ -11,7 +11,7 @@ from sigsim.cli import options
 from sigsim.cli.answers import say
 from sigsim.cli.progress import Progress
 from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together
-from sigsim.errors import QuantityError, nearest, quote
+from sigsim.errors import QuantityError, SigsimError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from sigsim.metrics import Basis
 
 MEASURES = ("treble", "corner", "level")
+# Each is solved on the exact model and kept; beyond, the CSV lists every state faster.
+MOST_TOP = 100_000
 
 
 def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
@@ -36,6 +38,17 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
         ) from None
 
 
+def _top(ctx: click.Context, param: click.Parameter, value: int) -> int:
+    if not 1 <= value <= MOST_TOP:
+        raise SigsimError(
+            "so many states are not listed",
+            where="--top",
+            found=f"{value:,}",
+            accepted=f"1 to {MOST_TOP:,}; --csv lists every state",
+        )
+    return value
+
+
 @click.command("states")
 @options.board_argument
 @options.setting(
@@ -46,7 +59,7 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
     help="What to rank by; HZ is the loss at that frequency.",
 )
 @options.setting(
-    "--top", type=click.IntRange(1), default=10, help="How many of the worst to list."
+    "--top", type=int, default=10, callback=_top, help="How many of the worst to list."
 )
 @click.option(
     "--scene-like",
@@ -112,7 +125,7 @@ def command(
         return
     progress.finish()
     progress = Progress(passes(question) * total, "states")
-    report = states_report(question, top, progress)
+    report = states_report(question, min(top, total), progress)
     progress.finish()
     say(as_json, lambda: show.as_json(report), lambda: show.document(report))
 

@@ -144,4 +144,4 @@ def test_more_than_a_thousand_states(tmp_path: Path) -> None:
     (tmp_path / "b.toml").write_text(ENDS + LEAD + stages, encoding="utf-8")
     run = sigsim("states", tmp_path / "b.toml", "--top", 1500, "--json")
     assert len(json.loads(run.out)["top"]) == 1500
-    assert_refused(sigsim("states", tmp_path / "b.toml", "--top", 10**9), "100,000", "--csv")
+    assert_refused(sigsim("states", tmp_path / "b.toml", "--top", 10**9), "20,000", "--csv")

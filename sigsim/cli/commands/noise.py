@@ -53,7 +53,7 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
     if match:
         number = float(match["number"].replace("−", "-"))
         kelvin = number + (_ZERO_CELSIUS if "C" in (match["unit"] or "") else 0.0)
-        if not match["unit"] and 0 <= number < _COLDEST_BARE:
+        if not match["unit"] and 0 < number < _COLDEST_BARE:
             raise SigsimError(
                 "so low a temperature needs its unit",
                 where="--temperature",

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 MEASURES = ("treble", "corner", "level")
 # Each is solved on the exact model and kept; beyond, the CSV lists every state faster.
-MOST_TOP = 100_000
+MOST_TOP = 20_000
 
 
 def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:

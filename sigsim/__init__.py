@@ -8,9 +8,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
+# Not from `typing`: a program that is stopped while it starts has loaded as little as can be.
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Any
+
     from sigsim import metrics
     from sigsim.board.model import Board
     from sigsim.board.reader import parse_board, read_board

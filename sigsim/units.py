@@ -279,7 +279,29 @@ def _why_not(text: str, spec: Kind) -> str:
     for other in KINDS.values():
         if other is not spec and _split_unit(text, other):
             return f"this is {other.name}; {spec.name} is wanted here"
+    if (sums := _sums(text, spec)) is not None:
+        return f"this has two units; write {sums}"
     return f"this cannot be read as {spec.name}"
+
+
+# Signs that stand for a unit, as words.
+_SIGNS: Final = {"'": "ft", '"': "in", "′": "ft", "″": "in"}
+
+
+def _sums(text: str, spec: Kind) -> str | None:
+    """Return `1 ft 6 in` as `"1.5 ft" or "18 in"`; None for what is not of this form."""
+    parts = re.findall(r"(\d+(?:\.\d+)?)\s*([^\d\s.]+)", text)
+    written = re.sub(r"\s", "", text) == "".join(map("".join, parts))
+    units = [unit for _, unit in parts]
+    if len(parts) < 2 or not written or not spec.units:
+        return None
+    try:
+        sizes = {unit: float(_parse_text(f"1 {unit}", spec, unit)) for unit in units}
+    except QuantityError:
+        return None
+    total = sum(float(number) * sizes[unit] for number, unit in parts)
+    shown = (f'"{total / size:.6g} {_SIGNS.get(unit, unit)}"' for unit, size in sizes.items())
+    return " or ".join(shown)
 
 
 def _check_range(value: float, spec: Kind, found: object, above_zero: bool) -> None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from sigsim.audio.headers import check_whole
 from sigsim.board.reader import nearest_file
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
 
@@ -145,6 +146,10 @@ def open_recording(path: str | Path) -> Recording:
     except (soundfile.SoundFileError, TypeError, OSError, ValueError) as error:
         raise _unreadable(path, error) from None
     _check_format(info, where)
+    try:
+        check_whole(file)
+    except OSError as error:
+        raise _unreadable(path, error) from None
     return Recording(file, info.samplerate, info.channels, info.frames, info.format, info.subtype)
 
 

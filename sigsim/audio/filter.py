@@ -63,6 +63,9 @@ _REST: Final = 1e-7
 _LEAK_HZ: Final = 0.15
 _NEAR_DC_HZ: Final = (1e-4, 1e-3, 1e-2, 0.1, 1.0)
 _MOST_POLES: Final = 6
+# The model is asked for so many frequencies at once: what it keeps of the last few grids of a long
+# chain would be most of the memory otherwise.
+_AT_ONCE: Final = 1 << 12
 
 
 @dataclass(frozen=True)
@@ -198,7 +201,7 @@ def _measured(
 
     band = (grid >= LOWEST_HZ) & (grid <= EDGE * rate)
     near = grid[band] <= edge * rate
-    target = model.ratio(grid[band])
+    target = model.unbounded(grid[band])
     rest = np.cumsum(np.abs(taps[::-1]))[::-1]
     taps = taps[: max(int(np.count_nonzero(rest > _REST * np.abs(target).max())), 1)]
     response = rfft(taps, 2 * (grid.size - 1))
@@ -220,13 +223,21 @@ class _Bounded:
         falls = np.log10(size[:-1] / size[1:]) if size.all() else np.zeros(1)
         self.poles = max(round(float(falls.max())), 0)
 
+    def unbounded(self, frequency: FloatArray) -> ComplexArray:
+        """Return the response [-] as it is at frequencies [Hz] above 0."""
+        response = np.empty(frequency.size, complex)
+        for start in range(0, frequency.size, _AT_ONCE):
+            part = slice(start, start + _AT_ONCE)
+            response[part] = self.ratio(frequency[part])
+        return response
+
     def __call__(self, frequency: FloatArray) -> ComplexArray:
         """Return the response [-] at frequencies [Hz], the first of which may be 0."""
         f = frequency.copy()
         at_dc = f[0] == 0
         if at_dc:
             f[0] = f[1] / 10
-        response = self.ratio(f)
+        response = self.unbounded(f)
         if self.poles:
             order = self.poles + 1
             response = response * (1j * f / (1j * f + _LEAK_HZ / order)) ** order

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 # The transform: at least this long, and at least so many times the filter.
 _LEAST: Final = 1 << 16
 _TIMES: Final = 4
+# A filter of more taps gets the smallest transform that has room for as much again, and a block
+# holds at most so many samples of all channels: then memory stays bounded.
+_LONG: Final = 1 << 16
+_MOST_SAMPLES: Final = 1 << 21
 
 
 class Convolver:
@@ -32,8 +36,9 @@ class Convolver:
         from scipy.fft import rfft
 
         self.memory = taps.size - 1
-        self.size = max(_LEAST, 1 << math.ceil(math.log2(_TIMES * taps.size)))
-        self.longest = self.size - self.memory
+        times = _TIMES if taps.size <= _LONG else 2
+        self.size = max(_LEAST, 1 << math.ceil(math.log2(times * taps.size)))
+        self.longest = min(self.size - self.memory, _MOST_SAMPLES // channels)
         self._before = np.zeros((channels, self.memory))
         self._taps, self._response = taps, rfft(taps, self.size)
 
@@ -53,8 +58,12 @@ class Convolver:
         if not self.memory:
             return block * self._taps  # exact, which a transform is not
         assert len(block) <= self.longest, "a block longer than the transform has room for"
-        heard = np.concatenate([self._before, block.T], axis=1)
-        self._before = heard[:, heard.shape[1] - self.memory :]
-        filtered = irfft(rfft(heard, self.size, axis=1) * self._response, self.size, axis=1)
-        out: FloatArray = filtered[:, self.memory : self.memory + len(block)].T
+        out: FloatArray = np.empty(block.shape)
+        for channel, before in enumerate(self._before):  # one at a time: transforms are long
+            heard = np.concatenate([before, block[:, channel]])
+            spectrum = rfft(heard, self.size)
+            spectrum *= self._response
+            filtered = irfft(spectrum, self.size, overwrite_x=True)
+            out[:, channel] = filtered[self.memory : self.memory + len(block)]
+            before[:] = heard[heard.size - self.memory :]
         return out

@@ -28,6 +28,7 @@ class Plan:
     lead, patch, last : lengths as a person writes them, with a unit
     pedals : how many
     hardwire, buffered : how many of them have such a bypass; the others have true bypass
+    names : of the first pedals; the others are called by their number
     """
 
     title: str
@@ -40,6 +41,11 @@ class Plan:
     pedals: int
     hardwire: int = 0
     buffered: int = 0
+    names: tuple[str, ...] = ()
+
+    def name(self, number: int) -> str:
+        """Return the name of a pedal, counted from 1."""
+        return self.names[number - 1] if 0 < number <= len(self.names) else f"pedal {number}"
 
     def bypasses(self) -> list[str]:
         """Return the bypass of each pedal in order: old ones first, buffered ones last.
@@ -80,7 +86,8 @@ def board_text(plan: Plan) -> str:
         last=_quoted(plan.last),
         where="amplifier" if "amplifier-input" in plan.destination else "input it goes to",
         pedals=_pedals(plan),
-        end=f"pedal {plan.pedals}",
+        first=_quoted(plan.name(1)),
+        end=_quoted(plan.name(plan.pedals)),
     )
 
 
@@ -111,7 +118,8 @@ def _pedals(plan: Plan) -> str:
         name, note = BYPASSES[bypass]
         note = "" if bypass in explained else f"   # {note}"
         explained.add(bypass)
-        tables.append(f'[[chain]]\nstage = "pedal {number}"\npart = "{name}"{note}\n')
+        called = _quoted(plan.name(number))
+        tables.append(f'[[chain]]\nstage = {called}\npart = "{name}"{note}\n')
     return "\n".join(tables)
 
 
@@ -193,8 +201,8 @@ length = $last
 # Scenes: what is on together, by names of your own. What is not listed is off.
 [scenes]
 "clean" = []
-"last pedal" = ["$end"]
-#"solo" = ["pedal 1", "$end"]
+"last pedal" = [$end]
+#"solo" = [$first, $end]
 #"with the loop" = ["loop 1", "echo"]   # needs the loop above
 """
 

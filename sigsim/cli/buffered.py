@@ -45,12 +45,15 @@ def check_place(place: int | None, write: str | None) -> None:
         raise unfit("--place", place, what, f"--write FILE --place {place}")
 
 
-def write_buffered(report: BufferReport, path: str, place: int | None, force: bool) -> Written:
+def write_buffered(
+    report: BufferReport, source: str, path: str, place: int | None, force: bool
+) -> Written:
     """Write the board with buffers put into its text, if they are advised or chosen.
 
     Parameters
     ----------
     report : from `buffer_report`
+    source : the text of the board file
     path : of the file
     place : the number of the place in the tables, None for the advised one
     force : whether an existing file may be overwritten
@@ -63,7 +66,7 @@ def write_buffered(report: BufferReport, path: str, place: int | None, force: bo
     chosen = report.advised if place is None else _numbered(report, place)
     if chosen is None:
         return _nothing(report, path)
-    text, names = _text(report, chosen)
+    text, names = _text(report, source, chosen)
     write_file(path, text, force)
     end = f"'{plain(report.board.destination.name, 30)}'"
     put = [
@@ -96,9 +99,8 @@ def _nothing(report: BufferReport, path: str) -> Written:
     )
 
 
-def _text(report: BufferReport, chosen: Placement) -> tuple[str, list[str]]:
+def _text(report: BufferReport, text: str, chosen: Placement) -> tuple[str, list[str]]:
     """Return the board file with the buffers in it and a title of its own, and their names."""
-    text = Path(report.board.file).read_bytes().decode("utf-8-sig")
     board, names = report.board, []
     for where in places_of(chosen):
         names.append(free_name(board, report.part.stage))

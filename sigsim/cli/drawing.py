@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import click
 
 from sigsim.cli.options import PLOT_SIZE
 from sigsim.cli.output import check_writable, checked_ending, write_file
+from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,6 +22,18 @@ if TYPE_CHECKING:
 FORMATS: Final = {".png": "Description", ".svg": "Description", ".pdf": "Subject"}
 
 _MOST_LETTERS: Final = 12
+
+
+def quiet_matplotlib() -> None:
+    """Let matplotlib draw as it is delivered, whatever the surroundings, and say nothing."""
+    import logging
+
+    # An unknown name here is an error already when it is loaded; what draws is chosen by us.
+    os.environ["MPLBACKEND"] = "agg"
+    logging.getLogger("matplotlib").setLevel(logging.CRITICAL + 1)
+    import matplotlib
+
+    matplotlib.rcdefaults()
 
 
 def save_plot(path: str | None, force: bool) -> Save | None:
@@ -35,15 +49,19 @@ def save_plot(path: str | None, force: bool) -> Save | None:
     OutputError : a format that is not known, or a file that cannot be written; at once, before
         anything is computed
     """
+    context = click.get_current_context()
     if path is None:
+        if PLOT_SIZE in context.meta:
+            raise SigsimError("this does nothing without --plot", where="--plot-size")
         return None
-    size = click.get_current_context().meta.get(PLOT_SIZE, ())
+    size = context.meta.get(PLOT_SIZE, ())
     target = check_writable(path, force)
     ending = checked_ending(path, FORMATS, "a plot's file name says its format", "--plot")
 
     def save(drawing: Drawing) -> None:
         from sigsim.show.plots.picture import picture
 
+        quiet_matplotlib()
         made = picture(drawing, ending[1:], FORMATS[ending], size)
         write_file(target, made.content, force)
         if made.missing:

@@ -75,19 +75,40 @@ def count(most: int, fault: str = "this number cannot be") -> Read:
     return read
 
 
-def length(most: float) -> Read:
-    """Return what reads a length up to `most` [m] and gives it back as written, with a unit."""
+def length(most: float, usual: tuple[float, float]) -> Read:
+    """Return what reads a length and gives it back as written, with a unit.
+
+    Parameters
+    ----------
+    most : longer is refused [m]
+    usual : the ends of what is common [m]; a number above without a unit is asked for one
+    """
 
     def read(text: str) -> str:
         from sigsim.units import parse
 
-        if parse(text, "length").value > most:
-            raise SigsimError(
-                "this length cannot be meant", found=quote(text), accepted=f"0 to {most:g} m"
-            )
-        return f"{text} m" if text.replace(".", "").isdecimal() else text
+        metres = parse(text, "length").value
+        bare = text.replace(".", "").isdecimal()
+        accepted = f"more than 0 to {most:g} m"
+        if bare and metres > usual[1]:
+            accepted += f'; "{text} m" if metres are meant' if metres <= most else ""
+            what = "so large a length needs its unit"
+            near = _in_usual_unit(text, usual)
+            raise SigsimError(what, found=quote(text), accepted=accepted, nearest=near)
+        if not 0 < metres <= most:
+            what = "this length cannot be meant" if metres else "a cable has a length"
+            raise SigsimError(what, found=quote(text), accepted=accepted)
+        return f"{text} m" if bare else text
 
     return read
+
+
+def _in_usual_unit(number: str, usual: tuple[float, float]) -> str | None:
+    """Return a number with the unit in which it is a common length [m], None if there is none."""
+    from sigsim.units import parse
+
+    written = (f"{number} {unit}" for unit in ("ft", "cm", "in"))
+    return next((w for w in written if usual[0] <= parse(w, "length").value <= usual[1]), None)
 
 
 class Interview:
@@ -122,13 +143,23 @@ class Interview:
             return read_answer(question, self.given[question.option], question.option)
         if self.at_terminal:
             return _prompt(question)
-        self._line += 1
-        text = next(self.lines, "").strip()
-        if text:
-            where = f'standard input, line {self._line}, "{question.text}?"'
-            return read_answer(question, text, where)
+        if (value := self._piped(question)) is not None:
+            return value
         self.defaults.append(question.note or f"{question.option} {shlex.quote(question.default)}")
         return question.read(question.default)
+
+    def pass_over(self, *questions: Question) -> None:
+        """Leave out questions that do not arise; a pipe still has a line for each of them."""
+        for question in questions:
+            if not self.at_terminal and question.option not in self.given:
+                self._piped(question)
+
+    def _piped(self, question: Question) -> Any:
+        """Return what the next line of a pipe answers, None for an empty one."""
+        self._line += 1
+        text = next(self.lines, "").strip()
+        where = f'standard input, line {self._line}, "{question.text}?"'
+        return read_answer(question, text, where) if text else None
 
 
 def read_answer(question: Question, text: str, where: str) -> Any:
@@ -145,20 +176,36 @@ def read_answer(question: Question, text: str, where: str) -> Any:
 
 
 def _prompt(question: Question) -> Any:
-    """Ask at the terminal until the answer can be read; standard output stays free."""
+    """Ask at the terminal until the answer can be read; standard output stays free.
 
-    def read(text: str) -> Any:
+    A question mark as the answer asks what the question means.
+    """
+    _show_menu(question)
+    while True:
+        text = click.prompt(
+            question.text, default=question.default, value_proc=str, err=True, prompt_suffix="? "
+        ).strip()
+        if text == "?":
+            _explain(question)
+            continue
         try:
-            return question.read(text.strip())
+            return question.read(text)
         except SigsimError as error:
-            raise click.UsageError(str(error)) from None
+            click.echo(f"Error: {error}", err=True)
 
+
+def _explain(question: Question) -> None:
+    """Say again, and more, what is asked."""
+    meaning = f"{question.help} Enter alone takes {question.default}.".strip()
+    click.echo(click.wrap_text(meaning, 78, "  ", "  "), err=True)
+    _show_menu(question)
+
+
+def _show_menu(question: Question) -> None:
+    """List the answers to choose from."""
     for number, (word, meaning) in enumerate(question.menu() if question.menu else (), 1):
         line = click.wrap_text(meaning, 78, f"  {number}  {word}: ", " " * 5)
         click.echo(line, err=True)
-    return click.prompt(
-        question.text, default=question.default, value_proc=read, err=True, prompt_suffix="? "
-    )
 
 
 def is_terminal() -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -12,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from sigsim.cli.options import read_with_warnings
 from sigsim.cli.output import check_writable, whole_file
 from sigsim.cli.progress import Progress
-from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
+from sigsim.errors import SigsimError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.audio.audition import Levels
@@ -72,7 +71,6 @@ def listen(
 
     for path in names.values():
         container_for(path, recording)
-        _not_the_input(path, recording)
         check_writable(path, force)
     (words, title), reference = recorded_through(wish)
     state = Response(Solver(wish.board), wish.state.on, grid(), "direct")
@@ -108,27 +106,11 @@ def listen(
     return heard
 
 
-def _not_the_input(path: Path, recording: Recording) -> None:
-    if path.exists() and path.samefile(recording.path):
-        raise OutputError("this is the input itself and stays as it is", where=shown_path(path))
-
-
 @contextmanager
 def whole_files(names: Mapping[str, Path], force: bool) -> Iterator[dict[str, Path]]:
     """Give a temporary file for each name; they take their places all together or not at all."""
-    inodes: dict[Path, int] = {}
-    try:
-        with ExitStack() as stack:
-            parts = {
-                role: stack.enter_context(whole_file(path, force)) for role, path in names.items()
-            }
-            yield parts
-            inodes = {names[role]: part.stat().st_ino for role, part in parts.items()}
-    except BaseException:
-        for path, inode in inodes.items():
-            if path.exists() and os.stat(path).st_ino == inode:
-                path.unlink()
-        raise
+    with ExitStack() as stack:
+        yield {role: stack.enter_context(whole_file(path, force)) for role, path in names.items()}
 
 
 def recorded_through(wish: Wish) -> tuple[tuple[str, str], Measurable]:

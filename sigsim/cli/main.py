@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from importlib import import_module
 from typing import Any, Final
 
 import click
 
-from sigsim.errors import SigsimError, nearest
+from sigsim.cli import stopping
+from sigsim.cli.output import together
+from sigsim.cli.said import refuse_what_says_nothing
+from sigsim.cli.streams import complain, flush_streams, point_away, shown_by, usable_streams
+from sigsim.errors import SigsimError, nearest, shown_path
 
 # Name → one line of help. The command itself is `sigsim.cli.commands.NAME:command`.
 # A test compares each line with the command's own help.
@@ -57,7 +62,15 @@ class LazyGroup(click.Group):
             near = nearest(name, COMMANDS)
             hint = f' Did you mean "{near}"?' if near else ""
             ctx.fail(f"There is no command {name!r}.{hint}")
-        return super().resolve_command(ctx, args)
+        found, command, rest = super().resolve_command(ctx, args)
+        if command is not None:
+            refuse_what_says_nothing(ctx, command, rest)
+        return found, command, rest
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; its files appear together."""
+        with together():
+            return super().invoke(ctx)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands from the table, without loading any."""
@@ -79,45 +92,50 @@ def main() -> None:
     """Run the command line; exit status 0 done, 1 a check did not hold, 2 bad input or usage."""
     # The matrices are small: threads of the linear algebra would only wait for each other.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    _usable_streams()
+    if not sys.warnoptions:  # whoever asks Python for warnings gets them
+        warnings.simplefilter("ignore")
+    usable_streams()
+    sys.exit(_run())
+
+
+def _run() -> int:
+    """Run the command and return the exit status."""
     status: Any = 0
     try:
         # Not `cli()`: that ends a broken pipe with status 1, which here means a check that failed.
-        with cli.make_context("sigsim", sys.argv[1:]) as context:
+        with stopping.unwinding(), cli.make_context("sigsim", sys.argv[1:]) as context:
             status = cli.invoke(context)
-        sys.stdout.flush()
+            flush_streams()
     except click.exceptions.Exit as leaving:
         status = leaving.exit_code
-    except SigsimError as error:
-        click.echo(f"sigsim: {error}", err=True)
-        sys.exit(error.exit_status)
-    except click.ClickException as error:
-        error.show()
-        sys.exit(2)
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("sigsim: stopped; nothing more was written", err=True)
-        sys.exit(130)
+    except (click.Abort, KeyboardInterrupt) as error:
+        return _stopped(error)
     except BrokenPipeError:
-        _point_away()  # the reader has seen enough, as `| head` does
-        sys.exit(0)
-    except OSError as error:
-        _point_away()
-        click.echo(f"sigsim: standard output cannot be written: {error.strerror}", err=True)
-        sys.exit(2)
-    sys.exit(status if isinstance(status, int) else 0)
+        point_away()  # the reader has seen enough, as `| head` does
+    except Exception as error:
+        if stopping.was_asked():  # what a stop in the middle of things made of them
+            return _stopped(error)
+        return _failed(error)
+    return status if isinstance(status, int) else 0
 
 
-def _usable_streams() -> None:
-    """Give closed streams somewhere to go, and never fail on a letter that a stream lacks."""
-    if sys.stdout is None:
-        sys.stdout = open(os.devnull, "w")  # noqa: SIM115  it lives as long as the program
-    if sys.stderr is None:
-        sys.stderr = open(os.devnull, "w")  # noqa: SIM115
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+def _stopped(error: BaseException) -> int:
+    stopping.clean()
+    complain(stopping.STOPPED)
+    return stopping.status(error)
 
 
-def _point_away() -> None:
-    """Point standard output away so that the interpreter's flush at exit does not complain."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+def _failed(error: Exception) -> int:
+    """Say what went wrong and return the status; what is no fault of the user is raised."""
+    if isinstance(error, SigsimError):
+        complain(f"sigsim: {error}\n")
+        return error.exit_status
+    if isinstance(error, click.ClickException):
+        complain(shown_by(error))
+        return 2
+    if not isinstance(error, OSError):
+        raise error
+    # What is read or written by name says so; and of what standard error cannot take no one hears.
+    what = "standard output cannot be written" if error.filename is None else error.filename
+    complain(f"sigsim: {shown_path(what)}: {error.strerror or error}\n")
+    return 2

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
-from sigsim.errors import QuantityError, SigsimError, quote
+from sigsim.cli.output import note_input
+from sigsim.cli.said import listed
+from sigsim.errors import QuantityError, SigsimError, quote, shown_path
 from sigsim.units import parse
 
 if TYPE_CHECKING:
@@ -25,6 +27,8 @@ else:
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 LOWEST_HZ, HIGHEST_HZ = 1.0, 100_000.0
+
+BOARD_PATH = "path of the board"
 
 # An option with a default that its help shows.
 setting = partial(click.option, show_default=True)
@@ -79,13 +83,34 @@ def board_argument(command: _F) -> _F:
 
 
 def _board(ctx: click.Context, param: click.Parameter, value: str) -> Board:
+    ctx.meta[BOARD_PATH] = value
     return read_with_warnings(Path(value))
+
+
+def board_text() -> str:
+    """Return the text of the command's board, for commands that write it with a change.
+
+    Raises
+    ------
+    SigsimError : it is no ordinary file, so that it cannot be read again
+    """
+    path = Path(click.get_current_context().meta[BOARD_PATH])
+    where = shown_path(path)
+    if not path.is_file():
+        what = "a board that is to be changed must be an ordinary file"
+        raise SigsimError(what, where=where)
+    try:
+        # Not read_text, which would make one kind of line end of all.
+        return path.read_bytes().decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise SigsimError(f"the file cannot be read: {error}", where=where) from None
 
 
 def read_with_warnings(path: Path) -> Board:
     """Return a board; what is accepted in it but probably not meant goes to standard error."""
     from sigsim.board.reader import read_board
 
+    note_input(path)
     board = read_board(path)
     for warning in board.warnings:
         click.echo(f"warning: {board.file}: {warning}", err=True)
@@ -152,7 +177,7 @@ def chosen_states(
     """
     states = [board.state(())] if all_off else []
     states += [board.scene(name) for name in scene]
-    return states + [board.checked(split_names(text, board), "--on") for text in on]
+    return states + [board.checked(split_names(text, board, "--on"), "--on") for text in on]
 
 
 def reference_option(command: _F) -> _F:
@@ -255,15 +280,15 @@ def force_option(command: _F) -> _F:
     return click.option("--force", is_flag=True, help="Overwrite files that exist.")(command)
 
 
-def split_names(text: str, board: Board) -> set[str]:
+def split_names(text: str, board: Board, where: str) -> set[str]:
     """Split `A,B` at commas; a name that itself holds commas may stand alone."""
     if text in board.stage_names():
         return {text}
-    return {name.strip() for name in text.split(",") if name.strip()}
+    return set(listed(text, where, "names of stages and loops, A,B"))
 
 
-def split_names_or_scene(text: str, board: Board) -> set[str]:
+def split_names_or_scene(text: str, board: Board, where: str) -> set[str]:
     """Split `A,B` at commas; the name of a scene stands for what is on in it."""
     if text in board.scenes and text not in board.stage_names():
         return set(board.scene(text).on)
-    return split_names(text, board)
+    return split_names(text, board, where)

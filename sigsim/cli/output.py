@@ -3,38 +3,123 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import click
+
+from sigsim.cli.books import EXISTS, Books, Output, reason, told
 from sigsim.errors import OutputError, nearest, quote, shown_path
 
-_EXISTS = "this file exists; --force overwrites it"
+# Of the command that is being run.
+_books: Books | None = None
 
 
-def check_writable(path: str | Path, force: bool) -> Path:
-    """Return the path if it may be written, before any work is done for it.
+@contextmanager
+def together() -> Iterator[None]:
+    """Keep the books of one command: its files appear together, as soon as the last is whole.
+
+    What is written when it ends well appears too, also where the reader of its results left early.
+    """
+    global _books
+    before, _books = _books, Books()
+    books = _books
+    try:
+        yield
+        books.settle()
+    except (BrokenPipeError, click.exceptions.Exit):
+        books.settle()
+        raise
+    finally:
+        books.drop()
+        _books = before
+
+
+def note_input(path: str | Path) -> None:
+    """Note a file that the command reads, so that it is not written.
 
     Raises
     ------
-    OutputError : it exists and `force` is not set, or its folder is not there
+    OutputError : it is to be written as well
     """
-    target = Path(path)
-    where = shown_path(path)
+    if _books is not None:
+        _books.note_input(os.fspath(path))
+
+
+def check_writable(path: str | Path, force: bool, *, onto_input: bool = False) -> Path:
+    """Return the path if it may be written, before any work is done for it.
+
+    Parameters
+    ----------
+    path : where to
+    force : whether an existing file may be overwritten
+    onto_input : whether the file may be one that the command reads
+
+    Raises
+    ------
+    OutputError : it exists and `force` is not set, its folder is not there, it is no ordinary
+        file, or the command reads it or writes it already
+    """
+    books = _books or Books()
+    books.add(_checked(books, path, force, onto_input))
+    return Path(path)
+
+
+def checked_name(path: str | Path) -> str:
+    """Return the name of an output as text.
+
+    Raises
+    ------
+    OutputError : it cannot be the name of a file
+    """
+    text = os.fspath(path)
+    if not text.strip():
+        raise OutputError("this is no file's name", found=quote(text), accepted="a file's name")
+    if text == "-":
+        raise OutputError(
+            "- is standard output, which cannot be written here",
+            where="-",
+            accepted="a file's name; ./- for a file that is called -",
+        )
+    if os.path.basename(text) in ("", os.curdir, os.pardir):
+        raise OutputError("this is a folder; a file name is wanted", where=shown_path(text))
+    return text
+
+
+def _checked(books: Books, path: str | Path, force: bool, onto_input: bool) -> Output:
+    text = checked_name(path)
+    where = shown_path(text)
     try:
-        if target.is_dir():
-            raise OutputError("this is a folder; a file name is wanted", where=where)
-        if target.exists() and not target.is_file():
-            raise OutputError("this is no ordinary file and is left alone", where=where)
-        if target.exists() and not force:
-            raise OutputError(_EXISTS, where=where)
-        if not target.parent.is_dir():
-            raise OutputError("there is no such folder to write into", where=where)
-    except (OSError, ValueError) as error:
+        output = books.claim(text, force, onto_input)
+        _check_place(text, output)
+    except (OSError, ValueError, RuntimeError) as error:
         if isinstance(error, OutputError):
             raise
-        raise OutputError(f"this name cannot be used: {_reason(error)}", where=where) from None
-    return target
+        raise OutputError(f"this name cannot be used: {reason(error)}", where=where) from None
+    return output
+
+
+def _check_place(path: str, output: Output) -> None:
+    """See whether a file can be put where an output goes."""
+    where, folder = output.where, os.path.dirname(output.target)
+    try:
+        mode = os.stat(path).st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        mode = 0
+    if stat.S_ISDIR(mode):
+        raise OutputError("this is a folder; a file name is wanted", where=where)
+    if mode and not stat.S_ISREG(mode):
+        raise OutputError("this is no ordinary file and is left alone", where=where)
+    if mode and not output.force:
+        raise OutputError(EXISTS, where=where)
+    if not os.path.isdir(folder):
+        raise OutputError("there is no such folder to write into", where=where)
+    if mode and not os.access(output.target, os.W_OK):
+        raise OutputError("the file cannot be written: it is for reading only", where=where)
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise OutputError("the file cannot be written: its folder is closed", where=where)
 
 
 def checked_ending(path: str, endings: Iterable[str], what: str, where: str) -> str:
@@ -83,6 +168,8 @@ def write_file(path: str | Path, content: str | bytes, force: bool) -> None:
 def whole_file(path: str | Path, force: bool) -> Iterator[Path]:
     """Give a temporary file beside `path` that takes its place when the block ends well.
 
+    Where the command writes other files too, they take their places together.
+
     Parameters
     ----------
     path : where to
@@ -92,41 +179,16 @@ def whole_file(path: str | Path, force: bool) -> Iterator[Path]:
     ------
     OutputError : it exists and `force` is not set, or it cannot be written
     """
-    import tempfile
-
-    target = check_writable(path, force)
-    where = shown_path(path)
-    temporary: Path | None = None
+    books = _books or Books()
+    output = books.known(os.fspath(path))
+    if output is None:
+        output = _checked(books, path, force, onto_input=False)
+        books.add(output)
     try:
-        handle, name = tempfile.mkstemp(prefix=".sigsim-", suffix=target.suffix, dir=target.parent)
-        os.close(handle)
-        temporary = Path(name)
-        yield temporary
-        _publish(temporary, target, force)
-    except OutputError:
-        raise
-    except OSError as error:
-        raise OutputError(f"the file cannot be written: {_reason(error)}", where=where) from None
+        with told(output.where):
+            yield output.begin()
+        output.ready = True
     finally:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
-
-
-def _publish(temporary: Path, target: Path, force: bool) -> None:
-    """Move the finished file into place; a file that came to be meanwhile is not overwritten."""
-    umask = os.umask(0)
-    os.umask(umask)
-    temporary.chmod(0o666 & ~umask)
-    if force:
-        temporary.replace(target)
-        return
-    try:
-        os.link(temporary, target)
-    except OSError as error:  # also a file system without hard links
-        if isinstance(error, FileExistsError) or target.exists():
-            raise OutputError(_EXISTS, where=str(target)) from None
-        temporary.rename(target)
-
-
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error)
+        if not output.ready:
+            output.clear()
+    books.settle(whole=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
+from sigsim.cli.said import listed
 from sigsim.errors import SigsimError, UnknownNameError
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ def asked(given: Sequence[str]) -> tuple[str, ...]:
     ------
     UnknownNameError : a name that is no part of the page
     """
-    names = [name.strip() for text in given for name in text.split(",")]
+    names = [name for text in given for name in listed(text, "--with", ", ".join(PARTS))]
     for name in names:
         if name not in PARTS:
             raise UnknownNameError("part of the page", name, tuple(PARTS), where="--with")

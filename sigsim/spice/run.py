@@ -9,12 +9,11 @@ import shutil
 import signal
 import subprocess
 import tempfile
-import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from sigsim.errors import SigsimError, quote
 from sigsim.spice.raw import read_raw
@@ -117,23 +116,6 @@ def engine(program: str | None, timeout: float) -> Ngspice:
     if found is None:
         raise SigsimError(f"ngspice is not installed, or not on the PATH; {INSTALL}")
     return Ngspice(str(Path(found).absolute()), timeout)
-
-
-@contextlib.contextmanager
-def ended_by_signal() -> Iterator[None]:
-    """Turn a request to end (SIGTERM) into an exception, so that nothing is left behind."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-
-    def interrupt(_number: int, _frame: Any) -> None:
-        raise KeyboardInterrupt
-
-    before = signal.signal(signal.SIGTERM, interrupt)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before or signal.SIG_DFL)
 
 
 @contextlib.contextmanager

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
 
 MOST_ROWS: Final = 1 << 16
+# So many candidates are ranked at once.
+_AT_ONCE: Final = 1 << 22
 # Stands for an infinite measure: minus infinity means here that there is none.
 _NO_SOUND_DB: Final = 1e9
 
@@ -187,24 +189,47 @@ class Ranking:
         # A silent segment has no loss; it counts only where every state is silent.
         finite = np.clip(segment, -_NO_SOUND_DB, _NO_SOUND_DB)
         segment = np.where(np.isnan(segment), -np.inf, finite)
-        candidates = self.scores[arrival.starts] + segment[:, None]
         if arrival.listener is not None:
-            self.heard[arrival.listener] = self.sign * float(candidates.max())
+            highest = self.scores[arrival.starts, 0] + segment
+            self.heard[arrival.listener] = self.sign * float(highest.max())
             return
-        best = _largest(candidates.ravel(), self.count)
-        rows, ranks = np.divmod(best, self.count)
+        rows, ranks, found = self._best(arrival.starts, segment)
         backs: list[_Back] = []
         scores = np.full(self.count, -np.inf)
-        for row, rank in zip(rows.tolist(), ranks.tolist(), strict=True):
+        for row, rank, score in zip(rows.tolist(), ranks.tolist(), found.tolist(), strict=True):
             start = int(arrival.starts[row])
             if rank < len(self.backs[start]):
-                scores[len(backs)] = candidates[row, rank]
+                scores[len(backs)] = score
                 backs.append((start, rank, arrival.trails[row]))
         if arrival.vertex == len(self.scores):
             self.scores = np.concatenate((self.scores, np.full_like(self.scores, -np.inf)))
         self.scores[arrival.vertex] = scores
         self.backs.append(backs)
         self.switches.append(arrival.switch)
+
+    def _best(
+        self, starts: np.ndarray, segment: FloatArray
+    ) -> tuple[np.ndarray, np.ndarray, FloatArray]:
+        """Return the best ways to a vertex: their rows, ranks at the start, and scores.
+
+        Rows are looked at a few at a time, the most promising first, until the rest cannot add
+        anything: all of them times all ranks would not fit into memory.
+        """
+        few = max(_AT_ONCE // self.count, 1)
+        first = self.scores[starts, 0] + segment
+        order = np.arange(starts.size) if starts.size <= few else np.argsort(-first, kind="stable")
+        best, scores = np.empty(0, dtype=np.int64), np.empty(0)
+        for begin in range(0, order.size, few):
+            part = order[begin : begin + few]
+            if scores.size == self.count and first[part[0]] <= scores[-1]:
+                break
+            more = self.scores[starts[part]] + segment[part][:, None]
+            places = (part[:, None] * self.count + np.arange(self.count)).ravel()
+            best = np.concatenate((best, places))
+            scores = np.concatenate((scores, more.ravel()))
+            kept = _largest(scores, self.count)
+            best, scores = best[kept], scores[kept]
+        return *np.divmod(best, self.count), scores
 
     def _names(self, vertex: int, rank: int) -> frozenset[str]:
         names: set[str] = set()

@@ -377,7 +377,7 @@ def test_silent_pipe_does_not_hang(tmp_path: Path) -> None:
 
 def test_piped_answers(tmp_path: Path) -> None:
     """One a line, an empty line for the default; where they end, the defaults begin."""
-    run = sigsim("new", "board.toml", cwd=tmp_path, text="bass-two-coil\n\n4\nbuffered\n8 in\n")
+    run = sigsim("new", "board.toml", cwd=tmp_path, text="bass-two-coil\n\n4\n4\n0\n8 in\n")
     assert (run.status, run.out) == (0, NEXT)
     assert run.err == (
         "defaults taken: --lead '6 m' --destination solid-state-amplifier-input --to-amp '5 m' "
@@ -413,3 +413,57 @@ def test_piped_rubbish(content: bytes, tmp_path: Path) -> None:
 
 def test_help_is_the_line_of_the_list() -> None:
     assert (new.command.help or "").splitlines()[0] == COMMANDS["new"]
+
+
+# Names, lengths without a unit, and what a question means
+
+
+def test_names_of_the_pedals(tmp_path: Path) -> None:
+    run = sigsim("new", "board.toml", "--yes", "--names", 'tuner, "fuzz", $echo', cwd=tmp_path)
+    assert run.status == 0, run.err
+    board = read_board(tmp_path / "board.toml")
+    assert board.switches() == ("tuner", '"fuzz"', "$echo")
+    assert board.scenes["last pedal"] == ("$echo",)
+    more = ("--names", "a,b", "--pedals", 4, "--force")
+    assert sigsim("new", "board.toml", "--yes", *more, cwd=tmp_path).status == 0
+    assert read_board(tmp_path / "board.toml").switches() == ("a", "b", "pedal 3", "pedal 4")
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--names", ","), ["--names", "says nothing"]),
+        (("--names", "a,a"), ["--names", "twice"]),
+        (("--names", "a,b,c", "--pedals", "2"), ["--names", "more names than pedals"]),
+        (("--patch", "0"), ["--patch", "a cable has a length"]),
+        (("--patch", "20"), ["--patch", 'did you mean "20 cm"?']),
+        (("--patch", "6"), ["--patch", 'did you mean "6 in"?', '"6 m" if metres']),
+        (("--lead", "20"), ["--lead", 'did you mean "20 ft"?']),
+        (("--lead", "1 ft 6 in"), ["--lead", '"1.5 ft" or "18 in"']),
+        (("--lead", "2 m 50 cm"), ["--lead", '"2.5 m" or "250 cm"']),
+    ],
+)
+def test_slips_are_asked_about(options: tuple[str, ...], words: list[str], tmp_path: Path) -> None:
+    run = sigsim("new", "board.toml", "--yes", *options, cwd=tmp_path)
+    assert (run.status, run.out) == (2, "")
+    for word in words:
+        assert word in run.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_question_mark_explains_the_question(terminal: Path) -> None:
+    result = asked("?\n1\n?\n6 m\n0\n\n\n")
+    assert result.exception is None
+    assert "Error" not in result.stderr
+    assert result.stderr.count("1  guitar-single-coil") == 2
+    assert "The lead from the instrument" in result.stderr
+
+
+@pytest.mark.parametrize("pedals", ["0", "1", "3"])
+def test_a_pipe_has_a_line_for_each_option_in_order(pedals: str, tmp_path: Path) -> None:
+    lines = ["bass-two-coil", "3 m", pedals, "0", "0", "8 in", "active-di", "4 m", "low"]
+    run = sigsim("new", "board.toml", cwd=tmp_path, text="\n".join(lines) + "\n")
+    assert (run.status, run.err) == (0, "")
+    board = read_board(tmp_path / "board.toml")
+    assert board.cables["lead"].part == "cable-low"
+    assert len(board.switches()) == int(pedals)

@@ -123,7 +123,7 @@ def test_a_request_to_end_leaves_nothing(tmp_path: Path, private: dict[str, str]
             time.sleep(0.02)
         process.terminate()
         process.communicate(timeout=20)
-    assert process.returncode == 130
+    assert process.returncode == 143
     assert not list((tmp_path / "tmp").iterdir())
 
 

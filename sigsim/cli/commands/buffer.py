@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 @click.option(
     "--ignore-needs-pickup", is_flag=True, help="Also before stages that want to see the pickup."
 )
-@options.setting("--top", type=click.IntRange(1, 1000), default=10, help="How many places to list.")
+@options.setting("--top", type=click.IntRange(1), default=10, help="How many places to list.")
 @click.option(
     "--every", is_flag=True, help="List every place: no rows folded, those that gain nothing too."
 )
@@ -69,6 +69,7 @@ def command(
     """
     from sigsim.board.part_stage import powered_part
     from sigsim.cli.buffered import check_place, write_buffered
+    from sigsim.cli.options import board_text
     from sigsim.cli.output import check_writable
     from sigsim.decide.buffer.instead import instead_of_buffer
     from sigsim.decide.buffer.noise import buffer_noise
@@ -80,14 +81,15 @@ def command(
 
     check_place(place, write)
     if write is not None:
-        check_writable(write, force)
+        check_writable(write, force, onto_input=True)
+        source = board_text()
     weights = _weights(board, weight)
     views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)
     stage = powered_part(part, "buffer", where="--part")
     report = buffer_report(board, stage, count, views, ignore_pickup=ignore_needs_pickup)
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
     cures = remedies(board, views)
-    written = None if write is None else write_buffered(report, write, place, force)
+    written = None if write is None else write_buffered(report, source, write, place, force)
     return Answer(
         lambda: show.document(
             report,

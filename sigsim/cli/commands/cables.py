@@ -9,7 +9,8 @@ import click
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
 from sigsim.cli.progress import Progress
-from sigsim.errors import QuantityError, SigsimError, quote
+from sigsim.cli.said import listed
+from sigsim.errors import QuantityError
 from sigsim.units import parse
 
 if TYPE_CHECKING:
@@ -99,8 +100,6 @@ def _names(texts: tuple[str, ...], board: Board) -> list[str]:
     """
     names = []
     for text in texts:
-        own = [text] if text in board.cables else [name.strip() for name in text.split(",")]
-        names += [name for name in own if name]
-    if texts and not names:
-        raise SigsimError("no cable is named", where="--only", found=quote(",".join(texts)))
+        known = text in board.cables
+        names += [text] if known else listed(text, "--only", "names of cables, A,B")
     return names

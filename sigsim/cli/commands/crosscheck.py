@@ -9,12 +9,15 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import say
+from sigsim.cli.said import refuse_together, was_given
 from sigsim.errors import SigsimError, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import State
 
 MOST_RANDOM = 1000
+WHICH = "states are chosen by name, or drawn"
 _FIXED: dict[str, int | None] = {"all": None, "scenes": 0}
 
 
@@ -30,8 +33,10 @@ def _states(ctx: click.Context, param: click.Parameter, value: str) -> int | Non
 
 @click.command("crosscheck")
 @options.board_argument
+@options.state_options
 @options.setting(
     "--states",
+    "count",
     default="10",
     metavar="ALL|SCENES|N",
     callback=_states,
@@ -69,7 +74,8 @@ def _states(ctx: click.Context, param: click.Parameter, value: str) -> int | Non
 @options.json_option
 def command(
     board: Board,
-    states: int | None,
+    states: list[State],
+    count: int | None,
     seed: int,
     limit: float,
     limit_degrees: float,
@@ -80,6 +86,7 @@ def command(
 ) -> int:
     """Compare the response with ngspice, state by state.
 
+    Without a choice of states: every stage off, each scene and what --states says; else only those.
     Exit status 1 if a state differs by more than a limit. A cable's loss tangent cannot be said
     in a netlist; where there is one, both sides leave it out and a note says so.
     """
@@ -87,18 +94,18 @@ def command(
     from sigsim.spice.compare import CrossCheck, differences
     from sigsim.spice.engines import make_engine
     from sigsim.spice.pick import picked
-    from sigsim.spice.run import ended_by_signal
     from sigsim.states.distinct import distinct_states
 
+    if states:
+        refuse_together({"--states": was_given("count"), "--scene, --on, --all-off": True}, WHICH)
     numbers = {"--limit": limit, "--limit-degrees": limit_degrees, "--timeout": timeout}
     for option, value in numbers.items():
         if math.isnan(value):
             raise SigsimError("this is no number", where=option, found=quote("nan"))
     simulator = make_engine(engine, program, timeout)
-    chosen = picked(board, states, seed)
-    with ended_by_signal():
-        version = simulator.version
-        found = tuple(differences(board, chosen, simulator))
+    chosen = states or picked(board, count, seed)
+    version = simulator.version
+    found = tuple(differences(board, chosen, simulator))
     check = CrossCheck(board, version, limit, limit_degrees, distinct_states(board), found)
     for sentence in check.left_out:
         click.echo(f"note: {sentence}, on both sides", err=True)

@@ -75,8 +75,11 @@ def command(
     from sigsim.audio.files import open_recording
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.listening import Wish, listen
+    from sigsim.cli.output import checked_name, note_input
     from sigsim.show import listen as show
 
+    note_input(recording)
+    checked_name(out)
     save = save_plot(plot, force)
     heard = listen(
         Wish(board, state or board.state(()), through, match_level),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.said import refuse_idle
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -57,6 +58,7 @@ def command(
     from sigsim.spice.emit_line import LineStyle
     from sigsim.spice.netlist import netlist
 
+    refuse_idle("sections", "--line sections", has_needed=line == "sections")
     if output is not None:
         check_writable(output, force)
     style = LineStyle(line, sections)

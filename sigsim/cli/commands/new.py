@@ -23,6 +23,7 @@ from sigsim.cli.interview import (
     piped_lines,
     read_answer,
 )
+from sigsim.cli.said import listed
 from sigsim.errors import SigsimError, quote
 
 _F = TypeVar("_F", bound=Callable[..., Any])
@@ -68,7 +69,7 @@ LEAD = Question(
     option="--lead",
     text="How long is the lead from the instrument",
     default="6 m",
-    read=length(100),
+    read=length(100, (1, 12)),
     metavar="LENGTH",
     help='The lead from the instrument: "6 m", "15 ft".',
 )
@@ -108,7 +109,7 @@ PATCH = Question(
     option="--patch",
     text="How long is a patch cable between two pedals",
     default="20 cm",
-    read=length(10),
+    read=length(10, (0.1, 1)),
     metavar="LENGTH",
     help="A patch cable between two pedals.",
 )
@@ -124,7 +125,7 @@ TO_AMP = Question(
     option="--to-amp",
     text="How long is the cable from the last pedal to there",
     default="5 m",
-    read=length(300),
+    read=length(300, (1, 30)),
     metavar="LENGTH",
     help="The cable from the last pedal to there.",
 )
@@ -137,6 +138,9 @@ CABLE = Question(
     menu=_cables,
 )
 QUESTIONS: Final = (INSTRUMENT, LEAD, PEDALS, BUFFERED, HARDWIRE, PATCH, DESTINATION, TO_AMP, CABLE)
+
+
+NAMES: Final = "--names"
 
 
 def _question_options(command: _F) -> _F:
@@ -152,15 +156,24 @@ def _question_options(command: _F) -> _F:
 @click.command("new")
 @click.argument("file", type=click.Path())
 @_question_options
+@click.option(NAMES, metavar="A,B", help="What you call the pedals, in order; counts them too.")
 @click.option("--title", metavar="TEXT", help="Title of the board.  [default: the file's name]")
 @click.option("--yes", is_flag=True, help="Ask nothing: the defaults for what is not given.")
 @options.force_option
-def command(file: str, title: str | None, yes: bool, force: bool, **answers: str | None) -> None:
+def command(
+    file: str,
+    names: str | None,
+    title: str | None,
+    yes: bool,
+    force: bool,
+    **answers: str | None,
+) -> None:
     """Write a commented board file from a few plain questions.
 
-    Each question is also an option, and what an option says is not asked. Without a terminal
-    answers are taken from standard input, one a line and an empty line for the default, as far as
-    there are any; the defaults that hold in the end are named on standard error.
+    Each question is also an option, and what an option says is not asked; "?" as an answer
+    explains it. Without a terminal answers are taken from standard input, in the order of the
+    options here, one a line and an empty line for the default, as far as there are any; the
+    defaults that hold in the end are named on standard error.
     """
     from sigsim.board.reader import parse_board
     from sigsim.board.writer import board_text
@@ -170,19 +183,38 @@ def command(file: str, title: str | None, yes: bool, force: bool, **answers: str
     given = {
         f"--{key.replace('_', '-')}": text for key, text in answers.items() if text is not None
     }
+    called = [] if names is None else _names(names, given)
     title = _title(title, target)
     for question in QUESTIONS:
         if question.option in given:  # refused before anything is asked
             read_answer(question, given[question.option], question.option)
     ask = is_terminal() and not yes
     interview = Interview(given, ask, iter(()) if yes or ask else piped_lines())
-    text = board_text(_plan(interview, title))
+    text = board_text(replace(_plan(interview, title), names=tuple(called)))
     parse_board(text, file)  # nothing is written that cannot be read
     write_file(target, text, force)
     if interview.defaults:
         click.echo(f"defaults taken: {' '.join(interview.defaults)}", err=True)
     name = shlex.quote(file)
     click.echo(f"Written. Next: sigsim check {name}, then sigsim loss {name}")
+
+
+def _names(text: str, given: dict[str, str]) -> list[str]:
+    """Return the names of the pedals; without a number of pedals there are as many.
+
+    Raises
+    ------
+    SigsimError : a name twice, or more names than pedals
+    """
+    names = listed(text, NAMES, "names of pedals, A,B")
+    for name in names:
+        if names.count(name) > 1:
+            raise SigsimError("this name is given twice", where=NAMES, found=quote(name))
+    pedals = read_answer(PEDALS, given.setdefault(PEDALS.option, str(len(names))), PEDALS.option)
+    if len(names) > pedals:
+        what = "there are more names than pedals"
+        raise SigsimError(what, where=NAMES, found=f"{len(names)} names, {pedals} pedals")
+    return names
 
 
 def _title(title: str | None, target: Path) -> str:
@@ -210,6 +242,8 @@ def _plan(interview: Interview, title: str) -> Plan:
             "without pedals there is only the lead", where=TO_AMP.option, accepted=LEAD.option
         )
     between = pedals > 1 or PATCH.option in interview.given
+    if not between:
+        interview.pass_over(PATCH)
     return Plan(
         title=title,
         instrument=instrument,
@@ -219,17 +253,27 @@ def _plan(interview: Interview, title: str) -> Plan:
         buffered=buffered,
         patch=interview.answer(PATCH) if between else PATCH.default,
         destination=interview.answer(DESTINATION),
-        last=interview.answer(TO_AMP) if pedals else TO_AMP.default,
+        last=_last(interview, pedals),
         cable=f"cable-{interview.answer(CABLE)}",
     )
+
+
+def _last(interview: Interview, pedals: int) -> str:
+    if pedals:
+        return str(interview.answer(TO_AMP))
+    interview.pass_over(TO_AMP)
+    return TO_AMP.default
 
 
 def _counts(interview: Interview, pedals: int) -> tuple[int, int]:
     """Return how many pedals are hardwired and how many are buffered."""
     if {BUFFERED.option, HARDWIRE.option} & set(interview.given):
         interview.given = {BUFFERED.option: "0", HARDWIRE.option: "0"} | interview.given
-    else:
-        how = interview.answer(BYPASS) if pedals else "true"
+    elif not pedals:
+        interview.pass_over(BUFFERED, HARDWIRE)
+        return 0, 0
+    elif interview.at_terminal:
+        how = interview.answer(BYPASS)
         if how != "mix":
             return pedals if how == "hardwire" else 0, pedals if how == "buffered" else 0
     of = f"of {pedals} pedals so many cannot be"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import TYPE_CHECKING, Final
 
@@ -9,7 +10,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
-from sigsim.errors import QuantityError
+from sigsim.errors import QuantityError, SigsimError, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
 _TEMPERATURE = re.compile(r"^\s*(?P<number>[+−-]?\d+(?:\.\d*)?)\s*(?P<unit>K|°?\s*C)?\s*$")
 _ZERO_CELSIUS: Final = 273.15
 _HOTTEST: Final = 500.0
+# More than any signal in a chain of pedals [V]: millivolts are meant.
+_MOST_BARE_V: Final = 10.0
+# A number without a unit below this [K] is meant in degrees Celsius.
+_COLDEST_BARE: Final = 100.0
 
 
 def _level(ctx: click.Context, param: click.Parameter, value: str) -> float:
@@ -28,6 +33,14 @@ def _level(ctx: click.Context, param: click.Parameter, value: str) -> float:
         level = parse(value, "voltage").value
     except QuantityError as error:
         raise error.at("--level") from None
+    if level > _MOST_BARE_V and "v" not in value.lower():
+        raise SigsimError(
+            "so large a level needs its unit",
+            where="--level",
+            found=quote(value),
+            accepted='such as "100 mV" or "1 V"',
+            nearest=f"{value.strip()} mV" if math.isfinite(options.number(value)) else None,
+        )
     if level == 0:
         what = "the level must be more than 0"
         raise options.unfit("--level", value, what, 'such as "100 mV"')
@@ -40,6 +53,14 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
     if match:
         number = float(match["number"].replace("−", "-"))
         kelvin = number + (_ZERO_CELSIUS if "C" in (match["unit"] or "") else 0.0)
+        if not match["unit"] and 0 < number < _COLDEST_BARE:
+            raise SigsimError(
+                "so low a temperature needs its unit",
+                where="--temperature",
+                found=quote(value),
+                accepted='such as "20 C" or "77 K"',
+                nearest=f"{value.strip()} C",
+            )
         if 0 < kelvin <= _HOTTEST:
             return kelvin
     accepted = f'kelvins up to {_HOTTEST:g}, or degrees such as "20 C"'

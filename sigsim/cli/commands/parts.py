@@ -6,6 +6,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import say
+from sigsim.cli.said import refuse_together
 
 
 @click.command("parts")
@@ -26,6 +27,9 @@ def command(name: str | None, kind: str | None, like: str | None, as_json: bool)
     from sigsim.board.parts import library, part
     from sigsim.show import parts as show
 
+    refuse_together(
+        {"NAME": name is not None, "--kind": kind is not None}, "a part is named, or a kind"
+    )
     if name is not None:
         if like is not None:
             raise click.UsageError("Name a part or use --like, not both.")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together
 from sigsim.errors import SigsimError
 from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ
 
@@ -32,7 +33,11 @@ if TYPE_CHECKING:
     default=200,
     help="How many, evenly spaced in pitch.",
 )
-@click.option("--csv", metavar="FILE|-", default="-", help="Where to; - is standard output.")
+@click.option(
+    "--csv",
+    metavar="FILE|-",
+    help="Where to; - is standard output.  [default: -; none with --json]",
+)
 @options.json_option
 @options.plot_option
 @options.force_option
@@ -43,7 +48,7 @@ def command(
     low: float,
     high: float,
     points: int,
-    csv: str,
+    csv: str | None,
     as_json: bool,
     plot: str | None,
     force: bool,
@@ -60,16 +65,16 @@ def command(
 
     if low > high:
         raise SigsimError("--from is above --to", found=f"{low:g} and {high:g} Hz")
+    refuse_together({"--csv -": csv == "-", "--json": as_json}, ONE_TO_OUTPUT)
     state = state or board.state(())
-    if csv != "-":
+    if csv is None and not as_json:
+        csv = "-"
+    if csv is not None and csv != "-":
         check_writable(csv, force)
     save = save_plot(plot, force)
     result = response(board, state.on, grid(low, high, points), reference)
-    text = show.as_json(result, state) if as_json else show.as_csv(result)
-    if csv == "-":
-        click.echo(text, nl=False)
-    else:
-        write_file(csv, text, force)
+    if csv is not None and csv != "-":
+        write_file(csv, show.as_csv(result), force)
     if save is not None:
         from sigsim.decide.loss.report import assess
         from sigsim.metrics import Basis
@@ -78,3 +83,7 @@ def command(
 
         basis = Basis(reference)
         save(drawing(result, assess(Solver(board), state, basis), basis))
+    if csv == "-":
+        click.echo(show.as_csv(result), nl=False)
+    if as_json:
+        click.echo(show.as_json(result, state), nl=False)

@@ -10,6 +10,7 @@ import click
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
 from sigsim.cli.progress import Progress
+from sigsim.cli.said import listed, refuse_idle
 from sigsim.errors import SigsimError, nearest, quote
 
 if TYPE_CHECKING:
@@ -23,17 +24,16 @@ def _tolerances(ctx: click.Context, param: click.Parameter, value: str | None) -
     from sigsim.states.varied import KINDS
 
     found: dict[str, float] = {}
-    for entry in (value or "").split(","):
+    wanted = f"KIND=PERCENT,… with {', '.join(KINDS)}"
+    for entry in [] if value is None else listed(value, "--tolerance", wanted):
         kind, _, percent = (text.strip() for text in entry.partition("="))
-        if not entry.strip():
-            continue
         if kind not in KINDS or kind in found:
             what = "this kind is given twice" if kind in found else "there is no such kind"
             raise SigsimError(
                 what,
                 where="--tolerance",
                 found=quote(kind),
-                accepted=f"KIND=PERCENT,… with {', '.join(KINDS)}",
+                accepted=wanted,
                 nearest=None if kind in found else nearest(kind, KINDS),
             )
         figure = options.number(percent.removesuffix("%"))
@@ -130,6 +130,7 @@ def command(
     from sigsim.decide.spread.report import SpreadQuestion, spread_report
     from sigsim.show import spread as show
 
+    refuse_idle("corners", "--worst-case", has_needed=worst_case)
     question = SpreadQuestion(
         board=board,
         basis=basis,

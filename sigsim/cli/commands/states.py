@@ -10,7 +10,8 @@ import click
 from sigsim.cli import options
 from sigsim.cli.answers import say
 from sigsim.cli.progress import Progress
-from sigsim.errors import QuantityError, nearest, quote
+from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together
+from sigsim.errors import QuantityError, SigsimError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from sigsim.metrics import Basis
 
 MEASURES = ("treble", "corner", "level")
+# Each is solved on the exact model and kept; beyond, the CSV lists every state faster.
+MOST_TOP = 20_000
 
 
 def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
@@ -35,6 +38,17 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
         ) from None
 
 
+def _top(ctx: click.Context, param: click.Parameter, value: int) -> int:
+    if not 1 <= value <= MOST_TOP:
+        raise SigsimError(
+            "so many states are not listed",
+            where="--top",
+            found=f"{value:,}",
+            accepted=f"1 to {MOST_TOP:,}; --csv lists every state",
+        )
+    return value
+
+
 @click.command("states")
 @options.board_argument
 @options.setting(
@@ -45,7 +59,7 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
     help="What to rank by; HZ is the loss at that frequency.",
 )
 @options.setting(
-    "--top", type=click.IntRange(1, 1000), default=10, help="How many of the worst to list."
+    "--top", type=int, default=10, callback=_top, help="How many of the worst to list."
 )
 @click.option(
     "--scene-like",
@@ -97,12 +111,13 @@ def command(
     from sigsim.states.distinct import distinct_states
 
     held = [
-        {name for text in texts for name in options.split_names_or_scene(text, board)}
-        for texts in (scene_like, off)
+        {name for text in texts for name in options.split_names_or_scene(text, board, option)}
+        for option, texts in (("--scene-like", scene_like), ("--off", off))
     ]
+    refuse_together({"--csv -": csv == "-", "--json": as_json}, ONE_TO_OUTPUT)
     question = StatesQuestion(board, basis, by, hold(board, *held), below, seed)
-    if csv not in (None, "-"):
-        check_writable(str(csv), force)
+    if csv is not None and csv != "-":
+        check_writable(csv, force)
     save = save_plot(plot, force)
     total = distinct_states(board, question.fixed)
     progress = Progress(total, "states")
@@ -112,7 +127,7 @@ def command(
         return
     progress.finish()
     progress = Progress(passes(question) * total, "states")
-    report = states_report(question, top, progress, fold=not (every or as_json))
+    report = states_report(question, min(top, total), progress, fold=not (every or as_json))
     progress.finish()
     if save is not None:
         from sigsim.decide.states.band import states_band

@@ -1,0 +1,78 @@
+"""Standard output and standard error, whatever they are: closed, full, of few letters."""
+
+from __future__ import annotations
+
+import codecs
+import io
+import os
+import sys
+from contextlib import suppress
+from typing import Final, TextIO
+
+import click
+
+# What a stream lacks a letter for becomes an escape: as JSON writes it, so that a document stays
+# one, and so that no two names are shown alike.
+_ESCAPES: Final = "sigsim.escapes"
+
+
+def escaped(error: UnicodeError) -> tuple[str, int]:
+    """Return the letters that a stream lacks as escapes: the handler of an encoding's errors."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lacking = error.object[error.start : error.end].encode("utf-16-be", "surrogatepass")
+    units = [lacking[i : i + 2].hex() for i in range(0, len(lacking), 2)]
+    return "".join(f"\\u{unit}" for unit in units), error.end
+
+
+def usable_streams() -> None:
+    """Let closed streams fail when they are written to, and never fail on a letter."""
+    codecs.register_error(_ESCAPES, escaped)
+    if None in (sys.stdout, sys.stderr):
+        # No file that is opened later may take the place of a closed stream.
+        while (number := os.open(os.devnull, os.O_RDONLY)) <= 2:
+            pass
+        os.close(number)
+    if sys.stdout is None:
+        sys.stdout = open(1, "w", closefd=False)  # noqa: SIM115  it lives as long as the program
+    if sys.stderr is None:
+        sys.stderr = open(2, "w", closefd=False)  # noqa: SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors=_ESCAPES)
+
+
+def flush_streams() -> None:
+    """Write what waits to be written.
+
+    Raises
+    ------
+    OSError : a stream cannot be written
+    """
+    sys.stdout.flush()
+    sys.stderr.flush()
+
+
+def complain(text: str) -> None:
+    """Write to standard error, after which nothing is left that could fail."""
+    with suppress(OSError):
+        sys.stderr.write(text)
+        sys.stderr.flush()
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except OSError:
+            point_away(stream)
+
+
+def point_away(stream: TextIO | None = None) -> None:
+    """Point a stream away, so that the interpreter's flush at the end does not complain."""
+    with suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), (stream or sys.stdout).fileno())
+
+
+def shown_by(error: click.ClickException) -> str:
+    """Return what click says of an error, with the usage where it has one."""
+    text = io.StringIO()
+    error.show(text)
+    return text.getvalue()

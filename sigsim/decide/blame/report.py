@@ -203,10 +203,11 @@ class _Trial:
         """Return the numbers of the board with some suspects real and all others ideal."""
         if real not in self._outcomes:
             variant = _Variant(self, real)
-            with np.errstate(invalid="ignore"):
-                lost = self.wanted - metrics.decibels(variant(self.frequency))
+            gain = metrics.decibels(variant(self.frequency))
             self._outcomes[real] = Outcome(
-                float(metrics.over_level(lost)), metrics.level(variant), metrics.corner(variant)
+                float(metrics.treble_loss_of(self.wanted, gain)),
+                metrics.level(variant),
+                metrics.corner(variant),
             )
         return self._outcomes[real]
 

@@ -187,7 +187,8 @@ def _all_sums(question: StatesQuestion, progress: Progress | None) -> Sums:
 
     def tables() -> Iterator[tuple[FloatArray, Any, FloatArray, Any]]:
         for a, b in every.pairs():
-            yield a.measures[:, 0], a.on, b.measures[:, 0], b.on
+            for left, right in every.measures.told(a.measures, b.measures):
+                yield a.measures[left, 0], a.on[left], b.measures[right, 0], b.on[right]
             if progress is not None:
                 progress(len(a.on) * len(b.on))
 
@@ -249,7 +250,9 @@ def _ranked(question: StatesQuestion, top: int, corners: CornerTally | None) -> 
     ranking = question.ranking()
     if ranking is None:
         assert corners is not None
-        return (corners.worst(), corners.best()), question.listed()
+        # Where every state is silent, every stage off stands for all.
+        off = (frozenset(n for n, on in (question.fixed or {}).items() if on),)
+        return (corners.worst() or off, corners.best() or off), question.listed()
     measure, large_is_bad = ranking
     ends, proven = [], True
     for count, largest in ((top, large_is_bad), (BEST_SHOWN, not large_is_bad)):

@@ -14,7 +14,15 @@ from sigsim.decide.page.report import DRAWN, MOST_ITEMS
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
-from sigsim.metrics import LEVEL_SAID_DB, LOSS_HZ, WORDS
+from sigsim.metrics import (
+    HALF_POWER_DB,
+    LEAST_RESONANCE_DB,
+    LEVEL_SAID_DB,
+    LOSS_HZ,
+    SEARCH,
+    SILENT_DB,
+    WORDS,
+)
 from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
 from sigsim.show.render.text import plain
@@ -89,6 +97,12 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "lossAt": list(LOSS_HZ),
         "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
         "levelSaid": LEVEL_SAID_DB,
+        "metrics": {
+            "search": SEARCH.tolist(),
+            "halfPower": HALF_POWER_DB,
+            "leastResonance": LEAST_RESONANCE_DB,
+            "silent": SILENT_DB,
+        },
         "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
         "allOff": ALL_OFF_TITLE,

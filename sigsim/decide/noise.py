@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
+from sigsim.decide.limits import refuse_beyond
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.physics.noise import ROOM_TEMPERATURE, band_power
 from sigsim.physics.weighting import a_weighting_power
@@ -176,6 +177,7 @@ def noise_report(
     level : nominal, that the noise is held against [V rms]
     temperature : of everything passive [K]
     """
+    refuse_beyond(board, "noise")
     circuit = Circuit(board, grid(*AUDIBLE_HZ, _POINTS))
     found = tuple(_assess(circuit, state, temperature) for state in states)
     return NoiseReport(board, level, temperature, found)

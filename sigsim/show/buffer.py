@@ -155,6 +155,11 @@ def _alone(report: BufferReport) -> list[str]:
     if report.views[0].name:
         weights = ", ".join(f"{plain(v.name, 20)} × {v.weight:g}" for v in report.views)
         lines.append(f"The mean over the scenes: {weights}.")
+    if not report.proven:
+        lines.append(
+            "Not proven: with so much loss in a row, or so many ways through the board, a "
+            "combination that counts here may be silent, or a worse one missing."
+        )
     cost = report.own_cost
     effect = "takes" if cost >= 0 else "gives"
     lines.append(
@@ -230,6 +235,7 @@ def as_json(report: BufferReport, instead: Sequence[Instead], noise: BufferNoise
         "now_db": finite(report.now),
         "verdict": verdict(report.now),
         "needed": report.needed,
+        "proven": report.proven,
         "own_cost_db": finite(report.own_cost),
         "own_level_db": finite(report.own_level),
         "noise_below_100_mv_db": finite(noise.now),

@@ -75,6 +75,10 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"the tap '{name}' ends open: {render(v['capacitance'], 'F', 2)} hang on the line for "
         "nothing. Unplug the cable if you can."
     ),
+    "too-large": lambda name, v: (
+        f"`{name}` refuses this board: it has {v['found']:,} {v['what']}, and at most "
+        f"{v['most']:,} are accepted; {v['advice']}."
+    ),
     "hidden-in-scene": lambda name, v: (
         f"the scene '{name}' has {listed(v['names'], most=5)} on, but the loop around it is out."
     ),

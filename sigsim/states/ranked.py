@@ -136,6 +136,11 @@ class Ranking:
     largest : whether the largest come first
     fixed : things held on or off
     listeners : inputs tried at places of the chain; `heard` then holds the extreme up to each
+
+    Attributes
+    ----------
+    exact : once it has run, whether every state was covered
+    some_silent : whether some states are silent of which every segment lets something through
     """
 
     def __init__(
@@ -150,7 +155,7 @@ class Ranking:
     ) -> None:
         self.board, self.measure, self.count = board, measure, count
         self.sign = 1.0 if largest else -1.0
-        self.exact = True
+        self.exact, self.some_silent = True, False
         # Behind the frequencies of the measure that of the level, which tells what is silent.
         frequency = np.append(measure.frequency, metrics.LEVEL_HZ)
         ideal = None
@@ -185,6 +190,7 @@ class Ranking:
             if np.isnan(offset) or not sounds(most).all():
                 return (self._nothing(),)
             if not sounds(least).all():
+                self.some_silent = True
                 self._leave_silent_out()
         last = len(self.backs) - 1
         scores = self.scores[last, : len(self.backs[last])]

@@ -44,8 +44,8 @@ def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
         assert best.value == pytest.approx(min(losses.values()), abs=ROUNDING_DB)
 
 
-def test_a_silent_state_has_lost_everything_of_a_reference_that_sounds() -> None:
-    """Against the bare instrument; the ideal is as silent as the state, nothing is lost of it."""
+def test_where_every_state_is_silent_none_is_the_worst() -> None:
+    """Whatever the reference: nothing can be told of a loss, and every stage off stands for all."""
     board = parse_board("""
 title = "closed"
 [instrument]
@@ -59,8 +59,10 @@ position = 0
 always_on = true
 """)
     for largest in (True, False):
-        assert Ranking(board, treble(Basis("direct")), largest=largest).run()[0].value == math.inf
-        assert math.isnan(Ranking(board, treble(Basis("ideal")), largest=largest).run()[0].value)
+        for reference in get_args(Reference):
+            (found,) = Ranking(board, treble(Basis(reference)), largest=largest).run()
+            assert math.isnan(found.value)
+            assert found.on == frozenset()
 
 
 @settings(max_examples=100)

@@ -10,6 +10,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.decide.blame.parts import DESTINATION, GROUPS, Suspect, suspects
+from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.ranked import worst_state
@@ -139,6 +140,7 @@ def blame_report(
     basis : what a loss is measured against and over
     is_worst : whether this is known to be the worst of all states
     """
+    refuse_beyond(board, "blame")
     solver = Solver(board)
     parts = suspects(board, state.on, basis.reference)
     trial = _Trial(solver, parts, state.on, basis)
@@ -154,6 +156,7 @@ def blame_report(
 
 def blame_worst(board: Board, basis: Basis = USUAL_BASIS) -> BlameReport:
     """Blame everything in the worst of all states; parameters as for `blame_report`."""
+    refuse_beyond(board, "blame")
     extreme = worst_state(board, basis)
     return blame_report(board, board.state(extreme.on), basis, is_worst=extreme.exact)
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from sigsim.board import edit
 from sigsim.decide.buffer.gaps import Gap, gaps
 from sigsim.decide.buffer.report import View, loss_over
+from sigsim.decide.limits import MOST_MOVES
 from sigsim.items.stage import ActiveStage
 
 if TYPE_CHECKING:
@@ -60,11 +61,18 @@ def _given_buffers(board: Board, views: Sequence[View], ignore_pickup: bool) -> 
 
 
 def _moved(board: Board, views: Sequence[View], ignore_pickup: bool) -> Iterator[Instead]:
-    """Move each stage that isolates even when it is off to its best other place."""
+    """Move each stage that isolates even when it is off to its best other place.
+
+    Of a long chain only the first of them, nearest to the instrument: what is behind an isolator
+    hangs on its output, where the wiring takes little.
+    """
+    tried = 0
     for index, stage in enumerate(board.listed):
         steady = isinstance(stage, ActiveStage) and (stage.isolates(False) or stage.always_on)
         if not isinstance(stage, ActiveStage) or not steady or len(board.listed) == 1:
             continue
+        if (tried := tried + len(board.listed)) > max(MOST_MOVES, len(board.listed)):
+            return
         rest = edit.taken_out(board, (index,))
         options = []
         for gap in gaps(rest):

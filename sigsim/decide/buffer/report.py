@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations_with_replacement, pairwise, zip_longest
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from sigsim import metrics
 from sigsim.board.edit import free_name, inserted
 from sigsim.board.wiring import points, wired
 from sigsim.decide.buffer.gaps import Gap, gaps, gaps_in_loops
+from sigsim.decide.limits import refuse_beyond
 from sigsim.errors import SigsimError
 from sigsim.items.cable import Cable
 from sigsim.items.ends import OutputOf
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
     from sigsim.items.stage import ActiveStage
 
 MOST_BUFFERS: Final = 3
-MOST_GAPS: Final = 300
 # A smaller change is not worth a box: half of what is just noticed.
 _LITTLE_DB: Final = 0.25
 
@@ -88,6 +88,7 @@ class BufferReport:
     best_by_count : the best loss with so many buffers: one, as many as asked for, one more [dB]
     own_cost : what treble the buffer alone takes, at the best place without other wiring [dB]
     own_level : what level at 100 Hz it gives [dB]
+    proven : whether the losses with buffers are those of the worst of all states that sound
     """
 
     board: Board
@@ -100,6 +101,7 @@ class BufferReport:
     best_by_count: dict[int, float]
     own_cost: float
     own_level: float
+    proven: bool
 
     @property
     def needed(self) -> bool:
@@ -159,9 +161,9 @@ def buffer_report(
     -------
     BufferReport; the last gap, behind everything, is always allowed
     """
+    refuse_beyond(board, "buffer")
     part = replace(part, stage=free_name(board, part.stage))
     every = gaps(board)
-    _refuse_too_many("this chain has", every)
     now = loss_over(board, views)
     if not math.isfinite(now):
         raise SigsimError(
@@ -171,7 +173,6 @@ def buffer_report(
         )
     allowed = [gap for gap in every if ignore_pickup or gap.forbidden_by is None]
     within = gaps_in_loops(board)
-    _refuse_too_many("the loops of this chain have", within)
     refused = tuple(gap for gap in every if gap not in allowed)
     refused += tuple(gap for gap in within if gap.forbidden_by and not ignore_pickup)
     tables = [_Losses(board, part, allowed, view) for view in views]
@@ -191,7 +192,19 @@ def buffer_report(
         refused,
         best_by_count,
         *_own_cost(board, placements[0], part),
+        _proven(board, views),
     )
+
+
+def _proven(board: Board, views: Sequence[View]) -> bool:
+    """Return whether the worst before a buffer and the worst behind it are the worst together.
+
+    Not where a state may be silent as a whole, each part of which lets something through.
+    """
+    searches = [Ranking(board, treble(metrics.USUAL_BASIS), fixed=view.fixed) for view in views]
+    for search in searches:
+        search.run()
+    return all(search.exact and not search.some_silent for search in searches)
 
 
 def _inside(
@@ -209,15 +222,6 @@ def _inside(
 
 def _sorted(placements: Iterable[Placement]) -> tuple[Placement, ...]:
     return tuple(sorted(placements, key=lambda placement: placement.loss))
-
-
-def _refuse_too_many(what: str, places: Sequence[Any]) -> None:
-    if len(places) > MOST_GAPS:
-        raise SigsimError(
-            f"{what} too many gaps to try",
-            found=str(len(places)),
-            accepted=f"at most {MOST_GAPS}; try a part of the chain in a file of its own",
-        )
 
 
 def with_buffers(report: BufferReport, placement: Placement) -> Board:
@@ -306,5 +310,5 @@ def _own_cost(board: Board, best: Placement, part: ActiveStage) -> tuple[float, 
             metrics.decibels(Response(Solver(b), (), grid(), "ideal").reference(f))
             for b in (board, boxed)
         ]
-        lost = gains[0] - gains[1]
+        lost = metrics.losses(gains[0], gains[1])
     return float(metrics.over_level(lost)), float(-lost[-1])

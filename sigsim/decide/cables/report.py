@@ -12,6 +12,7 @@ import numpy as np
 
 from sigsim.board.edit import with_cable, without_lead
 from sigsim.decide.cables.limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
+from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnknownNameError
 from sigsim.metrics import NOTICED_DB, USUAL_BASIS, Basis
@@ -214,6 +215,7 @@ def cables_report(
     SigsimError : the board uses no cable, or no length of any role keeps the limit
     """
     board = question.board
+    refuse_beyond(board, "cables")
     names = tuple(dict.fromkeys(cable.cable for cable in board.pieces()))
     if not names:
         raise SigsimError("this board has no cable in its chain", where=board.file)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from sigsim.decide.limits import exceeded
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
@@ -56,6 +57,7 @@ def cautions(board: Board) -> tuple[Caution, ...]:
         *_loading(board),
         *_open_taps(board),
         *_hidden_in_scenes(board),
+        *_too_large(board),
     )
 
 
@@ -185,6 +187,13 @@ def _open_taps(board: Board) -> Iterator[Caution]:
         if isinstance(item, Tap) and item.input_resistance is None and not item.input_capacitance:
             capacitance = scalar(item.shunt_capacitance(True))
             yield Caution("open-tap", item.tap, {"capacitance": capacitance})
+
+
+def _too_large(board: Board) -> Iterator[Caution]:
+    for excess in exceeded(board):
+        limit = excess.limit
+        values = {"what": limit.what, "found": excess.found, "most": limit.most}
+        yield Caution("too-large", limit.command, values | {"advice": limit.advice})
 
 
 def _hidden_in_scenes(board: Board) -> Iterator[Caution]:

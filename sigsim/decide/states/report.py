@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
+from sigsim.decide.limits import most
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
 from sigsim.decide.states.question import StatesQuestion
@@ -27,8 +28,7 @@ if TYPE_CHECKING:
 
 Progress: TypeAlias = Callable[[int], None]
 BEST_SHOWN: Final = 3
-# Above this even a sample takes longer than anyone would wait.
-MOST_VARYING: Final = 300
+MOST_VARYING: Final = most("states", "switches")
 
 
 @dataclass(frozen=True)

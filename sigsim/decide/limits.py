@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sigsim.items.base import Item
 
 # Changes of what is there that `buffer` tries, each a search for the worst state.
-MOST_MOVES: Final = 400
+MOST_MOVES: Final = 200
 
 THINGS: Final = "things in the chain, cables included"
 _RUNS: Final = "ways through its loops and passive stages"

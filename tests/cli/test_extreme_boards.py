@@ -1,4 +1,4 @@
-"""No warning, no traceback, no number that is none, on boards at the ends of what a file may say."""
+"""No warning, no traceback, no infinite number on boards at the ends of what a file may say."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def test_every_command_answers_or_says_why_not(
     for command, *options in COMMANDS:
         run = sigsim_here(command, "board.toml", *options)
         assert run.status in (0, 2), (command, run.err)
-        assert run.status == 0 or run.err.startswith("sigsim: "), (command, run.err)
+        assert run.status == 0 or "sigsim: " in run.err, (command, run.err)
         assert "Warning" not in run.err
         if "--json" in options:
             assert "NaN" not in run.out

@@ -45,6 +45,13 @@ RULERS: Final = {
     "bass": [["B0", 30.868], ["E1", 41.204], ["A1", 55.0], ["D2", 73.416], ["G2", 97.999]],
     "guitar": [[name, 440 * 2 ** (semitones / 12)] for name, semitones in _SEMITONES.items()],
 }
+# What the page's model finds corner, resonance and silence by: as `metrics` does.
+METRICS: Final = {
+    "search": SEARCH.tolist(),
+    "halfPower": HALF_POWER_DB,
+    "leastResonance": LEAST_RESONANCE_DB,
+    "silent": SILENT_DB,
+}
 
 
 class Pool:
@@ -97,12 +104,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "lossAt": list(LOSS_HZ),
         "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
         "levelSaid": LEVEL_SAID_DB,
-        "metrics": {
-            "search": SEARCH.tolist(),
-            "halfPower": HALF_POWER_DB,
-            "leastResonance": LEAST_RESONANCE_DB,
-            "silent": SILENT_DB,
-        },
+        "metrics": METRICS,
         "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
         "allOff": ALL_OFF_TITLE,

@@ -13,7 +13,11 @@ from typing import TYPE_CHECKING, Final, Literal, Protocol, TypeAlias
 
 import numpy as np
 
+from sigsim.physics.zoom import highest, last_crossing
+
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
 
 LEVEL_HZ: Final = 100.0
@@ -46,13 +50,11 @@ WORTH_DB: Final = WORDS[1][0]
 # A word is that of the value as it is printed, so that one value never has two.
 PRINTED_DIGITS: Final = 1
 
-# Coarse grid of the searches: 48 points an octave resolve any resonance of a coil (Q under 50).
-# The last point but one tells whether a curve still rises at the end or has just had its maximum.
-_SEARCH: Final = np.append(
-    np.geomspace(LEVEL_HZ, HIGHEST_HZ, 416, endpoint=False), HIGHEST_HZ * np.array([1 - 1e-6, 1])
-)
-_ZOOM_POINTS: Final = 17
-_ZOOMS: Final = 4
+# The one grid [Hz] on which corner and resonance are found, in every command: 100 Hz to 40 kHz,
+# 23 points an octave. What it finds is refined on the exact model, or interpolated in long lists.
+POINTS: Final = 200
+STEP: Final = (HIGHEST_HZ / LEVEL_HZ) ** (1 / (POINTS - 1))
+SEARCH: Final = np.append(LEVEL_HZ, HIGHEST_HZ * STEP ** -np.arange(POINTS - 2, -1, -1.0))
 
 
 # From here on a change of level is said beside a treble loss: 1 dB as it is printed.
@@ -135,20 +137,42 @@ def third_octaves(low: float, high: float) -> FloatArray:
 
 def decibels(H: Impedance) -> FloatArray:
     """Return `20·log10|H|` [dB], minus infinity at zero."""
-    with np.errstate(divide="ignore"):
+    with np.errstate(all="ignore"):
         value: FloatArray = 20 * np.log10(np.abs(H))
     return value
 
 
 def level(response: Measurable) -> float:
     """Return the level [dB] at 100 Hz; minus infinity if nothing comes out."""
-    return float(decibels(response(np.array([LEVEL_HZ])))[..., 0])
+    gain = float(decibels(response(np.array([LEVEL_HZ])))[..., 0])
+    return gain if sounds(gain) else -math.inf
+
+
+def sounds(level_db: FloatArray | float) -> NDArray[np.bool_]:
+    """Return where a level [dB at 100 Hz] is one that can be heard at all."""
+    return np.asarray(level_db) > SILENT_DB
 
 
 def loss(response: Referenced, frequency: FloatArray) -> FloatArray:
-    """Return `dB|Href| - dB|H|` [dB] at frequencies [Hz]; not a number where the reference is 0."""
+    """Return `dB|Href| - dB|H|` [dB] at frequencies [Hz]; not a number where either is silent."""
+    at = np.append(frequency, LEVEL_HZ)
+    return losses(decibels(response.reference(at)), decibels(response(at)))[..., :-1]
+
+
+def losses(reference: FloatArray, gain: FloatArray) -> FloatArray:
+    """Return losses [dB] from gains [dB] of which the last is that at 100 Hz.
+
+    Parameters
+    ----------
+    reference, gain : shape (…, frequency)
+
+    Returns
+    -------
+    shape (…, frequency); not a number wherever the board or its reference is silent
+    """
+    heard = sounds(reference[..., -1:]) & sounds(gain[..., -1:])
     with np.errstate(invalid="ignore"):
-        taken: FloatArray = decibels(response.reference(frequency)) - decibels(response(frequency))
+        taken: FloatArray = np.where(heard, reference - gain, np.nan)
     return taken
 
 
@@ -174,7 +198,16 @@ def treble_loss(response: Referenced, band: tuple[float, float] = TREBLE_BAND) -
     What the treble loses over and above a change of level: a chain that makes everything louder
     alike has lost and gained no treble.
     """
-    return float(over_level(loss(response, Basis(band=band).frequency)))
+    f = Basis(band=band).frequency
+    return float(treble_loss_of(decibels(response.reference(f)), decibels(response(f))))
+
+
+def treble_loss_of(reference: FloatArray, gain: FloatArray) -> FloatArray:
+    """Return treble losses [dB] from gains at `Basis.frequency` [dB], shape (…, frequency).
+
+    Not a number where the board or its reference is silent.
+    """
+    return over_level(losses(reference, gain))
 
 
 def verdict(treble_loss_db: float) -> str:
@@ -204,24 +237,23 @@ def corner(response: Measurable) -> float | None:
 
     Returns
     -------
-    refined on the exact model to far less than 0.1 Hz; None if it never falls that far by 40 kHz
+    found on the grid and refined on the exact model to far less than 0.1 Hz; None if it never
+    falls that far by 40 kHz
     """
-    f = _SEARCH
-    for _ in range(_ZOOMS - 1):
-        height = _over_level(response, f) + HALF_POWER_DB
-        above = np.flatnonzero(height > 0)
-        if not above.size or above[-1] == f.size - 1:
-            return None
-        i = int(above[-1])
-        f = np.linspace(f[i], f[i + 1], _ZOOM_POINTS)
-    height = _over_level(response, f) + HALF_POWER_DB
-    i = int(np.flatnonzero(height > 0)[-1])
-    share = height[i] / (height[i] - height[i + 1])
-    return float(f[i] + share * (f[i + 1] - f[i]))
+    height = _over_level(response, SEARCH) + HALF_POWER_DB
+    above = np.flatnonzero(height > 0)
+    if not above.size or above[-1] == SEARCH.size - 1:
+        return None
+    i = int(above[-1])
+
+    def heights(f: FloatArray) -> FloatArray:
+        return _over_level(response, f[0])[None] + HALF_POWER_DB
+
+    return float(last_crossing(heights, SEARCH[i : i + 1], SEARCH[i + 1 : i + 2])[0])
 
 
 def resonance(response: Measurable) -> Resonance | None:
-    """Return the highest local maximum above 100 Hz, refined on the exact model.
+    """Return the highest local maximum over the level at 100 Hz, refined on the exact model.
 
     Parameters
     ----------
@@ -229,28 +261,31 @@ def resonance(response: Measurable) -> Resonance | None:
 
     Returns
     -------
-    None where no maximum is at least 0.1 dB over the level at 100 Hz
+    None where no point of the grid stands above its two neighbours and the level at 100 Hz, or
+    the maximum there is not at least 0.1 dB over this level
     """
-    f = _SEARCH
-    height = _over_level(response, f)
-    inner = (height[1:-1] > height[:-2]) & (height[1:-1] >= height[2:])
+    height = _over_level(response, SEARCH)
+    inner = (height[1:-1] > height[:-2]) & (height[1:-1] >= height[2:]) & (height[1:-1] > 0)
     peaks = np.flatnonzero(inner) + 1
     if not peaks.size:
         return None
     i = int(peaks[np.argmax(height[peaks])])
-    for _ in range(_ZOOMS):
-        f = np.linspace(f[max(i - 1, 0)], f[min(i + 1, f.size - 1)], _ZOOM_POINTS)
-        height = _over_level(response, f)
-        i = int(np.argmax(height))
-    if not height[i] >= LEAST_RESONANCE_DB:
+
+    def heights(f: FloatArray) -> FloatArray:
+        return _over_level(response, f[0])[None]
+
+    frequency, top = highest(heights, SEARCH[i - 1 : i], SEARCH[i + 1 : i + 2])
+    if not top[0] >= LEAST_RESONANCE_DB:
         return None
-    return Resonance(float(f[i]), float(height[i]))
+    # Without any loss a peak is infinite, and as high as rounding leaves it.
+    return Resonance(float(frequency[0]), float(min(top[0], -SILENT_DB)))
 
 
 def _over_level(response: Measurable, f: FloatArray) -> FloatArray:
     """Return the gain [dB] over the level at 100 Hz; minus infinity everywhere if nothing comes."""
     gain = decibels(response(np.append(LEVEL_HZ, f)))
-    if not np.isfinite(gain[0]):
+    if not (sounds(gain[0]) and np.isfinite(gain[0])):
         return np.full(f.shape, -np.inf)
-    over: FloatArray = gain[1:] - gain[0]
+    # Infinite times nothing is no number: nothing comes out.
+    over: FloatArray = np.nan_to_num(gain[1:] - gain[0], nan=-np.inf, posinf=np.inf, neginf=-np.inf)
     return over

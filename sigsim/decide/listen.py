@@ -105,5 +105,5 @@ def assess_change(change: Change) -> ChangeReport:
         level=-float(metrics.loss(change, np.array([metrics.LEVEL_HZ]))[0]),
         treble_loss=treble,
         losses=dict(zip(metrics.LOSS_HZ, losses.tolist(), strict=True)),
-        verdict=metrics.verdict(treble) if np.isfinite(treble) else "silent",
+        verdict=metrics.verdict(treble) or "silent",
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
+from sigsim.decide.limits import refuse_beyond
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.physics.noise import ROOM_TEMPERATURE, band_power
 from sigsim.physics.weighting import a_weighting_power
@@ -176,6 +177,7 @@ def noise_report(
     level : nominal, that the noise is held against [V rms]
     temperature : of everything passive [K]
     """
+    refuse_beyond(board, "noise")
     circuit = Circuit(board, grid(*AUDIBLE_HZ, _POINTS))
     found = tuple(_assess(circuit, state, temperature) for state in states)
     return NoiseReport(board, level, temperature, found)
@@ -218,21 +220,24 @@ def _assess(circuit: Circuit, state: State, temperature: float) -> StateNoise:
 
 def _totals(density: FloatArray, frequency: FloatArray) -> Totals:
     """Return the totals of a noise power density [V²/Hz]."""
-    weighted = density * a_weighting_power(frequency)
+    with np.errstate(all="ignore"):
+        weighted = density * a_weighting_power(frequency)
     powers = band_power(np.stack((density, weighted)), frequency)
     return Totals(*(math.sqrt(p) if math.isfinite(p) else math.nan for p in powers))
 
 
 def _shares(found: Noise) -> tuple[Share, ...]:
     parts = np.stack(list(found.parts.values()))
-    flat = band_power(parts, found.frequency)
-    weighted = band_power(parts * a_weighting_power(found.frequency), found.frequency)
+    with np.errstate(all="ignore"):
+        flat = band_power(parts, found.frequency)
+        weighted = band_power(parts * a_weighting_power(found.frequency), found.frequency)
     rows = zip(found.parts, _fractions(flat), _fractions(weighted), np.sqrt(parts), strict=True)
     return tuple(sorted((Share(*row) for row in rows), key=lambda share: -share.a_weighted))
 
 
 def _fractions(powers: FloatArray) -> list[float]:
-    """Return the part that each has of the sum; nothing of nothing is nothing."""
+    """Return the part that each has of the sum; of nothing, or of infinity, there are no parts."""
     total = float(powers.sum())
-    fractions: list[float] = (powers / total if total > 0 else powers * 0).tolist()
+    known = 0 < total < math.inf
+    fractions: list[float] = (powers / total if known else np.zeros_like(powers)).tolist()
     return fractions

@@ -75,9 +75,9 @@ def band_power(density: FloatArray, frequency: FloatArray) -> FloatArray:
     any power of the step.
     """
     step = np.log(frequency[-1] / frequency[0]) / (frequency.size - 1)
-    per_step = density * frequency
-    ends = (per_step[..., 0] + per_step[..., -1]) / 2
     # Where no signal gets through, the density referred to the instrument is infinite.
-    with np.errstate(invalid="ignore"):
+    with np.errstate(all="ignore"):
+        per_step = density * frequency
+        ends = (per_step[..., 0] + per_step[..., -1]) / 2
         power: FloatArray = step * (per_step.sum(axis=-1) - ends)
     return power

@@ -195,6 +195,11 @@ def _alone(report: BufferReport) -> list[str]:
     if report.views[0].name:
         weights = ", ".join(f"{plain(v.name, 20)} × {v.weight:g}" for v in report.views)
         lines.append(f"The mean over the scenes: {weights}.")
+    if not report.proven:
+        lines.append(
+            "Not proven: with so much loss in a row, or so many ways through the board, a "
+            "combination that counts here may be silent, or a worse one missing."
+        )
     cost = report.own_cost
     effect = "takes" if cost >= 0 else "gives"
     lines.append(

@@ -46,6 +46,7 @@ def as_json(
         "now_db": finite(report.now),
         "verdict": verdict(report.now),
         "needed": report.needed,
+        "proven": report.proven,
         "own_cost_db": finite(report.own_cost),
         "own_level_db": finite(report.own_level),
         "noise_below_100_mv_db": finite(noise.now),

@@ -93,6 +93,10 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"'{name}' is always on, also in {listed(v['scenes'], most=5)}, where it is not named; "
         "if it has a switch, write always_on = false in the board file."
     ),
+    "too-large": lambda name, v: (
+        f"`{name}` refuses this board: it has {v['found']:,} {v['what']}, and at most "
+        f"{v['most']:,} are accepted; {v['advice']}."
+    ),
     "hidden-in-scene": lambda name, v: (
         f"the scene '{name}' has {listed(v['names'], most=5)} on, but the loop around it is out."
     ),

@@ -37,8 +37,10 @@ class Circuit:
         self.board = board
         self.frequency = np.asarray(frequency, dtype=float)
         self.jw = angular(self.frequency)
-        self.start: Source = board.instrument.source(self.jw)
-        self.load: Impedance = board.destination.admittance(self.jw)
+        # Of what is infinite or nothing the numbers tell, not a warning.
+        with np.errstate(all="ignore"):
+            self.start: Source = board.instrument.source(self.jw)
+            self.load: Impedance = board.destination.admittance(self.jw)
         self._steps: dict[tuple[int, bool], Step] = {}
         self._gains: dict[_Key, ComplexArray] = {}
         self._levels: dict[_Key, FloatArray] = {}
@@ -48,7 +50,8 @@ class Circuit:
         key = id(item), on
         step = self._steps.get(key)
         if step is None:
-            step = self._steps[key] = item.step(self.jw, on)
+            with np.errstate(all="ignore"):
+                step = self._steps[key] = item.step(self.jw, on)
         return step
 
     def response(self, on: On) -> ComplexArray:
@@ -64,7 +67,7 @@ class Circuit:
         gains = [self.gain(segment) for segment in segments(met)]
         H = gains[0]
         # A circuit without any loss is infinite at exactly its resonance: a value, not a warning.
-        with np.errstate(invalid="ignore"):
+        with np.errstate(all="ignore"):
             for gain in gains[1:]:
                 H = H * gain
         return H
@@ -77,7 +80,8 @@ class Circuit:
             level = self._levels.get(key)
             if level is None:
                 level = self._levels[key] = decibels(self.gain(segment))
-            total = total + level
+            with np.errstate(invalid="ignore"):
+                total = total + level
         return total
 
     def gain(self, segment: Segment) -> ComplexArray:
@@ -94,7 +98,7 @@ class Circuit:
     def _gain(self, segment: Segment) -> ComplexArray:
         source = self.start if segment.begin is None else self.step(*segment.begin).output
         load = self.load if segment.end is None else self.step(*segment.end).input
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(all="ignore"):
             for met in segment.run:
                 source = self.step(*met).drive(source)
             return np.asarray(source.into(load), dtype=complex)

@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.metrics import USUAL_BASIS, Basis, decibels, over_level
+from sigsim.metrics import (
+    HALF_POWER_DB,
+    LEAST_RESONANCE_DB,
+    LEVEL_HZ,
+    SEARCH,
+    SILENT_DB,
+    USUAL_BASIS,
+    Basis,
+    decibels,
+    sounds,
+    treble_loss_of,
+)
+from sigsim.physics.zoom import highest, last_crossing
 from sigsim.states.circuit import Circuit
 from sigsim.states.shape import GRID, LEVEL_POINT, Half, Scratch, Shapes
 from sigsim.states.varied import Varied, at_places
@@ -19,6 +31,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.physics.arrays import ComplexArray, FloatArray
+    from sigsim.states.shape import Index
 
 # Rows solved at once: small enough for the processor's cache. With many items there are fewer, so
 # that the memory that draws need does not grow with the board either.
@@ -69,7 +82,8 @@ class DrawSolver:
         """Return the draws at places `u`, shape (rows, quantities), in each of some states."""
         board = at_places(self.board, self.quantities, u)
         circuit, treble = Circuit(board, self._frequency), Circuit(board, self.basis.frequency)
-        return [self._drawn(circuit, treble, on, len(u)) for on in states]
+        with np.errstate(all="ignore"):
+            return [self._drawn(circuit, treble, on, u) for on in states]
 
     def stream(
         self, chunks: Iterable[FloatArray], states: Sequence[On]
@@ -95,16 +109,60 @@ class DrawSolver:
         found = [drawn[0].metrics[metric] for _, drawn in self.stream(chunks, [on])]
         return np.concatenate(found) if found else np.zeros(0)
 
-    def _drawn(self, circuit: Circuit, treble: Circuit, on: On, rows: int) -> Drawn:
+    def _drawn(self, circuit: Circuit, treble: Circuit, on: On, u: FloatArray) -> Drawn:
+        rows = len(u)
         total = _in_rows(circuit.response(on), rows)
         gain, at_treble = total[:, : GRID.size], total[:, GRID.size :]
         reference = _in_rows(treble.reference(on, self.basis.reference), rows)
-        with np.errstate(invalid="ignore"):
-            loss = over_level(reference - at_treble)
-            shapes = Shapes(Half(gain), Half(np.zeros((1, GRID.size))), Scratch(rows))
-        frequency, height, _ = shapes.resonances()
-        columns = (loss, gain[:, LEVEL_POINT], shapes.corners(), frequency, height)
+        loss = treble_loss_of(reference, at_treble)
+        shapes = Shapes(Half(gain), Half(np.zeros((1, GRID.size))), Scratch(rows))
+        corner, bent = shapes.corners()
+        frequency, height, rough = shapes.resonances()
+        level = np.where(sounds(gain[:, LEVEL_POINT]), gain[:, LEVEL_POINT], np.nan)
+        self._refine_corners(u, on, corner, bent)
+        self._refine_resonances(u, on, frequency, height, shapes.top, rough)
+        columns = (loss, level, corner, frequency, height)
         return Drawn(gain, dict(zip(METRICS, columns, strict=True)))
+
+    def _refine_corners(self, u: FloatArray, on: On, corner: FloatArray, rows: Index) -> None:
+        """Find corners again on the exact model, between the points of the grid around them."""
+        if rows.size:
+            i = np.searchsorted(SEARCH, corner[rows] * (1 - 1e-9))
+            below, above = SEARCH[i - 1], SEARCH[i]
+            found = last_crossing(self._over_level(u[rows], on, HALF_POWER_DB), below, above)
+            corner[rows] = found
+
+    def _refine_resonances(
+        self,
+        u: FloatArray,
+        on: On,
+        frequency: FloatArray,
+        height: FloatArray,
+        top: Index,
+        rows: Index,
+    ) -> None:
+        """Find resonances again on the exact model, around the points of the grid they were at."""
+        if rows.size:
+            at = SEARCH.size - 1 - top[rows]
+            over = self._over_level(u[rows], on, 0.0)
+            f, h = highest(over, SEARCH[at - 1], SEARCH[at + 1])
+            high = h >= LEAST_RESONANCE_DB
+            frequency[rows] = np.where(high, f, np.nan)
+            height[rows] = np.where(high, np.minimum(h, -SILENT_DB), np.nan)
+
+    def _over_level(
+        self, u: FloatArray, on: On, added: float
+    ) -> Callable[[FloatArray], FloatArray]:
+        """Return what gives the gain over that at 100 Hz [dB] of draws at frequencies of theirs."""
+        board, rows = at_places(self.board, self.quantities, u), len(u)
+        level = _in_rows(Circuit(board, np.array([LEVEL_HZ])).response(on), rows)
+
+        def heights(f: FloatArray) -> FloatArray:
+            gain = np.broadcast_to(decibels(Circuit(board, f).response(on)), f.shape)
+            nothing = -np.inf
+            return np.nan_to_num(gain - level, nan=nothing, posinf=np.inf, neginf=nothing) + added
+
+        return heights
 
 
 def _in_rows(H: ComplexArray, rows: int) -> FloatArray:

@@ -18,10 +18,10 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from sigsim import metrics
 from sigsim.states.distinct import distinct_states
+from sigsim.states.levels import Levelled
 from sigsim.states.ranked import Measure, Measures
-from sigsim.states.response import Response, Solver, grid
+from sigsim.states.refined import Refiner
 from sigsim.states.segments import Arrival, TooManyRuns, Walk, names_along
 from sigsim.states.shape import GRID, Half, Scratch, Shapes
 
@@ -46,6 +46,9 @@ WORD: Final = 63
 @dataclass(frozen=True)
 class StateBlock:
     """Some states with all their numbers; not a number stands for none.
+
+    Corner and resonance of every state that the board names are refined on the exact model, those
+    of the others interpolated on its grid, within 0.2 %.
 
     Attributes
     ----------
@@ -99,12 +102,13 @@ class EveryState:
     def __init__(
         self, board: Board, measures: Sequence[Measure], fixed: Mapping[str, bool] | None = None
     ) -> None:
-        self.board, self.measures = board, tuple(measures)
+        self.board, self.measures = board, Levelled(measures)
         self.fixed = dict(fixed or {})
         names = board.switches()
         # More switches than bits: fine for the extremes, which do not ask what is on.
         self.bit = {n: 1 << i if len(names) <= WORD else 0 for i, n in enumerate(names)}
         self._memory = local()
+        self._refiner = Refiner(board, self.bit, self.fixed)
 
     def names(self, on: int) -> frozenset[str]:
         """Return the names of what is on from the bits of a state."""
@@ -171,20 +175,17 @@ class EveryState:
         scratch = getattr(self._memory, "scratch", None)
         if scratch is None or scratch.rows < len(right.on):
             scratch = self._memory.scratch = Scratch(max(len(right.on), BLOCK_ROWS))
-        with np.errstate(invalid="ignore"):
+        with np.errstate(all="ignore"):
             shapes = Shapes(Half(left.curves), tail, scratch)
             sums = left.measures.T[:, :, None] + right.measures.T[:, None, :]
-        corner = shapes.corners()
-        resonance, height, rough = shapes.resonances()
+            found, silent = self.measures.heard(sums.reshape(len(sums), -1))
+            corner, bent = shapes.corners()
+            resonance, height, rough = shapes.resonances()
         on = (left.on[:, None] | right.on[None, :]).ravel()
-        for row in rough:
-            resonance[row], height[row] = self._refined(int(on[row]))
-        return StateBlock(on, sums.reshape(len(self.measures), -1), corner, resonance, height)
-
-    def _refined(self, on: int) -> tuple[float, float]:
-        """Return a resonance from the exact model."""
-        found = metrics.resonance(Response(Solver(self.board), self.names(on), grid(), "ideal"))
-        return (found.frequency, found.height) if found else (np.nan, np.nan)
+        for row in self._refiner.rows(on, ~silent, np.concatenate((bent, rough))):
+            numbers = self._refiner.numbers(self.names(int(on[row])))
+            corner[row], resonance[row], height[row] = numbers
+        return StateBlock(on, found, corner, resonance, height)
 
 
 class _Paths:
@@ -192,7 +193,7 @@ class _Paths:
 
     def __init__(self, every: EveryState, fixed: Mapping[str, bool]) -> None:
         self.every = every
-        self.columns = Measures(every.measures)
+        self.columns = Measures(every.measures.columns)
         walk = Walk(
             every.board,
             np.concatenate((GRID, self.columns.frequency)),

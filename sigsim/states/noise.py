@@ -16,6 +16,7 @@ import numpy as np
 
 from sigsim.items.cable import Cable
 from sigsim.items.stage import ActiveStage
+from sigsim.metrics import decibels, sounds
 from sigsim.physics.noise import (
     ROOM_TEMPERATURE,
     amplifier_input,
@@ -72,15 +73,17 @@ class Noise:
     @property
     def total(self) -> FloatArray:
         """The power density of all contributions at the destination [V²/Hz]."""
-        total: FloatArray = np.sum(list(self.parts.values()), axis=0)
+        with np.errstate(all="ignore"):
+            total: FloatArray = np.sum(list(self.parts.values()), axis=0)
         return total
 
     @property
     def referred(self) -> FloatArray:
         """What would have to be in the pickup to make that noise [V²/Hz]; infinite if silent."""
-        with np.errstate(divide="ignore", invalid="ignore"):
+        level = decibels(self.H)
+        with np.errstate(all="ignore"):
             referred: FloatArray = self.total / np.abs(self.H) ** 2
-        return referred
+        return np.where(sounds(level), referred, np.inf)
 
 
 def noise(circuit: Circuit, on: On, temperature: float = ROOM_TEMPERATURE) -> Noise:
@@ -98,7 +101,7 @@ def noise(circuit: Circuit, on: On, temperature: float = ROOM_TEMPERATURE) -> No
     """
     walk = _Walk(circuit, temperature)
     # A circuit without any loss is infinite at exactly its resonance: a value, not a warning.
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(all="ignore"):
         for met in path(circuit.board.chain, on):
             walk.through(met)
         return walk.arrived()

@@ -6,15 +6,18 @@ part of the K best of all, because what follows does not depend on how one got t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from sigsim.metrics import TREBLE_BAND, USUAL_BASIS, Basis, Reference, decibels, over_level
+from sigsim import metrics
+from sigsim.metrics import TREBLE_BAND, USUAL_BASIS, Basis, Reference, decibels, sounds
 from sigsim.states.circuit import Circuit
 from sigsim.states.segments import Arrival, Front, Listener, Trail, Walk, ideal_grid, names_along
+from sigsim.states.sounding import Edges, heard_ways, range_of_levels
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -57,11 +60,13 @@ class Measure:
         """Return what the whole chain adds to the sum of its segments [dB]."""
         if self.reference != "direct":
             return 0.0
-        return float(self._taken(decibels(Circuit(board, self.frequency).reference((), "direct"))))
+        f = np.append(self.frequency, metrics.LEVEL_HZ)
+        gain = decibels(Circuit(board, f).reference((), "direct"))
+        return float(self._taken(gain[:-1])) if sounds(gain[-1]) else math.nan
 
     def _taken(self, value: FloatArray) -> FloatArray:
         if self.over_level:
-            return over_level(value)
+            return metrics.over_level(value)
         mean: FloatArray = value.mean(axis=-1)
         return mean
 
@@ -110,7 +115,7 @@ class Ranked:
     Attributes
     ----------
     on : the names of what is on
-    value : the measure [dB]; not a number where no state gives any sound
+    value : the measure [dB]; not a number where no state gives any sound, or none can be told
     exact : whether every state was covered
     """
 
@@ -123,7 +128,7 @@ _Back: TypeAlias = "tuple[int, int, Trail | None]"
 
 
 class Ranking:
-    """A search for the states with the largest (or smallest) measure.
+    """A search for the states with the largest (or smallest) measure; silent ones do not count.
 
     Parameters
     ----------
@@ -133,6 +138,11 @@ class Ranking:
     largest : whether the largest come first
     fixed : things held on or off
     listeners : inputs tried at places of the chain; `heard` then holds the extreme up to each
+
+    Attributes
+    ----------
+    exact : once it has run, whether every state was covered
+    some_silent : whether some states are silent of which every segment lets something through
     """
 
     def __init__(
@@ -147,14 +157,16 @@ class Ranking:
     ) -> None:
         self.board, self.measure, self.count = board, measure, count
         self.sign = 1.0 if largest else -1.0
-        self.exact = True
+        self.exact, self.some_silent = True, False
+        # Behind the frequencies of the measure that of the level, which tells what is silent.
+        frequency = np.append(measure.frequency, metrics.LEVEL_HZ)
         ideal = None
         if measure.reference is not None:
-            ideal = ideal_grid(measure.frequency, measure.reference)
+            ideal = ideal_grid(frequency, measure.reference)
         self.heard: dict[int, float] = {}
         self.walk = Walk(
             board,
-            measure.frequency,
+            frequency,
             ideal,
             fixed,
             self._most_promising,
@@ -167,32 +179,61 @@ class Ranking:
         self.backs: list[list[_Back]] = [[(0, 0, None)]]
         self.switches: list[str | None] = [None]
         self.fixed_on = {name for name, on in (fixed or {}).items() if on}
+        self.edges: list[Edges] = []
+        self.trails: list[list[Trail | None]] = []
 
     def run(self) -> tuple[Ranked, ...]:
-        """Return the states in order, at most `count`."""
-        for arrival in self.walk.arrivals():
-            self._arrive(arrival)
+        """Return the states in order, at most `count`; with none to be heard, every stage off."""
+        with np.errstate(all="ignore"):
+            for arrival in self.walk.arrivals():
+                self._arrive(arrival)
+            offset = self.measure.offset(self.board)
+            least, most = range_of_levels(self.edges)
+            if np.isnan(offset) or not sounds(most).all():
+                return (self._nothing(),)
+            if not sounds(least).all():
+                self.some_silent = True
+                self._leave_silent_out()
         last = len(self.backs) - 1
-        scores = self.scores[last]
+        scores = self.scores[last, : len(self.backs[last])]
+        found = np.flatnonzero(scores > -np.inf)
         totals = self.sign * scores
         totals[np.abs(scores) > _NO_SOUND_DB / 2] *= np.inf
-        totals[np.isneginf(scores)] = np.nan
-        with np.errstate(invalid="ignore"):
-            totals += self.measure.offset(self.board)
-        return tuple(
-            Ranked(self._names(last, rank), float(total), self.exact)
-            for rank, total in zip(range(len(self.backs[last])), totals, strict=False)
+        ranked = tuple(
+            Ranked(self._names(last, rank), float(totals[rank] + offset), self.exact)
+            for rank in found.tolist()
         )
+        return ranked or (self._nothing(),)
+
+    def _nothing(self) -> Ranked:
+        return Ranked(self.board.heard(frozenset(self.fixed_on)), math.nan, self.exact)
+
+    def _leave_silent_out(self) -> None:
+        """Search again, for states that are more than a sum of segments that can be heard."""
+        found = heard_ways(self.edges, self.count)
+        self.exact = self.exact and found.exact
+        self.scores = np.full((len(found.ways), self.count), -np.inf)
+        last = found.ways[-1].scores
+        self.scores[-1, : last.size] = last
+        self.backs = [[(0, 0, None)]]
+        for trails, ways in zip(self.trails, found.ways[1:], strict=True):
+            steps = zip(ways.starts.tolist(), ways.ranks.tolist(), ways.rows.tolist(), strict=True)
+            self.backs.append([(start, rank, trails[row]) for start, rank, row in steps])
 
     def _arrive(self, arrival: Arrival) -> None:
-        segment = self.sign * self.measure.of(arrival.gain, arrival.ideal)
-        # A silent segment has no loss; it counts only where every state is silent.
+        gain, ideal = arrival.gain[:, :-1], arrival.ideal[:, :-1]
+        segment = self.sign * self.measure.of(gain, ideal)
         finite = np.clip(segment, -_NO_SOUND_DB, _NO_SOUND_DB)
-        segment = np.where(np.isnan(segment), -np.inf, finite)
+        levels = np.concatenate((arrival.gain[:, -1:], arrival.ideal[:, -1:]), axis=1)
+        # What lets nothing through has no measure.
+        heard = ~np.isnan(segment) & (levels > -np.inf).all(axis=1)
+        segment = np.where(heard, finite, -np.inf)
         if arrival.listener is not None:
             highest = self.scores[arrival.starts, 0] + segment
             self.heard[arrival.listener] = self.sign * float(highest.max())
             return
+        self.edges.append(Edges(arrival.starts, segment, levels))
+        self.trails.append(arrival.trails)
         rows, ranks, found = self._best(arrival.starts, segment)
         backs: list[_Back] = []
         scores = np.full(self.count, -np.inf)
@@ -245,8 +286,8 @@ class Ranking:
         """Return the half of the open segments that would rank highest if the chain ended here."""
         self.exact = False
         ideal_load = 0.0 if self.walk.ideal is None else self.walk.ideal.load
-        gain = decibels(front.seen.into(self.walk.circuit.load))
-        promise = self.measure.of(gain, decibels(front.ideal.into(ideal_load)))
+        gain = decibels(front.seen.into(self.walk.circuit.load))[:, :-1]
+        promise = self.measure.of(gain, decibels(front.ideal.into(ideal_load))[:, :-1])
         score = self.scores[front.starts, 0] + self.sign * promise
         score = np.where(np.isnan(score), -np.inf, score)
         return front.kept(np.sort(_largest(score, MOST_ROWS // 2)))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim.errors import QuantityError, quote
-from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ, decibels
+from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ, decibels, sounds
 from sigsim.states.circuit import Circuit
 
 if TYPE_CHECKING:
@@ -33,7 +33,8 @@ class Solver:
     board : the board
     """
 
-    _KEPT = 8
+    # Corner and resonance of one state ask for eleven.
+    _KEPT = 16
 
     def __init__(self, board: Board) -> None:
         self.board = board
@@ -83,8 +84,9 @@ class Curve:
 
     @property
     def gain_db(self) -> FloatArray:
-        """The gain [dB] on the grid; minus infinity where nothing comes out."""
-        return decibels(self.H)
+        """The gain [dB] on the grid; minus infinity where it is -300 dB or less."""
+        gain = decibels(self.H)
+        return np.where(sounds(gain), gain, -np.inf)
 
     @property
     def phase_deg(self) -> FloatArray:

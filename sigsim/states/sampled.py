@@ -10,6 +10,7 @@ import numpy as np
 
 from sigsim.states.circuit import Circuit
 from sigsim.states.distinct import random_state
+from sigsim.states.levels import Levelled
 from sigsim.states.path import path, reference_path
 from sigsim.states.ranked import Measure, Measures
 
@@ -28,7 +29,7 @@ class Sample:
     ----------
     on : what is on in each
     gain : [dB], shape (states, frequency)
-    measures : [dB], shape (measures, states)
+    measures : [dB], shape (measures, states); as `Levelled.heard` returns them
     """
 
     on: tuple[frozenset[str], ...]
@@ -62,14 +63,16 @@ def draw_states(
     """
     generator = np.random.default_rng(seed)
     states = tuple(random_state(board, generator, fixed) for _ in range(count))
-    columns = Measures(measures)
-    circuit = Circuit(board, np.concatenate((frequency, columns.frequency)))
-    gain = np.array([circuit.level(path(board.chain, on)) for on in states])
-    ideal = np.zeros((count, columns.frequency.size))
-    if columns.follow_ideal and columns.reference is not None:
-        circuit = Circuit(board, columns.frequency)
-        ideal = np.array(
-            [circuit.level(reference_path(board, on, columns.reference)) for on in states]
-        )
-    values = columns.of(gain[:, frequency.size :], ideal) + columns.offsets(board)
-    return Sample(states, gain[:, : frequency.size], values.T)
+    levelled = Levelled(measures)
+    columns = Measures(levelled.columns)
+    with np.errstate(all="ignore"):
+        circuit = Circuit(board, np.concatenate((frequency, columns.frequency)))
+        gain = np.array([circuit.level(path(board.chain, on)) for on in states])
+        ideal = np.zeros((count, columns.frequency.size))
+        if columns.follow_ideal and columns.reference is not None:
+            circuit = Circuit(board, columns.frequency)
+            ideal = np.array(
+                [circuit.level(reference_path(board, on, columns.reference)) for on in states]
+            )
+        values = columns.of(gain[:, frequency.size :], ideal) + columns.offsets(board)
+    return Sample(states, gain[:, : frequency.size], levelled.heard(values.T)[0])

@@ -242,6 +242,7 @@ class Walk:
         elif off is not None:
             self.front = off
 
+    @np.errstate(all="ignore")
     def _arrival(self, switch: str | None, Y: Impedance, ideal_Y: Impedance) -> Arrival:
         front, vertex = self.front, self.vertices
         self.vertices += 1
@@ -251,11 +252,13 @@ class Walk:
             ideal = decibels(front.ideal.into(ideal_Y))
         return Arrival(vertex, switch, front.starts, front.trails, gain, ideal)
 
+    @np.errstate(all="ignore")
     def _inputs(self, item: Item) -> tuple[Impedance, Impedance]:
         """Return the input admittance [S] of an isolator, in the board and in its reference."""
         ideal = 0.0 if self.ideal is None else self.ideal.step(item, True).input
         return self.circuit.step(item, True).input, ideal
 
+    @np.errstate(all="ignore")
     def _behind(self, item: Item) -> Front:
         """Return the one open segment that starts behind an isolator."""
         ideal = None if self.ideal is None else self.ideal.step(item, True).output
@@ -270,6 +273,7 @@ class Walk:
             [None],
         )
 
+    @np.errstate(all="ignore")
     def _passed(self, item: Item, on: bool, front: Front) -> Front:
         """Return the rows behind an item that does not end a segment."""
         seen = self.circuit.step(item, on).drive(front.seen)

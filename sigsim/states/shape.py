@@ -1,12 +1,13 @@
-"""Corner and resonance of many curves at once, read off one grid as exactly as off the model.
+"""Corner and resonance of many curves at once, found as in `metrics` and read off its grid.
 
 A curve is the sum of a left and a right part (`Shapes`), in decibels over its level at 100 Hz,
-frequencies falling along the row. Two facts make a grid of 200 points enough. The corner is a
-crossing between two points. And a resonance of coil and capacitance is, in power, the reciprocal
+frequencies falling along the row. What is found is what `metrics` finds, by the same points and the
+same rule; only the last step is interpolation and not the exact model. The corner is a crossing
+between two points. And a resonance of coil and capacitance is, in power, the reciprocal
 of a polynomial in f²: for R-L-C 1/|H|² is exactly a quadratic in f², however sharp the peak, and
 what the rest of the chain does to it over a few grid steps is nearly linear. So 1/|H|² at seven
 points around the peak is interpolated by its polynomial in f² and minimised, where a parabola
-through decibels would miss a sharp peak by far.
+through decibels would miss a sharp peak by far. Where this may be too rough, it says so.
 """
 
 from __future__ import annotations
@@ -17,7 +18,15 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.metrics import HALF_POWER_DB, HIGHEST_HZ, LEAST_RESONANCE_DB, LEVEL_HZ
+from sigsim.metrics import (
+    HALF_POWER_DB,
+    HIGHEST_HZ,
+    LEAST_RESONANCE_DB,
+    POINTS,
+    SEARCH,
+    STEP,
+    sounds,
+)
 
 if TYPE_CHECKING:
     from typing import TypeAlias
@@ -29,36 +38,42 @@ if TYPE_CHECKING:
     Single: TypeAlias = NDArray[np.float32]
     Index: TypeAlias = NDArray[np.int64]
 
-POINTS: Final = 200
 _REACH: Final = 3
-_STEP: Final = float((HIGHEST_HZ / LEVEL_HZ) ** (1 / (POINTS - 1)))
 # The searched grid with guard points at both ends, so that every peak has all its points around it.
-GRID: Final = HIGHEST_HZ * _STEP ** -np.arange(-_REACH, POINTS + _REACH, dtype=float)
-GRID[-1 - _REACH] = LEVEL_HZ
+GRID: Final = HIGHEST_HZ * STEP ** -np.arange(-_REACH, POINTS + _REACH, dtype=float)
+GRID[_REACH : _REACH + POINTS] = SEARCH[::-1]
 LEVEL_POINT: Final = POINTS + _REACH - 1
 
 _LOG_GRID: Final = np.log(GRID[_REACH : _REACH + POINTS]).astype(np.float32)
-_LOG_STEP: Final = np.float32(-np.log(1 / _STEP))
+_LOG_STEP: Final = np.float32(np.log(STEP))
 
 _INNER: Final = slice(_REACH, _REACH + POINTS)
 _OFFSETS: Final = np.arange(-_REACH, _REACH + 1)
 # Position of the points as u = ((f/f0)² - 1)/scale, about -1 … 1.
-_SCALE: Final = _STEP ** (2 * _REACH) - 1
-_U: Final = (_STEP ** (-2.0 * _OFFSETS) - 1) / _SCALE
+_SCALE: Final = STEP ** (2 * _REACH) - 1
+_U: Final = (STEP ** (-2.0 * _OFFSETS) - 1) / _SCALE
 _ABOVE, _BELOW = float(_U[_REACH - 1]), float(_U[_REACH + 1])
 _TO_POLYNOMIAL: Final = np.linalg.inv(np.vander(_U, increasing=True))
 _NEWTON_STEPS: Final = 3
-# Between two points a line is good enough if the curve bends by less than this share of its fall.
-_BENT: Final = 0.15
-# A curve that comes this close [dB] under the threshold above its corner is looked at again.
-_GRAZING_DB: Final = 0.05
+# The same through the five inner points, to see how far the polynomial can be trusted.
+_INNER_FIVE: Final = np.zeros((5, _U.size))
+_INNER_FIVE[:, 1:-1] = np.linalg.inv(np.vander(_U[1:-1], increasing=True))
+# Between two points a line is good enough if the curve bends on either side by less than this
+# share of its fall: the corner is then off by a 27th of a step at most, 0.11 %.
+_BENT: Final = 0.3
+# A corner by which the two polynomials differ more [-] may be off by 0.2 %.
+_DIFFERENT: Final = 5e-4
 _SUSPECTS: Final = 2048
 # A peak over this height [dB] is too sharp for the grid to give 0.001 dB; so is one where the last
-# coefficient but one is more than this share of the minimum, and then it may be off by so much.
-SHARP_DB, _ROUGH, _ROUGH_DB = 20.0, 0.1, 0.05
+# coefficient but one is more than this share of the minimum.
+SHARP_DB, _ROUGH = 20.0, 0.1
+# Nearer [dB] to the least height of a resonance the exact model decides.
+_JUST_DB: Final = 2e-4
 # A peak between two points is at most so much higher in power: of a circuit almost without loss
 # rounding may leave nothing, or less, of the reciprocal.
 _LEAST_SHARE: Final = 1e-6
+# Stands for an infinite gain [dB]; nothing at all weighs more. As a power, less must do.
+_BOUND_DB, _POWER_BOUND_DB = 1e5, 1500.0
 
 
 class Half:
@@ -70,8 +85,13 @@ class Half:
     """
 
     def __init__(self, gain: FloatArray) -> None:
+        self.level: FloatArray = gain[:, LEVEL_POINT]
         with np.errstate(invalid="ignore"):
-            self.over_level: FloatArray = gain - gain[:, LEVEL_POINT, None]
+            over = gain - self.level[:, None]
+        nothing = -2 * _BOUND_DB
+        self.over_level: FloatArray = np.nan_to_num(
+            over, nan=nothing, posinf=_BOUND_DB, neginf=nothing
+        )
 
     def __len__(self) -> int:
         return len(self.over_level)
@@ -84,18 +104,9 @@ class Half:
     @cached_property
     def power(self) -> FloatArray:
         """The reciprocal 1/|H|² on the whole grid, flat."""
-        power: FloatArray = np.exp(self.over_level * (-math.log(10) / 10)).ravel()
+        bounded = np.clip(self.over_level, -_POWER_BOUND_DB, _POWER_BOUND_DB)
+        power: FloatArray = np.exp(bounded * (-math.log(10) / 10)).ravel()
         return power
-
-    @cached_property
-    def least_fall(self) -> FloatArray:
-        """The least that any row falls from each point of the searched grid to the one above."""
-        fall: FloatArray = np.diff(self.over_level[:, _INNER], axis=1).min(axis=0)
-        return fall
-
-    def part(self, start: int, stop: int) -> Half:
-        """Return some rows."""
-        return Half(self.over_level[start:stop])
 
 
 class Shapes:
@@ -105,13 +116,20 @@ class Shapes:
     ----------
     left, right : the halves; the curves are numbered with the right rows fastest
     scratch : memory to work in
+
+    Attributes
+    ----------
+    top : the point of the searched grid at which each resonance is, once these are asked for
     """
 
     def __init__(self, left: Half, right: Half, scratch: Scratch) -> None:
         self.left, self.right = left, right
         self.rows = len(left) * len(right)
-        self._last, self._top = np.empty(self.rows, np.int64), np.empty(self.rows, np.int64)
-        self._around = np.empty((3, self.rows), np.float32)
+        self._last, self.top = np.empty(self.rows, np.int64), np.empty(self.rows, np.int64)
+        self._around = np.empty((4, self.rows), np.float32)
+        # Where something comes out; an infinite level has nothing over it either.
+        level = (left.level[:, None] + right.level).ravel()
+        self._heard = sounds(level) & (level < np.inf)
         self._height = np.empty(self.rows, np.float32)
         self._scan(scratch)
 
@@ -125,68 +143,49 @@ class Shapes:
             curves, above, ends = scratch.block(len(some) * len(two))
             np.add(some[:, None], two[None], out=curves.reshape(len(some), len(two), POINTS))
             np.greater(curves, np.float32(-HALF_POWER_DB), out=above)
-            last, top, flat = self._last[rows], self._top[rows], curves.ravel()
+            last, top, flat = self._last[rows], self.top[rows], curves.ravel()
             np.argmax(above, axis=1, out=last)
             np.argmax(curves, axis=1, out=top)
             flat.take(ends + top, out=self._height[rows], mode="clip")
             for steps, values in enumerate(self._around[:, rows]):
-                flat.take(ends + np.maximum(last - steps, 0), out=values, mode="clip")
+                at = np.clip(last + 1 - steps, 0, POINTS - 1)
+                flat.take(ends + at, out=values, mode="clip")
 
-    def corners(self) -> FloatArray:
-        """Return the corner [Hz] of each curve, not a number for none."""
+    def corners(self) -> tuple[FloatArray, Index]:
+        """Return the corner [Hz] of each curve, not a number for none.
+
+        The second is the rows in which it may be off by more than 0.2 %.
+        """
         last = self._last
-        high, low, beyond = self._around
+        before, high, low, beyond = self._around
         fall = high - low
         with np.errstate(divide="ignore", invalid="ignore"):
             share = (high + np.float32(HALF_POWER_DB)) / fall
-            bent = np.flatnonzero(np.abs(high - 2 * low + beyond) > _BENT * fall)
+            bend = np.maximum(np.abs(high - 2 * low + beyond), np.abs(before - 2 * high + low))
+            bent = np.flatnonzero(~(bend <= _BENT * fall) & self._heard & (last > 0))
             corner = np.exp(_LOG_GRID[last] + _LOG_STEP * share).astype(float)
-        corner[bent] = self._crossings(bent, last[bent], corner[bent])
-        for row in self._grazing_rows().tolist():
-            corner[row] = self._grazing(row, corner[row])
-        corner[last == 0] = np.nan
-        return corner
+        corner[bent], rough = self._crossings(bent, last[bent], corner[bent])
+        corner[(last == 0) | ~self._heard] = np.nan
+        return corner, bent[rough]
 
-    def _crossings(self, rows: Index, last: Index, start: FloatArray) -> FloatArray:
+    def _crossings(
+        self, rows: Index, last: Index, start: FloatArray
+    ) -> tuple[FloatArray, NDArray[np.bool_]]:
         """Return corners [Hz] again where the curve bends, by the polynomial around them."""
-        c = self._polynomials(rows, last)
+        around = self._powers(rows, last)
+        c = _TO_POLYNOMIAL @ around
         f0 = GRID[_INNER][last]
         u = ((start / f0) ** 2 - 1) / _SCALE
-        for _ in range(_NEWTON_STEPS):
-            value, slope = _horner(c, u), _horner(_derived(c), u)
-            with np.errstate(invalid="ignore", divide="ignore"):
+        with np.errstate(all="ignore"):
+            for _ in range(_NEWTON_STEPS):
+                value, slope = _horner(c, u), _horner(_derived(c), u)
                 u = np.clip(np.where(slope > 0, u - (value - 2) / slope, u), 0.0, _ABOVE)
-        return f0 * np.sqrt(1 + u * _SCALE)
-
-    def _grazing_rows(self) -> Index:
-        """Return the curves that come close under the threshold again above their corner."""
-        fall = self.left.least_fall + self.right.least_fall
-        # Above this point every curve falls with frequency and cannot come close again.
-        falling = int(np.argmin(np.append(fall, -1.0) > 0))
-        found = []
-        suspects = np.flatnonzero(self._last > falling + 1)
-        for start in range(0, suspects.size, _SUSPECTS):
-            rows = suspects[start : start + _SUSPECTS]
-            left, right = np.divmod(rows, len(self.right))
-            curves = self.left.single[left] + self.right.single[right]
-            beyond = np.arange(POINTS) < self._last[rows, None] - 1
-            close = (curves > -HALF_POWER_DB - _GRAZING_DB) & beyond
-            found.append(rows[close.any(axis=1)])
-        return np.concatenate(found) if found else suspects
-
-    def _grazing(self, row: int, corner: float) -> float:
-        """Return the corner of a curve with a peak close under the threshold above its corner.
-
-        Between grid points such a peak may still pass the threshold, and then the corner lies on
-        its far side.
-        """
-        beyond = self._curve(row)[: self._last[row] - 1]
-        for peak in _local_maxima(beyond):
-            if beyond[peak] > -HALF_POWER_DB - _GRAZING_DB:
-                f, h, _ = self._peaks(np.array([row]), np.array([peak]))
-                if h[0] > -HALF_POWER_DB:
-                    return float(f[0])
-        return corner
+            # Between two points as well: at a point of the grid all polynomials agree.
+            five = _INNER_FIVE @ around
+            apart = [np.abs(_horner(c, v) - _horner(five, v)) for v in (u, 0 * u + _ABOVE / 2)]
+            slope = (around[_REACH - 1] - around[_REACH]) / _ABOVE
+            off = (np.maximum(*apart) + np.abs(_horner(c, u) - 2)) / slope * _SCALE / 2
+        return f0 * np.sqrt(1 + u * _SCALE), ~((off >= 0) & (off < _DIFFERENT))
 
     def resonances(self) -> tuple[FloatArray, FloatArray, Index]:
         """Return frequency [Hz] and height [dB] of each curve's resonance, not a number for none.
@@ -195,37 +194,43 @@ class Shapes:
         """
         frequency = np.full(self.rows, np.nan)
         height = np.full(self.rows, np.nan)
-        top, seen = self._top, self._height
+        top, seen = self.top, self._height
+        # Where it rises to the end of the grid, the highest local maximum lies lower down.
         rising = np.flatnonzero(top == 0)
-        if rising.size:
-            # Unless the end of the grid has a maximum beside it, the highest lies lower down.
-            rising = rising[~(self._peaks(rising, top[rising])[0] < HIGHEST_HZ * (1 - 1e-6))]
-        inside = np.ones(self.rows, bool)
-        for row in rising.tolist():
-            curve = self._curve(row)
-            top[row] = _highest_inside(curve)
-            seen[row] = curve[top[row]]
-            inside[row] = top[row] > 0
-        peaked = np.flatnonzero(inside & (top < POINTS - 1) & (seen > -LEAST_RESONANCE_DB))
+        for start in range(0, rising.size, _SUSPECTS):
+            rows = rising[start : start + _SUSPECTS]
+            top[rows], seen[rows] = self._highest_inside(rows)
+        inside = self._heard & (top > 0) & (top < POINTS - 1)
+        peaked = np.flatnonzero(inside & (seen > 0))
         if not peaked.size:
             return frequency, height, peaked
         f, h, rough = self._peaks(peaked, top[peaked])
         high = h >= LEAST_RESONANCE_DB
         frequency[peaked[high]], height[peaked[high]] = f[high], h[high]
-        return frequency, height, peaked[rough & (high | (h > LEAST_RESONANCE_DB - _ROUGH_DB))]
+        return frequency, height, peaked[rough | (np.abs(h - LEAST_RESONANCE_DB) < _JUST_DB)]
+
+    def _highest_inside(self, rows: Index) -> tuple[Index, Single]:
+        """Return the highest local maximum of some curves, and what it is there [dB]."""
+        left, right = np.divmod(rows, len(self.right))
+        curves = self.left.single[left] + self.right.single[right]
+        inner = curves[:, 1:-1]
+        peak = (inner > curves[:, 2:]) & (inner >= curves[:, :-2])
+        heights = np.where(peak, inner, np.float32(-np.inf))
+        top = np.argmax(heights, axis=1)
+        return top + 1, heights[np.arange(rows.size), top]
 
     def _peaks(self, rows: Index, top: Index) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
         """Return frequency [Hz] and height [dB] of peaks near grid points, and which are rough."""
-        c = self._polynomials(rows, top)
+        c = _TO_POLYNOMIAL @ self._powers(rows, top)
         u = _minimum(c)
         least = _horner(c, u)
-        with np.errstate(invalid="ignore", divide="ignore"):
+        with np.errstate(all="ignore"):
             height = -10 * np.log10(np.maximum(least, _LEAST_SHARE * c[0]))
         rough = (height > SHARP_DB) | (np.abs(c[-2]) > _ROUGH * least)
         return GRID[_INNER][top] * np.sqrt(1 + u * _SCALE), height, rough
 
-    def _polynomials(self, rows: Index, at: Index) -> FloatArray:
-        """Return the polynomials in u through 1/|H|² around grid points, shape (7, rows)."""
+    def _powers(self, rows: Index, at: Index) -> FloatArray:
+        """Return 1/|H|² at the points around grid points, shape (7, rows)."""
         left, right = np.divmod(rows, len(self.right))
         left *= GRID.size
         right *= GRID.size
@@ -235,16 +240,7 @@ class Shapes:
         around = np.empty((_OFFSETS.size, rows.size))
         for point, values in enumerate(around):
             np.multiply(one.take(left + point), two.take(right + point), out=values)
-        polynomials: FloatArray = _TO_POLYNOMIAL @ around
-        return polynomials
-
-    def _curve(self, row: int) -> FloatArray:
-        """Return one curve [dB] on the searched grid."""
-        left, right = divmod(row, len(self.right))
-        curve: FloatArray = (
-            self.left.over_level[left, _INNER] + self.right.over_level[right, _INNER]
-        )
-        return curve
+        return around
 
 
 class Scratch:
@@ -292,16 +288,3 @@ def _horner(c: FloatArray, u: FloatArray) -> FloatArray:
         value *= u
         value += coefficient
     return value
-
-
-def _local_maxima(curve: FloatArray) -> Index:
-    """Return where one curve has local maxima, its ends apart."""
-    inside = (curve[1:-1] > curve[2:]) & (curve[1:-1] >= curve[:-2])
-    found: Index = np.flatnonzero(inside) + 1
-    return found
-
-
-def _highest_inside(curve: FloatArray) -> int:
-    """Return the highest local maximum of one curve, 0 if there is none."""
-    peaks = _local_maxima(curve)
-    return int(peaks[np.argmax(curve[peaks])]) if peaks.size else 0

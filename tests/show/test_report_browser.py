@@ -25,7 +25,7 @@ from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.page.coefficients import coefficients, pickup_factor
 from sigsim.metrics import Basis
 from sigsim.show.loss import state_values
-from sigsim.show.page.data import Pool, _machine
+from sigsim.show.page.data import METRICS, Pool, _machine
 from sigsim.show.render.markup import embedded
 from sigsim.show.render.text import decibel, peak, short_hertz, signed
 from sigsim.states.circuit import Circuit
@@ -148,7 +148,7 @@ def numbers(window: Browser, board: Board, states: list[frozenset[str]]) -> list
         "size": found.frequency.size, "points": 200, "low": 20.0, "high": 40_000.0,
         "drawn": [20.0, 20_000.0, 301],
         "exact": {"level": 200, "loss": [201, 202, 203, 204], "treble": list(range(205, 212))},
-        "words": [[None, "word"]], "reference": "ideal",
+        "words": [[None, "word"]], "reference": "ideal", "metrics": METRICS,
         "factor": pool.add(pickup_factor(Circuit(board, found.frequency))),
         **_machine(board, found, pool),
     }  # fmt: skip

@@ -44,7 +44,8 @@ def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
         assert best.value == pytest.approx(min(losses.values()), abs=ROUNDING_DB)
 
 
-def test_where_every_state_is_silent_nothing_is_lost_or_gained() -> None:
+def test_where_every_state_is_silent_none_is_the_worst() -> None:
+    """Whatever the reference: nothing can be told of a loss, and every stage off stands for all."""
     board = parse_board("""
 title = "closed"
 [instrument]
@@ -58,8 +59,8 @@ position = 0
 always_on = true
 """)
     for largest in (True, False):
-        for reference in ("direct", "ideal", "bare"):
-            found = Ranking(board, treble(Basis(reference)), largest=largest).run()[0]
+        for reference in get_args(Reference):
+            (found,) = Ranking(board, treble(Basis(reference)), largest=largest).run()
             assert math.isnan(found.value)
             assert found.on == frozenset()
 

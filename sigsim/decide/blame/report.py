@@ -12,6 +12,7 @@ import numpy as np
 from sigsim import metrics
 from sigsim.decide.blame.parts import DESTINATION, GROUPS, Suspect, suspects
 from sigsim.decide.folding import Fold, as_level, folded
+from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.ranked import worst_state
@@ -163,6 +164,7 @@ def blame_report(
     basis : what a loss is measured against and over
     is_worst : whether this is known to be the worst of all states
     """
+    refuse_beyond(board, "blame")
     solver = Solver(board)
     parts = suspects(board, state.on, basis.reference)
     trial = _Trial(solver, parts, state.on, basis)
@@ -181,6 +183,7 @@ def blame_report(
 
 def blame_worst(board: Board, basis: Basis = USUAL_BASIS) -> BlameReport:
     """Blame everything in the worst of all states; parameters as for `blame_report`."""
+    refuse_beyond(board, "blame")
     extreme = worst_state(board, basis)
     return blame_report(board, board.state(extreme.on), basis, is_worst=extreme.exact)
 
@@ -230,10 +233,11 @@ class _Trial:
         """Return the numbers of the board with some suspects real and all others ideal."""
         if real not in self._outcomes:
             variant = _Variant(self, real)
-            with np.errstate(invalid="ignore"):
-                lost = self.wanted - metrics.decibels(variant(self.frequency))
+            gain = metrics.decibels(variant(self.frequency))
             self._outcomes[real] = Outcome(
-                float(metrics.over_level(lost)), metrics.level(variant), metrics.corner(variant)
+                float(metrics.treble_loss_of(self.wanted, gain)),
+                metrics.level(variant),
+                metrics.corner(variant),
             )
         return self._outcomes[real]
 

@@ -12,9 +12,12 @@ from sigsim.decide.buffer.gaps import first_wanting_pickup
 from sigsim.decide.buffer.level import LevelBeside
 from sigsim.decide.buffer.report import LEAST_GAIN_DB
 from sigsim.decide.buffer.views import View, loss_over
+from sigsim.decide.limits import MOST_MOVES
 from sigsim.decide.moves import along
 from sigsim.decide.pickup import has_pickup, hides_more, steady
+from sigsim.items.cable import Cable
 from sigsim.items.stage import ActiveStage
+from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -97,10 +100,15 @@ def _given_buffers(board: Board, ignore_pickup: bool) -> Iterator[_Change]:
 
 
 def _moved(board: Board, ignore_pickup: bool) -> Iterator[Iterator[_Change]]:
-    """Move each stage that isolates even when it is off to its other places in the chain."""
-    for index, stage in enumerate(board.listed):
-        if isinstance(stage, ActiveStage) and steady(stage):
-            yield _moves(board, index, stage, ignore_pickup)
+    """Move each stage that isolates even when it is off to its other places in the chain.
+
+    Of a long chain only the first of them, nearest to the instrument: what is behind an isolator
+    hangs on its output, where the wiring takes little.
+    """
+    boxes = [(i, s) for i, s in enumerate(board.listed) if isinstance(s, ActiveStage) and steady(s)]
+    places = sum(not isinstance(item, Cable | Tap) for item in board.listed)
+    for index, stage in boxes[: max(1, MOST_MOVES // max(1, places))]:
+        yield _moves(board, index, stage, ignore_pickup)
 
 
 def _moves(board: Board, index: int, stage: ActiveStage, ignore_pickup: bool) -> Iterator[_Change]:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -22,8 +22,9 @@ from sigsim.decide.buffer.gaps import Gap, gaps, gaps_in_loops, is_place
 from sigsim.decide.buffer.level import LevelBeside, largest
 from sigsim.decide.buffer.sums import Sums, combined
 from sigsim.decide.buffer.views import ALL_STATES, View, loss_over
+from sigsim.decide.limits import refuse_beyond
 from sigsim.errors import SigsimError
-from sigsim.states.ranked import Measure, treble
+from sigsim.states.ranked import Measure, Ranking, treble
 from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
     from sigsim.items.stage import ActiveStage
 
 MOST_BUFFERS: Final = 3
-MOST_GAPS: Final = 300
 # Where less is gained, the place makes no difference: it is not seen in a number as printed.
 LEAST_GAIN_DB: Final = 0.1
 
@@ -71,6 +71,7 @@ class BufferReport:
         without those for which there is no room
     own_cost : what treble the buffer alone takes, at the best place without other wiring [dB]
     own_level : what level at 100 Hz it gives [dB]
+    proven : whether the losses with buffers are those of the worst of all states that sound
     """
 
     board: Board
@@ -84,6 +85,7 @@ class BufferReport:
     best_by_count: dict[int, float]
     own_cost: float
     own_level: float
+    proven: bool
 
     @property
     def needed(self) -> bool:
@@ -140,9 +142,9 @@ def buffer_report(
     -------
     BufferReport
     """
+    refuse_beyond(board, "buffer")
     part = replace(part, stage=free_name(board, part.stage))
     every = gaps(board)
-    _refuse_too_many("this chain has", every)
     now = loss_over(board, views)
     if not math.isfinite(now):
         raise SigsimError(
@@ -151,7 +153,6 @@ def buffer_report(
             accepted="every volume knob above 0",
         )
     within = gaps_in_loops(board)
-    _refuse_too_many("the loops of this chain have", within)
     refused = tuple(gap for gap in (*every, *within) if gap.forbidden_by and not ignore_pickup)
     allowed = [gap for gap in every if gap not in refused and is_place(board, gap)]
     beside = LevelBeside(board, views)
@@ -186,7 +187,19 @@ def buffer_report(
         count,
         best_by_count,
         *_own_cost(board, first, part),
+        _proven(board, views),
     )
+
+
+def _proven(board: Board, views: Sequence[View]) -> bool:
+    """Return whether the worst before a buffer and the worst behind it are the worst together.
+
+    Not where a state may be silent as a whole, each part of which lets something through.
+    """
+    searches = [Ranking(board, treble(metrics.USUAL_BASIS), fixed=view.fixed) for view in views]
+    for search in searches:
+        search.run()
+    return all(search.exact and not search.some_silent for search in searches)
 
 
 def _held(board: Board, beside: LevelBeside) -> list[View]:
@@ -209,15 +222,6 @@ def _inside(
     boards = [(gap, inserted(board, gap.place, part)) for gap in within]
     placed = (Placement((gap,), loss_over(b, views), beside.change(b)) for gap, b in boards)
     return tuple(sorted(placed, key=lambda placement: placement.loss))
-
-
-def _refuse_too_many(what: str, places: Sequence[Any]) -> None:
-    if len(places) > MOST_GAPS:
-        raise SigsimError(
-            f"{what} too many gaps to try",
-            found=str(len(places)),
-            accepted=f"at most {MOST_GAPS}; try a part of the chain in a file of its own",
-        )
 
 
 def with_buffers(report: BufferReport, placement: Placement) -> Board:
@@ -244,5 +248,5 @@ def _own_cost(board: Board, place: Place, part: ActiveStage) -> tuple[float, flo
             metrics.decibels(Response(Solver(b), (), grid(), "ideal").reference(f))
             for b in (board, boxed)
         ]
-        lost = gains[0] - gains[1]
+        lost = metrics.losses(gains[0], gains[1])
     return float(metrics.over_level(lost)), float(-lost[-1])

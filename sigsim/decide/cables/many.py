@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from sigsim.metrics import decibels, over_level
+from sigsim.metrics import decibels, over_level, sounds
 from sigsim.states.circuit import Circuit
 from sigsim.states.ranked import MOST_ROWS, worst_state
 from sigsim.states.segments import TooManyRuns, Walk, ideal_grid
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.metrics import Basis
     from sigsim.physics.arrays import FloatArray
+    from sigsim.states.segments import Arrival
 
     Spread: TypeAlias = Callable[[FloatArray], FloatArray]
     Make: TypeAlias = Callable[[Spread], Board]
@@ -74,14 +75,19 @@ def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
         most_rows=MOST_ROWS,
         reference=basis.reference,
     )
-    scores = [np.zeros(count)]
+    scores, least, most = [np.zeros(count)], [np.zeros((2, count))], [np.zeros((2, count))]
     for arrival in walk.arrivals():
         with np.errstate(invalid="ignore"):
             lost = -arrival.gain if basis.reference == "direct" else arrival.ideal - arrival.gain
-        loss = over_level(lost.reshape(-1, count, f.size))
-        # A silent segment has no loss; it counts only where every state is silent.
-        loss = np.where(np.isnan(loss), -np.inf, loss)
+            loss = over_level(lost.reshape(-1, count, f.size))
+        level = _levels(arrival, basis, count)
+        # What lets nothing through has no loss.
+        heard = ~np.isnan(loss) & (level > -np.inf).all(axis=1)
+        loss = np.where(heard, loss, -np.inf)
         scores.append((np.stack(scores)[arrival.starts] + loss).max(axis=0))
+        for ends, sign in ((least, 1.0), (most, -1.0)):
+            sums = np.stack(ends)[arrival.starts] + level
+            ends.append(sign * np.where(np.isfinite(sums), sign * sums, np.inf).min(axis=0))
     total = scores[-1]
     if basis.reference == "direct":
         alone = np.broadcast_to(
@@ -89,5 +95,19 @@ def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
         )
         with np.errstate(invalid="ignore"):
             total = total + over_level(alone.reshape(count, f.size))
-    found: FloatArray = np.where(np.isneginf(total), np.nan, total)
+        total = np.where(sounds(alone.reshape(count, f.size)[:, -1]), total, np.nan)
+    found: FloatArray = np.where(np.isneginf(total) | ~sounds(most[-1]).all(axis=0), np.nan, total)
+    # Some states are silent only as a whole: one search after another.
+    mixed = np.flatnonzero(~np.isnan(found) & ~sounds(least[-1]).all(axis=0)) + part.start
+    for index in mixed.tolist():
+        found[index - part.start] = worst_state(_single(make, index), basis).value
     return found
+
+
+def _levels(arrival: Arrival, basis: Basis, count: int) -> FloatArray:
+    """Return the level of segments and of their reference [dB], shape (rows, 2, count)."""
+    of_board = arrival.gain.reshape(-1, count, basis.frequency.size)[..., -1]
+    of_reference = of_board
+    if basis.reference != "direct":
+        of_reference = arrival.ideal.reshape(-1, count, basis.frequency.size)[..., -1]
+    return np.stack((of_board, of_reference), axis=1)

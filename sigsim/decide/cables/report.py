@@ -14,6 +14,7 @@ from sigsim.board.edit import with_cable
 from sigsim.decide.cables.candidates import Candidate, tried_as
 from sigsim.decide.cables.limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
 from sigsim.decide.folding import as_level, folded
+from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnreachableError
 from sigsim.metrics import NOTICED_DB, USUAL_BASIS, Basis
@@ -197,6 +198,7 @@ def cables_report(
     UnreachableError : no length of any cable in any role keeps the limit
     """
     board = question.board
+    refuse_beyond(board, "cables")
     names = tuple(dict.fromkeys(cable.cable for cable in board.pieces()))
     if not names:
         raise SigsimError("this board has no cable in its chain", where=board.file)

@@ -10,6 +10,7 @@ import numpy as np
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.unheard import always_on_in_scenes, source_cautions, unused_cautions
 from sigsim.decide.cures import remedies
+from sigsim.decide.limits import exceeded
 from sigsim.decide.pickup import has_pickup, hidden_pickups, wanting
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
@@ -46,6 +47,7 @@ def cautions(board: Board) -> tuple[Caution, ...]:
         *unused_cautions(board),
         *_hidden_in_scenes(board),
         *always_on_in_scenes(board),
+        *_too_large(board),
     )
 
 
@@ -163,6 +165,13 @@ def _open_taps(board: Board) -> Iterator[Caution]:
         if isinstance(item, Tap) and item.input_resistance is None and not item.input_capacitance:
             capacitance = scalar(item.shunt_capacitance(True))
             yield Caution("open-tap", item.tap, {"capacitance": capacitance})
+
+
+def _too_large(board: Board) -> Iterator[Caution]:
+    for excess in exceeded(board):
+        limit = excess.limit
+        values = {"what": limit.what, "found": excess.found, "most": limit.most}
+        yield Caution("too-large", limit.command, values | {"advice": limit.advice})
 
 
 def _hidden_in_scenes(board: Board) -> Iterator[Caution]:

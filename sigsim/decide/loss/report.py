@@ -75,7 +75,7 @@ class StateReport:
     @property
     def silent(self) -> bool:
         """Whether nothing comes out, so that no loss can be told."""
-        return not math.isfinite(self.treble_loss)
+        return math.isnan(self.treble_loss)
 
 
 @dataclass(frozen=True)
@@ -188,7 +188,7 @@ def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateRep
         resonance=metrics.resonance(r),
         reference_corner=metrics.corner(r.reference),
         reference_resonance=metrics.resonance(r.reference),
-        verdict=metrics.verdict(treble) if np.isfinite(treble) else "silent",
+        verdict=metrics.verdict(treble) or "silent",
         gain_region=adds,
         loss_region=takes,
         hand_check=hand_check(board, on),

@@ -17,10 +17,10 @@ from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.cautions import cautions
 from sigsim.decide.compare import FEWEST, MOST, CompareReport, compare
 from sigsim.decide.cures import Remedy, remedies
+from sigsim.decide.limits import THINGS, exceeded, most, refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.page.coefficients import Coefficients, coefficients, frequencies, pickup_factor
 from sigsim.decide.page.figures import Figures, figures
-from sigsim.errors import SigsimError
 from sigsim.metrics import AUDIBLE_HZ, Basis
 from sigsim.states.circuit import Circuit
 from sigsim.states.response import Response, Solver
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
 
 # So many things in a chain can be clicked and still be overlooked, and followed in 50 ms.
-MOST_ITEMS: Final = 400
+MOST_ITEMS: Final = most("report", THINGS)
 # Over this many the answers of buffer, cables and blame take longer than a page is worth.
 MOST_SEARCHED: Final = 160
 # The frequencies at which the page draws.
@@ -135,15 +135,12 @@ def report_data(question: ReportQuestion) -> ReportData:
     """
     board = question.board
     size = sum(1 for _ in board.items())
-    if size > MOST_ITEMS and not question.only_scenes:
-        raise SigsimError(
-            "this board is too large for a page with switches",
-            where=board.file,
-            found=f"{size:,} things in the chain, cables included",
-            accepted=f"at most {MOST_ITEMS}; --only-scenes makes a page of its scenes",
-        )
+    if not question.only_scenes:
+        refuse_beyond(board, "report")
     losses = loss_report(board, board.named_states(), question.basis)
-    searched = size <= MOST_SEARCHED and not losses.worst.silent
+    beyond = {excess.limit.command for excess in exceeded(board)}
+    searchable = size <= MOST_SEARCHED and beyond.isdisjoint(("buffer", "cables", "blame"))
+    searched = searchable and not losses.worst.silent
     return ReportData(
         question=question,
         losses=losses,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
+from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.spread.influence import Bound, Influence, bounds, influences, rank_correlations
 from sigsim.errors import SigsimError
 from sigsim.metrics import USUAL_BASIS, Basis
@@ -175,6 +176,7 @@ def spread_report(
     SigsimError : nothing varies
     """
     board = question.board
+    refuse_beyond(board, "spread")
     quantities = varied(board, question.defaults)
     if not quantities:
         raise SigsimError(
@@ -283,6 +285,6 @@ def _quantiles(values: FloatArray, written: float) -> Quantiles:
 
 
 def _curves(gain: FloatArray, written: FloatArray) -> Curves:
-    with np.errstate(invalid="ignore"):
+    with np.errstate(all="ignore"):
         low, middle, high = np.percentile(gain, SHARES, axis=0)
     return Curves(GRID, low, middle, high, written)

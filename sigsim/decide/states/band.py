@@ -51,7 +51,7 @@ class StatesBand:
     least, largest : of all states at each frequency, exactly [dB]
     low, high : what 5 % and 95 % of the drawn states stay under [dB]; all are drawn if few
     named : every stage off and each scene
-    losses : treble losses of the drawn states [dB]
+    losses : treble losses of the drawn states [dB]; not a number for silent ones
     drawn, total : how many states were drawn, and how many there are
     """
 
@@ -74,8 +74,9 @@ def states_band(question: StatesQuestion) -> StatesBand:
     least, largest = every.extremes()
     total = distinct_states(board, fixed)
     gain, losses = _all(every) if total <= _MOST_LISTED else _drawn(question, measures)
-    with np.errstate(invalid="ignore"):
-        low, high = np.percentile(gain, _SHARES, axis=0)
+    heard = ~np.isnan(losses)
+    with np.errstate(all="ignore"):
+        low, high = np.percentile(gain[heard] if heard.any() else gain, _SHARES, axis=0)
     solver, named = Solver(board), []
     for state in board.named_states():
         on = set(state.on).union(fixed) - {n for n, held in fixed.items() if not held}
@@ -98,7 +99,8 @@ def _all(every: EveryState) -> tuple[FloatArray, FloatArray]:
     """Return the gain and the treble loss of every state [dB]."""
     tables = [left.plus(right) for left, right in every.pairs()]
     gain = np.concatenate([table.curves for table in tables])
-    return gain, np.concatenate([table.measures[:, 0] for table in tables])
+    sums = np.concatenate([table.measures for table in tables])
+    return gain, every.measures.heard(sums.T)[0][0]
 
 
 def _drawn(question: StatesQuestion, measures: list[Measure]) -> tuple[FloatArray, FloatArray]:

@@ -11,12 +11,13 @@ from sigsim.states.shape import Half, Scratch, Shapes
 
 if TYPE_CHECKING:
     from sigsim.board.state import On
+    from sigsim.physics.arrays import FloatArray
     from sigsim.states.every import EveryState, StateBlock
     from sigsim.states.sampled import Sample
 
 
 class CornerTally:
-    """Keeps the extremes of what it is given.
+    """Keeps the extremes of what it is given, of which the first measure is the level.
 
     Parameters
     ----------
@@ -32,15 +33,22 @@ class CornerTally:
 
     def add(self, block: StateBlock, every: EveryState) -> None:
         """Take in a block of states."""
-        # A state without a corner keeps all its treble: higher than any.
-        corner = np.where(np.isnan(block.corner), np.inf, block.corner)
-        self._add(corner, lambda row: every.names(int(block.on[row])))
+        self._add(
+            self._ordered(block.corner, block.measures[0]),
+            lambda row: every.names(int(block.on[row])),
+        )
 
     def add_sample(self, sample: Sample) -> None:
         """Take in drawn states."""
         curves = Shapes(Half(sample.gain), Half(sample.gain[:1] * 0), Scratch(len(sample.on)))
-        corner = curves.corners()
-        self._add(np.where(np.isnan(corner), np.inf, corner), lambda row: sample.on[row])
+        corner, _ = curves.corners()
+        self._add(self._ordered(corner, sample.measures[0]), lambda row: sample.on[row])
+
+    @staticmethod
+    def _ordered(corner: FloatArray, level: FloatArray) -> FloatArray:
+        """Return corners to order by; not a number for silent states, which do not count."""
+        # A state without a corner keeps all its treble: higher than any.
+        return np.where(np.isnan(corner) & (level > -np.inf), np.inf, corner)
 
     def _add(self, corner: np.ndarray, names: Callable[[int], On]) -> None:
         self.below += int(np.count_nonzero(corner < self.limit))

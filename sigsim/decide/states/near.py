@@ -65,7 +65,9 @@ def ends(
     for worst, count in zip((True, False), shown, strict=True):
         if ranking is None:
             assert corners is not None
-            found = Found(corners.worst() if worst else corners.best())
+            # Where every state is silent, every stage off stands for all.
+            off = (frozenset(n for n, on in (question.fixed or {}).items() if on),)
+            found = Found((corners.worst() if worst else corners.best()) or off)
             asked = looked_at(count) if fold else count
             rows.append(_rows(solver, found, question.basis, asked, fold=fold)[:count])
             continue

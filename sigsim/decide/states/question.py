@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,12 +13,11 @@ from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import MOST_SWITCHES, WORD
+from sigsim.states.levels import LEVEL
 from sigsim.states.ranked import Measure, treble
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-
-_LEVEL: Final = Measure(np.array([metrics.LEVEL_HZ]), None)
 
 
 @dataclass(frozen=True)
@@ -56,14 +55,14 @@ class StatesQuestion:
     def measures(self) -> tuple[Measure, ...]:
         """Return level, the losses at the usual frequencies and the treble loss."""
         losses = [Measure(np.array([f]), self.basis.reference) for f in metrics.LOSS_HZ]
-        return (_LEVEL, *losses, treble(self.basis))
+        return (LEVEL, *losses, treble(self.basis))
 
     def ranking(self) -> tuple[Measure, bool] | None:
         """Return the measure to rank by and whether large is bad; None for the corner."""
         if self.by == "corner":
             return None
         if self.by == "level":
-            return _LEVEL, False
+            return LEVEL, False
         if self.by == "treble":
             return treble(self.basis), True
         return Measure(np.array([float(self.by)]), self.basis.reference), True

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
+from sigsim.decide.limits import most
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
 from sigsim.decide.states.levels import levels
@@ -30,8 +31,7 @@ if TYPE_CHECKING:
 
 Progress: TypeAlias = Callable[[int], None]
 BEST_SHOWN: Final = 3
-# Above this even a sample takes longer than anyone would wait.
-MOST_VARYING: Final = 300
+MOST_VARYING: Final = most("states", "switches")
 
 
 @dataclass(frozen=True)
@@ -202,7 +202,8 @@ def _all_sums(question: StatesQuestion, progress: Progress | None) -> Sums:
 
     def tables() -> Iterator[tuple[FloatArray, Any, FloatArray, Any]]:
         for a, b in every.pairs():
-            yield a.measures[:, 0], a.on, b.measures[:, 0], b.on
+            for left, right in every.measures.told(a.measures, b.measures):
+                yield a.measures[left, 0], a.on[left], b.measures[right, 0], b.on[right]
             if progress is not None:
                 progress(len(a.on) * len(b.on))
 

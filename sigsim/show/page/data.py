@@ -13,7 +13,15 @@ from sigsim.decide.page.report import DRAWN, MOST_ITEMS
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
-from sigsim.metrics import LEVEL_SAID_DB, LOSS_HZ, WORDS
+from sigsim.metrics import (
+    HALF_POWER_DB,
+    LEAST_RESONANCE_DB,
+    LEVEL_SAID_DB,
+    LOSS_HZ,
+    SEARCH,
+    SILENT_DB,
+    WORDS,
+)
 from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
 from sigsim.show.names import told_apart
@@ -36,6 +44,13 @@ _SEMITONES: Final = {"E2": -29, "A2": -24, "D3": -19, "G3": -14, "B3": -10, "E4"
 RULERS: Final = {
     "bass": [["B0", 30.868], ["E1", 41.204], ["A1", 55.0], ["D2", 73.416], ["G2", 97.999]],
     "guitar": [[name, 440 * 2 ** (semitones / 12)] for name, semitones in _SEMITONES.items()],
+}
+# What the page's model finds corner, resonance and silence by: as `metrics` does.
+METRICS: Final = {
+    "search": SEARCH.tolist(),
+    "halfPower": HALF_POWER_DB,
+    "leastResonance": LEAST_RESONANCE_DB,
+    "silent": SILENT_DB,
 }
 
 
@@ -89,6 +104,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "lossAt": list(LOSS_HZ),
         "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
         "levelSaid": LEVEL_SAID_DB,
+        "metrics": METRICS,
         "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
         "allOff": ALL_OFF_TITLE,

@@ -7,7 +7,8 @@
 const sigsimModel = (data) => {
   const size = data.size, points = data.points;
   const step = Math.log(data.high / data.low) / (points - 1);
-  const halfPower = 10 * Math.log10(2), leastResonance = 0.1, zooms = 4, zoomPoints = 17;
+  const { search, halfPower, leastResonance, silent } = data.metrics;
+  const zooms = 5, zoomPoints = 17;
   const nodes = 8;
   const binomial = [1, -7, 21, -35, 35, -21, 7, -1];
 
@@ -85,14 +86,12 @@ const sigsimModel = (data) => {
   };
   const read = (N, s) => interpolated(N, s) - interpolated(factor, s);
 
-  const search = Array.from({ length: 417 }, (_, i) => 100 * Math.pow(data.high / 100, i / 416));
-  /* The last but one tells whether a curve still rises at the end. */
-  search.splice(416, 1, data.high * (1 - 1e-6), data.high);
   const searchStencils = search.map(stencil);
   const between = (low, high) => (
     Array.from({ length: zoomPoints }, (_, i) => low + (high - low) * i / (zoomPoints - 1)));
+  const sounds = (level) => level > silent && level < Infinity;
   const over = (N, level, stencils) => (
-    stencils.map((s) => (Number.isFinite(level) ? read(N, s) - level : -Infinity)));
+    stencils.map((s) => (sounds(level) ? read(N, s) - level : -Infinity)));
 
   const corner = (N, level) => {
     let f = search, height = over(N, level, searchStencils);
@@ -112,7 +111,8 @@ const sigsimModel = (data) => {
   const resonance = (N, level) => {
     let f = search, height = over(N, level, searchStencils), i = -1;
     for (let j = 1; j < f.length - 1; j += 1) {
-      if (height[j] > height[j - 1] && height[j] >= height[j + 1] && (i < 0 || height[j] > height[i])) i = j;
+      const peak = height[j] > height[j - 1] && height[j] >= height[j + 1] && height[j] > 0;
+      if (peak && (i < 0 || height[j] > height[i])) i = j;
     }
     if (i < 0) return null;
     for (let zoom = 0; zoom < zooms; zoom += 1) {
@@ -120,7 +120,7 @@ const sigsimModel = (data) => {
       height = over(N, level, f.map(stencil));
       i = highest(height);
     }
-    return height[i] >= leastResonance ? { frequency: f[i], height: height[i] } : null;
+    return height[i] >= leastResonance ? { frequency: f[i], height: Math.min(height[i], -silent) } : null;
   };
 
   /* All numbers of one response with its reference. */
@@ -128,10 +128,14 @@ const sigsimModel = (data) => {
     data.exact.treble.reduce((t, i) => t + loss[i], 0) / data.exact.treble.length - loss[data.exact.level]);
   const assess = (N, R, B) => {
     const gain = gains(N), wanted = gains(R), bare = gains(B);
-    const loss = gain.map((g, i) => wanted[i] - g);
     const level = gain[data.exact.level];
-    const treble = trebleOf(loss), withLead = trebleOf(gain.map((g, i) => bare[i] - g));
-    const word = Number.isFinite(treble)
+    const lost = (reference) => {
+      const heard = sounds(level) && sounds(reference[data.exact.level]);
+      return gain.map((g, i) => (heard ? reference[i] - g : NaN));
+    };
+    const loss = lost(wanted);
+    const treble = trebleOf(loss), withLead = trebleOf(lost(bare));
+    const word = !Number.isNaN(treble)
       ? data.words.find(([limit]) => limit === null || tenth(treble) < limit)[1] : "silent";
     return {
       N, R, level: -loss[data.exact.level], losses: data.exact.loss.map((i) => loss[i]),

@@ -1,0 +1,133 @@
+"""How large a board may be for each command to answer in half a minute: told once.
+
+A command refuses a larger one at once, and `check` names every limit that a board exceeds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from sigsim.decide.buffer.gaps import gaps, gaps_in_loops
+from sigsim.errors import SigsimError
+from sigsim.items.loop import Loop
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.items.base import Item
+
+# Other places that `buffer` tries for boxes that are there: all on boards of up to 64 boxes.
+MOST_MOVES: Final = 64 * 64
+
+THINGS: Final = "things in the chain, cables included"
+_RUNS: Final = "ways through its loops and passive stages"
+_SMALLER: Final = "try a part of the chain in a file of its own"
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What a board may have for one command.
+
+    Attributes
+    ----------
+    command : which refuses more
+    what : is counted
+    most : how many there may be
+    advice : what else to do
+    count : counts them on a board
+    """
+
+    command: str
+    what: str
+    most: int
+    advice: str
+    count: Callable[[Board], int]
+
+
+@dataclass(frozen=True)
+class Excess:
+    """A limit that a board exceeds, and what it has."""
+
+    limit: Limit
+    found: int
+
+
+def _things(board: Board) -> int:
+    return sum(1 for _ in board.items())
+
+
+def _switches(board: Board) -> int:
+    return len(board.switches())
+
+
+def _gaps(board: Board) -> int:
+    return len(gaps(board))
+
+
+def _gaps_in_loops(board: Board) -> int:
+    return len(gaps_in_loops(board))
+
+
+def open_runs(board: Board) -> int:
+    """Return how many different passive runs lead to one point of the chain, at most."""
+    return max(_runs(board.chain, 1))
+
+
+def _runs(items: Iterable[Item], before: int) -> list[int]:
+    """Return the number of runs at each point, from what comes before to the end."""
+    found = [before]
+    for item in items:
+        now = found[-1]
+        if isinstance(item, Loop):
+            inside = _runs(item.inside, now)
+            found += [*inside, now + inside[-1]]
+        elif item.isolates(True):
+            found.append(1 if item.switch is None else now + 1)
+        elif item.switch is not None:
+            found.append(2 * now)
+    return found
+
+
+LIMITS: Final = (
+    Limit("states", "switches", 300, "hold some with --scene-like A,B or --off C", _switches),
+    Limit("buffer", "gaps in its chain", 300, _SMALLER, _gaps),
+    Limit("buffer", "gaps in its loops", 300, _SMALLER, _gaps_in_loops),
+    Limit("buffer", _RUNS, 70_000, _SMALLER, open_runs),
+    Limit("cables", THINGS, 300, _SMALLER, _things),
+    Limit("cables", _RUNS, 70_000, _SMALLER, open_runs),
+    Limit("blame", THINGS, 300, _SMALLER, _things),
+    Limit("spread", THINGS, 400, _SMALLER, _things),
+    Limit("noise", THINGS, 1000, _SMALLER, _things),
+    Limit("report", THINGS, 400, "--only-scenes makes a page of its scenes", _things),
+)
+
+
+def exceeded(board: Board) -> Iterator[Excess]:
+    """Yield every limit that a board exceeds."""
+    for limit in LIMITS:
+        if (found := limit.count(board)) > limit.most:
+            yield Excess(limit, found)
+
+
+def most(command: str, what: str) -> int:
+    """Return one limit by the command and what is counted."""
+    return next(x.most for x in LIMITS if x.command == command and x.what == what)
+
+
+def refuse_beyond(board: Board, command: str) -> None:
+    """See that a board is not too large for a command.
+
+    Raises
+    ------
+    SigsimError : it is, for one of the limits
+    """
+    for excess in exceeded(board):
+        limit = excess.limit
+        if limit.command == command:
+            raise SigsimError(
+                f"this board has too many {limit.what} for `{command}`",
+                where=board.file,
+                found=f"{excess.found:,}",
+                accepted=f"at most {limit.most:,}; {limit.advice}",
+            )

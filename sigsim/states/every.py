@@ -20,7 +20,7 @@ import numpy as np
 
 from sigsim.states.distinct import distinct_states
 from sigsim.states.levels import Levelled
-from sigsim.states.ranked import Measure, Measures
+from sigsim.states.measure import Measure, Measures
 from sigsim.states.refined import Refiner
 from sigsim.states.segments import Arrival, TooManyRuns, Walk, names_along
 from sigsim.states.shape import GRID, Half, Scratch, Shapes

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.metrics import LEVEL_HZ, sounds
-from sigsim.states.ranked import Measure, Measures
+from sigsim.states.measure import Measure, Measures
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

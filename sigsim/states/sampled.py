@@ -11,8 +11,8 @@ import numpy as np
 from sigsim.states.circuit import Circuit
 from sigsim.states.distinct import random_state
 from sigsim.states.levels import Levelled
+from sigsim.states.measure import Measure, Measures
 from sigsim.states.path import path, reference_path
-from sigsim.states.ranked import Measure, Measures
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board

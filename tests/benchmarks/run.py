@@ -161,7 +161,8 @@ def enumerate_states(stages: int) -> Enumeration:
     from sigsim.decide.states.report import states_report
     from sigsim.states.distinct import distinct_states
     from sigsim.states.every import EveryState
-    from sigsim.states.ranked import Measure, treble, worst
+    from sigsim.states.measure import Measure, treble
+    from sigsim.states.ranked import worst
     from sigsim.states.response import Response, Solver, grid
 
     board = parse_board(board_text(stages))

@@ -27,7 +27,8 @@ from sigsim.decide.states.question import StatesQuestion
 from sigsim.decide.states.report import states_report
 from sigsim.metrics import USUAL_BASIS
 from sigsim.show.folds import and_more
-from sigsim.states.ranked import Ranking, treble
+from sigsim.states.measure import treble
+from sigsim.states.ranked import Ranking
 from sigsim.states.response import Response, Solver
 
 BASS = EXAMPLES / "ferry-bass.toml"

@@ -12,7 +12,7 @@ from sigsim import metrics
 from sigsim.board.model import Board
 from sigsim.metrics import Basis, Reference
 from sigsim.states.every import EveryState
-from sigsim.states.ranked import Measure, treble
+from sigsim.states.measure import Measure, treble
 from sigsim.states.response import Response, Solver, grid
 
 

@@ -20,7 +20,8 @@ from sigsim.decide.loss.report import assess
 from sigsim.metrics import SILENT_DB, Basis
 from sigsim.states.drawn import DrawSolver
 from sigsim.states.every import EveryState
-from sigsim.states.ranked import Measure, Ranking, treble
+from sigsim.states.measure import Measure, treble
+from sigsim.states.ranked import Ranking
 from sigsim.states.response import Response, Solver, grid
 from sigsim.states.varied import varied
 

@@ -16,7 +16,8 @@ from sigsim.decide.states.question import StatesQuestion
 from sigsim.decide.states.report import states_report
 from sigsim.metrics import Basis, verdict
 from sigsim.states.every import EveryState
-from sigsim.states.ranked import Measure, Ranking, treble
+from sigsim.states.measure import Measure, treble
+from sigsim.states.ranked import Ranking
 from sigsim.states.sampled import draw_states
 from sigsim.states.sums import Sums
 

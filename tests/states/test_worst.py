@@ -17,7 +17,8 @@ from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.metrics import Basis, Reference
 from sigsim.states.distinct import distinct_states
-from sigsim.states.ranked import Ranking, treble, worst
+from sigsim.states.measure import treble
+from sigsim.states.ranked import Ranking, worst
 from sigsim.states.response import Response, Solver, grid
 
 MOST_SWITCHES = 7

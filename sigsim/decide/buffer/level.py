@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from sigsim import metrics
-from sigsim.states.ranked import Ranking, treble
+from sigsim.states.measure import treble
+from sigsim.states.ranked import Ranking
 from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:

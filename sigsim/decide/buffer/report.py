@@ -24,7 +24,8 @@ from sigsim.decide.buffer.sums import Sums, combined
 from sigsim.decide.buffer.views import ALL_STATES, View, loss_over
 from sigsim.decide.limits import refuse_beyond
 from sigsim.errors import SigsimError
-from sigsim.states.ranked import Measure, Ranking, treble
+from sigsim.states.measure import Measure, treble
+from sigsim.states.ranked import Ranking
 from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sigsim.decide.buffer.views import View
     from sigsim.items.base import Item
     from sigsim.items.stage import ActiveStage
-    from sigsim.states.ranked import Measure
+    from sigsim.states.measure import Measure
 
 
 class Sums:

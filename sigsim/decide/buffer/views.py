@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim import metrics
 from sigsim.errors import SigsimError
-from sigsim.states.ranked import Ranking, treble
+from sigsim.states.measure import treble
+from sigsim.states.ranked import Ranking
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board

@@ -11,7 +11,7 @@ from sigsim.decide.states.question import StatesQuestion
 from sigsim.metrics import treble_loss
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import EveryState
-from sigsim.states.ranked import Measure, treble
+from sigsim.states.measure import Measure, treble
 from sigsim.states.response import Response, Solver
 from sigsim.states.sampled import SAMPLE, draw_states
 from sigsim.states.shape import GRID

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim.metrics import LEVEL_HZ
-from sigsim.states.ranked import Measure, Ranking
+from sigsim.states.measure import Measure
+from sigsim.states.ranked import Ranking
 
 if TYPE_CHECKING:
     from sigsim.decide.states.question import StatesQuestion

@@ -14,7 +14,7 @@ from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import MOST_SWITCHES, WORD
 from sigsim.states.levels import LEVEL
-from sigsim.states.ranked import Measure, treble
+from sigsim.states.measure import Measure, treble
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board

@@ -18,7 +18,8 @@ from sigsim.decide.states.question import StatesQuestion
 from sigsim.errors import SigsimError
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import MOST_SWITCHES, EveryState, StateBlock
-from sigsim.states.ranked import Ranking, treble
+from sigsim.states.measure import treble
+from sigsim.states.ranked import Ranking
 from sigsim.states.response import Solver
 from sigsim.states.sampled import SAMPLE, Sample, draw_states
 from sigsim.states.shape import GRID

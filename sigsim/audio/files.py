@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from sigsim.board.reader import nearest_file
+from sigsim.board.source import nearest_file
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
 
 if TYPE_CHECKING:

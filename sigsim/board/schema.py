@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from sigsim.board.chain_reader import MOST_ITEMS
 from sigsim.board.parts import library
-from sigsim.board.quantity_schema import Schema, quantities, reference, taper
+from sigsim.board.quantity_schema import Schema, quantities, range_text, reference, taper
 from sigsim.board.tables import LONGEST_NAME, required
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -200,7 +200,8 @@ def _key(item: type, key: str, spec: Spec) -> Schema:
         value = reference(spec)
     else:
         value = {"flag": {"type": "boolean"}, "text": NAME, "taper": taper()}[spec.kind]
-    return {"description": spec.help + _otherwise(item, key, spec), **value}
+    meant = f"; {range_text(spec)}" if spec.kind in KINDS else ""
+    return {"description": spec.help + _otherwise(item, key, spec) + meant, **value}
 
 
 def _otherwise(item: type, key: str, spec: Spec) -> str:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import click
 
 from sigsim.cli import options
+from sigsim.text import escaped
 
 if TYPE_CHECKING:
     from sigsim.show.document import Document
@@ -67,7 +68,7 @@ def answered(command: _F) -> _F:
             save(import_module(f"sigsim.show.plots.{name}").drawing(*answer.drawn()))
         say(as_json, answer.json, answer.document)
         if answer.last and not as_json:
-            click.echo(answer.last)
+            click.echo(escaped(answer.last))
 
     made = options.json_option(options.plot_option(options.force_option(with_answer)))
     return cast("_F", made)

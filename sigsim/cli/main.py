@@ -9,7 +9,8 @@ from typing import Any, Final
 
 import click
 
-from sigsim.errors import SigsimError, nearest
+from sigsim.cli.usage import ESCAPES, no_command, reworded
+from sigsim.errors import SigsimError
 
 # Name → one line of help. The command itself is `sigsim.cli.commands.NAME:command`.
 # A test compares each line with the command's own help.
@@ -54,9 +55,7 @@ class LazyGroup(click.Group):
         """Name the nearest command when there is none of the name given."""
         name = args[0]
         if name not in COMMANDS and not name.startswith("-"):
-            near = nearest(name, COMMANDS)
-            hint = f' Did you mean "{near}"?' if near else ""
-            ctx.fail(f"There is no command {name!r}.{hint}")
+            ctx.fail(no_command(name, list(COMMANDS)))
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -92,7 +91,7 @@ def main() -> None:
         click.echo(f"sigsim: {error}", err=True)
         sys.exit(error.exit_status)
     except click.ClickException as error:
-        error.show()
+        reworded(error).show()
         sys.exit(2)
     except (click.Abort, KeyboardInterrupt):
         click.echo("sigsim: stopped; nothing more was written", err=True)
@@ -115,7 +114,7 @@ def _usable_streams() -> None:
         sys.stderr = open(os.devnull, "w")  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+            stream.reconfigure(errors=ESCAPES)
 
 
 def _point_away() -> None:

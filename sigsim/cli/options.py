@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
-from sigsim.errors import QuantityError, SigsimError, quote
+from sigsim.errors import QuantityError, SigsimError, quote, shown_path
 from sigsim.units import parse
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def read_with_warnings(path: Path) -> Board:
 
     board = read_board(path)
     for warning in board.warnings:
-        click.echo(f"warning: {board.file}: {warning}", err=True)
+        click.echo(f"warning: {shown_path(board.file)}: {warning}", err=True)
     return board
 
 

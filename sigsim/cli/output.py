@@ -124,7 +124,7 @@ def _publish(temporary: Path, target: Path, force: bool) -> None:
         os.link(temporary, target)
     except OSError as error:  # also a file system without hard links
         if isinstance(error, FileExistsError) or target.exists():
-            raise OutputError(_EXISTS, where=str(target)) from None
+            raise OutputError(_EXISTS, where=shown_path(target)) from None
         temporary.rename(target)
 
 

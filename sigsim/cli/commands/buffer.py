@@ -9,7 +9,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
-from sigsim.errors import UnknownNameError
+from sigsim.errors import UnknownNameError, shown_path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -74,7 +74,11 @@ def command(
     noise = buffer_noise(report, top)
     if write is not None:
         _write(report, write, force)
-    last = "" if write is None else f"Written: {write}. Next: sigsim loss {write}"
+    last = (
+        ""
+        if write is None
+        else f"Written: {shown_path(write)}. Next: sigsim loss {shown_path(write)}"
+    )
     return Answer(
         lambda: show.document(report, instead, noise, most=top),
         lambda: show.as_json(report, instead, noise),

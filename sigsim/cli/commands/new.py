@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+import unicodedata
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -23,7 +24,8 @@ from sigsim.cli.interview import (
     piped_lines,
     read_answer,
 )
-from sigsim.errors import SigsimError, quote
+from sigsim.errors import SigsimError, quote, shown_path
+from sigsim.text import escaped, shown
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -180,8 +182,8 @@ def command(file: str, title: str | None, yes: bool, force: bool, **answers: str
     parse_board(text, file)  # nothing is written that cannot be read
     write_file(target, text, force)
     if interview.defaults:
-        click.echo(f"defaults taken: {' '.join(interview.defaults)}", err=True)
-    name = shlex.quote(file)
+        click.echo(escaped(f"defaults taken: {' '.join(interview.defaults)}"), err=True)
+    name = shown_path(shlex.quote(file))
     click.echo(f"Written. Next: sigsim check {name}, then sigsim loss {name}")
 
 
@@ -189,7 +191,7 @@ def _title(title: str | None, target: Path) -> str:
     from sigsim.board.tables import LONGEST_NAME
 
     if title is None:
-        return target.stem.encode("utf-8", "replace").decode()
+        return shown(unicodedata.normalize("NFC", target.stem))
     try:
         title.encode()
     except UnicodeEncodeError:

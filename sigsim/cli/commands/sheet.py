@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.errors import shown_path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -60,4 +61,4 @@ def command(board: Board, output: str | None, spare: float, as_json: bool, force
     elif output is None:
         print_document(show.document(made))
     else:
-        click.echo(f"{show.sentence(made)}\nWritten: {output}")
+        click.echo(f"{show.sentence(made)}\nWritten: {shown_path(output)}")

@@ -22,15 +22,17 @@ LONGEST_NUMBER: Final = 100
 # What is already open under these names ends some time; a pipe in a folder may wait for ever.
 _ALREADY_OPEN: Final = ("/dev/fd/", "/dev/stdin", "/proc/self/fd/")
 
-_PART: Final = r"""(?:[A-Za-z0-9_+\-:]+|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
+_PART: Final = r"""(?:[A-Za-z0-9_+\-:]+|"(?:[^"\\\n]|\\[^\n])*+"|'[^'\n]*+')"""
 # Strings of several lines, then comments, then whatever may be a key or a number. A string that
-# does not end goes on to the end of the text: the parser will say what is wrong with it.
+# does not end goes on to the end of its line or of the text, so that nothing is looked at twice:
+# the parser will say what is wrong with it.
 _TOKEN: Final = re.compile(
     rf"""
     "{{3}}(?:[^"\\]|\\.|"(?!""))*+(?:"{{3,5}}|\Z)
     | '{{3}}(?:[^']|'(?!''))*+(?:'{{3,5}}|\Z)
     | \#[^\n]*+
     | (?P<key>{_PART}(?:[ \t]*+\.[ \t]*+{_PART})*+)(?P<given>[ \t]*+=)?
+    | ["'][^\n]*+
     """,
     re.VERBOSE | re.DOTALL,
 )

@@ -48,8 +48,9 @@ def _no_such_option(error: click.NoSuchOption) -> str:
 
 
 def _hint(word: str, accepted: list[str]) -> str:
-    near = nearest(word, accepted)
-    return f' Did you mean "{near}"?' if near else f" Accepted: {', '.join(accepted)}."
+    bare = {name.lstrip("-"): name for name in accepted}
+    near = nearest(word.lstrip("-"), bare)
+    return f' Did you mean "{bare[near]}"?' if near else f" Accepted: {', '.join(accepted)}."
 
 
 def _meant(found: re.Match[str]) -> str:

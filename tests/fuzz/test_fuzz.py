@@ -14,10 +14,9 @@ import time
 import unicodedata
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import pytest
-from _pytest.mark import ParameterSet
 from helpers.in_process import sigsim_here
 from helpers.mutations import good_boards, mutated
 from helpers.program import Run
@@ -119,13 +118,13 @@ def test_mutated_boards(part: int, tmp_path: Path) -> None:
 OVERFLOWING: Final = {"last-of-every-range"}
 
 
-def kept() -> Iterator[ParameterSet]:
+def kept() -> Iterator[Any]:
     for path in sorted(FOUND.glob("*.toml")):
         expected = pytest.mark.xfail(strict=True, raises=RuntimeWarning, reason="an overflow")
         marks = [expected] if path.stem in OVERFLOWING else []
         yield pytest.param(path, id=path.stem, marks=marks)
 
 
-@pytest.mark.parametrize("path", kept())
+@pytest.mark.parametrize("path", list(kept()))
 def test_what_was_found_once(path: Path) -> None:
     try_commands(path, COMMANDS)

@@ -2,7 +2,7 @@
 
 >>> import sigsim
 >>> board = sigsim.read_board("board.toml")            # doctest: +SKIP
->>> r = sigsim.response(board, on={"wool fuzz"})       # doctest: +SKIP
+>>> r = sigsim.response(board, on={"coal fuzz"})       # doctest: +SKIP
 >>> sigsim.metrics.treble_loss(r)                      # doctest: +SKIP
 """
 

@@ -2,37 +2,68 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from itertools import islice
+from typing import TYPE_CHECKING, Final
+
+from sigsim.text import escaped, shown
 
 if TYPE_CHECKING:
     from typing import Self
 
 LONGEST_QUOTE = 60
+# From here on a word is like another; tried on all keys and commands, below it guesses are far off.
+LIKENESS: Final = 0.6
+_MOST_READ: Final = 200
+_MOST_LISTED: Final = 20
+_DEEPEST: Final = 3
 
 
 def quote(value: object) -> str:
-    """Show a value found in a file: one line, no control characters, not too long."""
-    text = f'"{value}"' if isinstance(value, str) else str(value)
-    text = "".join(c if c.isprintable() else "?" for c in text)
+    """Show a value found in a file as it stands there: one line, all of it seen, not too long."""
+    text = _written(value)
     return text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 1] + "…"
 
 
+def _written(value: object, depth: int = 0) -> str:
+    """Return a value as a file has it; what is deep inside it or far behind is left out."""
+    if isinstance(value, str):
+        return f'"{shown(value[:_MOST_READ])}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict | list) and depth >= _DEEPEST:
+        return "…"
+    if isinstance(value, dict):
+        pairs = (f"{shown(str(k))} = {_written(v, depth + 1)}" for k, v in value.items())
+        return f"{{{', '.join(islice(pairs, _MOST_LISTED))}}}"
+    if isinstance(value, list):
+        return f"[{', '.join(_written(v, depth + 1) for v in value[:_MOST_LISTED])}]"
+    return escaped(str(value))
+
+
 def shown_path(path: object) -> str:
-    """Return a path as a message names it: whole, on one line."""
-    return "".join(c if c.isprintable() else "?" for c in str(path))
+    """Return a path as a message names it: whole, on one line, all of it seen."""
+    return shown(str(path))
 
 
-def nearest(word: str, accepted: Iterable[str], likeness: float = 0.5) -> str | None:
+def nearest(word: str, accepted: Iterable[str], likeness: float = LIKENESS) -> str | None:
     """Return the accepted word most like `word`, None if none has this likeness (0 to 1)."""
     from difflib import get_close_matches
 
     by_folded = {name.casefold(): name for name in accepted}
-    folded = word[:200].casefold()
-    found = get_close_matches(folded, by_folded, n=1, cutoff=likeness)
-    found += [name for name in by_folded if len(folded) > 2 and folded in name]
+    found = get_close_matches(word[:_MOST_READ].casefold(), by_folded, n=1, cutoff=likeness)
     return by_folded[found[0]] if found else None
+
+
+def nearest_name(name: str, accepted: Iterable[str]) -> str | None:
+    """Return the nearest name: most like this one, or one that holds it as whole words."""
+    names = tuple(accepted)
+    words = re.escape(name[:_MOST_READ])
+    holding = re.compile(rf"(?<!\w){words}(?!\w)", re.IGNORECASE) if name.strip() else None
+    held = (other for other in names if holding is not None and holding.search(other))
+    return nearest(name, names) or next(held, None)
 
 
 @dataclass(frozen=True)
@@ -59,10 +90,10 @@ class Problem:
         if self.found:
             text += f" (found {self.found})"
         if self.nearest:
-            text += f'; did you mean "{self.nearest}"?'
+            text += f'; did you mean "{shown(self.nearest)}"?'
         if self.accepted:
             text += f"; accepted: {self.accepted}"
-        return text
+        return escaped(text)
 
 
 class SigsimError(Exception):
@@ -107,7 +138,7 @@ class UnknownNameError(SigsimError, LookupError):
             where=where,
             found=quote(name),
             accepted=listed or f"(there is no {kind} at all)",
-            nearest=nearest(name, accepted),
+            nearest=nearest_name(name, accepted),
         )
 
 
@@ -127,9 +158,9 @@ class BoardError(SigsimError, ValueError):
     def __init__(self, file: str, problems: Sequence[Problem]) -> None:
         self.file = file
         self.problems = tuple(problems)
-        shown = [f"  {problem}" for problem in self.problems[:40]]
-        if len(self.problems) > len(shown):
-            shown.append(f"  … and {len(self.problems) - len(shown)} more")
+        listed = [f"  {problem}" for problem in self.problems[:40]]
+        if len(self.problems) > len(listed):
+            listed.append(f"  … and {len(self.problems) - len(listed)} more")
         count = "1 problem" if len(self.problems) == 1 else f"{len(self.problems)} problems"
-        Exception.__init__(self, f"{file}: {count}\n" + "\n".join(shown))
+        Exception.__init__(self, f"{escaped(file)}: {count}\n" + "\n".join(listed))
         self.problem = Problem(str(self))

@@ -23,7 +23,8 @@ class Kind:
     symbol : the SI unit in which it is kept and shown
     units : every accepted unit with its size in the SI unit
     example : a value a message can offer
-    ceiling : the largest magnitude that can be meant
+    ceiling : the largest magnitude that can be meant: no real part is beyond it
+    floor : the smallest one besides 0: less is a slip of the prefix
     signed : whether a negative value makes sense
     """
 
@@ -32,6 +33,7 @@ class Kind:
     units: dict[str, float]
     example: str
     ceiling: float
+    floor: float
     signed: bool = False
 
 
@@ -56,34 +58,31 @@ _LENGTHS = {
 WITHOUT_PREFIX: Final = tuple(unit for unit, size in _LENGTHS.items() if size != 1.0)
 
 KINDS: Final[dict[str, Kind]] = {
-    "resistance": Kind("a resistance", "Ω", dict.fromkeys(_OHM, 1.0), "250 kΩ", 1e12),
-    "capacitance": Kind("a capacitance", "F", {"F": 1.0, "farad": 1.0}, "47 nF", 1.0),
-    "inductance": Kind("an inductance", "H", {"H": 1.0, "henry": 1.0}, "6.1 H", 1e6),
-    "length": Kind("a length", "m", _LENGTHS, "6 m", 1e4),
-    "frequency": Kind("a frequency", "Hz", {"Hz": 1.0, "hz": 1.0}, "9 kHz", 1e9),
-    "gain": Kind("a gain", "dB", {"dB": 1.0, "db": 1.0}, "9 dB", 200.0, signed=True),
-    "ratio": Kind("a plain number", "", {}, "10", 1e6),
-    "knob": Kind("a knob position", "", {}, "7.5", 10.0),
+    "resistance": Kind("a resistance", "Ω", dict.fromkeys(_OHM, 1.0), "250 kΩ", 1e12, 1e-6),
+    "capacitance": Kind("a capacitance", "F", {"F": 1.0, "farad": 1.0}, "47 nF", 0.01, 1e-18),
+    "inductance": Kind("an inductance", "H", {"H": 1.0, "henry": 1.0}, "6.1 H", 1e4, 1e-12),
+    "length": Kind("a length", "m", _LENGTHS, "6 m", 1e3, 1e-9),
+    "frequency": Kind("a frequency", "Hz", {"Hz": 1.0, "hz": 1.0}, "9 kHz", 1e8, 1e-6),
+    "gain": Kind("a gain", "dB", {"dB": 1.0, "db": 1.0}, "9 dB", 120.0, 0.0, signed=True),
+    "ratio": Kind("a plain number", "", {}, "10", 1e4, 1e-9),
+    "knob": Kind("a knob position", "", {}, "7.5", 10.0, 1e-9),
     "capacitance per length": Kind(
-        "a capacitance per length", "F/m", _per_length(["F"]), "110 pF/m", 1e-3
+        "a capacitance per length", "F/m", _per_length(["F"]), "110 pF/m", 1e-8, 1e-18
     ),
     "resistance per length": Kind(
-        "a resistance per length", "Ω/m", _per_length(_OHM), "0.1 Ω/m", 1e6
+        "a resistance per length", "Ω/m", _per_length(_OHM), "0.1 Ω/m", 1e4, 1e-12
     ),
     "inductance per length": Kind(
-        "an inductance per length", "H/m", _per_length(["H"]), "0.3 µH/m", 1e3
+        "an inductance per length", "H/m", _per_length(["H"]), "0.3 µH/m", 1e-4, 1e-15
     ),
-    "voltage": Kind("a voltage", "V", {"V": 1.0, "volts": 1.0, "volt": 1.0}, "100 mV", 1e3),
+    "voltage": Kind("a voltage", "V", {"V": 1.0, "volts": 1.0, "volt": 1.0}, "100 mV", 1e3, 1e-9),
     "noise voltage": Kind(
-        "a noise voltage density", "V/rtHz", _per_root_hertz("V"), "18 nV/rtHz", 1.0
+        "a noise voltage density", "V/rtHz", _per_root_hertz("V"), "18 nV/rtHz", 1e-3, 1e-15
     ),
     "noise current": Kind(
-        "a noise current density", "A/rtHz", _per_root_hertz("A"), "0.01 pA/rtHz", 1.0
+        "a noise current density", "A/rtHz", _per_root_hertz("A"), "0.01 pA/rtHz", 1e-6, 1e-21
     ),
 }
-
-# Below this a non-zero value is a slip of the prefix, and its reciprocal overflows further on.
-SMALLEST: Final = 1e-30
 
 _TOLERANCE = re.compile(r"^(?P<value>.*?)\s*(?:±|\+-|\+/-)\s*(?P<percent>[^%]*?)\s*%$", re.S)
 _PREFIXES = {"": 0, "R": 0, "T": 12, "G": 9, "M": 6, "k": 3, "K": 3}
@@ -129,7 +128,9 @@ class Quantity:
     tolerance: float = 0.0
 
 
-def parse(found: object, kind: str, *, above_zero: bool = False) -> Quantity:
+def parse(
+    found: object, kind: str, *, above_zero: bool = False, most: float | None = None
+) -> Quantity:
     """Read a quantity as a person writes it: `"4k7"`, `"33 pF/ft"`, `"250 kΩ ± 20 %"`, `0.04`.
 
     Parameters
@@ -137,6 +138,7 @@ def parse(found: object, kind: str, *, above_zero: bool = False) -> Quantity:
     found : the value in the file or option; a bare number is in the base unit
     kind : a key of `KINDS`
     above_zero : whether zero is refused as well
+    most : the largest value that can be meant in this place, if less than of its kind
 
     Returns
     -------
@@ -163,6 +165,7 @@ def parse(found: object, kind: str, *, above_zero: bool = False) -> Quantity:
     else:
         value = _float(found)
     _check_range(value, spec, found, above_zero)
+    _check_most(value, spec, found, spec.ceiling if most is None else most)
     return Quantity(value, tolerance)
 
 
@@ -311,8 +314,19 @@ def _check_range(value: float, spec: Kind, found: object, above_zero: bool) -> N
         raise _error(spec, "the value must not be negative", found)
     if value == 0 and above_zero:
         raise _error(spec, "the value must be more than 0; leave the key out for none", found)
-    if abs(value) > spec.ceiling:
-        limit = f"{spec.ceiling:g} {spec.symbol}".strip()
-        raise _error(spec, f"this is more than the {limit} that {spec.name} can be here", found)
-    if 0 < abs(value) < SMALLEST and not spec.signed:
-        raise _error(spec, "this is too small to be meant", found)
+    if 0 < abs(value) < spec.floor:
+        limit = limit_text(spec.floor, spec)
+        raise _error(spec, f"this cannot be meant: it is less than {limit}, but not 0", found)
+
+
+def _check_most(value: float, spec: Kind, found: object, most: float) -> None:
+    if abs(value) > most:
+        limit = limit_text(most, spec)
+        what = f"this cannot be meant: it is more than the {limit} that {spec.name} can be here"
+        raise _error(spec, what, found)
+
+
+def limit_text(value: float, spec: Kind) -> str:
+    """Return the end of a range with its unit: `10 nF/m`, `120 dB`."""
+    plain = not spec.symbol or spec.signed
+    return f"{value:g} {spec.symbol}".strip() if plain else render(value, spec.symbol)

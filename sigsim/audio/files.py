@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.audio.headers import check_whole
-from sigsim.board.reader import nearest_file
+from sigsim.board.source import nearest_file
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
 
 if TYPE_CHECKING:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from sigsim.board.letters import Names
 from sigsim.board.reading import Reading, merged_part
 from sigsim.errors import nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
@@ -44,6 +45,7 @@ class ChainReader:
         self.taps: list[str] = []
         self.incomplete = False
         self._depth = 0
+        self._claimed = Names()
 
     def chain(self, tables: object) -> tuple[Item, ...]:
         """Return the items of the whole chain in order."""
@@ -99,7 +101,7 @@ class ChainReader:
 
     def stage(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a stage of whatever kind it says."""
-        self._claim(table["stage"], place)
+        self._switchable(table["stage"], place)
         values, part = merged_part(self.reading, table, place, ("stage",))
         kind = values.pop("kind", "active")
         if not isinstance(kind, str) or kind not in STAGE_KINDS:
@@ -120,7 +122,7 @@ class ChainReader:
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it."""
-        self._claim(table["loop"], place)
+        self._switchable(table["loop"], place)
         inside = table.pop("inside", None)
         if self._depth >= DEEPEST:
             self.incomplete = True
@@ -146,6 +148,7 @@ class ChainReader:
         """Make a tap with its cable."""
         if isinstance(table["tap"], str):
             self.taps.append(table["tap"])
+        self._claim(table["tap"], place)
         values, part = merged_part(self.reading, table, place, ("destination",))
         if part:
             values.pop("name", None)
@@ -158,12 +161,17 @@ class ChainReader:
         )
         return made if cable else None
 
+    def _switchable(self, name: object, place: str) -> None:
+        self._claim(name, place)
+        if isinstance(name, str):
+            self.names[name] = None
+
     def _claim(self, name: object, place: str) -> None:
+        """Note a name that stages, loops and taps share among them."""
         if not isinstance(name, str):
             return  # the table's own check says so
-        if name in self.names:
-            self.reading.fault("this name is used twice", place, accepted="a name of its own")
-        self.names[name] = None
+        problem = self._claimed.claimed(name, place)
+        self.reading.problems += [problem] if problem else []
 
 
 READERS: dict[str, _Reader] = {

@@ -170,8 +170,8 @@ def each_item(board: Board, function: Callable[[Item], Item]) -> Board:
 
 
 def free_name(board: Board, name: str) -> str:
-    """Return a name that no stage or loop has yet."""
-    taken, number, found = set(board.stage_names()), 1, name
+    """Return a name that nothing in the chain has yet."""
+    taken, number, found = set(board.item_names()), 1, name
     while found in taken:
         number += 1
         found = f"{name} {number}"
@@ -202,15 +202,15 @@ def _refuse_unfit(board: Board, item: Item) -> None:
 
 
 def _refuse_used(board: Board, names: Iterable[str]) -> None:
-    for name in sorted(set(names) & set(board.stage_names())):
+    for name in sorted(set(names) & set(board.item_names())):
         raise SigsimError(
             "this name is used twice", found=quote(name), accepted="a name of its own"
         )
 
 
 def _names(items: Iterable[Item]) -> set[str]:
-    """Return the names that scenes may know, those inside loops too."""
-    found = {item.label for item in items if not isinstance(item, Cable | Tap)}
+    """Return the names that no other item may have, those inside loops too."""
+    found = {item.label for item in items if not isinstance(item, Cable)}
     return found.union(*(_names(i.inside) for i in items if isinstance(i, Loop)))
 
 

@@ -99,6 +99,10 @@ class Board:
         """Return the names of all stages and loops, switchable or not."""
         return tuple(i.label for i in self.items() if not isinstance(i, Cable | Tap))
 
+    def item_names(self) -> tuple[str, ...]:
+        """Return the names that no two things of the chain share: stages, loops, taps."""
+        return tuple(i.label for i in self.items() if not isinstance(i, Cable))
+
     def heard(self, on: On) -> frozenset[str]:
         """Return `on` without what is inside a loop that is out."""
         return frozenset(_heard(self.chain, on))

@@ -6,7 +6,7 @@ import re
 from typing import Any, Final, TypeAlias
 
 from sigsim.items.fields import Spec
-from sigsim.units import KINDS, WITHOUT_PREFIX, Kind
+from sigsim.units import KINDS, WITHOUT_PREFIX, Kind, limit_text
 
 Schema: TypeAlias = dict[str, Any]
 
@@ -41,7 +41,17 @@ def quantities() -> dict[str, Schema]:
 
 def reference(spec: Spec) -> Schema:
     """Return the schema of a key: a pointer to its kind of quantity under `$defs`."""
-    return {"$ref": f"#/$defs/{_quantity_name(spec.kind, spec.above_zero)}"}
+    pointer: Schema = {"$ref": f"#/$defs/{_quantity_name(spec.kind, spec.above_zero)}"}
+    return pointer if spec.most is None else pointer | {"maximum": spec.most}
+
+
+def range_text(spec: Spec) -> str:
+    """Say between which values a quantity can be meant: `at most 10 nF`, `-120 dB to 120 dB`."""
+    kind = KINDS[spec.kind]
+    most = limit_text(kind.ceiling if spec.most is None else spec.most, kind)
+    if kind.signed:
+        return f"-{most} to {most}"
+    return f"{limit_text(kind.floor, kind) if spec.above_zero else '0'} to {most}"
 
 
 def _quantity_name(kind: str, above_zero: bool) -> str:
@@ -57,7 +67,7 @@ def _quantity(kind: Kind, above_zero: bool) -> Schema:
     }
     if kind.signed:
         return made | {"minimum": -kind.ceiling}
-    return made | {"exclusiveMinimum" if above_zero else "minimum": 0}
+    return made | {"minimum": kind.floor if above_zero else 0}
 
 
 def pattern(kind: Kind, above_zero: bool) -> str:

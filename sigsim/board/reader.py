@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from sigsim.board.chain_reader import ChainReader
 from sigsim.board.homes import belongs
+from sigsim.board.letters import Names, name_problem, one_line, refused_letters
 from sigsim.board.model import Board
 from sigsim.board.pickups_reader import read_pickups
 from sigsim.board.reading import Reading, merged_part
+from sigsim.board.source import check_sizes, read_text
 from sigsim.board.state import why_unswitched
 from sigsim.board.tables import LONGEST_NAME
 from sigsim.errors import BoardError, SigsimError, nearest, quote, shown_path
@@ -20,7 +22,6 @@ from sigsim.items.destination import Destination
 from sigsim.items.instrument import INSTRUMENT_TYPES, ActiveInstrument, PassiveInstrument
 from sigsim.items.needs import PICKUPS
 
-MOST_BYTES = 4_000_000
 SECTIONS = ("title", "instrument", "destination", "cables", "wiring", "chain", "scenes")
 
 
@@ -40,55 +41,22 @@ def read_board(path: str | Path) -> Board:
     BoardError : with every problem of the file
     SigsimError : the file cannot be read at all
     """
-    return parse_board(_read_text(Path(path)), shown_path(path))
+    return parse_board(read_text(Path(path)), str(path))
 
 
 def parse_board(text: str, file: str = "board") -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
+    where = shown_path(file)
+    check_sizes(text, where)
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise SigsimError(f"this is not valid TOML: {error}", where=file) from None
+        raise SigsimError(f"this is not valid TOML: {error}", where=where) from None
     except RecursionError:
-        raise SigsimError("this is nested too deeply", where=file) from None
+        raise SigsimError("this is nested too deeply", where=where) from None
     except ValueError as error:
-        raise SigsimError(f"a number cannot be read: {error}", where=file) from None
+        raise SigsimError(f"a number cannot be read: {error}", where=where) from None
     return _Assembly(file).board(data)
-
-
-def _read_text(path: Path) -> str:
-    where = shown_path(path)
-    try:
-        with path.open("rb") as file:
-            raw = file.read(MOST_BYTES + 1)
-    except FileNotFoundError:
-        near = nearest_file(path, (".toml",))
-        raise SigsimError("there is no such file", where=where, nearest=near) from None
-    except IsADirectoryError:
-        raise SigsimError("this is a folder; a board file is wanted", where=where) from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise SigsimError(f"the file cannot be read: {reason}", where=where) from None
-    if len(raw) > MOST_BYTES:
-        raise SigsimError(
-            f"the file is larger than the {MOST_BYTES // 10**6} MB a board file may have",
-            where=where,
-        )
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise SigsimError(
-            "this is not a text file; a board file is TOML in UTF-8", where=where
-        ) from None
-
-
-def nearest_file(path: Path, endings: Collection[str]) -> str | None:
-    """Return the file beside a path that is named most like it, of those with some endings."""
-    try:
-        beside = [p.name for p in path.parent.glob("*") if p.suffix.lower() in endings]
-        return nearest(path.name, beside, 0.75)
-    except (OSError, ValueError):
-        return None
 
 
 class _Assembly:
@@ -99,6 +67,7 @@ class _Assembly:
         self.file = file
 
     def board(self, data: Mapping[str, Any]) -> Board:
+        self.reading.problems += refused_letters(data)
         for key in data:
             if key not in SECTIONS:
                 self.reading.fault(
@@ -115,7 +84,7 @@ class _Assembly:
         listed = reader.chain(data.get("chain"))
         scenes = self._scenes(data.get("scenes", {}), reader)
         if self.reading.problems or instrument is None or destination is None:
-            raise BoardError(self.file, self.reading.problems)
+            raise BoardError(shown_path(self.file), self.reading.problems)
         return Board(
             title=title,
             file=self.file,
@@ -134,7 +103,14 @@ class _Assembly:
             return ""
         if len(title) > LONGEST_NAME:
             self.reading.fault(f"a title has at most {LONGEST_NAME} characters", "title")
-        return title
+        return one_line(title)
+
+    def _names(self, table: Mapping[str, Any], place: str) -> None:
+        """Check the keys of a table that are names of the player's own."""
+        names = Names()
+        for name in table:
+            problem = name_problem(name, place) or names.claimed(name, f"{place}, {quote(name)}")
+            self.reading.problems += [problem] if problem else []
 
     def _section(self, data: Mapping[str, Any], name: str) -> Mapping[str, Any] | None:
         if name not in data:
@@ -182,6 +158,7 @@ class _Assembly:
 
     def _cables(self, tables: object) -> dict[str, CableSpec | None]:
         listed = self.reading.table(tables, "[cables]") or {}
+        self._names(listed, "[cables]")
         cables: dict[str, CableSpec | None] = {}
         for name, entry in listed.items():
             place = f"[cables.{quote(name).strip(chr(34))}]"
@@ -203,6 +180,7 @@ class _Assembly:
 
     def _scenes(self, tables: object, chain: ChainReader) -> dict[str, tuple[str, ...]]:
         listed = self.reading.table(tables, "[scenes]") or {}
+        self._names(listed, "[scenes]")
         names = tuple(chain.names)
         scenes = {}
         for scene, on in listed.items():

@@ -13,7 +13,7 @@ from typing import Any, Final
 from sigsim.board.chain_reader import MOST_ITEMS
 from sigsim.board.needs_schema import with_needs
 from sigsim.board.parts import library
-from sigsim.board.quantity_schema import Schema, quantities, reference, taper
+from sigsim.board.quantity_schema import Schema, quantities, range_text, reference, taper
 from sigsim.board.tables import LONGEST_NAME, required
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -198,7 +198,8 @@ def _key(item: type, key: str, spec: Spec) -> Schema:
         value = reference(spec)
     else:
         value = {"flag": {"type": "boolean"}, "text": NAME, "taper": taper()}[spec.kind]
-    help = spec.help + _otherwise(item, key, spec) + told(item, key)
+    meant = f"; {range_text(spec)}" if spec.kind in KINDS else ""
+    help = spec.help + _otherwise(item, key, spec) + meant + told(item, key)
     return {"description": help, **value}
 
 

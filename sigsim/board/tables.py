@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, TypeAlias
 
+from sigsim.board.letters import name_problem
 from sigsim.errors import Problem, QuantityError, nearest, quote
 from sigsim.items.fields import Spec, specs
 from sigsim.physics.pot import AUDIO, LINEAR
@@ -130,10 +131,10 @@ def _flag(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> bool:
 def _text(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> str:
     if not isinstance(value, str):
         raise QuantityError("a name in quotes is wanted", found=quote(value))
-    if not value.strip():
-        raise QuantityError("a name must not be empty", found=quote(value))
     if len(value) > LONGEST_NAME:
         raise QuantityError(f"a name has at most {LONGEST_NAME} characters", found=quote(value))
+    if problem := name_problem(value, ""):
+        raise QuantityError(problem.what, found=problem.found, accepted=problem.accepted)
     return value
 
 
@@ -154,7 +155,7 @@ def _taper(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> float:
 
 
 def _quantity(table: CheckedTable, key: str, value: Any, spec: Spec) -> float:
-    found = parse(value, spec.kind, above_zero=spec.above_zero)
+    found = parse(value, spec.kind, above_zero=spec.above_zero, most=spec.most)
     if found.tolerance:
         table.tolerances[key] = found.tolerance
     if spec.usually_kilohms and 0 < found.value < 1:

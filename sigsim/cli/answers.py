@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import click
 
 from sigsim.cli import options
+from sigsim.cli.streams import echo_json
+from sigsim.text import escaped
 
 if TYPE_CHECKING:
     from sigsim.show.document import Document
@@ -42,7 +44,7 @@ def say(as_json: bool, json: Callable[[], str], document: Callable[[], Document]
     from sigsim.show.render.terminal import print_document
 
     if as_json:
-        click.echo(json())
+        echo_json(json())
     else:
         print_document(document())
 
@@ -67,7 +69,7 @@ def answered(command: _F) -> _F:
             save(import_module(f"sigsim.show.plots.{name}").drawing(*answer.drawn()))
         say(as_json, answer.json, answer.document)
         if answer.last and not as_json:
-            click.echo(answer.last)
+            click.echo(escaped(answer.last))
 
     made = options.json_option(options.plot_option(options.force_option(with_answer)))
     return cast("_F", made)

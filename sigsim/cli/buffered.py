@@ -12,6 +12,7 @@ from sigsim.board.reader import parse_board
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
 from sigsim.decide.buffer.report import places_of
+from sigsim.errors import shown_path
 from sigsim.show.places import between, places
 from sigsim.show.render.text import plain
 
@@ -76,7 +77,8 @@ def write_buffered(
     what = " and ".join(f"'{name}' ({report.part.part}) {where}" for name, where in put)
     stages = [{"stage": name, "place": where} for name, where in put]
     return Written(
-        f"Written: {path}, this board with {what}. Next: sigsim loss {path}",
+        f"Written: {shown_path(path)}, this board with {what}. "
+        f"Next: sigsim loss {shown_path(path)}",
         {"file": path, "stages": stages, "why_not": None},
     )
 
@@ -94,7 +96,7 @@ def _nothing(report: BufferReport, path: str) -> Written:
     why = "no buffer is needed" if not report.needed else "no place in the chain helps"
     more = "; --place N writes one all the same" if report.placements or report.inside else ""
     return Written(
-        f"Not written: {path}, because {why}{more}.",
+        f"Not written: {shown_path(path)}, because {why}{more}.",
         {"file": None, "stages": [], "why_not": why},
     )
 

@@ -14,7 +14,8 @@ from sigsim.cli import stopping
 from sigsim.cli.output import together
 from sigsim.cli.said import refuse_what_says_nothing
 from sigsim.cli.streams import complain, flush_streams, point_away, shown_by, usable_streams
-from sigsim.errors import SigsimError, nearest, shown_path
+from sigsim.cli.usage import no_command, reworded
+from sigsim.errors import SigsimError, shown_path
 
 # Name → one line of help. The command itself is `sigsim.cli.commands.NAME:command`.
 # A test compares each line with the command's own help.
@@ -59,9 +60,7 @@ class LazyGroup(click.Group):
         """Name the nearest command when there is none of the name given."""
         name = args[0]
         if name not in COMMANDS and not name.startswith("-"):
-            near = nearest(name, COMMANDS)
-            hint = f' Did you mean "{near}"?' if near else ""
-            ctx.fail(f"There is no command {name!r}.{hint}")
+            ctx.fail(no_command(name, list(COMMANDS)))
         found, command, rest = super().resolve_command(ctx, args)
         if command is not None:
             refuse_what_says_nothing(ctx, command, rest)
@@ -131,7 +130,7 @@ def _failed(error: Exception) -> int:
         complain(f"sigsim: {error}\n")
         return error.exit_status
     if isinstance(error, click.ClickException):
-        complain(shown_by(error))
+        complain(shown_by(reworded(error)))
         return 2
     if not isinstance(error, OSError):
         raise error

@@ -113,7 +113,7 @@ def read_with_warnings(path: Path) -> Board:
     note_input(path)
     board = read_board(path)
     for warning in board.warnings:
-        click.echo(f"warning: {board.file}: {warning}", err=True)
+        click.echo(f"warning: {shown_path(board.file)}: {warning}", err=True)
     return board
 
 

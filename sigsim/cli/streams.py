@@ -2,32 +2,20 @@
 
 from __future__ import annotations
 
-import codecs
 import io
 import os
 import sys
 from contextlib import suppress
-from typing import Final, TextIO
+from typing import TextIO
 
 import click
 
-# What a stream lacks a letter for becomes an escape: as JSON writes it, so that a document stays
-# one, and so that no two names are shown alike.
-_ESCAPES: Final = "sigsim.escapes"
-
-
-def escaped(error: UnicodeError) -> tuple[str, int]:
-    """Return the letters that a stream lacks as escapes: the handler of an encoding's errors."""
-    if not isinstance(error, UnicodeEncodeError):
-        raise error
-    lacking = error.object[error.start : error.end].encode("utf-16-be", "surrogatepass")
-    units = [lacking[i : i + 2].hex() for i in range(0, len(lacking), 2)]
-    return "".join(f"\\u{unit}" for unit in units), error.end
+from sigsim.cli.usage import ESCAPES
+from sigsim.text import escape
 
 
 def usable_streams() -> None:
     """Let closed streams fail when they are written to, and never fail on a letter."""
-    codecs.register_error(_ESCAPES, escaped)
     if None in (sys.stdout, sys.stderr):
         # No file that is opened later may take the place of a closed stream.
         while (number := os.open(os.devnull, os.O_RDONLY)) <= 2:
@@ -39,7 +27,16 @@ def usable_streams() -> None:
         sys.stderr = open(2, "w", closefd=False)  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors=_ESCAPES)
+            stream.reconfigure(errors=ESCAPES)
+
+
+def echo_json(document: str) -> None:
+    """Print a JSON document, with JSON's escapes for all that the stream has no letters for."""
+    try:
+        document.encode(getattr(sys.stdout, "encoding", None) or "ascii")
+    except UnicodeEncodeError:
+        document = "".join(c if c.isascii() else escape(c) for c in document)
+    click.echo(document.rstrip("\n"))
 
 
 def flush_streams() -> None:

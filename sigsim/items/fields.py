@@ -8,9 +8,25 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any, Final
 
 _REQUIRED: Final[Any] = dataclasses.MISSING
+
+# What no real part exceeds, where that is less than its kind of quantity may be [SI units]: strays
+# and inputs have picofarads to a few nanofarads, an air-cored choke or a coil at most some tens of
+# henries, an insulation that loses more than it stores is none.
+_MOST: Final[Mapping[tuple[str, str], float]] = {
+    ("capacitance", "plug_capacitance"): 10e-9,
+    ("capacitance", "capacitance"): 1e-6,
+    ("capacitance", "winding_capacitance"): 1e-6,
+    ("capacitance", "wiring_capacitance"): 1e-6,
+    ("capacitance", "input_capacitance"): 1e-6,
+    ("capacitance", "bypass_input_capacitance"): 1e-6,
+    ("inductance", "inductance"): 1e3,
+    ("inductance", "leakage_inductance"): 1e3,
+    ("ratio", "loss_tangent"): 1.0,
+}
 
 
 @dataclass(frozen=True)
@@ -23,6 +39,7 @@ class Spec:
     help : one plain line
     choices : the accepted words of a choice
     above_zero : whether zero is refused
+    most : the largest value that can be meant [SI unit of its kind], None for that of its kind
     usually_kilohms : whether a value under one ohm is probably a slip of the prefix
     """
 
@@ -31,6 +48,7 @@ class Spec:
     choices: tuple[str, ...] = ()
     above_zero: bool = False
     usually_kilohms: bool = False
+    most: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,6 +78,11 @@ def quantity(
     return dataclasses.field(default=default, metadata={"spec": spec})
 
 
+@cache
+def _in_range(key: str, spec: Spec) -> Spec:
+    return dataclasses.replace(spec, most=_MOST.get((spec.kind, key)))
+
+
 def choice(help: str, choices: tuple[str, ...], default: Any = _REQUIRED) -> Any:
     """Declare a word out of a few."""
     return dataclasses.field(default=default, metadata={"spec": Spec("choice", help, choices)})
@@ -83,7 +106,7 @@ def taper(help: str, default: float) -> Any:
 def specs(item: type) -> dict[str, Spec]:
     """Return the declared keys of an item class in order of declaration."""
     return {
-        field.name: field.metadata["spec"]
+        field.name: _in_range(field.name, field.metadata["spec"])
         for field in dataclasses.fields(item)
         if "spec" in field.metadata
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from sigsim.show.render import csv
 from sigsim.show.render.json import finite, json_document
 
 if TYPE_CHECKING:
@@ -21,8 +22,7 @@ def _columns(r: Response) -> tuple[FloatArray, ...]:
 def as_csv(r: Response) -> str:
     """Return the response as CSV, every number with all its digits."""
     rows = zip(*(column.tolist() for column in _columns(r)), strict=True)
-    lines = [",".join(COLUMNS), *(",".join(map(repr, values)) for values in rows)]
-    return "\n".join(lines) + "\n"
+    return csv.row(COLUMNS) + "".join(",".join(map(repr, values)) + "\n" for values in rows)
 
 
 def as_json(r: Response, state: State) -> str:

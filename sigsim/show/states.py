@@ -11,8 +11,10 @@ from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.folds import and_more, folded_note
 from sigsim.show.loss import REFERENCES, asked, numbers, state_values
+from sigsim.show.render import csv
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, hertz, in_words, listed, plain, signed
+from sigsim.text import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -228,7 +230,7 @@ def _ranked_document(report: StatesReport, rank: int, state: StateReport) -> dic
 
 def csv_lines(every: EveryState, blocks: Iterator[StateBlock]) -> Iterator[tuple[int, str]]:
     """Yield the CSV in pieces, each with how many states it holds; empty cells for none."""
-    yield 0, ",".join(CSV_COLUMNS) + "\n"
+    yield 0, csv.row(CSV_COLUMNS)
     names = _StateNames(every)
     for block in blocks:
         numbers = (*block.measures, block.corner, block.resonance, block.resonance_height)
@@ -243,24 +245,26 @@ def _line(names: _StateNames, on: int, *values: float) -> str:
 
 
 class _StateNames:
-    """The names of what is on as one CSV cell, put together from two halves kept ready."""
+    """The names of what is on as one CSV cell, put together from two halves kept ready.
+
+    Millions of rows are written, so that each name is made one of which all is seen only once.
+    """
 
     _HALF = 12
 
     def __init__(self, every: EveryState) -> None:
-        self._names = list(every.bit)
+        self._names = [shown(name) for name in every.bit]
         self._kept: dict[tuple[int, int], str] = {}
 
     def of(self, on: int) -> str:
         """Return the names joined by ` + `, quoted as CSV wants them."""
         low, high = on & ((1 << self._HALF) - 1), on >> self._HALF
         parts = [part for part in (self._half(0, low), self._half(self._HALF, high)) if part]
-        text = " + ".join(parts)
-        return f'"{text}"' if any(c in text for c in ',"\n\r') else text
+        return csv.guarded(" + ".join(parts))
 
     def _half(self, first: int, bits: int) -> str:
         key = first, bits
         if key not in self._kept:
             names = [n for i, n in enumerate(self._names[first:]) if bits >> i & 1]
-            self._kept[key] = " + ".join(name.replace('"', '""') for name in names)
+            self._kept[key] = " + ".join(names)
         return self._kept[key]

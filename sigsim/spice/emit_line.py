@@ -52,7 +52,7 @@ def cable(item: Cable, net: Network, here: int, there: int, style: LineStyle) ->
     net.capacitor("plug_far", there, GROUND, spec.plug_capacitance)
     if spec.loss_tangent and spec.capacitance and item.length:
         net.cannot(
-            f"the loss tangent of cable {safe(item.cable, 40)}, "
+            f"the loss tangent of cable {safe(item.cable)}, "
             f"{float(spec.loss_tangent):.3g}, is left out"
         )
 
@@ -73,7 +73,7 @@ def _bare(item: Cable, net: Network, here: int, there: int, style: LineStyle) ->
     elif style.form == "sections":
         if abs(complex(R, _HIGHEST * L)) * _HIGHEST * C > (COARSE * style.sections) ** 2:
             net.cannot(
-                f"cable {safe(item.cable, 40)} of {length:.4g} m is too long for "
+                f"cable {safe(item.cable)} of {length:.4g} m is too long for "
                 f"{style.sections} sections up to 40 kHz"
             )
         _sections(net, here, there, (R, L, C), style.sections)

@@ -14,7 +14,7 @@ from sigsim.spice.emit_line import LineStyle
 from sigsim.spice.emit_noise import ZERO_CELSIUS
 from sigsim.spice.finish import aliases, driving, lines
 from sigsim.spice.network import OUT, Network
-from sigsim.spice.text import number, safe
+from sigsim.spice.text import folded, number, safe
 from sigsim.states.path import Met, path, reference_path
 
 if TYPE_CHECKING:
@@ -74,7 +74,8 @@ def netlist(
     body = list(lines(net))
     heading = _heading(board, state, reference, net)
     text = [*heading, *body, *_joined(net), *_analyses(net, points), ".end"]
-    return Netlist("\n".join(text) + "\n", tuple(net.left_out))
+    whole = (piece for line in text for piece in folded(line))
+    return Netlist("\n".join(whole) + "\n", tuple(net.left_out))
 
 
 def _circuit(net: Network, board: Board, met: list[Met], style: LineStyle) -> None:
@@ -90,11 +91,11 @@ def _circuit(net: Network, board: Board, met: list[Met], style: LineStyle) -> No
     instrument(board.instrument, net, ends[0])
     for index, (item, is_on) in enumerate(met, 1):
         net.item(f"{index:0{width}}", item.label, "item")
-        net.comment(f"{index:0{width}} {safe(item.label, 40)}: {describe(item, is_on)}")
+        net.comment(f"{index:0{width}} {safe(item.label)}: {describe(item, is_on)}")
         emit(item, Span(net, ends[index - 1], ends[index], is_on, style))
     label = f"{len(met) + 1:0{width}}"
     net.item(label, "destination", "destination")
-    net.comment(f"{label} {safe(board.destination.name, 40)}")
+    net.comment(f"{label} {safe(board.destination.name)}")
     destination(board.destination, net, ends[-1])
 
 

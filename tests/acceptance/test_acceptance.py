@@ -25,8 +25,6 @@ DEGREES = 1e-2
 
 COLUMNS = ("frequency_hz", "gain_db", "phase_deg", "loss_vs_ideal_db", "loss_vs_direct_db")
 Case = tuple[str, str]
-IN_LINE = 'cable = "patch"\nlength = "1 m"\n'
-TAP = re.compile(r'tap = "tuner output"\n.*?\n\n', re.DOTALL)
 
 
 def _expected() -> dict[Case, dict[str, NDArray[np.float64]]]:
@@ -41,16 +39,7 @@ def _expected() -> dict[Case, dict[str, NDArray[np.float64]]]:
 
 
 EXPECTED = _expected()
-ANOTHER_CIRCUIT = pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="the expected file has the tap of this board in line instead of across the line",
-)
-CASES = [
-    pytest.param(*case, id=" ".join(case), marks=ANOTHER_CIRCUIT if case[0] == "pit-board" else ())
-    for case in EXPECTED
-]
-PIT_STATES = [on for name, on in EXPECTED if name == "pit-board"]
+CASES = [pytest.param(*case, id=" ".join(case)) for case in EXPECTED]
 
 
 def text_of(name: str) -> str:
@@ -84,13 +73,6 @@ def test_board_agrees_with_the_simulator(name: str, on: str) -> None:
     assert_agrees(text_of(name), (name, on))
 
 
-@pytest.mark.parametrize("on", PIT_STATES)
-def test_pit_board_with_its_tap_in_line_agrees_with_the_simulator(on: str) -> None:
-    in_line, count = TAP.subn(IN_LINE + "\n", text_of("pit-board"))
-    assert count == 1
-    assert_agrees(in_line, ("pit-board", on))
-
-
 SIZES = {"p": 1e-12, "n": 1e-9, "µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6}
 UNITS = ("Ω", "F", "H", "Hz", "dB", "m", "cm", "ft", "in", "F/m", "F/ft", "Ω/m", "H/m")
 LENGTHS = {"cm": 0.01, "ft": 0.3048, "in": 0.0254, "F/ft": 1 / 0.3048}
@@ -114,9 +96,7 @@ def _in_si(number: str, prefix: str, unit: str) -> float:
     return float(number) * SIZES[prefix] * LENGTHS.get(unit, 1.0)
 
 
-@pytest.mark.parametrize(
-    ("name", "on"), [pytest.param(*case, id=" ".join(case)) for case in EXPECTED]
-)
+@pytest.mark.parametrize(("name", "on"), CASES)
 def test_program_agrees_with_nodal_analysis_on_the_boards_as_written(name: str, on: str) -> None:
     text, frequency = text_of(name), EXPECTED[name, on]["frequency_hz"]
     board, names = parse_board(text), frozenset(filter(None, on.split("+")))

@@ -90,7 +90,7 @@ class Change:
         taps = [{"tap": "new tap", "cable": role, "length": 2, "open": True} for role in roles]
         choices = [*BOXES, *cables, *taps]
         keys = dict(choices[self.pick % len(choices)])
-        for key in ("stage", "loop"):
+        for key in ("stage", "loop", "tap"):
             if key in keys:
                 keys[key] = f"{keys[key]} {self.number}"
         for inner in keys.get("inside", []):

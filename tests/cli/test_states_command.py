@@ -152,14 +152,11 @@ def test_plot(kind: str, tmp_path: Path) -> None:
 
 def test_many_switches_that_make_few_states_are_listed(tmp_path: Path) -> None:
     """Loops within loops: each hides what is inside it, so that 30 of them make few states."""
-    text, key = ENDS, "chain"
-    for depth in range(30):
-        text += f'[[{key}]]\nloop = "l{depth}"\n'
-        key += ".inside"
-    text += f'[[{key}]]\nstage = "s"\ninput_resistance = "50k"\noutput_resistance = "1k"\n'
-    text += 'bypass = "true"\n'
+    item = '{stage = "s", input_resistance = "50k", output_resistance = "1k", bypass = "true"}'
+    for depth in reversed(range(30)):
+        item = f'{{loop = "l{depth}", inside = [{item}]}}'
     board = tmp_path / "b.toml"
-    board.write_text(text, encoding="utf-8")
+    board.write_text(f"chain = [{item}]\n{ENDS}", encoding="utf-8")
     found = json.loads(sigsim("states", board, "--json").out)
     assert found["states_total"] == 32
     assert found["sampled"] is None

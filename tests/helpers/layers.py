@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 BELOW: dict[str, set[str]] = {
-    "errors": set(),
+    "text": set(),
+    "errors": {"text"},
     "units": {"errors"},
     "physics": set(),
     "items": {"physics"},
     "metrics": {"physics"},
-    "board": {"errors", "units", "physics", "items"},
+    "board": {"text", "errors", "units", "physics", "items"},
     "states": {"errors", "physics", "items", "metrics", "board"},
     "decide": {"errors", "physics", "items", "metrics", "board", "states"},
-    "spice": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
+    "spice": {
+        "text", "errors", "units", "physics", "items", "metrics", "board", "states", "decide",
+    },
     "audio": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
-    "show": {"errors", "units", "physics", "items", "metrics", "board", "decide", "spice"},
+    "show": {
+        "text", "errors", "units", "physics", "items", "metrics", "board", "decide", "spice",
+    },
     "cli": {
-        "errors", "units", "physics", "items", "metrics", "board", "states", "decide", "spice",
-        "audio", "show",
+        "text", "errors", "units", "physics", "items", "metrics", "board", "states", "decide",
+        "spice", "audio", "show",
     },
 }  # fmt: skip

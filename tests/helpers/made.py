@@ -24,6 +24,7 @@ from helpers.documents import COMMAND_PAGE, ROOT
 from helpers.layers import BELOW
 from sigsim.board import chain_reader as _registers_all_stages  # noqa: F401
 from sigsim.board.parts import library
+from sigsim.board.quantity_schema import range_text
 from sigsim.cli.main import COMMANDS
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -213,13 +214,20 @@ def key_block() -> str:
         naming = [key for key in ("stage", "loop", "tap") if key in own]
         keys = {key: own[key] for key in naming} | dict(extra) | own
         rows = [
-            (f"`{key}`", spec.help + told(item, key), _written(spec), _without(item, key, spec))
+            (
+                f"`{key}`",
+                spec.help + told(item, key),
+                _written(spec),
+                _range(spec),
+                _without(item, key, spec),
+            )
             for key, spec in keys.items()
         ]
-        parts.append(f"{title}\n\n{_table(('key', 'meaning', 'written', 'if not given'), rows)}")
+        parts.append(f"{title}\n\n{_table(_HEADINGS, rows)}")
     return "\n".join(parts)
 
 
+_HEADINGS: Final = ("key", "meaning", "written", "can be meant", "if not given")
 _WORDS: Final = {
     "flag": "`true`, `false`",
     "text": "a name in quotes",
@@ -228,6 +236,10 @@ _WORDS: Final = {
     "ratio": "a plain number",
     "length": "m, cm, ft, in",
 }
+
+
+def _range(spec: Spec) -> str:
+    return range_text(spec) if spec.kind in KINDS and spec.kind != "knob" else ""
 
 
 def _written(spec: Spec) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.errors import shown_path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -52,8 +53,8 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
         from sigsim.show.plots.loss import drawing
 
         save(drawing(report, loss_curves(report)))
-    show(f"The plot is in {plot}. The board file, to copy from:")
-    click.echo(str(path))
+    show(f"The plot is in {shown_path(plot)}. The board file, to copy from:")
+    click.echo(shown_path(path))
 
 
 def _listen(board: Board, plot: str | None, force: bool) -> None:

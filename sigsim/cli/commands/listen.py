@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import say
+from sigsim.text import escaped
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -89,5 +90,5 @@ def command(
         save,
     )
     for note in show.notes(heard):
-        click.echo(f"note: {note}", err=True)
+        click.echo(escaped(f"note: {note}"), err=True)
     say(as_json, lambda: show.as_json(heard), lambda: show.document(heard))

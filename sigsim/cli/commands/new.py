@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+import unicodedata
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -24,7 +25,8 @@ from sigsim.cli.interview import (
     read_answer,
 )
 from sigsim.cli.said import listed
-from sigsim.errors import SigsimError, quote
+from sigsim.errors import SigsimError, quote, shown_path
+from sigsim.text import escaped, shown
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -194,8 +196,8 @@ def command(
     parse_board(text, file)  # nothing is written that cannot be read
     write_file(target, text, force)
     if interview.defaults:
-        click.echo(f"defaults taken: {' '.join(interview.defaults)}", err=True)
-    name = shlex.quote(file)
+        click.echo(escaped(f"defaults taken: {' '.join(interview.defaults)}"), err=True)
+    name = shown_path(shlex.quote(file))
     click.echo(f"Written. Next: sigsim check {name}, then sigsim loss {name}")
 
 
@@ -221,7 +223,7 @@ def _title(title: str | None, target: Path) -> str:
     from sigsim.board.tables import LONGEST_NAME
 
     if title is None:
-        return target.stem.encode("utf-8", "replace").decode()
+        return shown(unicodedata.normalize("NFC", target.stem))
     try:
         title.encode()
     except UnicodeEncodeError:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.errors import shown_path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -73,4 +74,5 @@ def command(
     question = ReportQuestion(board, others, basis, buffer, library_cables(), only_scenes)
     data = report_data(question)
     write_file(target, page(data, *added(data, wanted)), force)
-    click.echo(f"{sentence(data.losses.worst, basis)}\nWritten: {output}. Open it in a browser.")
+    answer = sentence(data.losses.worst, basis)
+    click.echo(f"{answer}\nWritten: {shown_path(output)}. Open it in a browser.")

@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together
+from sigsim.cli.streams import echo_json
 from sigsim.errors import SigsimError
 from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ
 
@@ -86,4 +87,4 @@ def command(
     if csv == "-":
         click.echo(show.as_csv(result), nl=False)
     if as_json:
-        click.echo(show.as_json(result, state), nl=False)
+        echo_json(show.as_json(result, state))

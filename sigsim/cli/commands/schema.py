@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import click
 
+from sigsim.cli.streams import echo_json
+
 
 @click.command("schema")
 def command() -> None:
@@ -16,4 +18,4 @@ def command() -> None:
     from sigsim.board.schema import board_schema
     from sigsim.show.render.json import json_document
 
-    click.echo(json_document(board_schema()))
+    echo_json(json_document(board_schema()))

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.streams import echo_json
+from sigsim.errors import shown_path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -56,8 +58,8 @@ def command(board: Board, output: str | None, spare: float, as_json: bool, force
     if output is not None:
         write_file(output, FORMATS[kind](show.document(made)), force)
     if as_json:
-        click.echo(show.as_json(made))
+        echo_json(show.as_json(made))
     elif output is None:
         print_document(show.document(made))
     else:
-        click.echo(f"{show.sentence(made)}\nWritten: {output}")
+        click.echo(f"{show.sentence(made)}\nWritten: {shown_path(output)}")

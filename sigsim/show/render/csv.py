@@ -1,39 +1,63 @@
-"""The tables of documents as CSV: plain SI numbers, one table below the other."""
+"""CSV as every command writes it: plain SI numbers, and names that stay names."""
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from typing import TYPE_CHECKING, Final
 
 from sigsim.show.document import Group, Table, Total
-from sigsim.show.render.text import plain
+from sigsim.text import shown
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from sigsim.show.document import Document
     from sigsim.show.kinds import Plain
 
-_LONGEST: Final = 200
-# What begins with one of these, a spreadsheet takes for a formula.
-_FORMULA: Final = ("=", "+", "-", "@")
+# What begins with one of these, a spreadsheet takes for a formula, or drops the mark itself.
+_FORMULA: Final = ("=", "+", "-", "@", "'")
+
+
+def row(cells: Iterable[Plain]) -> str:
+    """Return one line of CSV with its end; one of a single empty cell is not an empty line."""
+    return (",".join(map(cell, cells)) or '""') + "\n"
+
+
+def cell(value: Plain) -> str:
+    """Return a number with its digits, or text, whole, that is neither a formula nor a new line.
+
+    Parameters
+    ----------
+    value : a number, None for an empty cell, or text from anywhere
+    """
+    if isinstance(value, str):
+        return guarded(shown(value))
+    return f"{value:.12g}" if value is not None and math.isfinite(value) else ""
+
+
+def guarded(text: str) -> str:
+    """Return text of which all is seen as a cell: no formula, in quotation marks if it needs them.
+
+    Parameters
+    ----------
+    text : without control characters
+    """
+    if text.startswith(_FORMULA):
+        text = f"'{text}"
+    if "," in text or '"' in text:
+        text = text.replace('"', '""')
+        return f'"{text}"'
+    return text
 
 
 def as_csv(document: Document) -> str:
     """Return all tables whose columns have keys, an empty line between; no sums over rows."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
     tables = [block for block in document.blocks if isinstance(block, Table)]
     written = [rows for table in tables if (rows := list(_rows(table)))]
-    for number, rows in enumerate(written):
-        writer.writerows([[]] if number else [])
-        writer.writerows(rows)
-    return out.getvalue()
+    return "\n".join("".join(map(row, rows)) for rows in written)
 
 
-def _rows(table: Table) -> Iterator[list[str]]:
+def _rows(table: Table) -> Iterator[list[Plain]]:
     """Yield headings and rows; a group goes before each of its rows, as a cell of its own."""
     if table.only and "csv" not in table.only:
         return
@@ -45,18 +69,10 @@ def _rows(table: Table) -> Iterator[list[str]]:
     if not keyed:
         return
     grouped = any(isinstance(row, Group) for row in table.rows)
-    group = [""] if grouped else []
-    yield [*(["group"] if grouped else []), *(_cell(column.key) for _, column in keyed)]
-    for row in table.rows:
-        if isinstance(row, Group):
-            group = [_cell(table.columns[0].kind.plain(row.title))]
-        elif not isinstance(row, Total):
-            yield [*group, *(_cell(column.kind.plain(row[i])) for i, column in keyed)]
-
-
-def _cell(value: Plain) -> str:
-    """Return a number with all its digits, or a name that no spreadsheet takes for a formula."""
-    if isinstance(value, str):
-        name = plain(value, _LONGEST)
-        return f"'{name}" if name.startswith(_FORMULA) else name
-    return f"{value:.12g}" if value is not None and math.isfinite(value) else ""
+    group: list[Plain] = [None] if grouped else []
+    yield [*(["group"] if grouped else []), *(column.key for _, column in keyed)]
+    for line in table.rows:
+        if isinstance(line, Group):
+            group = [table.columns[0].kind.plain(line.title)]
+        elif not isinstance(line, Total):
+            yield [*group, *(column.kind.plain(line[i]) for i, column in keyed)]

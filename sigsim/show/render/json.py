@@ -6,9 +6,11 @@ import json
 import math
 from typing import Any
 
+from sigsim.text import escaped_json
+
 
 def json_document(values: Any, *, indent: int | None = 2) -> str:
-    """Return plain values as one JSON document.
+    """Return plain values as one JSON document in which every character is seen.
 
     Parameters
     ----------
@@ -19,7 +21,7 @@ def json_document(values: Any, *, indent: int | None = 2) -> str:
     ------
     ValueError : a number that is not finite, which JSON does not know
     """
-    return json.dumps(values, ensure_ascii=False, indent=indent, allow_nan=False)
+    return escaped_json(json.dumps(values, ensure_ascii=False, indent=indent, allow_nan=False))
 
 
 def finite(value: float | None) -> float | None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.show.document import Fields, Heading, Items, Paragraph, Room, Table
 from sigsim.show.render.cells import shown
-from sigsim.show.render.text import plain
+from sigsim.show.render.text import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -64,4 +64,4 @@ def _row(cells: Sequence[str], *, strong: bool = False) -> str:
 
 def _literal(text: str, longest: int = 200) -> str:
     """Return text that Markdown shows letter by letter."""
-    return _MARKUP.sub(r"\\\1", plain(text, longest))
+    return _MARKUP.sub(r"\\\1", one_line(text, longest))

@@ -9,12 +9,13 @@ from collections.abc import Iterable
 from html import escape
 from typing import Any
 
-from sigsim.show.render.text import plain
+from sigsim.show.render.text import one_line
+from sigsim.text import escaped_json
 
 
 def shown(text: str, longest: int = 200) -> str:
     """Return text on one line, as a page shows it letter by letter."""
-    return escape(plain(text, longest))
+    return escape(one_line(text, longest))
 
 
 def policy(styles: Iterable[str] = (), scripts: Iterable[str] = (), **sources: str) -> str:
@@ -43,7 +44,9 @@ def _hashes(contents: Iterable[str]) -> str:
 
 def embedded(document: Any) -> str:
     """Return JSON that can stand in a script element: no `<`, so that nothing in it ends it."""
-    text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    for character in "<>&\u2028\u2029":
+    text = escaped_json(
+        json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    )
+    for character in "<>&":
         text = text.replace(character, f"\\u{ord(character):04x}")
     return text

@@ -85,5 +85,5 @@ def show(*parts: Any) -> None:
     console = Console(width=width(), highlight=False, markup=False, emoji=False, soft_wrap=False)
     with console.capture() as captured:
         for part in parts:
-            console.print(Text(part) if isinstance(part, str) else part)
+            console.print(Text(clean(part)) if isinstance(part, str) else part)
     sys.stdout.write("".join(f"{line.rstrip()}\n" for line in captured.get().splitlines()))

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from sigsim.metrics import PRINTED_DIGITS, WORDS
+from sigsim.text import escaped, shown
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -32,12 +33,17 @@ _NUMBERS: Final = [
 
 
 def clean(text: str) -> str:
-    """Return text of one line, a space for every control character and every line break."""
-    return "".join(c if c.isprintable() else " " for c in text)
+    """Return text of our own, with names in it, on one line; what cannot be seen is an escape."""
+    return escaped(text)
 
 
 def plain(text: str, longest: int = 60) -> str:
-    """Return a name from a file on one line without control characters, shortened if long."""
+    """Return a name so that no other is shown alike, on one line, shortened if long."""
+    return one_line(shown(text), longest)
+
+
+def one_line(text: str, longest: int) -> str:
+    """Return text on one line, shortened if long."""
     from rich.cells import cell_len, set_cell_size
 
     line = " ".join(clean(text).split())

@@ -204,7 +204,7 @@ def test_stages_without_figures_are_named_and_only_in_the_signals_way() -> None:
         destination = {}
         chain = [
           {stage = "mute", input_resistance = 1e6, output_resistance = 1e3},
-          {stage = "known", input_resistance = 1e6, output_resistance = 1, input_noise_voltage = 1},
+          {stage = "known", input_resistance = 1e6, output_resistance = 1, input_noise_voltage = 1e-8},
         ]
         """
     made = parse_board(text)

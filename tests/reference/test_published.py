@@ -40,7 +40,7 @@ def time_constant_of_a_loss(given: Inputs) -> float:
     def too_much(tau: float) -> float:
         return loss_of_a_time_constant(given | {"time_constant_s": tau}) - given["loss_db"]
 
-    return root(too_much, 1e-8, 1e-3)
+    return root(too_much, 1e-8, 5e-5)
 
 
 def _pad_into_a_capacitance(given: Inputs) -> Response:

@@ -170,8 +170,8 @@ def test_stages_without_figures_are_named_and_only_in_the_signals_way() -> None:
         instrument = {type = "active", output_resistance = 1e3}
         destination = {}
         chain = [
-          {stage = "mute", input_resistance = 1e6, output_resistance = 1e3},
-          {stage = "known", input_resistance = 1e6, output_resistance = 1, input_noise_voltage = 1},
+       {stage = "mute", input_resistance = 1e6, output_resistance = 1e3},
+       {stage = "known", input_resistance = 1e6, output_resistance = 1, input_noise_voltage = 1e-8},
         ]
         """
     made = parse_board(text)

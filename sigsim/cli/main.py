@@ -20,15 +20,15 @@ from sigsim.errors import SigsimError, shown_path
 # Name → one line of help. The command itself is `sigsim.cli.commands.NAME:command`.
 # A test compares each line with the command's own help.
 COMMANDS: Final[dict[str, str]] = {
-    "loss": "How much top end the chain loses, state by state and at worst.",
-    "response": "The frequency response of one state as a table of numbers.",
-    "states": "Every combination of stages on and off: how they spread, which is worst.",
+    "loss": "How much top end the chain loses, combination by combination and at worst.",
+    "response": "The frequency response of one combination as a table of numbers.",
+    "states": "Every combination of boxes on and off: how they spread, which is worst.",
     "buffer": "Where one buffer, or two or three, cuts the treble loss most.",
     "cables": "Which cable to buy: every cable in every role, and how long each may be.",
     "compare": "Build this board or that one: two or more side by side.",
-    "blame": "What costs the most: everything in one state, taken out and alone.",
+    "blame": "What costs the most: everything in one combination, taken out and alone.",
     "spread": "How sure the losses are, given what parts and cables may be off by.",
-    "noise": "How much the chain hisses, state by state, and which part of it does.",
+    "noise": "How much the chain hisses, combination by combination, and which part of it does.",
     "listen": "Hear it: a recording as it would sound through the chain.",
     "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
     "report": "One page to keep and to show: switch boxes in a browser and see the curve move.",
@@ -37,8 +37,8 @@ COMMANDS: Final[dict[str, str]] = {
     "new": "Write a commented board file from a few plain questions.",
     "demo": "Run the main job on a bundled board and draw its plot here.",
     "schema": "Print the JSON Schema of board files, for editors.",
-    "netlist": "Write the circuit of one state for a SPICE simulator.",
-    "crosscheck": "Compare the response with ngspice, state by state.",
+    "netlist": "Write the circuit of one combination for a SPICE simulator.",
+    "crosscheck": "Compare the response with ngspice, combination by combination.",
 }
 
 

@@ -147,9 +147,12 @@ def _state_options(command: _F, more: str, give: Callable[[list[State]], dict[st
 
     made: Any = with_states
     for option in (
-        click.option("--all-off", is_flag=True, help="Every stage off."),
+        click.option("--all-off", is_flag=True, help="All off."),
         click.option(
-            "--on", multiple=True, metavar="A,B", help=f"A state: the names that are on.{more}"
+            "--on",
+            multiple=True,
+            metavar="A,B",
+            help=f"A combination: the names that are on.{more}",
         ),
         click.option("--scene", multiple=True, metavar="NAME", help=f"A scene.{more}"),
     ):
@@ -186,7 +189,7 @@ def reference_option(command: _F) -> _F:
         "--reference",
         type=click.Choice(["ideal", "direct", "bare"]),
         default="ideal",
-        help="Measure against the same stages without wiring (ideal; bare: not even the lead), or "
+        help="Measure against the same pedals without wiring (ideal; bare: not even the lead), or "
         "the lead alone (direct).",
     )(command)
 

@@ -121,7 +121,7 @@ def open_string(given: Inputs) -> float:
 
 @computes("letter_codes", EVERY)
 def letter_code(given: Inputs) -> float:
-    kind = "capacitance" if given["code"][-2:].strip("0123456789") in "pnu" else "resistance"
+    kind = "capacitance" if set(given["code"]) & set("pnu") else "resistance"
     return float(parse(given["code"], kind).value)
 
 

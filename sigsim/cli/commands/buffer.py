@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @options.setting(
     "--part", default="buffer-opamp", metavar="NAME", help="The buffer, a part of the library."
 )
-@click.option("--scenes", is_flag=True, help="Rank by the scenes instead of the worst state.")
+@click.option("--scenes", is_flag=True, help="Rank by the scenes instead of the worst combination.")
 @click.option(
     "--weight",
     multiple=True,
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     help="How much a scene counts; implies --scenes. Repeatable.",
 )
 @click.option(
-    "--ignore-needs-pickup", is_flag=True, help="Also before stages that want to see the pickup."
+    "--ignore-needs-pickup", is_flag=True, help="Also before pedals that want to see the pickup."
 )
 @options.setting("--top", type=click.IntRange(1), default=10, help="How many places to list.")
 @click.option(
@@ -62,10 +62,10 @@ def command(
 ) -> Answer:
     """Where one buffer, or two or three, cuts the treble loss most.
 
-    Tries every gap of the chain for the smallest worst treble loss of all states. The buffer stays
-    on. Places inside loops are a list of their own, for one buffer: it is gone when its loop is
-    out. The instrument's own lead stays with the instrument. Places that gain less than 0.1 dB are
-    not proposed.
+    Tries every gap of the chain for the smallest worst treble loss of all combinations. The buffer
+    stays on. Places inside loops are a list of their own, for one buffer: it is gone when its loop
+    is out. The instrument's own lead stays with the instrument. Places that gain less than 0.1 dB
+    are not proposed.
     """
     from sigsim.board.part_stage import powered_part
     from sigsim.cli.buffered import check_place, write_buffered

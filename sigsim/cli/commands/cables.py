@@ -62,16 +62,16 @@ def command(
     """Which cable to buy: every cable in every role, and how long each may be.
 
     A role is a name under [cables]: each cable of the parts library and of the file takes the
-    place of all its pieces in turn, and the worst of all states is found anew. A role with the
-    instrument's own lead is ranked by the loss that counts this lead too. What is bought for
+    place of all its pieces in turn, and the worst of all combinations is found anew. A role with
+    the instrument's own lead is ranked by the loss that counts this lead too. What is bought for
     something else, as a patch cable for a lead, is listed but not advised, unless --only names it.
     Cables that lose the same within 0.1 dB, in every scene too, are one row.
 
-    --limit scales all pieces of a role by one factor, until the worst treble loss over all states
-    (as sigsim loss says it) reaches the limit; "any" means up to 100 m for the longest piece.
-    The instrument's own lead stays as it is, because the loss is measured against it. A role that
-    is nothing else varies, and its loss is counted against no cable at all. Where no length of
-    any cable keeps the limit, the exit status is 1.
+    --limit scales all pieces of a role by one factor, until the worst treble loss over all
+    combinations (as sigsim loss says it) reaches the limit; "any" means up to 100 m for the
+    longest piece. The instrument's own lead stays as it is, because the loss is measured against
+    it. A role that is nothing else varies, and its loss is counted against no cable at all. Where
+    no length of any cable keeps the limit, the exit status is 1.
     """
     from sigsim.board.cable_parts import library_cables
     from sigsim.decide.cables.candidates import candidates

@@ -53,10 +53,10 @@ def _place(path: str) -> Path:
 def command(boards: list[Board], scene: tuple[str, ...], basis: Basis) -> Answer:
     """Build this board or that one: two or more side by side.
 
-    Every stage off, the scenes that more than one board has by the same name, and the worst state
+    All off, the scenes that more than one board has by the same name, and the worst combination
     of each board, with the differences to the first. A loss is measured against each board's own
-    reference; where references differ, what arrives is said as well. The plot shows every stage
-    off and the worst state of each.
+    reference; where references differ, what arrives is said as well. The plot shows all
+    off and the worst combination of each.
     """
     from sigsim.decide.compare import compare, compare_curves
     from sigsim.show import compare as show

@@ -40,7 +40,7 @@ def _states(ctx: click.Context, param: click.Parameter, value: str) -> int | Non
     default="10",
     metavar="ALL|SCENES|N",
     callback=_states,
-    help=f"Besides every stage off and the scenes: how many at random, or all (to {MOST_RANDOM}).",
+    help=f"Besides all off and the scenes: how many at random, or all (to {MOST_RANDOM}).",
 )
 @options.setting("--seed", type=click.IntRange(min=0), default=0, help="Of --states.")
 @options.setting(
@@ -84,11 +84,11 @@ def command(
     timeout: float,
     as_json: bool,
 ) -> int:
-    """Compare the response with ngspice, state by state.
+    """Compare the response with ngspice, combination by combination.
 
-    Without a choice of states: every stage off, each scene and what --states says; else only those.
-    Exit status 1 if a state differs by more than a limit. A cable's loss tangent cannot be said
-    in a netlist; where there is one, both sides leave it out and a note says so.
+    Without a choice: all off, each scene and what --states says; else only those. Exit status 1 if
+    a combination differs by more than a limit. A cable's loss tangent cannot be said in a netlist;
+    where there is one, both sides leave it out and a note says so.
     """
     from sigsim.show import crosscheck as show
     from sigsim.spice.compare import CrossCheck, differences

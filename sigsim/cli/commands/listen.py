@@ -57,16 +57,16 @@ def command(
     """Hear it: a recording as it would sound through the chain.
 
     IN is a dry recording: WAV, FLAC, AIFF or OGG, 8 to 192 kHz, up to 8 channels. OUT keeps its
-    rate, channels and sample format. Every stage off without a choice; BOARD2 likewise.
+    rate, channels and sample format. All off without a choice; BOARD2 likewise.
 
-    direct: it was recorded through the lead alone. ideal: through the same stages without wiring.
+    direct: it was recorded through the lead alone. ideal: through the same pedals without wiring.
     Nothing clips: what would exceed full scale is turned down, all files alike, and it says so.
 
-    The filter is H of the state over H of the reference, with its phase: causal, so that nothing
-    rings before the note, aligned with the input (no latency), within 0.05 dB and 1 degree of the
-    model from 20 Hz to 0.45 times the sample rate (a note says where that cannot be had). It is
-    as long as the circuit rings; at 0 Hz it is the model's limit; above 0.45 times the rate it
-    runs on freely. Whole-number samples are rounded, without dither.
+    The filter is H of the combination over H of the reference, with its phase: causal, so that
+    nothing rings before the note, aligned with the input (no latency), within 0.05 dB and 1 degree
+    of the model from 20 Hz to 0.45 times the sample rate (a note says where that cannot be had).
+    It is as long as the circuit rings; at 0 Hz it is the model's limit; above 0.45 times the rate
+    it runs on freely. Whole-number samples are rounded, without dither.
 
     Caution: turn down before you play a comparison, and come up slowly. A moved resonance can be
     several dB louder where the ear is most sensitive, and --difference and --match-level raise

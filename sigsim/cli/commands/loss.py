@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 @options.every_option
 @answered
 def command(board: Board, states: list[State], basis: Basis, explain: bool, every: bool) -> Answer:
-    """How much top end the chain loses, state by state and at worst.
+    """How much top end the chain loses, combination by combination and at worst.
 
-    Without a choice of states: every stage off, each scene of the file, and the worst of all
-    states. A positive loss is taken away by the board, a negative one is added. States that are
-    the same, because nothing that differs is heard, are one row; JSON has each.
+    Without a choice: all off, each scene of the file, and the worst of all combinations. A
+    positive loss is taken away by the board, a negative one is added. Combinations that are the
+    same, because nothing that differs is heard, are one row; JSON has each.
     """
     from sigsim.decide.loss.curves import loss_curves
     from sigsim.decide.loss.report import loss_report

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.option(
     "--reference",
     type=click.Choice(["ideal", "direct", "bare"]),
-    help="Write the reference circuit of that state instead.",
+    help="Write the reference circuit of that combination instead.",
 )
 @options.setting(
     "--line",
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     default=20,
     help="Sections per cable, with --line sections.",
 )
-@click.option("--noise", is_flag=True, help="Add the noise of the stages and a noise analysis.")
+@click.option("--noise", is_flag=True, help="Add the noise of the pedals and a noise analysis.")
 @click.option("-o", "--output", metavar="FILE", help="Where to; standard output without.")
 @options.force_option
 def command(
@@ -49,10 +49,10 @@ def command(
     output: str | None,
     force: bool,
 ) -> None:
-    """Write the circuit of one state for a SPICE simulator.
+    """Write the circuit of one combination for a SPICE simulator.
 
-    Every stage off without a choice. The file runs as it is with "ngspice -b FILE" and prints
-    the voltage at the destination for 1 V in the pickup, 20 Hz to 40 kHz.
+    All off without a choice. The file runs as it is with "ngspice -b FILE" and prints
+    the voltage at the amp for 1 V in the pickup, 20 Hz to 40 kHz.
     """
     from sigsim.cli.output import check_writable, write_file
     from sigsim.spice.emit_line import LineStyle

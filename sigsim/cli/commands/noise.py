@@ -89,10 +89,10 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
 def command(
     board: Board, states: list[State], level: float, temperature: float, explain: bool
 ) -> Answer:
-    """How much the chain hisses, state by state, and which part of it does.
+    """How much the chain hisses, combination by combination, and which part of it does.
 
-    Without a choice of states: every stage off and each scene of the file. Passive parts hiss by
-    their resistance, stages by the noise figures in their part or in the board file.
+    Without a choice: all off and each scene of the file. Passive parts hiss by
+    their resistance, pedals by the noise figures in their part or in the board file.
     """
     from sigsim.decide.noise import noise_report
     from sigsim.show import noise as show

@@ -54,9 +54,9 @@ def command(
     plot: str | None,
     force: bool,
 ) -> None:
-    """The frequency response of one state as a table of numbers.
+    """The frequency response of one combination as a table of numbers.
 
-    Every stage off without a choice. Columns: frequency_hz, gain_db, phase_deg,
+    All off without a choice. Columns: frequency_hz, gain_db, phase_deg,
     reference_gain_db, loss_db; -inf where nothing comes out.
     """
     from sigsim.cli.drawing import save_plot

@@ -124,7 +124,7 @@ def command(
 ) -> Answer:
     """How sure the losses are, given what parts and cables may be off by.
 
-    Without a choice of states: every stage off, each scene of the file, and the state that is
+    Without a choice: all off, each scene of the file, and the combination that is
     worst as written. Tolerances stand in the file ("250 kΩ ± 20 %") and in the parts.
     """
     from sigsim.decide.spread.report import SpreadQuestion, spread_report

@@ -68,14 +68,14 @@ def _top(ctx: click.Context, param: click.Parameter, value: int) -> int:
     help="Hold these (or a scene's) on; the rest varies.",
 )
 @click.option("--off", multiple=True, metavar="C", help="Hold these off; the rest varies.")
-@click.option("--below", type=options.FREQUENCY, help="Count the states with a lower corner.")
+@click.option("--below", type=options.FREQUENCY, help="Count the combinations with a lower corner.")
 @options.basis_options
 @options.setting(
     "--seed", type=click.IntRange(0), default=1, help="Of the sample, where over 24 things vary."
 )
 @options.every_option
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
-@click.option("--csv", metavar="FILE|-", help="Write every state; - is standard output.")
+@click.option("--csv", metavar="FILE|-", help="Write every combination; - is standard output.")
 @options.json_option
 @options.plot_option
 @options.force_option
@@ -95,13 +95,13 @@ def command(
     plot: str | None,
     force: bool,
 ) -> None:
-    """Every combination of stages on and off: how they spread, which is worst.
+    """Every combination of boxes on and off: how they spread, which is worst.
 
-    Up to 24 things that vary, 16.8 million states, are all counted. Above that the ranked states
+    Up to 24 things that vary, 16.8 million combinations, are all counted. Above that those ranked
     are still exact, and the summary comes from a sample. With --csv - only the CSV is printed.
 
-    States that sound alike within 0.1 dB at every frequency are one row of the ranked lists, so
-    that these say as many different things; --every, JSON and CSV list each.
+    Combinations that sound alike within 0.1 dB at every frequency are one row of the ranked lists,
+    so that these say as many different things; --every, JSON and CSV list each.
     """
     from sigsim.cli.drawing import save_plot
     from sigsim.cli.output import check_writable

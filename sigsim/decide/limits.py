@@ -96,6 +96,8 @@ LIMITS: Final = (
     Limit("buffer", _RUNS, 70_000, _SMALLER, open_runs),
     Limit("cables", THINGS, 300, _SMALLER, _things),
     Limit("cables", _RUNS, 70_000, _SMALLER, open_runs),
+    # A length after another: some sixty walks for each cable of the library.
+    Limit("cables --limit", _RUNS, 8_000, "leave out --limit", open_runs),
     Limit("blame", THINGS, 300, _SMALLER, _things),
     Limit("spread", THINGS, 400, _SMALLER, _things),
     Limit("noise", THINGS, 1000, _SMALLER, _things),

@@ -47,7 +47,7 @@ def test_runs_are_counted_as_the_walk_meets_them(loops: int, runs: int) -> None:
 def test_too_many_loops_are_refused_where_each_would_be_searched(tmp_path: Path) -> None:
     board = tmp_path / "loops.toml"
     board.write_text(many_stages(0) + "".join(LOOP.format(i=i) for i in range(24)), "utf-8")
-    for command in ("buffer", "cables"):
-        run = sigsim_here(command, board)
+    for command in (["buffer"], ["cables"], ["cables", "--limit", "6"]):
+        run = sigsim_here(command[0], board, *command[1:])
         assert run.status == 2
         assert "ways through its loops" in run.err

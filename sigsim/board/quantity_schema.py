@@ -6,7 +6,8 @@ import re
 from typing import Any, Final, TypeAlias
 
 from sigsim.items.fields import Spec
-from sigsim.units import KINDS, WITHOUT_PREFIX, Kind, limit_text
+from sigsim.quantities import KINDS, WITHOUT_PREFIX, Kind
+from sigsim.units import limit_text
 
 Schema: TypeAlias = dict[str, Any]
 

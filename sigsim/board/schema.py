@@ -24,7 +24,7 @@ from sigsim.items.loop import Loop
 from sigsim.items.needs import told
 from sigsim.items.tap import Tap
 from sigsim.physics.pot import AUDIO
-from sigsim.units import KINDS
+from sigsim.quantities import KINDS
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 NAME: Final[Schema] = {"type": "string", "pattern": r"\S", "maxLength": LONGEST_NAME}

@@ -35,7 +35,7 @@ class Spec:
 
     Attributes
     ----------
-    kind : a kind of quantity of `sigsim.units.KINDS`, or "choice", "flag", "text", "taper"
+    kind : a kind of quantity of `sigsim.quantities.KINDS`, or "choice", "flag", "text", "taper"
     help : one plain line
     choices : the accepted words of a choice
     above_zero : whether zero is refused

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.units import FOOT, WITHOUT_PREFIX
+from sigsim.quantities import FOOT, WITHOUT_PREFIX
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -14,7 +14,7 @@ from sigsim.board.reader import parse_board
 from sigsim.errors import SigsimError
 from sigsim.items.fields import specs
 from sigsim.items.instrument import Coil
-from sigsim.units import KINDS
+from sigsim.quantities import KINDS
 
 # A board with every kind of text that a file may hold; X stands where it is tried.
 TEXTS = {

@@ -30,7 +30,8 @@ from sigsim.items.fields import specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
-from sigsim.units import KINDS, parse
+from sigsim.quantities import KINDS
+from sigsim.units import parse
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted(

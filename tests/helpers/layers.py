@@ -5,11 +5,12 @@ from __future__ import annotations
 BELOW: dict[str, set[str]] = {
     "text": set(),
     "errors": {"text"},
-    "units": {"errors"},
+    "quantities": set(),
+    "units": {"errors", "quantities"},
     "physics": set(),
     "items": {"physics"},
     "metrics": {"physics"},
-    "board": {"text", "errors", "units", "physics", "items"},
+    "board": {"text", "errors", "quantities", "units", "physics", "items"},
     "states": {"errors", "physics", "items", "metrics", "board"},
     "decide": {"errors", "physics", "items", "metrics", "board", "states"},
     "spice": {
@@ -17,7 +18,8 @@ BELOW: dict[str, set[str]] = {
     },
     "audio": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
     "show": {
-        "text", "errors", "units", "physics", "items", "metrics", "board", "decide", "spice",
+        "text", "errors", "quantities", "units", "physics", "items", "metrics", "board", "decide",
+        "spice",
     },
     "cli": {
         "text", "errors", "units", "physics", "items", "metrics", "board", "states", "decide",

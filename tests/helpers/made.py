@@ -34,7 +34,7 @@ from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.loop import Loop
 from sigsim.items.needs import told
 from sigsim.items.tap import Tap
-from sigsim.units import KINDS
+from sigsim.quantities import KINDS
 
 
 def with_blocks(text: str) -> str:

@@ -19,6 +19,7 @@ from markdown_it import MarkdownIt
 from rich.cells import cell_len
 
 from sigsim.metrics import Resonance
+from sigsim.quantities import FOOT, INCH
 from sigsim.show.document import (
     Block,
     Column,
@@ -62,7 +63,6 @@ from sigsim.show.render.markdown import as_markdown
 from sigsim.show.render.terminal import print_document
 from sigsim.show.render.text import plain
 from sigsim.text import shown
-from sigsim.units import FOOT, INCH
 
 HOSTILE: Final = [
     "<script>alert(1)</script>",

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.quantities import KINDS
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.kinds import Kind
 from sigsim.show.render.text import plain
-from sigsim.units import KINDS, render
+from sigsim.units import render
 
 if TYPE_CHECKING:
     from sigsim.decide.page.figures import Figure, Figures

@@ -1,0 +1,81 @@
+"""The kinds of quantity there are: their units, and the range that no real part leaves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+FOOT: Final = 0.3048
+INCH: Final = 0.0254
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of quantity.
+
+    Attributes
+    ----------
+    name : what a message calls it
+    symbol : the SI unit in which it is kept and shown
+    units : every accepted unit with its size in the SI unit
+    example : a value a message can offer
+    ceiling : the largest magnitude that can be meant: no real part is beyond it
+    floor : the smallest one besides 0: less is a slip of the prefix
+    signed : whether a negative value makes sense
+    """
+
+    name: str
+    symbol: str
+    units: dict[str, float]
+    example: str
+    ceiling: float
+    floor: float
+    signed: bool = False
+
+
+def _per_length(units: list[str]) -> dict[str, float]:
+    lengths = {"m": 1.0, "ft": 1 / FOOT, "foot": 1 / FOOT, "metre": 1.0, "meter": 1.0}
+    lengths |= {"km": 1e-3, "cm": 1e2}
+    return {f"{unit}/{length}": size for unit in units for length, size in lengths.items()}
+
+
+def _per_root_hertz(unit: str) -> dict[str, float]:
+    return {f"{unit}/{root}": 1.0 for root in ("rtHz", "√Hz", "sqrtHz")}
+
+
+_OHM = ["Ω", "ohms", "ohm", "Ohm", "Ohms", "OHM"]
+_LENGTHS = {
+    **dict.fromkeys(["m", "metres", "metre", "meters", "meter"], 1.0),
+    **dict.fromkeys(["ft", "feet", "foot", "'"], FOOT),
+    **dict.fromkeys(["in", "inches", "inch", '"'], INCH),
+}
+
+# Feet and inches take no prefix: "5 min" is not five milli-inches.
+WITHOUT_PREFIX: Final = tuple(unit for unit, size in _LENGTHS.items() if size != 1.0)
+
+KINDS: Final[dict[str, Kind]] = {
+    "resistance": Kind("a resistance", "Ω", dict.fromkeys(_OHM, 1.0), "250 kΩ", 1e12, 1e-6),
+    "capacitance": Kind("a capacitance", "F", {"F": 1.0, "farad": 1.0}, "47 nF", 0.01, 1e-18),
+    "inductance": Kind("an inductance", "H", {"H": 1.0, "henry": 1.0}, "6.1 H", 1e4, 1e-12),
+    "length": Kind("a length", "m", _LENGTHS, "6 m", 1e3, 1e-9),
+    "frequency": Kind("a frequency", "Hz", {"Hz": 1.0, "hz": 1.0}, "9 kHz", 1e8, 1e-6),
+    "gain": Kind("a gain", "dB", {"dB": 1.0, "db": 1.0}, "9 dB", 120.0, 0.0, signed=True),
+    "ratio": Kind("a plain number", "", {}, "10", 1e4, 1e-9),
+    "knob": Kind("a knob position", "", {}, "7.5", 10.0, 1e-9),
+    "capacitance per length": Kind(
+        "a capacitance per length", "F/m", _per_length(["F"]), "110 pF/m", 1e-8, 1e-18
+    ),
+    "resistance per length": Kind(
+        "a resistance per length", "Ω/m", _per_length(_OHM), "0.1 Ω/m", 1e4, 1e-12
+    ),
+    "inductance per length": Kind(
+        "an inductance per length", "H/m", _per_length(["H"]), "0.3 µH/m", 1e-4, 1e-15
+    ),
+    "voltage": Kind("a voltage", "V", {"V": 1.0, "volts": 1.0, "volt": 1.0}, "100 mV", 1e3, 1e-9),
+    "noise voltage": Kind(
+        "a noise voltage density", "V/rtHz", _per_root_hertz("V"), "18 nV/rtHz", 1e-3, 1e-15
+    ),
+    "noise current": Kind(
+        "a noise current density", "A/rtHz", _per_root_hertz("A"), "0.01 pA/rtHz", 1e-6, 1e-21
+    ),
+}

@@ -15,6 +15,7 @@ from sigsim.decide.buffer.report import places_of
 from sigsim.errors import shown_path
 from sigsim.show.places import between, places
 from sigsim.show.render.text import plain
+from sigsim.text import escaped
 
 if TYPE_CHECKING:
     from sigsim.decide.buffer.report import BufferReport, Placement
@@ -110,5 +111,5 @@ def _text(report: BufferReport, text: str, chosen: Placement) -> tuple[str, list
         text = edit_file.inserted(text, where, keys, "put in by sigsim buffer")
         board = parse_board(text, board.file)
     number = {1: "a buffer", 2: "two buffers", 3: "three buffers"}[len(chosen.gaps)]
-    title = report.board.title or Path(report.board.file).stem
+    title = report.board.title or escaped(Path(report.board.file).stem)
     return edit_file.titled(text, f"{title}, with {number} {places(chosen.gaps)}"), names

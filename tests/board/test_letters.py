@@ -207,7 +207,7 @@ ENDS_OF_RANGES = [
     ("[cables.x]\ncapacitance = {}\n", "10 nF/m", "11 nF/m"),
     ("[cables.x]\ninductance = {}\n", "100 µH/m", "101 µH/m"),
     ("[cables.x]\nplug_capacitance = {}\n", "10 nF", "11 nF"),
-    ("[cables.x]\nloss_tangent = {}\n", "1", "1.01"),
+    ("[cables.x]\ncapacitance = 1e-10\nloss_tangent = {}\n", "1", "1.01"),
     ('[[chain]]\ncable = "lead"\nlength = {}\n', "1 km", "1001 m"),
     ('[[chain]]\nstage = "s"\npart = "pedal-buffered"\ngain = {}\n', "-120 dB", "-121 dB"),
     ('[[chain]]\nstage = "s"\npart = "pedal-buffered"\ninput_capacitance = {}\n', "1 µF", "1 F"),

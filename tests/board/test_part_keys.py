@@ -89,9 +89,9 @@ def test_what_has_no_switch_says_so(name: str, word: str, tmp_path: Path) -> Non
     assert f"{word} cannot be switched" in refused("loss", file, "--on", name)
 
 
-def test_a_stage_may_be_called_like_a_tap() -> None:
-    text = TAPPED.replace('stage = "fuzz"', 'stage = "tuner"')
-    assert parse_board(text + '[scenes]\nsolo = ["tuner"]\n').scene("solo").on == ("tuner",)
+def test_a_stage_may_not_be_called_like_a_tap() -> None:
+    said = problems(TAPPED.replace('stage = "fuzz"', 'stage = "tuner"'))
+    assert "this name is used twice" in said
 
 
 @pytest.mark.parametrize("name", POWERED)
@@ -128,7 +128,10 @@ def test_cables_that_lie_nowhere_are_said(tmp_path: Path) -> None:
     extra = '[cables.reel]\ncapacitance = "90 pF/m"\n'
     assert "reel" in cautions(ENDS + extra + LEAD, tmp_path)["unused-cable"]
     wiring = extra + '[wiring]\ncable = "reel"\nlength = "20 cm"\n'
-    said = cautions(ENDS + wiring + LEAD + STAGE + LEAD, tmp_path)
+    one = cautions(ENDS + wiring + LEAD + STAGE + LEAD, tmp_path)
+    assert not {"unused-wiring", "unused-cable"} & set(one), "with one box, wiring waits"
+    between = STAGE + LEAD + STAGE.replace("fuzz", "echo")
+    said = cautions(ENDS + wiring + LEAD + between + LEAD, tmp_path)
     assert "put nowhere" in said["unused-wiring"]
     assert "unused-cable" not in said
     two = STAGE + STAGE.replace("fuzz", "echo")

@@ -248,14 +248,14 @@ def test_json_keys_and_the_default_state() -> None:
             "costs_db", "taken_out", "alone",
         }  # fmt: skip
         assert set(entry["alone"]) == {"treble_loss_db", "level_db", "corner_hz"}
-    assert report["items"][0]["name"] == "lead: last dance preamp → destination"
+    assert report["items"][0]["name"] == "lead: last dance preamp → amp"
     assert len(report["items"]) == 18  # 9 cables, 8 stages, the destination
 
 
 def test_words_and_width(tmp_path: Path) -> None:
     out = quick("blame", BASS)
     first = out.replace("\n", " ")
-    assert first.startswith("With all off, the worst of all states, 'lead: last dance")
+    assert first.startswith("With all off, the worst of all combinations, 'lead: last dance")
     assert "4.2 dB of treble would be lost instead of 8.9 dB (heavy)" in first
     assert "all cables but the lead" in out
     long = BASS.read_text(encoding="utf-8").replace("paddle wheel", "paddle wheel " * 9)
@@ -308,7 +308,7 @@ def test_plot_shows_the_bars_by_size() -> None:
     report = blame_worst(read_board(BASS))
     panels = draw_blame(new_figure(), report)
     names = [label.get_text().replace("\n", " ") for label in panels[0].get_yticklabels()]
-    assert names[0] == "lead: last dance preamp → destination"
+    assert names[0] == "lead: last dance preamp → amp"
     saved = [bar.get_width() for bar in panels[0].patches]
     assert saved[0] == pytest.approx(report.items[0].saved)
     assert len(saved) == len(names)

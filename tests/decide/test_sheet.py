@@ -92,10 +92,10 @@ odd = ["swirl"]
 BY_HAND: Final = [
     ("instrument", "tuner", "lead", 610, 610, True),
     ("tuner", "tuner output (far end)", "lead", 210, 610 + 40 + 210, True),
-    ("tuner", "loop colour: input", "patch", 50, 910, True),
-    ("loop colour: send", "swirl", "patch", 50, 960, True),
-    ("swirl", "loop colour: return", "patch", 50, 960 + 20 + 50, True),
-    ("loop colour: output", "echo", "patch", 50, 910 + 30 + 50, True),
+    ("tuner", "colour: input", "patch", 50, 910, True),
+    ("colour: send", "swirl", "patch", 50, 960, True),
+    ("swirl", "colour: return", "patch", 50, 960 + 20 + 50, True),
+    ("colour: output", "echo", "patch", 50, 910 + 30 + 50, True),
     ("echo", "joint of two cables", "lead", 310, 310, False),
     ("joint of two cables", "amplifier", "lead", 610, 920, False),
 ]
@@ -291,5 +291,5 @@ def test_inputs_inside_a_loop_see_the_pickup_only_once_it_is_in(tmp_path: Path) 
         f'[[chain.inside]]\nstage = "x"\n{stage}[[chain]]\nstage = "y"\n{stage}'
     )
     said = " ".join(sigsim("sheet", board).out.split())
-    assert "Inputs that see the pickup with all off: y, destination." in said
+    assert "Inputs that see the pickup with all off: y, amp." in said
     assert "Inside a loop, once it alone is in, also: x." in said

@@ -206,19 +206,19 @@ def test_very_long_and_lossy_line_does_not_overflow(
     np.testing.assert_allclose(seen[far], np.sqrt(y / z)[far], rtol=1e-9)
 
 
-def test_ten_kilometres_of_bad_cable_on_a_board() -> None:
+def test_a_kilometre_of_bad_cable_on_a_board() -> None:
     board = parse_board(
         """
         instrument = {resistance = "10k", inductance = "5 H"}
         destination = {input_resistance = "1 MΩ"}
-        cables.bad = {capacitance = "1 nF/m", resistance = "10 Ω/m", loss_tangent = 0.1}
-        chain = [{cable = "bad", length = "10000 m"}]
+        cables.bad = {capacitance = "10 nF/m", resistance = "100 Ω/m", loss_tangent = 0.1}
+        chain = [{cable = "bad", length = "1000 m"}]
         """
     )
     made = response(board, (), FREQUENCY)
     assert np.all(np.isfinite(made.H))
     assert made.gain_db[0] > -400  # exp(-γl): 217 dB at 20 Hz and thousands at 40 kHz
-    assert np.all(np.diff(made.gain_db[made.H != 0]) < 0)
+    assert np.all(np.diff(made.gain_db[np.isfinite(made.gain_db)]) < 0)
 
 
 SILENT = {

@@ -68,7 +68,7 @@ def test_a_buffer_is_written_onto_the_board_only_with_force(board: Path) -> None
     board.chmod(0o640)
     assert_refused(sigsim("buffer", board, "--write", board), "--force")
     assert board.read_text(encoding="utf-8") == BOARD
-    assert sigsim("buffer", board, "--write", board, "--force").status == 0
+    assert sigsim("buffer", board, "--write", board, "--force", "--place", 1).status == 0
     assert "put in by sigsim buffer" in board.read_text(encoding="utf-8")
     assert stat.S_IMODE(board.stat().st_mode) == 0o640
 
@@ -157,6 +157,6 @@ def test_special_files_are_left_alone(board: Path) -> None:
 def test_a_board_whose_name_holds_a_control_character(tmp_path: Path) -> None:
     board = tmp_path / "bell\x07.toml"
     board.write_text(BOARD, encoding="utf-8")
-    run = sigsim("buffer", board, "--write", tmp_path / "out.toml")
+    run = sigsim("buffer", board, "--write", tmp_path / "out.toml", "--place", 1)
     assert run.status == 0, run.err
     assert "put in by sigsim buffer" in (tmp_path / "out.toml").read_text(encoding="utf-8")

@@ -65,7 +65,7 @@ def test_level_and_temperature() -> None:
 def test_first_sentence_names_state_size_word_and_cause() -> None:
     run = sigsim_here("noise", BASS)
     assert " ".join(run.out.split()).startswith(
-        "Noisiest with 'night swell': -109.2 dBV (A-weighted) reach the destination, 89.2 dB "
+        "Noisiest with 'night swell': -109.2 dBV (A-weighted) reach the amp, 89.2 dB "
         "under 100 mV (quiet); the largest part comes from 'swell' (35.9 %)."
     )
     assert "only their resistances count: 'bilge fuzz'" in " ".join(run.out.split())
@@ -123,7 +123,7 @@ def test_a_volume_knob_at_zero_is_no_noise_and_no_warning(tmp_path: Path) -> Non
     path.write_text(SILENT)
     run = sigsim_here("noise", path, "--plot", tmp_path / "silent.png")
     assert (run.status, run.err) == (0, "")
-    assert run.out.startswith("No noise at all reaches the destination")
+    assert run.out.startswith("No noise at all reaches the amp")
     state = document(path)["states"][0]
     assert state["destination"]["flat_dbv"] is None
     assert state["instrument"]["flat_v"] is None

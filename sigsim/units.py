@@ -95,6 +95,11 @@ def parse(
     return Quantity(value, tolerance)
 
 
+def carries_tolerance(found: object) -> bool:
+    """Whether a value as a person writes it says how sure it is, `± 0 %` included."""
+    return isinstance(found, str) and _TOLERANCE.match(_normalise(found)) is not None
+
+
 def render(value: float, unit: str, digits: int = 3) -> str:
     """Write a value with an SI prefix and its unit (`2.93 kHz`, `47 nF`).
 

@@ -71,6 +71,30 @@ def find(asked: str, parts: Iterable[Part], most: int = 8) -> Found:
     return Found(asked, fitting, () if fitting else near[:_MOST_NEAR])
 
 
+def called(asked: str, parts: Iterable[Part]) -> tuple[Part, ...]:
+    """Return the parts of which a name or an alias stands whole in a name and says what it is.
+
+    Of "my old fuzz 2" that is the fuzz: a number tells nothing, and the last word is the thing. The
+    longest name that stands there counts.
+
+    Parameters
+    ----------
+    asked : the name, in any words
+    parts : to look among
+    """
+    words = tuple(word for word in _words(asked) if not word.isdecimal())
+    lengths = [(_length_within(words, part), part) for part in parts]
+    longest = max((length for length, _ in lengths), default=0)
+    return tuple(part for length, part in lengths if longest and length == longest)
+
+
+def _length_within(asked: tuple[str, ...], part: Part) -> int:
+    """Return how many words the longest name of a part has that stands whole among others."""
+    names = (_words(name) for name in (part.name.replace("-", " "), *part.aliases))
+    whole = [len(name) for name in names if asked and asked[-1] in name and set(name) <= set(asked)]
+    return max(whole, default=0)
+
+
 def _rank(asked: tuple[str, ...], part: Part) -> float:
     """Return how well a part answers to words, 0 to 1."""
     if not asked:

@@ -10,6 +10,7 @@ from sigsim.board.parts import part as find_part
 from sigsim.board.tables import read_table
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
 from sigsim.items.cable import Cable, CableSpec
+from sigsim.units import carries_tolerance
 
 
 class Reading:
@@ -82,7 +83,15 @@ class Reading:
         self.warnings += table.warnings
         if table.problems or place in self.unmerged:
             return None
-        return item(**table.values, **(extra or {}), tolerances=table.tolerances, part=part)
+        own = {key: values[key] for key in table.values if key in values}
+        bare = _bare(own) - self.from_part.get(place, frozenset())
+        return item(
+            **table.values,
+            **(extra or {}),
+            tolerances=table.tolerances,
+            part=part,
+            bare=bare,
+        )
 
     def suits(self, part: str, place: str, key: str, word: str) -> bool:
         """Whether a part is of the kind or type that its table is; note it if not.
@@ -127,7 +136,13 @@ class Reading:
         spec = cables[name]
         if spec is None or table.problems:
             return None
-        return Cable(spec=spec, tolerances=table.tolerances, **table.values)
+        bare = _bare(values)
+        return Cable(spec=spec, tolerances=table.tolerances, bare=bare, **table.values)
+
+
+def _bare(values: Mapping[str, Any]) -> frozenset[str]:
+    """Return the keys whose value does not say how sure it is."""
+    return frozenset(key for key, value in values.items() if not carries_tolerance(value))
 
 
 def merged_part(

@@ -6,15 +6,19 @@ from dataclasses import dataclass
 from string import Template
 from typing import Final
 
+from sigsim.board.named_parts import PLAIN, Pedal, pedals
 from sigsim.board.parts import part
 from sigsim.errors import SigsimError
 
 MOST_PEDALS: Final = 60
 BYPASSES: Final = {
-    "hardwire": ("vintage-hardwire", "when off, the input stays connected and loads the pickup"),
-    "true": ("pedal-true-bypass", "when off, it is a switch and a little wire"),
-    "buffered": ("pedal-buffered", "when off, its buffer stays in and shields the pickup"),
+    "hardwire": (PLAIN["hardwire"], "when off, the input stays connected and loads the pickup"),
+    "true": (PLAIN["true"], "when off, it is a switch and a little wire"),
+    "buffered": (PLAIN["buffered"], "when off, its buffer stays in and shields the pickup"),
 }
+# No name stands in a comment: what is in a name must not begin a line of its own.
+_FROM_NAME: Final = '   # from its name; if it is another, write one of "sigsim parts"'
+_WANTS_PICKUP: Final = "; it wants the pickup"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +33,8 @@ class Plan:
     pedals : how many
     hardwire, buffered : how many of them have such a bypass; the others have true bypass
     names : of the first pedals; the others are called by their number
+    counted : whether somebody said how many are hardwired and buffered; a name that tells what a
+        pedal is decides alone otherwise
     """
 
     title: str
@@ -42,18 +48,19 @@ class Plan:
     hardwire: int = 0
     buffered: int = 0
     names: tuple[str, ...] = ()
+    counted: bool = True
 
     def name(self, number: int) -> str:
         """Return the name of a pedal, counted from 1."""
         return self.names[number - 1] if 0 < number <= len(self.names) else f"pedal {number}"
 
-    def bypasses(self) -> list[str]:
-        """Return the bypass of each pedal in order: old ones first, buffered ones last.
+    def made(self) -> list[Pedal]:
+        """Return each pedal in order: old ones first, buffered ones last, where no name tells.
 
         That is the usual order on a board: fuzz and wah at the pickup, echo and reverb at the end.
         """
-        true = self.pedals - self.hardwire - self.buffered
-        return ["hardwire"] * self.hardwire + ["true"] * true + ["buffered"] * self.buffered
+        names = [*self.names, *[""] * (self.pedals - len(self.names))]
+        return pedals(names, self.hardwire, self.buffered, counted=self.counted)
 
 
 def board_text(plan: Plan) -> str:
@@ -114,12 +121,14 @@ def _figure(name: str, *keys: str) -> str:
 def _pedals(plan: Plan) -> str:
     tables = []
     explained: set[str] = set()
-    for number, bypass in enumerate(plan.bypasses(), 1):
-        name, note = BYPASSES[bypass]
-        note = "" if bypass in explained else f"   # {note}"
-        explained.add(bypass)
+    for number, pedal in enumerate(plan.made(), 1):
+        if pedal.fitting:
+            note = _FROM_NAME + (_WANTS_PICKUP if pedal.wants_pickup else "")
+        else:
+            note = "" if pedal.bypass in explained else f"   # {BYPASSES[pedal.bypass][1]}"
+            explained.add(pedal.bypass)
         called = _quoted(plan.name(number))
-        tables.append(f'[[chain]]\nstage = {called}\npart = "{name}"{note}\n')
+        tables.append(f'[[chain]]\nstage = {called}\npart = "{pedal.part}"{note}\n')
     return "\n".join(tables)
 
 

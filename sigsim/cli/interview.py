@@ -14,6 +14,7 @@ from sigsim.errors import SigsimError, nearest, quote
 
 _PATIENCE: Final = 0.3  # seconds for a pipe to show that there is something in it
 _LONGEST_LINE: Final = 1000
+_NONE: Final = "this is none of the answers"
 
 Read: TypeAlias = Callable[[str], Any]
 Menu: TypeAlias = Callable[[], Sequence[tuple[str, str]]]
@@ -32,6 +33,8 @@ class Question:
     metavar, help : of the option
     note : the options that say the default, where that is not `option` with `default`
     menu : the answers to choose from and what each means
+    why : explains the question in a sentence or two
+    unnamed : what holds where the default is no answer that can be written
     """
 
     option: str
@@ -42,10 +45,19 @@ class Question:
     help: str = ""
     note: str = ""
     menu: Menu | None = None
+    why: str = ""
+    unnamed: str = ""
 
 
-def one_of(menu: Menu) -> Read:
-    """Return what reads one word of a menu, or its number there."""
+def one_of(menu: Menu, like: Callable[[str], list[str]] | None = None, explained: str = "") -> Read:
+    """Return what reads one word of a menu, or its number there.
+
+    Parameters
+    ----------
+    menu : the answers
+    like : finds those that players call by other words
+    explained : the command that says what each answer is, empty for none
+    """
 
     def read(text: str) -> str:
         words = [word for word, _ in menu()]
@@ -54,11 +66,14 @@ def one_of(menu: Menu) -> Read:
         numbered = {str(number): word for number, word in enumerate(words, 1)}
         if text in numbered:
             return numbered[text]
+        meant = like(text) if like else []
+        more = f'; "{explained}" says what each is' if explained else ""
+        near = nearest(text, words) or (meant[0] if len(meant) == 1 else None)
         raise SigsimError(
-            "this is none of the answers",
+            "more than one of the answers may be meant" if meant and not near else _NONE,
             found=quote(text),
-            accepted=", ".join(words),
-            nearest=nearest(text, words),
+            accepted=", ".join(words if near or not meant else meant) + more,
+            nearest=near,
         )
 
     return read
@@ -73,42 +88,6 @@ def count(most: int, fault: str = "this number cannot be") -> Read:
         raise SigsimError(fault, found=quote(text), accepted=f"a whole number, 0 to {most}")
 
     return read
-
-
-def length(most: float, usual: tuple[float, float]) -> Read:
-    """Return what reads a length and gives it back as written, with a unit.
-
-    Parameters
-    ----------
-    most : longer is refused [m]
-    usual : the ends of what is common [m]; a number above without a unit is asked for one
-    """
-
-    def read(text: str) -> str:
-        from sigsim.units import parse
-
-        metres = parse(text, "length").value
-        bare = text.replace(".", "").isdecimal()
-        accepted = f"more than 0 to {most:g} m"
-        if bare and metres > usual[1]:
-            accepted += f'; "{text} m" if metres are meant' if metres <= most else ""
-            what = "so large a length needs its unit"
-            near = _in_usual_unit(text, usual)
-            raise SigsimError(what, found=quote(text), accepted=accepted, nearest=near)
-        if not 0 < metres <= most:
-            what = "this length cannot be meant" if metres else "a cable has a length"
-            raise SigsimError(what, found=quote(text), accepted=accepted)
-        return f"{text} m" if bare else text
-
-    return read
-
-
-def _in_usual_unit(number: str, usual: tuple[float, float]) -> str | None:
-    """Return a number with the unit in which it is a common length [m], None if there is none."""
-    from sigsim.units import parse
-
-    written = (f"{number} {unit}" for unit in ("ft", "cm", "in"))
-    return next((w for w in written if usual[0] <= parse(w, "length").value <= usual[1]), None)
 
 
 class Interview:
@@ -145,7 +124,9 @@ class Interview:
             return _prompt(question)
         if (value := self._piped(question)) is not None:
             return value
-        self.defaults.append(question.note or f"{question.option} {shlex.quote(question.default)}")
+        if question.default:
+            default = f"{question.option} {shlex.quote(question.default)}"
+            self.defaults.append(question.note or default)
         return question.read(question.default)
 
     def pass_over(self, *questions: Question) -> None:
@@ -183,7 +164,12 @@ def _prompt(question: Question) -> Any:
     _show_menu(question)
     while True:
         text = click.prompt(
-            question.text, default=question.default, value_proc=str, err=True, prompt_suffix="? "
+            question.text + (f" (Enter for {question.unnamed})" if question.unnamed else ""),
+            default=question.default,
+            show_default=bool(question.default),
+            value_proc=str,
+            err=True,
+            prompt_suffix="? ",
         ).strip()
         if text == "?":
             _explain(question)
@@ -196,7 +182,7 @@ def _prompt(question: Question) -> Any:
 
 def _explain(question: Question) -> None:
     """Say again, and more, what is asked."""
-    meaning = f"{question.help} Enter alone takes {question.default}.".strip()
+    meaning = f"{question.why} Enter alone takes {question.default or question.unnamed}."
     click.echo(click.wrap_text(meaning, 78, "  ", "  "), err=True)
     _show_menu(question)
 

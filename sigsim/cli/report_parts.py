@@ -62,7 +62,7 @@ def _noise(data: ReportData) -> Added:
 
     found = different((*data.losses.states, data.losses.worst))
     report = noise_report(data.question.board, [measured.state for measured in found])
-    return section("noise", noise.document(report, explain=True)), []
+    return section("noise", noise.document(report, explain=True, every_hint="")), []
 
 
 PARTS: Final[dict[str, Callable[[ReportData], Added]]] = {"spread": _spread, "noise": _noise}

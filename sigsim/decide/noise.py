@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
+from sigsim.decide.folding import COMPARED_HZ, SAME_DB, Fold, folded
 from sigsim.decide.limits import refuse_beyond
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.physics.noise import ROOM_TEMPERATURE, band_power
@@ -138,6 +139,11 @@ class NoiseReport:
         return verdict(self.below(state.destination.a_weighted))
 
     @property
+    def merged(self) -> list[Fold[StateNoise]]:
+        """The states in their order, those that hiss the same as one."""
+        return folded(self.states, _same_noise, kind=_makers, within=SAME_DB)
+
+    @property
     def quiet(self) -> tuple[str, ...]:
         """The stages in the signal's way, in any state, of which no noise figure is known."""
         return tuple(dict.fromkeys(name for state in self.states for name in state.quiet))
@@ -155,6 +161,22 @@ class NoiseReport:
     def noisiest(self) -> StateNoise:
         """The state with the most A-weighted noise at the destination."""
         return max(self.states, key=_loudness)
+
+
+def _same_noise(found: StateNoise) -> list[float]:
+    """Return what two states have alike if nobody can tell their noise apart [dB]."""
+    totals = (*found.destination, *found.instrument)
+    densities = (
+        np.interp(COMPARED_HZ, found.frequency, density)
+        for density in (found.density, found.referred)
+    )
+    return [dbv(volts) for volts in (*totals, *np.concatenate(list(densities)).tolist())]
+
+
+def _makers(found: StateNoise) -> Hashable:
+    """Return who is told of as making the noise, and of whom figures are missing."""
+    told = frozenset(share.who for share in found.told)
+    return told, found.quiet, tuple(sorted(found.incomplete.items()))
 
 
 def _loudness(found: StateNoise) -> tuple[float, str]:

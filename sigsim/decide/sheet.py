@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from sigsim.decide.loss.report import LossReport, loss_report
+from sigsim.decide.purchases import Purchase, purchases
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
@@ -64,6 +64,7 @@ class Connection:
     so_far : on the line from the last isolator to the end of this connection [F], everything off;
         inside a loop as if this loop were in
     sees_pickup : whether no isolator lies between a pickup and the end of this connection
+    side : the tap whose cable this is, None for what the signal passes through
     """
 
     number: int
@@ -76,6 +77,7 @@ class Connection:
     capacitance: float
     so_far: float
     sees_pickup: bool
+    side: Tap | None = None
 
 
 @dataclass(frozen=True)
@@ -102,36 +104,6 @@ class Run:
     def total(self) -> float:
         """The sum [F], as in the hand check."""
         return self.winding + self.cables + self.boxes + self.input
-
-
-@dataclass(frozen=True)
-class Purchase:
-    """What to buy of one cable.
-
-    Attributes
-    ----------
-    cable : its name under `[cables]`
-    part : the part its figures came from, empty for none
-    pieces : length [m] and how many, shortest first
-    plugs : how many
-    spare : share of the length to add, 0.1 for 10 %
-    """
-
-    cable: str
-    part: str
-    pieces: tuple[tuple[float, int], ...]
-    plugs: int
-    spare: float
-
-    @property
-    def total(self) -> float:
-        """The length of all pieces [m]."""
-        return sum(length * count for length, count in self.pieces)
-
-    @property
-    def with_spare(self) -> float:
-        """The length to buy [m]."""
-        return self.total * (1 + self.spare)
 
 
 @dataclass(frozen=True)
@@ -169,7 +141,7 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
         board,
         connections,
         tuple(_run(board, segment) for segment in segments(path(board.chain, ()))),
-        tuple(_purchases(connections, spare)),
+        tuple(purchases(board, spare)),
         _switches(board),
         loss_report(board, [board.state(())]),
     )
@@ -237,7 +209,9 @@ class _Wiring:
         begin, self.at = self.at, end
         return self._connection(begin, end, cable)
 
-    def _connection(self, begin: Point, end: Point, cable: Cable | None) -> Connection:
+    def _connection(
+        self, begin: Point, end: Point, cable: Cable | None, side: Tap | None = None
+    ) -> Connection:
         self.count += 1
         capacitance = 0.0 if cable is None else scalar(cable.shunt_capacitance())
         self.so_far += capacitance
@@ -252,6 +226,7 @@ class _Wiring:
             capacitance,
             self.so_far,
             self.pickup,
+            side,
         )
 
     def _pass(self, item: Item, on: bool) -> None:
@@ -266,7 +241,7 @@ class _Wiring:
         if self.pending is not None:
             yield self._connect(Point("tap", tap.tap))
         self.so_far += scalar(tap.input_capacitance)
-        yield self._connection(self.at, Point("far end", tap.tap), tap.cable)
+        yield self._connection(self.at, Point("far end", tap.tap), tap.cable, tap)
 
     def _loop(self, loop: Loop) -> Iterator[Connection]:
         yield self._connect(Point("loop in", loop.loop))
@@ -278,15 +253,6 @@ class _Wiring:
         self.so_far, self.pickup = outside
         self.so_far += scalar(loop.shunt_capacitance(False))
         self.at = Point("loop out", loop.loop)
-
-
-def _purchases(connections: Sequence[Connection], spare: float) -> Iterator[Purchase]:
-    names = dict.fromkeys(c.cable for c in connections if c.cable is not None)
-    for name in names:
-        mine = [c for c in connections if c.cable == name]
-        pieces = Counter(c.length for c in mine)
-        plugs = sum(c.plugs for c in mine)
-        yield Purchase(name, mine[0].part, tuple(sorted(pieces.items())), plugs, spare)
 
 
 def _switches(board: Board) -> dict[str, dict[str, Switched]]:

@@ -59,10 +59,12 @@ class Declared:
     ----------
     tolerances : fraction of the value by key, for the keys that carry one
     part : the part its figures came from, empty for none
+    bare : the keys that the file itself gives and says of no tolerance
     """
 
     tolerances: Mapping[str, float] = field(default_factory=dict, compare=False, repr=False)
     part: str = field(default="", compare=False, repr=False)
+    bare: frozenset[str] = field(default=frozenset(), compare=False, repr=False)
 
 
 def quantity(

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 _Found = TypeVar("_Found", bound="Stated")
 HINT: Final = " (--every lists each)"
+_MERGED: Final = "Combinations that are the same are one row, their names joined by ={hint}."
 
 
 def and_more(fold: Fold[Any]) -> str:
@@ -34,6 +35,18 @@ def joined(fold: Fold[_Found], before: str = "") -> Named:
     others = dict.fromkeys(row.state.title for row in fold.more)
     after = "".join(f" = {plain(title, 80)}" for title in others if title != first)
     return Named(first, before, after)
+
+
+def merged_note(folds: Sequence[Fold[Any]], hint: str = HINT) -> Iterator[Paragraph]:
+    """Yield what joined names mean, where there are any.
+
+    Parameters
+    ----------
+    folds : the rows of a table
+    hint : how to see each row, empty where it cannot be asked for
+    """
+    if folds_hide(folds):
+        yield Paragraph((_MERGED.format(hint=hint),), quiet=True, apart=True)
 
 
 def folded_note(folds: Sequence[Fold[Any]], hint: str = HINT) -> Iterator[Paragraph]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.quantities import FOOT, WITHOUT_PREFIX
+from sigsim.quantities import FOOT, INCH, WITHOUT_PREFIX
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -32,6 +32,19 @@ class Feet(float):
         return f"{feet:.4g} ft"
 
 
+class FeetAndInches(Feet):
+    """A sum of lengths [m] that is shown as a tape says it: `47 ft 8 in`."""
+
+    @property
+    def text(self) -> str:
+        """The length to a tenth of an inch; in inches alone where it is short."""
+        inches = round(self / INCH, 1)
+        feet, left = divmod(inches, 12)
+        if not feet or (feet < _FEW_FEET and left not in (0, 6)):
+            return f"{inches:.3g} in"
+        return f"{feet:.0f} ft" + (f" {left:.3g} in" if left else "")
+
+
 def length_text(length: Any) -> str:
     """Return a length [m] as it was written, `15 ft`, or else as `20 cm` or `6 m`."""
     written: str = getattr(length, "text", "")
@@ -52,7 +65,7 @@ def sum_of(pieces: Iterable[tuple[float, int]]) -> float:
         return listed[0][0]
     total = math.fsum(length * count for length, count in listed)
     feet = bool(listed) and all(_is_imperial(length) for length, _ in listed)
-    return Feet(total) if feet else total
+    return FeetAndInches(total) if feet else total
 
 
 def _is_imperial(length: float) -> bool:
@@ -69,7 +82,7 @@ def to_buy(length: float, spare: float) -> float:
     """
     wanted = length * (1 + spare)
     if _is_imperial(length):
-        return Feet(_up(wanted, _FEET_STEP * FOOT))
+        return FeetAndInches(_up(wanted, _FEET_STEP * FOOT))
     return _up(wanted, _STEP if wanted < _LONG else _LONG_STEP)
 
 

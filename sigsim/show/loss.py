@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.state import ALL_OFF_TITLE
-from sigsim.decide.folding import folds_hide, unfolded
+from sigsim.decide.folding import unfolded
 from sigsim.metrics import LEVEL_SAID_DB
-from sigsim.show import kinds
+from sigsim.show import folds, kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.folds import HINT, joined
 from sigsim.show.hand_check import hand_check, hand_meaning
@@ -37,7 +37,6 @@ Corner: above it the sound stays 3 dB under its 100 Hz level.
 Resonance: the pickup's peak, and its height over the 100 Hz level."""
 
 _WORST: Final = "worst: "
-_MERGED: Final = "Combinations that are the same are one row, their names joined by ={hint}."
 
 REFERENCES: Final = {
     "ideal": "the same pedals on, with the instrument's lead but no other wiring",
@@ -240,10 +239,10 @@ def states_table(
     caption : of the table, where it needs one of its own
     every : whether each state has a row, and the worst one of its own
     """
-    folds = unfolded(report.states) if every else report.merged
+    shown = unfolded(report.states) if every else report.merged
     at_worst = report.worst_among if with_worst and not every else None
     named = [
-        (joined(fold, _WORST if i == at_worst else ""), fold.first) for i, fold in enumerate(folds)
+        (joined(fold, _WORST if i == at_worst else ""), fold.first) for i, fold in enumerate(shown)
     ]
     if with_worst and at_worst is None:
         named.append((Named(report.worst.state.title, before=_WORST), report.worst))
@@ -255,9 +254,7 @@ def states_table(
 
 def merged_note(report: LossReport, hint: str = HINT) -> tuple[Paragraph, ...]:
     """Return what joined names mean, where there are any; `hint` says how to see each."""
-    if not folds_hide(report.merged):
-        return ()
-    return (Paragraph((_MERGED.format(hint=hint),), quiet=True, apart=True),)
+    return tuple(folds.merged_note(report.merged, hint))
 
 
 def numbers(state: StateReport) -> tuple[Cell, ...]:

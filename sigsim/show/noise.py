@@ -5,18 +5,21 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.board.state import ALL_OFF_TITLE, different
+from sigsim.board.state import ALL_OFF_TITLE
+from sigsim.decide.folding import unfolded
 from sigsim.decide.noise import WORDS, Totals, dbv
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
+from sigsim.show.folds import HINT, joined, merged_note
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, listed, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
+    from sigsim.decide.folding import Fold
     from sigsim.decide.noise import NoiseReport, Share, StateNoise
     from sigsim.show.document import Cell, Row
 
@@ -48,21 +51,27 @@ their input_noise_voltage and input_noise_current. What a player hears besides, 
 crackle and the noise of the amplifier itself, is not in it."""
 
 
-def document(report: NoiseReport, *, explain: bool) -> Document:
+def document(
+    report: NoiseReport, *, explain: bool, every: bool = False, every_hint: str = HINT
+) -> Document:
     """Return the sentence, the totals, and who makes the noise.
 
     Parameters
     ----------
     report : from `noise_report`
     explain : whether the meaning of the columns is told
+    every : whether states that are the same have a row each
+    every_hint : how to see each row, empty where it cannot be asked for
     """
+    folds = unfolded(report.states) if every else report.merged
     hint = ("--explain says what the columns mean.",)
     return Document(
         TITLE,
         (
             Paragraph((sentence(report), " ".join(_figures(report))), apart=True),
-            _totals(report),
-            _shares(report),
+            _totals(report, folds),
+            _shares(folds),
+            *merged_note(folds, every_hint),
             Paragraph(_explanation(report) if explain else hint, quiet=True),
         ),
     )
@@ -108,22 +117,24 @@ def _figures(report: NoiseReport) -> Iterator[str]:
         yield "Every pedal in the signal's way has its noise figures."
 
 
-def _totals(report: NoiseReport) -> Table:
+def _totals(report: NoiseReport, folds: Sequence[Fold[StateNoise]]) -> Table:
     def levels(totals: Totals) -> tuple[Cell, ...]:
         return dbv(totals.flat), dbv(totals.a_weighted), report.below(totals.a_weighted)
 
     rows = [
-        (s.state.title, *levels(s.destination), report.verdict(s), *levels(s.instrument))
-        for s in report.states
+        (joined(fold), *levels(s.destination), report.verdict(s), *levels(s.instrument))
+        for fold in folds
+        for s in [fold.first]
     ]
     caption = "dBV at the amp, and referred to the instrument (ref.)"
     return Table(caption, _TOTALS, rows)
 
 
-def _shares(report: NoiseReport) -> Table:
+def _shares(folds: Sequence[Fold[StateNoise]]) -> Table:
     rows: list[Row] = []
-    for state in different(report.states):
-        rows.append(Group(plain(state.state.title, 60)))
+    for fold in folds:
+        state, name = fold.first, joined(fold)
+        rows.append(Group(plain(name.name, 60) + name.after))
         rows += [(plain(share.who.name, 58), share.flat, share.a_weighted) for share in state.told]
         rows += [("the rest", *state.rest)] if state.rest else []
     return Table("Who makes it: parts of the noise power at the amp in %", _SHARES, rows)

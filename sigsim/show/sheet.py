@@ -6,17 +6,20 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import verdict
+from sigsim.physics.arrays import scalar
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, Room, Table, Total
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain
+from sigsim.show.sheet_cables import figures, from_where, side_values, to_where
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from sigsim.decide.sheet import Connection, Point, Purchase, Run, Sheet
+    from sigsim.decide.purchases import Purchase
+    from sigsim.decide.sheet import Connection, Point, Run, Sheet
     from sigsim.show.document import Block, Cell, Place, Row
 
 MOST_SCENES: Final = 6
@@ -29,11 +32,13 @@ _POINTS: Final = {
     "send": "{name}: send",
     "return": "{name}: return",
     "joint": "joint of two cables",
-    "tap": "side cable {name}",
+    "tap": "Y for {name}",
     "far end": "{name} (far end)",
     "destination": "{name}",
 }
 _CABLE: Final = kinds.names(24, 24, none="no cable")
+# The Y of a side cable sits right at the next input: nothing to cut, and nothing to tick off.
+_DIRECT: Final = Named("", "", "at the input")
 _END: Final = kinds.names(40, 40)
 _YES: Final = kinds.choices({True: ("sees it", "yes"), False: ("no", "no")})
 _MARK: Final = kinds.choices(
@@ -123,6 +128,8 @@ def _notes(sheet: Sheet) -> Paragraph:
         notes.append(
             "Inside a loop these two and Pickup count as if this loop were in, behind it as if out."
         )
+    if any(c.end.at == "tap" for c in sheet.connections):
+        notes.append("Y: two plugs on one jack, where a side cable leaves the line.")
     if passive:
         listed = ", ".join(see) or "none"
         notes.append(f"Inputs that see the pickup with {ALL_OFF_TITLE}: {listed}.")
@@ -136,9 +143,13 @@ def _notes(sheet: Sheet) -> Paragraph:
 
 def _connection(c: Connection) -> Row:
     wire: tuple[Cell, ...] = (c.cable, c.length, c.plugs, c.capacitance)
+    at_input = c.cable is None and c.begin.at == "tap"
     if c.cable is None:
-        wire = (None, *(Unsaid(value) for value in wire[1:]))
-    return ("☐", c.number, point(c.begin), point(c.end), *wire, c.so_far, c.sees_pickup)
+        name = _DIRECT if at_input else None
+        wire = (name, *(Unsaid(value) for value in wire[1:]))
+    done = BLANK if at_input else "☐"
+    ends = from_where(c, point(c.begin)), to_where(c, point(c.end))
+    return (done, c.number, *ends, *wire, c.so_far, c.sees_pickup)
 
 
 def _runs(runs: Sequence[Run]) -> Table:
@@ -158,21 +169,24 @@ def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:
         Column("Total", kinds.LENGTH, key="total_m"),
         Column("Plugs", kinds.COUNT),
         Column(f"With {100 * spare:.3g} % spare", kinds.LENGTH, key="with_spare_m"),
+        Column("C", kinds.CAPACITANCE, key="capacitance_f_per_m", only=("csv",)),
     )
     rows = [row for purchase in purchases for row in _bought(purchase)]
     yield Table("To cut and to buy", columns, rows)
-    if parts := [f"{plain(p.cable, 24)}: part {p.part}." for p in purchases if p.part]:
-        yield Paragraph(tuple(parts), apart=True)
+    if purchases:
+        yield Paragraph(tuple(map(figures, purchases)), apart=True)
 
 
 def _bought(p: Purchase) -> Iterator[Row]:
+    capacitance = scalar(p.spec.capacitance)
     for length, pieces in p.pieces:
         total = length if pieces == 1 else sum_of([(length, pieces)])
         spared = Unsaid(total * (1 + p.spare))
-        yield p.cable, p.part, pieces, length, total, BLANK, spared
+        yield p.cable, p.part, pieces, length, total, BLANK, spared, capacitance
     total, many = sum_of(p.pieces), sum(number for _, number in p.pieces)
     bought = to_buy(total, p.spare)
-    yield Total((Named(p.cable, after=", all"), p.part, many, BLANK, total, p.plugs, bought))
+    name = Named(p.cable, after=", all")
+    yield Total((name, p.part, many, BLANK, total, p.plugs, bought, capacitance))
 
 
 def _switching(sheet: Sheet) -> Iterator[Block]:
@@ -217,6 +231,7 @@ def _connection_values(c: Connection) -> dict[str, Any]:
         "capacitance_f": c.capacitance,
         "so_far_f": c.so_far,
         "sees_pickup": c.sees_pickup,
+        "side_cable": side_values(c),
     }
 
 
@@ -236,6 +251,8 @@ def _purchase_values(p: Purchase) -> dict[str, Any]:
     return {
         "cable": p.cable,
         "part": p.part or None,
+        "capacitance_f_per_m": scalar(p.spec.capacitance),
+        "plug_capacitance_f": scalar(p.spec.plug_capacitance),
         "plugs": p.plugs,
         "total_m": p.total,
         "with_spare_m": p.with_spare,

@@ -15,6 +15,7 @@ from sigsim.show.kinds import BLANK, Kind
 from sigsim.show.loss import asked, louder
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain, signed
+from sigsim.show.taken_as_exact import taken_as_exact
 
 if TYPE_CHECKING:
     from sigsim.decide.spread.influence import Influence
@@ -73,7 +74,7 @@ def document(report: SpreadReport, *, explain: bool) -> Document:
     return Document(
         TITLE,
         (
-            Paragraph((sentence(report), drawn)),
+            Paragraph((sentence(report), drawn, *taken_as_exact(report))),
             _numbers(report, shown),
             _influences(shown, question.draws),
             Paragraph(_explanation(report) if explain else hint, quiet=True),
@@ -202,6 +203,10 @@ def as_json(report: SpreadReport) -> str:
                 "tolerance_percent": 100 * quantity.tolerance,
             }
             for quantity in report.quantities
+        ],
+        "exact_quantities": [
+            {"place": figure.place, "key": figure.key, "value": figure.value}
+            for figure in report.exact
         ],
         "states": [_state_values(state) for state in report.states],
         "worst": None if report.worst is None else _state_values(report.worst),

@@ -18,7 +18,7 @@ import numpy as np
 from sigsim.board.edit import places as listed_places
 from sigsim.board.rebuilt import Rebuilt
 from sigsim.items.cable import Cable
-from sigsim.items.fields import Declared, specs
+from sigsim.items.fields import Declared, Spec, specs
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
 
@@ -79,6 +79,48 @@ class Varied:
         return value
 
 
+@dataclass(frozen=True)
+class Exact:
+    """One figure that the file gives and that does not vary, because no tolerance is written.
+
+    Attributes
+    ----------
+    place : what a person calls the item it belongs to
+    key : of the quantity
+    kind : a kind of quantity, what is per length kept apart
+    value : [SI unit]
+    """
+
+    place: str
+    key: str
+    kind: str
+    value: float
+
+
+def exact(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[Exact, ...]:
+    """Return the figures that the file gives without a tolerance, each once, in order.
+
+    Parameters
+    ----------
+    board : the board
+    defaults : tolerance by kind, for the quantities that carry none [fraction]
+    """
+    return tuple(
+        Exact(place, key, spec.kind, float(getattr(owner, key)))
+        for place, owner in _owners(board)
+        for key, spec in specs(type(owner)).items()
+        if key in owner.bare
+        and (kind := _kind(spec)) in KINDS
+        and getattr(owner, key)
+        and not (defaults or {}).get(kind)
+    )
+
+
+def _kind(spec: Spec) -> str:
+    """Return a kind of quantity by which a tolerance is given."""
+    return spec.kind.removesuffix(" per length")
+
+
 def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[Varied, ...]:
     """Return the quantities of a board that vary, each once, from instrument to destination.
 
@@ -90,7 +132,7 @@ def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[V
     found = []
     for place, owner in _owners(board):
         for key, spec in specs(type(owner)).items():
-            kind = spec.kind.removesuffix(" per length")
+            kind = _kind(spec)
             value = getattr(owner, key)
             if kind not in KINDS or not value:
                 continue

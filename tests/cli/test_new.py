@@ -128,7 +128,7 @@ def test_options_answer_everything(tmp_path: Path) -> None:
     run = sigsim(
         "new", "board.toml", "--instrument", "bass-active", "--lead", "15 ft", "--pedals", 5,
         "--buffered", 2, "--hardwire", 1, "--patch", "8 in", "--destination", "active-di",
-        "--to-amp", 7, "--cable", "low", "--title", "Kiosk", cwd=tmp_path,
+        "--to-amp", "7 m", "--cable", "low", "--title", "Kiosk", cwd=tmp_path,
     )  # fmt: skip
     assert run == Run(0, NEXT, "")
     board = read_board(tmp_path / "board.toml")
@@ -286,7 +286,7 @@ def test_folder_that_cannot_be_written(terminal: Path, monkeypatch: pytest.Monke
 
 def test_questions_at_a_terminal(terminal: Path) -> None:
     """Enter takes the default; numbers of the lists and names both answer."""
-    answers = ["4", "15 ft", "3", "mix", "1", "", "", "active-di", "", "3"]
+    answers = ["4", "15 ft", "3", "mix", "1", "", "", "active-di", "", "3", ""]
     result = asked("\n".join(answers) + "\n")
     assert result.exception is None
     assert result.stdout == NEXT
@@ -303,12 +303,12 @@ def test_questions_at_a_terminal(terminal: Path) -> None:
     [("true", "pedal-true-bypass"), ("2", "pedal-buffered"), ("hardwire", "vintage-hardwire")],
 )
 def test_all_pedals_alike(terminal: Path, how: str, part: str) -> None:
-    assert asked(f"\n\n2\n{how}\n\n\n\n\n").exception is None
+    assert asked(f"\n\n2\n{how}\n\n\n\n\n\n").exception is None
     assert stages(terminal / "board.toml") == [part] * 2
 
 
 def test_bad_answers_are_asked_again(terminal: Path) -> None:
-    result = asked("kazoo\n1\n6 kg\n6 m\n99\n2\n\n\n\n\n\n")
+    result = asked("kazoo\n1\n6 kg\n6 m\n99\n2\n\n\n\n\n\n\n")
     assert result.exception is None
     assert result.stderr.count("Error: ") == 3
     for word in ("none of the answers", "cannot be read as a length", "0 to 60"):
@@ -317,7 +317,7 @@ def test_bad_answers_are_asked_again(terminal: Path) -> None:
 
 
 def test_what_an_option_says_is_not_asked(terminal: Path) -> None:
-    result = asked("\n\n\n\n", "--instrument", "bass-active", "--pedals", "1", "--hardwire", "1")
+    result = asked("\n\n\n\n\n", "--instrument", "bass-active", "--pedals", "1", "--hardwire", "1")
     assert result.exception is None
     for question in ("What do you play", "How many", "patch cable", "when they are off"):
         assert question not in result.stderr
@@ -353,7 +353,7 @@ def test_real_terminal(tmp_path: Path) -> None:
         [sys.executable, "-m", "sigsim", "new", "board.toml", "--lead", "3 m"],
         stdin=slave, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path,
     )  # fmt: skip
-    os.write(master, b"2\n1\n\n\n\n\n")
+    os.write(master, b"2\n1\n\n\n\n\n\n")
     out, err = process.communicate(timeout=60)
     os.close(slave)
     os.close(master)
@@ -472,7 +472,7 @@ def test_a_question_mark_explains_the_question(terminal: Path) -> None:
     assert result.exception is None
     assert "Error" not in result.stderr
     assert result.stderr.count("1  guitar-single-coil") == 2
-    assert "The lead from the instrument" in result.stderr
+    assert "It hangs right on the pickup" in " ".join(result.stderr.split())
 
 
 @pytest.mark.parametrize("pedals", ["0", "1", "3"])
@@ -483,3 +483,177 @@ def test_a_pipe_has_a_line_for_each_option_in_order(pedals: str, tmp_path: Path)
     board = read_board(tmp_path / "board.toml")
     assert board.cables["lead"].part == "cable-low"
     assert len(board.switches()) == int(pedals)
+
+
+# What names tell
+
+
+def made(names: str, *options: object, folder: Path) -> tuple[list[str], Run]:
+    run = sigsim("new", "board.toml", "--yes", "--force", "--names", names, *options, cwd=folder)
+    assert run.status == 0, run.err
+    assert not read_board(folder / "board.toml").warnings
+    return stages(folder / "board.toml"), run
+
+
+def test_a_name_that_says_what_a_pedal_is_picks_the_part(tmp_path: Path) -> None:
+    parts, run = made("tuner,comp,My Coal FUZZ 2,zonk,chorus,echo", folder=tmp_path)
+    assert parts == [
+        "tuner-true-bypass", "compressor-buffered", "fuzz-low-impedance", "pedal-true-bypass",
+        "modulation-true-bypass", "echo-buffered",
+    ]  # fmt: skip
+    said = " ".join(run.out.split())
+    assert "'My Coal FUZZ 2' is taken for fuzz-low-impedance, which wants the pickup" in said
+    assert "To change one, change its part" in said
+    assert "zonk" not in said
+    assert "--buffered" not in run.err  # no count holds where names tell
+    lines = (tmp_path / "board.toml").read_text(encoding="utf-8").splitlines()
+    for part in parts:
+        (line, *_) = [line for line in lines if line.startswith(f'part = "{part}"')]
+        from_name = '# from its name; if it is another, write one of "sigsim parts"' in line
+        assert from_name == (part != "pedal-true-bypass")
+        assert ("wants the pickup" in line) == (part == "fuzz-low-impedance")
+
+
+COUNTED: dict[tuple[str, int, int], list[str]] = {
+    ("fuzz,wub", 1, 0): ["fuzz-low-impedance", "pedal-buffered"],
+    ("wub,fuzz", 1, 0): ["pedal-buffered", "fuzz-low-impedance"],
+    ("wub,zonk,tuner", 1, 0): ["pedal-true-bypass", "pedal-buffered", "tuner-true-bypass"],
+    ("comp,chorus,echo,reverb", 2, 0): [
+        "compressor-true-bypass", "modulation-true-bypass", "echo-buffered", "echo-buffered",
+    ],
+    ("comp,echo", 0, 0): ["compressor-true-bypass", "echo-true-bypass"],
+    ("chorus,tuner", 2, 0): ["modulation-buffered", "tuner-buffered"],
+    ("looper,echo", 0, 0): ["looper-buffered", "echo-true-bypass"],
+    ("fuzz,wah,zonk", 0, 1): ["fuzz-low-impedance", "wah-true-bypass", "vintage-hardwire"],
+    ("fuzz,wah", 0, 1): ["fuzz-low-impedance", "wah-hardwire"],
+    ("fuzz,fuzz 2", 2, 0): ["fuzz-low-impedance", "fuzz-low-impedance"],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", COUNTED, ids=str)
+def test_a_count_goes_to_names_that_tell_nothing_and_never_to_a_fuzz(
+    case: tuple[str, int, int], tmp_path: Path
+) -> None:
+    names, buffered, hardwire = case
+    options = ("--buffered", buffered, "--hardwire", hardwire)
+    assert made(names, *options, folder=tmp_path)[0] == COUNTED[case]
+
+
+@pytest.mark.parametrize("name", ["pedal", "effect", "tuner out", "fuzzy logic", "2", "red one"])
+def test_a_name_that_tells_nothing_or_too_much(name: str, tmp_path: Path) -> None:
+    parts, run = made(name, folder=tmp_path)
+    assert parts == ["pedal-true-bypass"]
+    assert run.out == NEXT
+
+
+def test_every_alias_gives_a_board_that_reads(tmp_path: Path) -> None:
+    aliases = {a for part in library().values() if part.kind == "stage" for a in part.aliases}
+    names = sorted(aliases)
+    for start in range(0, len(names), MOST_PEDALS):
+        some = tuple(names[start : start + MOST_PEDALS])
+        plan = PLAN | {"pedals": len(some), "names": some, "counted": False}
+        assert not parse_board(board_text(Plan(**plan))).warnings
+
+
+def test_a_name_cannot_write_into_the_file(tmp_path: Path) -> None:
+    name = '"]\n[scenes]\nevil = ["x fuzz'
+    run = sigsim("new", "board.toml", "--yes", "--names", name, cwd=tmp_path)
+    assert run.status == 2  # a line feed is no letter of a name
+    assert not list(tmp_path.iterdir())
+
+
+def test_names_are_asked_last_as_help_lists_them(terminal: Path) -> None:
+    result = asked("\n\n3\n\n\n\n\n\na,a\na,b,c,d\nfuzz, echo\n")
+    assert result.exception is None
+    assert "What are they called, in order from the instrument" in result.stderr
+    assert "Enter for pedal 1, pedal 2" in result.stderr
+    assert result.stderr.count("Error: ") == 2
+    assert read_board(terminal / "board.toml").switches() == ("fuzz", "echo", "pedal 3")
+    assert stages(terminal / "board.toml")[:2] == ["fuzz-low-impedance", "echo-buffered"]
+
+
+def test_names_from_a_pipe(tmp_path: Path) -> None:
+    lines = ["", "", "2", "", "", "", "", "", "", "tuner, fuzz"]
+    assert sigsim("new", "board.toml", cwd=tmp_path, text="\n".join(lines)).status == 0
+    assert read_board(tmp_path / "board.toml").switches() == ("tuner", "fuzz")
+    help_text = sigsim("new", "--help", cwd=tmp_path).out
+    places = [help_text.index(f"\n  {q.option} ") for q in new.QUESTIONS]
+    assert places == sorted(places)
+
+
+def test_every_question_is_explained(terminal: Path) -> None:
+    """A question mark says more than the question: a sentence or two of its own."""
+    for question in (*new.QUESTIONS, new.BYPASS):
+        assert 1 <= len(re.findall(r"[.](?: |$)", question.why)) <= 2, question.text
+        assert question.why not in (question.text, question.help)
+    result = asked("?\n\n?\n\n?\n2\n?\n\n?\n\n?\n\n?\n\n?\n\n?\n\n")
+    assert result.exception is None
+    said = " ".join(result.stderr.split())
+    for question in new.QUESTIONS:
+        if question not in (new.BUFFERED, new.HARDWIRE):
+            assert question.why in said
+
+
+# What players say, feet after feet, and odd lengths
+
+
+def test_an_instrument_by_what_players_call_it(tmp_path: Path) -> None:
+    run = sigsim("new", "board.toml", "--yes", "--instrument", "bass", cwd=tmp_path)
+    assert run.status == 2
+    assert "more than one of the answers may be meant" in run.err
+    assert "bass-split-coil" in run.err
+    assert "guitar" not in run.err
+    assert "sigsim parts --kind instrument" in run.err
+    run = sigsim("new", "board.toml", "--yes", "--instrument", "humbucker guitar", cwd=tmp_path)
+    assert "accepted: guitar-two-coil" in run.err  # the likeliest first
+    run = sigsim("new", "board.toml", "--yes", "--destination", "valve amp", cwd=tmp_path)
+    assert "valve-amplifier-input" in run.err
+
+
+@pytest.mark.parametrize(
+    ("options", "near"),
+    [
+        (("--lead", "15 ft", "--patch", "1"), "1 ft"),
+        (("--lead", "15 ft", "--patch", ".5"), ".5 ft"),
+        (("--lead", "15'", "--patch", "8"), "8 in"),
+        (("--lead", "180 in", "--to-amp", "20"), "20 ft"),
+        (("--patch", "8 in", "--to-amp", "5"), "5 ft"),
+    ],
+)
+def test_a_number_after_feet_is_asked_about(
+    options: tuple[str, ...], near: str, tmp_path: Path
+) -> None:
+    run = sigsim("new", "board.toml", "--yes", *options, cwd=tmp_path)
+    assert run.status == 2
+    assert options[2] in run.err
+    assert f'did you mean "{near}"?' in run.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_number_after_feet_is_asked_again_at_a_terminal(terminal: Path) -> None:
+    result = asked("\n15 ft\n2\n\n1\n1 ft\n\n20\n20 ft\n\n\n")
+    assert result.exception is None
+    assert result.stderr.count("did you mean") == 2
+    board = read_board(terminal / "board.toml")
+    # One foot is 0.3048 m exactly (international yard, 1959).
+    assert [piece.length for piece in board.pieces()] == [
+        pytest.approx(n * 0.3048) for n in (15, 1, 20)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--lead", "18 in"), "--lead: 18 in is short for such a cable, 3.3 to 39 ft is usual"),
+        (("--lead", "0.5"), "--lead: 0.5 m is short for such a cable, 1 to 12 m is usual"),
+        (("--lead", "30 m"), "--lead: 30 m is long"),
+        (("--patch", "5 m"), "--patch: 5 m is long"),
+        (("--to-amp", "20 cm"), "--to-amp: 20 cm is short"),
+    ],
+)
+def test_an_odd_length_is_asked_about(options: tuple[str, ...], said: str, tmp_path: Path) -> None:
+    run = sigsim("new", "board.toml", "--yes", *options, cwd=tmp_path)
+    assert run.status == 0
+    assert said in run.err
+    run = sigsim("new", "board.toml", "--yes", "--force", cwd=tmp_path)
+    assert "usual" not in run.err

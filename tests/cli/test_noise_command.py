@@ -146,9 +146,9 @@ def test_plot_shows_each_state_and_who_hisses_in_the_noisiest() -> None:
     names = [label.get_text() for label in upper.get_yticklabels()]
     start = upper.get_xlim()[0]
     for name, bar in zip(names, upper.patches, strict=True):
-        (state,) = [s for s in found.states if s.state.title == name]
+        state = next(s for s in found.states if s.state.title == name.split(", ")[0])
         assert start + bar.get_width() == pytest.approx(found.below(state.destination.a_weighted))
-    assert names[0] == "all off"
+    assert names[0] == "all off, quiet waltz"
     noisiest = found.noisiest
     whole = found.below(noisiest.destination.a_weighted)
     makers = [label.get_text() for label in lower.get_yticklabels()]
@@ -166,3 +166,57 @@ def test_plot_of_one_state_has_one_bar() -> None:
     board = parse_board(SILENT.replace("volume = 0", "volume = 5"))
     panels = draw_noise(Figure(), noise_report(board, [State("off")]))
     assert [label.get_text() for label in panels[0].get_yticklabels()] == ["off"]
+
+
+# Every scene hisses as another one: the same thing on, or what is inside a loop that is out.
+SAME = """
+instrument = {resistance = 8e3, inductance = 3}
+destination = {input_resistance = 1e6}
+[[chain]]
+loop = "side"
+[[chain.inside]]
+stage = "echo"
+input_resistance = 1e6
+output_resistance = 1e3
+[[chain]]
+stage = "drive"
+input_resistance = 1e6
+output_resistance = 1e3
+gain = "20 dB"
+[scenes]
+quiet = []
+hidden = ["echo"]
+loud = ["drive"]
+"loud too" = ["drive", "echo"]
+"""
+
+
+def test_combinations_that_hiss_the_same_are_one_row(tmp_path: Path) -> None:
+    path = tmp_path / "same.toml"
+    path.write_text(SAME)
+    out = sigsim_here("noise", path).out
+    merged = [[row.state.title for row in fold.rows] for fold in report(path).merged]
+    assert merged == [["all off", "quiet", "hidden"], ["loud", "loud too"]]
+    # The rows of how much may go on below; those of who makes it have a line.
+    assert "\n all off = quiet = hidden\n" in out
+    assert "\n loud = loud too\n" in out
+    assert "their names joined by = (--every lists" in " ".join(out.split())
+    every = sigsim_here("noise", path, "--every").out
+    assert " = " not in every
+    assert all(every.count(f" {name} ") for name in ("all off", "quiet", "hidden", "loud too"))
+    assert len(document(path)["states"]) == 5
+    (_, lower) = panels = draw_noise(Figure(), report(path))
+    assert [label.get_text() for label in panels[0].get_yticklabels()] == [
+        "all off, quiet, hidden", "loud, loud too",
+    ]  # fmt: skip
+    assert lower.patches
+
+
+def test_combinations_that_differ_are_rows_of_their_own() -> None:
+    found = report(BASS.with_name("ferry-guitar-big.toml"))
+    for fold in found.merged:
+        for other in fold.more:
+            for ours, theirs in zip(fold.first.destination, other.destination, strict=True):
+                assert ours == pytest.approx(theirs, rel=1e-6)
+    firsts = [fold.first.destination for fold in found.merged]
+    assert len(set(firsts)) == len(firsts)

@@ -189,3 +189,63 @@ def test_plot_is_an_interval_for_each_state_and_the_curves_of_the_one_told_of() 
     assert edges[:, 1].min() < np.min(median.get_ydata())
     assert edges[:, 1].max() > np.max(median.get_ydata())
     assert lower.get_ylabel() == "gain (dB)"
+
+
+def test_figures_without_a_tolerance_are_named_the_cables_first(tmp_path: Path) -> None:
+    """What the file itself gives without ±: no more and no less, by what its text says."""
+    path = tmp_path / "board.toml"
+    path.write_text(
+        '[instrument]\npart = "guitar-single-coil"\nvolume = 9\n'
+        '[destination]\npart = "valve-amplifier-input"\ninput_resistance = "1 MΩ"\n'
+        '[cables.lead]\ncapacitance = "33 pF/ft"\nplug_capacitance = "5 pF ± 0 %"\n'
+        '[cables.patch]\npart = "cable-patch"\n'
+        '[wiring]\ncable = "patch"\nlength = "20 cm ± 5 %"\n'
+        '[[chain]]\ncable = "lead"\nlength = "15 ft"\n'
+    )
+    said = " ".join(sigsim_here("spread", path, "--draws", "70").out.split())
+    assert (
+        "Taken as exact, because no ± is written: 'lead' capacitance, 'amp' input resistance, "
+        "1 length and 1 knob." in said
+    )
+    exact = document(path, "--draws", "70")["exact_quantities"]
+    assert {(e["place"], e["key"]) for e in exact} == {
+        ("cable lead", "capacitance"), ("amp", "input_resistance"),
+        ("the 15 ft of lead", "length"), ("instrument", "volume"),
+    }  # fmt: skip
+    # One foot is 0.3048 m exactly (international yard, 1959).
+    lead = next(e["value"] for e in exact if e["place"] == "cable lead")
+    assert lead == pytest.approx(33e-12 / 0.3048)
+    given = document(path, "--draws", "70", "--tolerance", "capacitance=10,knob=1")
+    assert {e["key"] for e in given["exact_quantities"]} == {"input_resistance", "length"}
+
+
+def test_many_figures_without_a_tolerance_take_two_lines_and_count_the_rest(
+    tmp_path: Path,
+) -> None:
+    stages = "".join(
+        f'[[chain]]\nstage = "box {n}"\ninput_resistance = "1 MΩ"\noutput_resistance = "1 kΩ"\n'
+        for n in range(20)
+    )
+    path = tmp_path / "board.toml"
+    path.write_text(
+        '[instrument]\nresistance = "7 kΩ ± 10 %"\ninductance = "3 H"\n'
+        f'[destination]\ninput_resistance = "1 MΩ"\n{stages}'
+    )
+    out = sigsim_here("spread", path, "--draws", "70", "--all-off").out
+    lines = out[out.index("Taken as exact") :].split("\n\n")[0].splitlines()
+    assert len(lines) <= 2
+    assert lines[-1].endswith("more.")
+    count = int(lines[-1].split()[-2])
+    named = " ".join(lines).count("'") // 2
+    exact = document(path, "--draws", "70", "--all-off")["exact_quantities"]
+    assert named + count == len(exact) == 2 + 2 * 20
+
+
+def test_intervals_are_solid_in_the_colours_of_the_scenes() -> None:
+    """A dash would look like an interval with gaps; the colour still tells the scenes apart."""
+    board = read_board(BASS)
+    found = spread_report(SpreadQuestion(board=board, draws=70), board.named_states())
+    (axes,) = draw_spread(Figure(figsize=(6.3, 5.1)), found)
+    intervals = [line for line in axes.lines if line.get_label() == "interval"]
+    assert {line.get_linestyle() for line in intervals} == {"-"}
+    assert len({line.get_color() for line in intervals}) == len(intervals) > 1

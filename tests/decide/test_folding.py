@@ -223,7 +223,7 @@ def test_equal_things_are_counted_and_each_is_said() -> None:
     assert every.count("patch:") == 7
 
 
-@pytest.mark.parametrize("command", ["states", "cables", "loss", "blame"])
+@pytest.mark.parametrize("command", ["states", "cables", "loss", "blame", "noise"])
 def test_every_lists_each(command: str) -> None:
     assert "(--every lists" in " ".join(quick(command, BASS).split())
     assert "within 0.1 dB" not in " ".join(quick(command, BASS, "--every").split())

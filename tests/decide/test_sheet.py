@@ -161,7 +161,9 @@ def test_every_form_can_be_written(drawn: Any) -> None:
     wired = sheet(parse_board(to_toml(drawn, 1)))
     count, made = len(wired.connections), document(wired)
     assert len(blocks_of(as_csv(made))[0]) == count + 1
-    assert as_html(made).count("☐") == count
+    # What is plugged in at a Y right at an input is no cable to lay, and nothing to tick off.
+    at_input = sum(c.cable is None and c.begin.at == "tap" for c in wired.connections)
+    assert as_html(made).count("☐") == count - at_input
     assert as_markdown(made).count("\n| ") >= count
 
 
@@ -293,3 +295,78 @@ def test_inputs_inside_a_loop_see_the_pickup_only_once_it_is_in(tmp_path: Path) 
     said = " ".join(sigsim("sheet", board).out.split())
     assert "Inputs that see the pickup with all off: y, amp." in said
     assert "Inside a loop, once it alone is in, also: x." in said
+
+
+SIDES: Final = """
+[instrument]
+resistance = "8 kΩ"
+inductance = "4 H"
+[destination]
+input_resistance = "1 MΩ"
+[cables.lead]
+capacitance = "33 pF/ft"
+plug_capacitance = "5 pF"
+[cables.bare]
+[cables.patch]
+part = "cable-patch"
+capacitance = "100 pF/m ± 10 %"
+[[chain]]
+cable = "lead"
+length = "15 ft"
+[[chain]]
+tap = "tuner"
+cable = "lead"
+length = "32 in"
+input_resistance = "1 MΩ"
+input_capacitance = "20 pF"
+[[chain]]
+stage = "drive"
+input_resistance = "1 MΩ"
+output_resistance = "1 kΩ"
+[[chain]]
+tap = "left in"
+cable = "patch"
+length = "20 cm"
+open = true
+[[chain]]
+cable = "bare"
+length = "30 ft"
+"""
+
+
+def test_a_side_cable_says_what_it_hangs_on_and_what_is_at_its_far_end(tmp_path: Path) -> None:
+    made = document(sheet(parse_board(SIDES)))
+    rows = [row for row in as_markdown(made).splitlines() if row.startswith("| ")][1:6]
+    cells = [[cell.strip() for cell in row.split("|")[1:6]] for row in rows]
+    assert [cell[1:4] for cell in cells if cell[0].isdigit()] == [
+        ["instrument", "Y for tuner", "lead"],
+        ["Y for tuner", "tuner (far end): input of 1 MΩ and 20 pF", "lead"],
+        ["Y for tuner", "drive", "at the input"],
+        ["output of drive", "left in (far end): open", "patch"],
+    ]
+    page = as_html(made)
+    assert "no cable" not in page
+    assert page.count("☐") == 4  # five connections, of which one is only a Y
+    board = tmp_path / "board.toml"
+    board.write_text(SIDES)
+    found = json.loads(sigsim_here("sheet", board, "--json").out)
+    assert [c["side_cable"] for c in found["connections"]] == [
+        None,
+        {"open": False, "input_resistance_ohm": 1e6, "input_capacitance_f": pytest.approx(20e-12)},
+        None,
+        {"open": True, "input_resistance_ohm": None, "input_capacitance_f": 0.0},
+        None,
+    ]
+
+
+def test_a_cable_can_be_bought_by_its_figures(tmp_path: Path) -> None:
+    """As the file writes them, in its own units; one foot is 0.3048 m exactly (yard of 1959)."""
+    board = tmp_path / "board.toml"
+    board.write_text(SIDES)
+    out = sigsim_here("sheet", board).out
+    assert "\nlead: 33 pF/ft, each plug 5 pF.\n" in out
+    assert "\npatch: part cable-patch, 100 pF/m.\n" in out
+    assert "\nbare: no figures in the file.\n" in out
+    found = {p["cable"]: p for p in json.loads(sigsim_here("sheet", board, "--json").out)["buy"]}
+    assert found["lead"]["capacitance_f_per_m"] == pytest.approx(33e-12 / 0.3048)
+    assert found["lead"]["plug_capacitance_f"] == 5e-12

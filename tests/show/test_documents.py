@@ -444,12 +444,16 @@ BOUGHT: Final[list[tuple[list[tuple[float, int]], float, str, str]]] = [
     ([(9.01, 1)], 0.1, "9.01 m", "10 m"),
     ([(9.1, 1)], 0.1, "9.1 m", "10.5 m"),
     ([(10.0, 2)], 0.0, "20 m", "20 m"),
-    ([(Written(15 * FOOT, "15 ft"), 1)], 0.1, "15 ft", "16.5 ft"),
-    ([(Written(8 * INCH, "8 in"), 6)], 0.1, "4 ft", "4.5 ft"),
+    ([(Written(15 * FOOT, "15 ft"), 1)], 0.1, "15 ft", "16 ft 6 in"),
+    ([(Written(8 * INCH, "8 in"), 6)], 0.1, "4 ft", "4 ft 6 in"),
     ([(Written(15 * FOOT, "15 feet"), 1), (Written(1 * FOOT, "1'"), 1)], 0.0, "16 ft", "16 ft"),
     ([(Written(15 * FOOT, "15 ft"), 1), (Written(5.0, "5 m"), 1)], 0.1, "9.572 m", "11 m"),
     ([(Written(0.2, "20 cm"), 2)], 0.1, "40 cm", "50 cm"),
     ([(Written(10 * INCH, "10 in"), 2)], 0.1, "20 in", "2 ft"),
+    ([(Written(47 * FOOT, "47 ft"), 1), (Written(8 * INCH, "8 in"), 1)], 0, "47 ft 8 in", "48 ft"),
+    ([(Written(2.5 * INCH, "2.5 in"), 17)], 0, "3 ft 6.5 in", "4 ft"),
+    ([(Written(11.99 * INCH, "11.99 in"), 4)], 0, "4 ft", "4 ft"),
+    ([(Written(9 * INCH, "9 in"), 2)], 0, "1 ft 6 in", "1 ft 6 in"),
 ]
 
 

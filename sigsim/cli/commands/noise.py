@@ -85,14 +85,21 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
     help='Of everything passive; "20 C" for degrees.',
 )
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
+@options.every_option
 @answered
 def command(
-    board: Board, states: list[State], level: float, temperature: float, explain: bool
+    board: Board,
+    states: list[State],
+    level: float,
+    temperature: float,
+    explain: bool,
+    every: bool,
 ) -> Answer:
     """How much the chain hisses, combination by combination, and which part of it does.
 
     Without a choice: all off and each scene of the file. Passive parts hiss by
     their resistance, pedals by the noise figures in their part or in the board file.
+    Combinations that hiss the same are one row; JSON has each.
     """
     from sigsim.decide.noise import noise_report
     from sigsim.show import noise as show
@@ -101,7 +108,7 @@ def command(
         board, states or board.named_states(), level=level, temperature=temperature
     )
     return Answer(
-        lambda: show.document(report, explain=explain),
+        lambda: show.document(report, explain=explain, every=every),
         lambda: show.as_json(report),
         lambda: (report,),
     )

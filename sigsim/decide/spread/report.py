@@ -17,7 +17,7 @@ from sigsim.states.drawn import METRICS, Drawn, DrawSolver
 from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver
 from sigsim.states.shape import GRID
-from sigsim.states.varied import Varied, places, varied
+from sigsim.states.varied import Exact, Varied, exact, places, varied
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -140,12 +140,14 @@ class SpreadReport:
     quantities : what varies
     states : the states asked for
     worst : the state with the largest treble loss as written, None if not asked for
+    exact : the figures of the file that carry no tolerance
     """
 
     question: SpreadQuestion
     quantities: tuple[Varied, ...]
     states: tuple[StateSpread, ...]
     worst: StateSpread | None
+    exact: tuple[Exact, ...]
 
     @property
     def told(self) -> StateSpread:
@@ -193,7 +195,8 @@ def spread_report(
     pool.fill(progress)
     made = tuple(pool.state(state, different.index(board.heard(state.on))) for state in wanted)
     worst = made[-1] if with_worst else None
-    return SpreadReport(question, quantities, made[: len(states)], worst)
+    bare = exact(board, question.defaults)
+    return SpreadReport(question, quantities, made[: len(states)], worst, bare)
 
 
 class _Pool:

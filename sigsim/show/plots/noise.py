@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.board.state import different
 from sigsim.decide.noise import WORDS
 from sigsim.show.document import Drawing
 from sigsim.show.noise import sentence
 from sigsim.show.plots import style
 from sigsim.show.plots.finish import finish
+from sigsim.show.plots.letters import joined
 from sigsim.show.plots.scenes import SceneLooks
 from sigsim.show.plots.wrap import panel_title, row_names, x_label
 from sigsim.show.render.text import decibel
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from sigsim.decide.folding import Fold
     from sigsim.decide.noise import NoiseReport, StateNoise
 
 # Who hisses less than this under the loudest of them is not worth a bar [dB].
@@ -45,7 +46,8 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
     """Draw a bar for each state, and one for each that hisses in the noisiest; return all axes."""
     most = style.rows_that_fit(figure, 0.55)
     makers = _makers(report, max(2, min(_MOST_BARS, most // 2)))
-    states = _states(report, max(1, most - len(makers) - 2))
+    folds = _folds(report, max(1, most - len(makers) - 2))
+    states = [fold.first for fold in folds]
     heights = [len(states) + 1, len(makers) + 1]
     rows = sum(heights) + 1
     if not makers:
@@ -58,8 +60,8 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
     _axis(panels[0], [*values, *(below for _, below in makers)])
     _bars(panels[0], values, faces)
     _words(panels[0])
-    row_names(panels[0], [state.state.title for state in states], rows)
-    left = len(different(report.states)) - len(states)
+    row_names(panels[0], [_name(fold) for fold in folds], rows)
+    left = len(report.merged) - len(states)
     more = f" ({left} quieter ones are left out)" if left else ""
     panel_title(panels[0], f"the hiss of each combination{more}")
     if makers:
@@ -73,13 +75,18 @@ def draw_noise(figure: Figure, report: NoiseReport) -> Sequence[Axes]:
     return panels
 
 
-def _states(report: NoiseReport, most: int) -> list[StateNoise]:
+def _folds(report: NoiseReport, most: int) -> list[Fold[StateNoise]]:
     """Return each different state, the noisiest of them if they are many, in the board's order."""
-    states = different(report.states)
-    if len(states) <= most:
-        return states
-    loud = [-np.nan_to_num(state.destination.a_weighted) for state in states]
-    return [states[i] for i in sorted(np.argsort(loud, kind="stable")[:most].tolist())]
+    folds = report.merged
+    if len(folds) <= most:
+        return folds
+    loud = [-np.nan_to_num(fold.first.destination.a_weighted) for fold in folds]
+    return [folds[i] for i in sorted(np.argsort(loud, kind="stable")[:most].tolist())]
+
+
+def _name(fold: Fold[StateNoise]) -> str:
+    """Return the names of states that hiss the same, on one row."""
+    return "".join(joined(list(dict.fromkeys(row.state.title for row in fold.rows))))
 
 
 def _makers(report: NoiseReport, most: int) -> list[tuple[str, float]]:

@@ -84,7 +84,8 @@ def _intervals(
     legend: list[Entry],
 ) -> None:
     looks = SceneLooks(report.question.board)
-    thick = {"linewidth": 4.0, "solid_capstyle": "butt", "dash_capstyle": "butt"}
+    # Solid in the colour of its scene: a dash would look like an interval with gaps.
+    thick = {"linewidth": 4.0, "linestyle": "-", "solid_capstyle": "butt"}
     for row, (state, _) in enumerate(states):
         loss, is_worst = state.loss, state is report.worst
         look = looks.of(state.state.on, worst=is_worst)

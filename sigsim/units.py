@@ -134,8 +134,9 @@ def _half_tolerance(match: re.Match[str], spec: Kind, found: object) -> Quantity
     """Return the error for a tolerance that is no percentage."""
     percent = match["percent"]
     is_percent = re.fullmatch(r"\)?|%\)?|per\s?cent\)?", match["unit"])
-    reads = is_percent and float(percent) <= 100 and _split_unit(match["value"], spec)
-    shown = f"{match['value']} ± {percent} %" if reads else None
+    value = match["value"]
+    reads = _split_unit(value, spec) or (spec.units and _reads(value))
+    shown = f"{value} ± {percent} %" if is_percent and reads and float(percent) <= 100 else None
     what = f"a tolerance is a percentage: ± {percent if is_percent else 10} %"
     return _error(spec, what, found, shown)
 

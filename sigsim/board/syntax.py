@@ -57,7 +57,7 @@ def not_toml(text: str, error: tomllib.TOMLDecodeError, where: str) -> SigsimErr
     place = _PLACE.search(str(error))
     number = int(place[1]) if place and place[1] else len(text.rstrip().split("\n"))
     said = _PLACE.sub("", str(error))
-    number, why = _explained(lines, number, said, text)
+    number, why = _explained(lines, number, said)
     what = f"this is not valid TOML: {why or said}"
     found = _short(lines[number - 1]) or "an empty line"
     return SigsimError(what, where=f"{where}, line {number}", found=found)
@@ -68,11 +68,11 @@ def _short(line: str) -> str:
     return text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 1] + "…"
 
 
-def _explained(lines: list[str], number: int, said: str, text: str) -> tuple[int, str]:
+def _explained(lines: list[str], number: int, said: str) -> tuple[int, str]:
     """Return the line that is wrong and why; no words where nothing can be guessed."""
     line = lines[number - 1]
     if said.startswith("Cannot ") and _reads(line):
-        return _twice(lines, number, text)
+        return _twice(lines, number)
     if said == "Unterminated string" or said.startswith("Expected \"'"):
         number = _quoted_last(lines, '"' if said[0] == "U" else "'") or number
         line = lines[number - 1]
@@ -291,9 +291,9 @@ def _opened(lines: list[str], number: int, said: str) -> tuple[int, str] | None:
     return None
 
 
-def _twice(lines: list[str], number: int, text: str) -> tuple[int, str]:
+def _twice(lines: list[str], number: int) -> tuple[int, str]:
     """Explain a table or a key that stands in a file twice."""
-    listed = list(headers(text))
+    listed = list(headers("\n".join(lines[:number])))
     here = next((header for header in listed if header.line == number), None)
     if here is None:
         return number, _key_twice(lines[number - 1], number, listed)

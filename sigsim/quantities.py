@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Final
 
@@ -79,3 +80,46 @@ KINDS: Final[dict[str, Kind]] = {
         "a noise current density", "A/rtHz", _per_root_hertz("A"), "0.01 pA/rtHz", 1e-6, 1e-21
     ),
 }
+
+_PREFIX_WORDS: Final = {"pico": "p", "nano": "n", "micro": "µ", "milli": "m", "kilo": "k"} | {
+    "centi": "c", "mega": "M", "giga": "G"
+}  # fmt: skip
+_UNIT_WORDS: Final = {"hertz": "Hz", "decibel": "dB", "henries": "H", "henrys": "H"}
+# From here on a unit is like another: "fts", "feets" and "mtrs" are, "mins" and "in" are not.
+_LIKENESS: Final = 0.7
+
+
+def nearest_units(word: str, kind: Kind) -> tuple[str, ...]:
+    """Return units of a kind, prefix included, that may be meant by a word, the likeliest first.
+
+    Parameters
+    ----------
+    word : as written behind a number
+    kind : of the quantity that is wanted
+    """
+    from difflib import get_close_matches
+
+    plain = re.sub(r"\s*\bper\b\s*", "/", word)
+    for long, short in (_PREFIX_WORDS | _UNIT_WORDS).items():
+        plain = re.sub(rf"^{long}|(?<=^[a-zµ]){long}", short, plain.strip(), flags=re.I)
+    plain = re.sub(r"[\s.]", "", plain)
+    usual: dict[float, str] = {}
+    for unit, size in kind.units.items():
+        usual.setdefault(size, unit)
+    meant = {
+        prefix + unit: prefix.replace("u", "µ") + usual[size]
+        for prefix in ("", "p", "n", "µ", "u", "m", "c", "k", "M", "G")
+        for unit, size in kind.units.items()
+        if not prefix or unit not in WITHOUT_PREFIX
+    }
+    folded: dict[str, list[str]] = {}
+    for unit in meant:
+        folded.setdefault(unit.casefold(), []).append(unit)
+    near = get_close_matches(plain.casefold(), folded, n=3, cutoff=_LIKENESS)
+    # Of two that differ in their letters' size only, the one written more like it comes first.
+    found = [
+        unit
+        for key in near
+        for unit in sorted(folded[key], key=lambda u: sum(map(str.__ne__, u, plain)))
+    ]
+    return tuple(dict.fromkeys(meant[unit] for unit in found))

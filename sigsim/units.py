@@ -8,9 +8,15 @@ from dataclasses import dataclass
 from typing import Final
 
 from sigsim.errors import QuantityError, quote
-from sigsim.quantities import KINDS, WITHOUT_PREFIX, Kind
+from sigsim.quantities import KINDS, WITHOUT_PREFIX, Kind, nearest_units
 
 _TOLERANCE = re.compile(r"^(?P<value>.*?)\s*(?:±|\+-|\+/-)\s*(?P<percent>[^%]*?)\s*%$", re.S)
+# A tolerance without its percent sign, in another unit, or without the sign before it.
+_HALF_TOLERANCE = re.compile(
+    r"^(?P<value>[^±]*?)\s*(?:(?P<sign>±|\+\s*/?\s*-|-\s*/?\s*\+|~)|[\s,(]\s*\(?(?=[\d.]+\s*(?:%|per)))"
+    r"\s*(?P<percent>\d+\.?\d*|\.\d+)\s*(?P<unit>.*)$",
+    re.S | re.ASCII,
+)
 _PREFIXES = {"": 0, "R": 0, "T": 12, "G": 9, "M": 6, "k": 3, "K": 3}
 _PREFIXES |= {"c": -2, "m": -3, "u": -6, "µ": -6, "n": -9, "p": -12, "f": -15}
 _NUMBER = re.compile(r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,4})?\s*[TGMKkcmuµnpf]?$", re.ASCII)
@@ -87,6 +93,8 @@ def parse(
         if match := _TOLERANCE.match(text):
             text = match["value"]
             tolerance = _tolerance(match["percent"], spec, found)
+        elif match := _HALF_TOLERANCE.match(text):
+            raise _half_tolerance(match, spec, found)
         value = _parse_text(text, spec, found)
     else:
         value = _float(found)
@@ -122,9 +130,20 @@ def _normalise(text: str) -> str:
     return text.strip().replace("\u2126", "Ω").replace("\u03bc", "µ").replace("\u2212", "-")
 
 
-def _error(spec: Kind, what: str, found: object) -> QuantityError:
+def _error(spec: Kind, what: str, found: object, nearest: str | None = None) -> QuantityError:
     accepted = f'such as "{spec.example}"' if spec.units else f"such as {spec.example}"
-    return QuantityError(what, found=quote(found), accepted=accepted)
+    return QuantityError(what, found=quote(found), accepted=accepted, nearest=nearest)
+
+
+def _half_tolerance(match: re.Match[str], spec: Kind, found: object) -> QuantityError:
+    """Return the error for a tolerance that is no percentage."""
+    percent = match["percent"]
+    is_percent = re.fullmatch(r"\)?|%\)?|per\s?cent\)?", match["unit"])
+    value = match["value"]
+    reads = _split_unit(value, spec) or (spec.units and _reads(value))
+    shown = f"{value} ± {percent} %" if is_percent and reads and float(percent) <= 100 else None
+    what = f"a tolerance is a percentage: ± {percent if is_percent else 10} %"
+    return _error(spec, what, found, shown)
 
 
 def _float(number: float) -> float:
@@ -180,7 +199,7 @@ def _parse_text(text: str, spec: Kind, found: object) -> float:
     if split is None and _reads(text) and (bare_is_prefixed or not text[-1:].isalpha()):
         split = text, ""
     if split is None:
-        raise _error(spec, _why_not(text, spec), found)
+        raise _error(spec, _why_not(text, spec), found, _meant(text, spec))
     number, unit = split
     value = _number(number) * spec.units.get(unit, 1.0)
     return Written(value, _tidy(number, unit)) if unit or not _is_plain(number) else value
@@ -216,6 +235,26 @@ def _why_not(text: str, spec: Kind) -> str:
     if (sums := _sums(text, spec)) is not None:
         return f"this has two units; write {sums}"
     return f"this cannot be read as {spec.name}"
+
+
+def _meant(text: str, spec: Kind) -> str | None:
+    """Return what a text that cannot be read may mean, None where that is anyone's guess."""
+    number = re.match(r"[+-]?(?:\d+\.?\d*|\.\d+)", text, re.ASCII)
+    if re.match(r"[+-]?\d+,(?!\d{3}\b)\d", text):
+        pointed = text.replace(",", ".", 1)
+        return pointed if _split_unit(pointed, spec) else None
+    if number is None or re.search(r"\d", rest := text[number.end() :]):
+        return None
+    for other in KINDS.values():
+        if other is not spec and _split_unit(text, other):
+            return f"{number[0]} {rest.strip()}/m" if f"{other.symbol}/m" == spec.symbol else None
+    for unit in nearest_units(rest, spec):
+        guess = f"{number[0]} {unit}"
+        if (split := _split_unit(guess, spec)) is not None:
+            value = _number(split[0]) * spec.units[split[1]]
+            if value == 0 or spec.floor <= abs(value) <= spec.ceiling:
+                return guess
+    return None
 
 
 # Signs that stand for a unit, as words.
@@ -254,7 +293,22 @@ def _check_most(value: float, spec: Kind, found: object, most: float) -> None:
     if abs(value) > most:
         limit = limit_text(most, spec)
         what = f"this cannot be meant: it is more than the {limit} that {spec.name} can be here"
-        raise _error(spec, what, found)
+        raise _error(spec, what, found, _in_usual_unit(value, spec, most))
+
+
+# What a number without a unit is most often meant in, where the bare SI unit is never meant.
+_USUAL: Final = {"F/m": "p", "H/m": "µ", "V/rtHz": "n", "A/rtHz": "p"}
+
+
+def _in_usual_unit(value: float, spec: Kind, most: float) -> str | None:
+    """Return a bare number with the unit that is probably meant: strays in pF, capacitors in nF."""
+    prefix = _USUAL.get(spec.symbol)
+    if spec.symbol == "F":
+        prefix = "µ" if value < 1 else "p" if most < spec.ceiling else "n"
+    if isinstance(value, Written) or prefix is None:
+        return None
+    fits = abs(value) * 10.0 ** _PREFIXES[prefix] <= most
+    return f"{value:g} {prefix}{spec.symbol}" if fits else None
 
 
 def limit_text(value: float, spec: Kind) -> str:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from sigsim.board.letters import Names
 from sigsim.board.reading import Reading, merged_part
-from sigsim.errors import nearest, quote
+from sigsim.board.words import meant_item
+from sigsim.errors import LONGEST_QUOTE, nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
 from sigsim.items import stage as _stages  # noqa: F401  registers its kind
 from sigsim.items.base import STAGE_KINDS, Item
@@ -50,6 +53,13 @@ class ChainReader:
     def chain(self, tables: object) -> tuple[Item, ...]:
         """Return the items of the whole chain in order."""
         if not isinstance(tables, list) or not tables:
+            if isinstance(tables, dict):
+                self.reading.fault(
+                    "the chain is one table only",
+                    "[chain]",
+                    accepted="[[chain]] with two brackets on each side for every item",
+                )
+                return ()
             self.reading.fault(
                 "the chain is empty", accepted="[[chain]] tables from instrument to destination"
             )
@@ -79,7 +89,9 @@ class ChainReader:
         key = _key(table)
         if key is None:
             keys = [k for k in table if isinstance(k, str)]
-            near = next((n for k in keys if (n := nearest(k, tuple(READERS)))), None)
+            near = meant_item(keys) or next(
+                (n for k in keys if (n := nearest(k, tuple(READERS)))), None
+            )
             self.reading.fault(
                 "it is not clear what this item is",
                 place,
@@ -115,10 +127,23 @@ class ChainReader:
             return None
         if not self.reading.suits(part, place, "kind", kind):
             return None
+        before = len(self.reading.problems)
         made: Item | None = self.reading.make(
             STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE
         )
+        if not part and made is None:
+            self._advise_part(table["stage"], before)
         return made
+
+    def _advise_part(self, name: object, first: int) -> None:
+        """Say with the first figure that a stage lacks, from a problem on, how a part is found."""
+        problems = self.reading.problems
+        for index in range(first, len(problems)):
+            if (problem := problems[index]).what.endswith(" is missing"):
+                like = shlex.quote(name[:LONGEST_QUOTE]) if isinstance(name, str) else "NAME"
+                accepted = f"the figure, or part = …; `sigsim parts --like {like}` finds one"
+                problems[index] = replace(problem, accepted=accepted)
+                return
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it."""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from sigsim.board.chain_reader import ChainReader
 from sigsim.board.homes import belongs
+from sigsim.board.lengths import bare_lengths
 from sigsim.board.letters import Names, name_problem, one_line, refused_letters
 from sigsim.board.model import Board
 from sigsim.board.pickups_reader import read_pickups
@@ -16,6 +17,7 @@ from sigsim.board.reading import Reading, merged_part
 from sigsim.board.source import check_sizes, read_text
 from sigsim.board.state import why_unswitched
 from sigsim.board.tables import LONGEST_NAME
+from sigsim.board.words import meant_section
 from sigsim.errors import BoardError, SigsimError, nearest, quote, shown_path
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
@@ -51,20 +53,23 @@ def parse_board(text: str, file: str = "board") -> Board:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise SigsimError(f"this is not valid TOML: {error}", where=where) from None
+        from sigsim.board.syntax import not_toml
+
+        raise not_toml(text, error, where) from None
     except RecursionError:
         raise SigsimError("this is nested too deeply", where=where) from None
     except ValueError as error:
         raise SigsimError(f"a number cannot be read: {error}", where=where) from None
-    return _Assembly(file).board(data)
+    return _Assembly(file, text).board(data)
 
 
 class _Assembly:
     """Puts a board together, gathering problems instead of stopping at the first."""
 
-    def __init__(self, file: str) -> None:
+    def __init__(self, file: str, text: str) -> None:
         self.reading = Reading()
         self.file = file
+        self.text = text
 
     def board(self, data: Mapping[str, Any]) -> Board:
         self.reading.problems += refused_letters(data)
@@ -73,7 +78,7 @@ class _Assembly:
                 self.reading.fault(
                     f"there is no section {quote(key)}{belongs(key)}",
                     accepted=", ".join(SECTIONS),
-                    nearest=nearest(key, SECTIONS),
+                    nearest=meant_section(key) or nearest(key, SECTIONS),
                 )
         title = self._title(data.get("title", ""))
         instrument = self._instrument(self._section(data, "instrument"))
@@ -84,7 +89,10 @@ class _Assembly:
         listed = reader.chain(data.get("chain"))
         scenes = self._scenes(data.get("scenes", {}), reader)
         if self.reading.problems or instrument is None or destination is None:
-            raise BoardError(shown_path(self.file), self.reading.problems)
+            from sigsim.board.headers import located
+
+            problems = located(self.reading.problems, self.text, data)
+            raise BoardError(shown_path(self.file), problems)
         return Board(
             title=title,
             file=self.file,
@@ -93,9 +101,13 @@ class _Assembly:
             listed=listed,
             cables={name: spec for name, spec in cables.items() if spec is not None},
             scenes=scenes,
-            warnings=tuple(dict.fromkeys(self.reading.warnings)),
+            warnings=tuple(dict.fromkeys(self._warnings())),
             wiring=wiring,
         )
+
+    def _warnings(self) -> Iterator[str]:
+        yield from self.reading.warnings
+        yield from bare_lengths(self.reading.lengths)
 
     def _title(self, title: object) -> str:
         if not isinstance(title, str):

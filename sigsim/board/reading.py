@@ -21,6 +21,7 @@ class Reading:
     problems, warnings : so far
     unmerged : the places whose part is not known, so that their keys may be missing
     from_part : by place, the keys whose value is the part's and not the file's
+    lengths : of the cables [m], each with its place
     """
 
     def __init__(self) -> None:
@@ -28,6 +29,7 @@ class Reading:
         self.warnings: list[str] = []
         self.unmerged: set[str] = set()
         self.from_part: dict[str, frozenset[str]] = {}
+        self.lengths: list[tuple[str, float]] = []
 
     def fault(
         self,
@@ -44,7 +46,9 @@ class Reading:
         """Return a table as a dictionary, or note that it is none."""
         if isinstance(value, dict):
             return dict(value)
-        self.fault("a table is wanted here", place, quote(value))
+        single = isinstance(value, list) and place.startswith("[") and not place.startswith("[[")
+        accepted = f"{place} with one bracket on each side, once" if single else ""
+        self.fault("a table is wanted here", place, quote(value), accepted)
         return None
 
     def make(
@@ -121,6 +125,8 @@ class Reading:
         """Make a cable from its name and length, None if anything is wrong."""
         table = read_table(Cable, values, place)
         self.problems += table.problems
+        if "length" in table.values:
+            self.lengths.append((place, table.values["length"]))
         name = table.values.get("cable")
         if name is None:
             return None

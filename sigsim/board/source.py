@@ -74,7 +74,9 @@ def _not_waiting(path: Path, where: str) -> int:
     """Refuse what is no ordinary file; return how to open one that turned into a pipe since."""
     mode = path.stat().st_mode
     if stat.S_ISDIR(mode):
-        raise SigsimError("this is a folder; a board file is wanted", where=where)
+        near = nearest_file(path, (".toml",))
+        what = "this is a folder; a board file is wanted"
+        raise SigsimError(what, where=where, nearest=near)
     if stat.S_ISFIFO(mode) and str(path).startswith(_ALREADY_OPEN):
         return 0
     if not stat.S_ISREG(mode):
@@ -86,7 +88,13 @@ def nearest_file(path: Path, endings: Collection[str]) -> str | None:
     """Return the file beside a path that is named most like it, of those with some endings."""
     try:
         beside = [p.name for p in path.parent.glob("*") if p.suffix.lower() in endings]
-        return nearest(path.name, beside, 0.75)
+        whole = nearest(path.name, beside, 0.75)
+        if path.suffix.lower() in endings:
+            return whole
+        # Whoever leaves the ending out, or has another, means the file of that name.
+        stems = {Path(name).stem: name for name in sorted(beside)}
+        stem = path.stem if path.suffix else path.name
+        return stems.get(nearest(stem, stems, 0.75) or "", whole) or whole
     except (OSError, ValueError):
         return None
 

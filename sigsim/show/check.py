@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 _ON, _OFF, _FIXED = "●", "○", "◆"
 _LEGEND: Final = f"{_ON} on  {_OFF} off  {_FIXED} no switch  ( ) loop  ┬ side cable"
 
+_NONE_MEANT: Final = "A cable with length = 0 says that none is meant."
+
 
 def chain_line(board: Board, on: On) -> str:
     """Return the chain as one line of text with on and off marks and cable lengths."""
@@ -83,6 +85,18 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     ),
     "tone-without-pot": lambda name, _: (
         f"{name} has no tone_track: it lies straight across the line, as with the knob at 0."
+    ),
+    "no-lead": lambda name, _: (
+        f"nothing connects the instrument to '{name}': the chain begins without a cable. "
+        f"{_NONE_MEANT}"
+    ),
+    "no-patch-cable": lambda _, v: (
+        f"nothing connects the boxes at {v['bare']:,} of {count(v['joints'], 'joint')}: there is "
+        f"neither a cable between them nor a [wiring]. {_NONE_MEANT}"
+    ),
+    "no-amp-cable": lambda name, v: (
+        f"nothing connects '{name}' to {plain(v['destination'], 40)}: the chain ends without a "
+        f"cable. {_NONE_MEANT}"
     ),
     "unused-wiring": lambda name, _: (
         f"the wiring of '{name}' is put nowhere: no two neighbours of the chain are without a "

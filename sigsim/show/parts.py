@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.words import is_loop
 from sigsim.errors import quote
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
@@ -36,6 +37,11 @@ _WHICH_BYPASS: Final = (
     "the same. "
     "Turn the amplifier down first, and open nothing that is powered from the mains.",
 )
+_A_LOOP: Final = (
+    'A switched loop is no part but an item of the chain: [[chain]] with loop = "a name", and '
+    "[[chain.inside]] for each pedal in it. A switcher is one such loop for each pair of its "
+    "send and return.",
+)
 _FIGURES: Final = (
     Column("Key", kinds.PHRASE),
     Column("Value", kinds.LINES),
@@ -59,16 +65,17 @@ def library_document(parts: Iterable[Part]) -> Document:
 def found_document(found: Found) -> Document:
     """Return the parts that answer to a name, or say that none does and what is near."""
     asked = quote(found.asked)
+    loop = (Paragraph(_A_LOOP, apart=True),) if is_loop(found.asked) else ()
     if not found.fitting and not found.near:
         said = f"No part is called {asked} or anything like it; sigsim parts lists all of them."
-        return Document(TITLE, (Paragraph((said,)),), found.asked)
+        return Document(TITLE, (*loop, Paragraph((said,))), found.asked)
     said = f"Parts that players may call {asked}, the likeliest first:"
     if not found.fitting:
         said = f"No part is called {asked}. Near it, and perhaps not what is meant:"
     parts = found.fitting or found.near
     rows = [(part.name, _table(part.kind), part.summary) for part in parts]
     columns = (Column("Part", kinds.PHRASE), Column("For", kinds.PHRASE), _WHAT)
-    blocks: list[Block] = [Paragraph((said,)), Table("", columns, rows)]
+    blocks: list[Block] = [*loop, Paragraph((said,)), Table("", columns, rows)]
     if {"true", "buffered"} <= {part.values.get("bypass") for part in found.fitting}:
         blocks.append(Paragraph(_WHICH_BYPASS, apart=True))
     return Document(TITLE, (*blocks, Paragraph((_MORE,))), found.asked)

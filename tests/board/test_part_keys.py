@@ -74,7 +74,9 @@ def test_a_key_of_another_table_says_which(text: str, words: str) -> None:
     assert words in problems(text + LEAD)
 
 
-TAPPED = ENDS + LEAD + STAGE + '[[chain]]\ntap = "tuner"\ncable = "lead"\nlength = 1\nopen = true\n'
+TAPPED = (
+    ENDS + LEAD + STAGE + '[[chain]]\ntap = "tuner"\ncable = "lead"\nlength = "1 m"\nopen = true\n'
+)
 
 
 @pytest.mark.parametrize(("name", "word"), [("tuner", "a tap"), ("lead", "a cable")])

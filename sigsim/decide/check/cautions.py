@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.decide.check.caution import Caution
+from sigsim.decide.check.joints import joint_cautions
 from sigsim.decide.check.unheard import always_on_in_scenes, source_cautions, unused_cautions
 from sigsim.decide.cures import remedies
 from sigsim.decide.limits import exceeded
@@ -39,6 +40,7 @@ def cautions(board: Board) -> tuple[Caution, ...]:
     """Return all cautions of a board, in the order in which the signal meets them."""
     return (
         *source_cautions(board),
+        *joint_cautions(board),
         *_knobs(board),
         *_long_cable(board),
         *_pickup_wanted(board),

@@ -231,7 +231,7 @@ def _connection_values(c: Connection) -> dict[str, Any]:
         "capacitance_f": c.capacitance,
         "so_far_f": c.so_far,
         "sees_pickup": c.sees_pickup,
-        "side_cable": side_values(c),
+        **side_values(c),
     }
 
 

@@ -78,14 +78,12 @@ def to_where(connection: Connection, end: str) -> str | Named:
     return Named(end, after=f": input of {' and '.join(plugged)}" if plugged else ": open")
 
 
-def side_values(connection: Connection) -> dict[str, Any] | None:
-    """Return what is at the far end of a side cable as plain JSON values, None for no such one."""
+def side_values(connection: Connection) -> dict[str, Any]:
+    """Return whether this is a side cable, and what is at its far end, as plain JSON values."""
     tap = connection.side
-    if tap is None:
-        return None
-    resistance, capacitance = tap.input_resistance, scalar(tap.input_capacitance)
+    resistance = None if tap is None else tap.input_resistance
     return {
-        "open": resistance is None and not capacitance,
-        "input_resistance_ohm": None if resistance is None else scalar(resistance),
-        "input_capacitance_f": capacitance,
+        "side_cable": tap is not None,
+        "far_end_resistance_ohm": None if resistance is None else scalar(resistance),
+        "far_end_capacitance_f": None if tap is None else scalar(tap.input_capacitance),
     }

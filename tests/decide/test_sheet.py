@@ -350,12 +350,14 @@ def test_a_side_cable_says_what_it_hangs_on_and_what_is_at_its_far_end(tmp_path:
     board = tmp_path / "board.toml"
     board.write_text(SIDES)
     found = json.loads(sigsim_here("sheet", board, "--json").out)
-    assert [c["side_cable"] for c in found["connections"]] == [
-        None,
-        {"open": False, "input_resistance_ohm": 1e6, "input_capacitance_f": pytest.approx(20e-12)},
-        None,
-        {"open": True, "input_resistance_ohm": None, "input_capacitance_f": 0.0},
-        None,
+    keys = ("side_cable", "far_end_resistance_ohm", "far_end_capacitance_f")
+    none = [False, None, None]
+    assert [[c[key] for key in keys] for c in found["connections"]] == [
+        none,
+        [True, 1e6, pytest.approx(20e-12)],
+        none,
+        [True, None, 0.0],
+        none,
     ]
 
 

@@ -346,7 +346,7 @@ def test_first_sentence_with_a_limit() -> None:
     out = quick("cables", BASS, "--limit", "8.5 dB")
     first = " ".join(out.split("\n\n")[0].split())
     assert first == (
-        "To lose at most 8.5 dB of treble in the worst state (heavy at most), with the cable now "
+        "To lose at most 8.5 dB of treble in the worst combination (heavy at most), with the cable now "
         "used: 'lead' may be 8.08 m (9 m now); 'patch' may be 14 cm each (25 cm each now)."
     )
 
@@ -358,7 +358,7 @@ NO_CABLE = ENDS + '[[chain]]\nstage = "fuzz"\ninput_resistance = "1M"\noutput_re
     ("arguments", "words"),
     [
         (["--only", "cable-lov"], ["--only", 'did you mean "cable-low"']),
-        (["--only", ","], ["--only", "no cable is named"]),
+        (["--only", ","], ["--only", "this says nothing", "names of cables"]),
         (["--limit", "x"], ["--limit", "0 to 100"]),
         (["--limit", "6 m"], ["--limit", "6 m"]),
         (["--limit", "nan"], ["--limit", "finite"]),
@@ -542,5 +542,5 @@ def test_a_change_of_level_is_said(tmp_path: Path) -> None:
     end = ENDS.replace('"1 MΩ"', '"10 kΩ"')
     board.write_text(end + cables + LEAD + RUN.format(10))
     out = quick("cables", board, "--only", "run")
-    assert re.search(r"Cable +pF/m +Level", out)
+    assert re.search(r"Cable +pF/m +Louder", out)
     assert "Level" not in quick("cables", BASS)

@@ -186,7 +186,7 @@ def test_folded_cables_lose_nearly_the_same_in_all_that_is_shown(table: Table) -
 
 def test_states_that_are_the_same_are_one_row_unless_each_is_asked_for() -> None:
     out = quick("loss", BASS)
-    assert re.search(r"^ worst: all off = .*\n quiet waltz$", out, re.M)  # the name goes on below
+    assert re.search(r"^ worst: all off .*\n = quiet waltz$", out, re.M)  # the name goes on below
     assert "one row, their names joined by =" in out
     every = quick("loss", BASS, "--every")
     assert " = " not in every

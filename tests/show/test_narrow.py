@@ -65,6 +65,9 @@ def test_no_line_is_wider_than_the_terminal(
     # What is printed in words of more room is broken nowhere; only what is longer than a line.
     broken = {w for w in run.out.split() if w not in wide and len(w) < width // 3}
     said = set(" ".join(run.out.split()).split(SAID, 1)[-1].replace(",", " ").split())
+    # A name that is longer than half a line may be, behind its hyphen or wherever it must.
+    long = [word for word in wide if len(word) > width // 2]
+    broken = {w for w in broken if not any(w in word for word in long)}
     assert not {w for w in broken - said - set(SAID.split()) if w.isalpha() and len(w) > 3}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.decide.blame.report import folded_blames, most_felt_folds
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from sigsim.decide.blame.report import Blame, BlameReport
+    from sigsim.decide.folding import Fold
 
 _COSTS: Final = style.PALETTE[0]
 _MOST_ROWS: Final = 10
@@ -76,7 +78,14 @@ def draw_blame(figure: Figure, report: BlameReport) -> Sequence[Axes]:
 def rows_of(blames: Sequence[Blame]) -> list[Row]:
     """Return what is felt most as rows, named and folded as in the table."""
     folds = most_felt_folds(folded_blames(blames))
-    return [Row(_NAME.text(row_name(fold)), fold.first.saved, fold.first.costs) for fold in folds]
+    return [Row(_name(fold), fold.first.saved, fold.first.costs) for fold in folds]
+
+
+def _name(fold: Fold[Blame]) -> str:
+    """Return the name in the table; how much each saves stands at the end of its bar."""
+    named = row_name(fold)
+    each = named.after.startswith(", ")
+    return _NAME.text(replace(named, after=", each") if each else named)
 
 
 def _scale(axes: Axes, rows: Sequence[Row]) -> None:

@@ -94,7 +94,7 @@ def measure(
             raise SigsimError(
                 "nothing comes out that could be as loud as the reference",
                 where="--match-level",
-                accepted="a state that lets the instrument through; is a volume knob at 0?",
+                accepted="a combination that lets the instrument through; is a volume knob at 0?",
             )
         matched = math.sqrt(before / after)
         if matched != 1.0:

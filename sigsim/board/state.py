@@ -39,7 +39,7 @@ class State:
 def why_unswitched(name: object, taps: Collection[str], cables: Collection[str]) -> str | None:
     """Return why a name is none that can be on or off, None if it is no tap and no cable."""
     if name in taps:
-        return "a tap cannot be switched: it hangs on the line in every state"
+        return "a tap cannot be switched: it hangs on the line in every combination"
     if name in cables:
         return "a cable cannot be switched: put it into a loop if it can be taken out"
     return None

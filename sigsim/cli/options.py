@@ -128,7 +128,7 @@ def one_state_options(command: _F) -> _F:
     def one(states: list[State]) -> dict[str, Any]:
         if len(states) > 1:
             raise SigsimError(
-                "this command takes one state",
+                "this command takes one combination",
                 found=", ".join(quote(state.name) for state in states),
                 accepted="one of --scene NAME, --on A,B, --all-off",
             )
@@ -287,7 +287,7 @@ def split_names(text: str, board: Board, where: str) -> set[str]:
     """Split `A,B` at commas; a name that itself holds commas may stand alone."""
     if text in board.stage_names():
         return {text}
-    return set(listed(text, where, "names of stages and loops, A,B"))
+    return set(listed(text, where, "names of pedals and loops, A,B"))
 
 
 def split_names_or_scene(text: str, board: Board, where: str) -> set[str]:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 MOST_MOVES: Final = 64 * 64
 
 THINGS: Final = "things in the chain, cables included"
-_RUNS: Final = "ways through its loops and passive stages"
+_RUNS: Final = "ways through its loops and passive boxes"
 _SMALLER: Final = "try a part of the chain in a file of its own"
 
 

@@ -11,7 +11,7 @@ from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.folds import HINT, and_more, folded_note
 from sigsim.show.kinds import Named
-from sigsim.show.loss import asked, state_values, what_is_on
+from sigsim.show.loss import asked, louder, state_values, what_is_on
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, plain
 
@@ -54,8 +54,8 @@ but it, and the corner then.
 The two differ where things act on one another: of many metres of cable each matters less once \
 the others have taken the treble, so shares need not add up to 100 %, and a resonance that moves \
 can turn a sign. A minus under Out: it helps, as a buffer that shields the pickup does.
-Ideal is a cable of no length and no plugs, a perfect wire for what is off, no tap, and an input \
-that loads nothing, which gives back level as well.
+Ideal is a cable of no length and no plugs, a perfect wire for what is off, no side cable, and an \
+input that loads nothing, which gives back level as well.
 The star: the reference has it as well, so that the loss does not count it."""
 
 _KEPT: Final = (
@@ -106,8 +106,11 @@ def document(report: BlameReport, *, every: bool, explain: bool, hint: str = HIN
 def _things(caption: str, blames: Sequence[Blame], *, every: bool, hint: str) -> Iterator[Block]:
     folds = unfolded(blames) if every else folded_blames(blames)
     listed = folds if every else most_felt_folds(folds)
-    rows = [(_name(fold), fold.first.group, *_numbers(fold.first)) for fold in listed]
-    yield Table(caption, (*_WHAT, *_NUMBERS), rows, captioned=False) if rows else Paragraph(("",))
+    rows = [
+        (row_name(fold), GROUP_NAMES[fold.first.group], *_numbers(fold.first)) for fold in listed
+    ]
+    if rows:
+        yield Table(caption, (*_WHAT, *_NUMBERS), rows, captioned=False)
     rest = [abs(blame.saved) for fold in folds if fold not in listed for blame in fold.rows]
     yield from folded_note(listed, hint)
     if rest:
@@ -116,7 +119,7 @@ def _things(caption: str, blames: Sequence[Blame], *, every: bool, hint: str) ->
         yield Paragraph((f"{what} whose Out is {most} dB at most{hint}.",), apart=True)
 
 
-def _name(fold: Fold[Blame]) -> Named:
+def row_name(fold: Fold[Blame]) -> Named:
     """Return the name of a row; of things that print alike their number, their kind and each's."""
     first = fold.first
     each = decibel(first.saved)
@@ -153,12 +156,13 @@ def sentence(report: BlameReport) -> str:
     if not math.isfinite(total):
         return f"{where}, nothing comes out: is a volume knob at 0?"
     if not report.counted or total < LEAST_SHARED_DB:
-        change = f"{decibel(-total)} dB of treble are gained" if total < 0 else "no treble is lost"
-        change = "no treble is lost" if abs(total) < LEAST_SHARED_DB else change
-        return f"{where}, {change} against the reference{_most_kept(report)}."
+        change = f"{decibel(-total)} dB of treble are gained ({state.verdict})"
+        change = "no treble is lost" if total > -LEAST_SHARED_DB else change
+        level = louder(state.level_change)
+        return f"{where}, {change} against the reference{level}{_most_kept(report)}."
     first = max(report.counted, key=lambda blame: blame.saved)
     left = first.without.treble_loss
-    now = f"instead of {decibel(total)} dB ({state.verdict})"
+    now = f"instead of {decibel(total)} dB ({state.verdict}){louder(state.level_change)}"
     change = f"{decibel(left)} dB of treble would be lost"
     if left < LEAST_SHARED_DB:
         change = "no treble would be lost"

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from sigsim.board.state import ALL_OFF_TITLE
@@ -201,12 +200,16 @@ def _alone(report: BufferReport) -> list[str]:
             "combination that counts here may be silent, or a worse one missing."
         )
     cost = report.own_cost
-    effect = "takes" if cost >= 0 else "gives"
-    lines.append(
-        f"The buffer alone, without any other wiring, {effect} {decibel(abs(cost))} dB of treble "
-        f"and changes the level by {signed(report.own_level)} dB"
-        f"{'' if cost >= 0 else ': it spares the instrument the load behind it'}."
-    )
+    alone = "The buffer alone, without any other wiring,"
+    effect = "gives" if decibel(cost).startswith("-") else "takes"
+    spared = ": it spares the instrument the load behind it" if effect == "gives" else ""
+    if decibel(cost) == decibel(report.own_level) == decibel(0.0):
+        lines.append(f"{alone} changes nothing.")
+    else:
+        lines.append(
+            f"{alone} {effect} {decibel(abs(cost))} dB of treble and changes the level by "
+            f"{signed(report.own_level)} dB{spared}."
+        )
     wants = wanting(report.board)
     if wants and not has_pickup(report.board):
         lines.append(f"{cures.no_pickup(wants)}: no place is refused for it.")
@@ -234,20 +237,12 @@ def _ranked(report: BufferReport, noise: BufferNoise | None, most: int, every: b
         first = fold.first
         beside = (first.level_change, *((noise.changes[row],) if noise is not None else ()))
         numbers = _numbers(report, first.loss)
-        rows.append((number[id(first)], places(first.gaps), *numbers, *beside, first.loss))
-        if fold.more:
-            blank = [BLANK] * (len(numbers) + len(beside))
-            rows.append((_span(number, fold.more), and_more(fold), *blank, math.nan))
+        name = places(first.gaps) + and_more(fold)
+        rows.append((number[id(first)], name, *numbers, *beside, first.loss))
     now = report.now
     rows.append((BLANK, "as it is", now, BLANK, verdict(now), *[BLANK] * (1 + len(hiss)), now))
     columns = (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER, *hiss, _BAR)
     return Table("The best place first", columns, rows, captioned=False)
-
-
-def _span(number: Mapping[int, int], folded_away: Sequence[Placement]) -> str:
-    """Return the numbers of rows that were folded, from the first to the last."""
-    ends = [str(number[id(placed)]) for placed in (folded_away[0], folded_away[-1])]
-    return "–".join(dict.fromkeys(ends))
 
 
 def _rest(report: BufferReport, every: bool, hint: str) -> Iterator[Paragraph]:
@@ -283,9 +278,8 @@ def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iter
         for fold in _folds(inside, every)[: None if every else _MOST_INSIDE]:
             first = fold.first
             numbers = _numbers(report, first.loss)
-            rows.append((number[id(first)], places(first.gaps), *numbers, first.level_change))
-            if fold.more:
-                rows.append((_span(number, fold.more), and_more(fold), *[BLANK] * 4))
+            name = places(first.gaps) + and_more(fold)
+            rows.append((number[id(first)], name, *numbers, first.level_change))
         caption = "Inside a loop, where it is gone when the loop is out:"
         yield Table(caption, (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER), rows)
     if report.refused:
@@ -295,9 +289,8 @@ def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iter
         rows = []
         for other in _folds(instead, every)[:_MOST_INSTEAD]:
             change = other.first
-            rows.append((_words(change), *_numbers(report, change.loss), change.level_change))
-            if other.more:
-                rows.append((and_more(other), *[BLANK] * 4))
+            name = _words(change) + and_more(other)
+            rows.append((name, *_numbers(report, change.loss), change.level_change))
         yield Table("Instead of a new box:", _INSTEAD, rows)
 
 

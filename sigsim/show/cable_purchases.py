@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from typing import TYPE_CHECKING
 
@@ -32,7 +33,7 @@ def to_buy(report: RoleReport) -> str:
     if report.better is not None:
         how = "Better" if report.noticed else "Better, but hardly to be heard"
         text += f" {how}: {_changed(role, report.better)}."
-    if report.cheaper is not None:
+    if report.cheaper is not None and math.isfinite(report.cheaper.change):
         cheaper = _changed(role, report.cheaper)
         text += f" Cheaper cable often has more pF/m: {cheaper}."
     return text

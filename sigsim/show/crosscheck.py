@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sigsim.spice.compare import CrossCheck
 
 _COLUMNS: Final = (
-    Column("State", kinds.names(60, 80)),
+    Column("Combination", kinds.names(60, 80)),
     Column("dB", kinds.DIFFERENCE),
     Column("at", kinds.frequencies("-")),
     Column("degrees", kinds.DIFFERENCE),

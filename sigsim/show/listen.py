@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.loss import LOSSES, NUMBERS
+from sigsim.show.loss import LOSSES, NUMBERS, lost_or_gained, louder
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, hertz, plain, signed
 
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from sigsim.show.document import Cell
 
 TITLE: Final = "What was heard"
-# A change of level that is worth a word [dB].
-_LEVEL_DB: Final = 1.0
 _MEANING: Final = {
     "processed": "through the chain",
     "reference": "the reference",
@@ -94,14 +92,10 @@ def sentence(heard: Listening) -> str:
     if loss is None:
         in_take = "this take has next to nothing above 2 kHz"
     else:
-        done = "lost" if loss >= 0 else "gained"
+        done = "gained" if decibel(loss).startswith("-") else "lost"
         in_take = f"in this take {decibel(abs(loss))} dB {done} above 2 kHz"
-    treble = report.treble_loss
-    whole = f"treble {'loss' if treble >= 0 else 'gain'} {decibel(abs(treble))} dB"
-    word = f" ({report.verdict})" if treble >= 0 else ""
-    change = f"{decibel(abs(report.level))} dB {'quieter' if report.level < 0 else 'louder'}"
-    level = f", everything being {change}" if abs(report.level) >= _LEVEL_DB else ""
-    return f"'{take}' through '{state}': {in_take}; {whole}{word}{level}."
+    whole = f"{lost_or_gained(report.treble_loss)} ({report.verdict})"
+    return f"'{take}' through '{state}': {in_take}; {whole}{louder(report.level)}."
 
 
 def _table(heard: Listening) -> Table:
@@ -112,7 +106,7 @@ def _table(heard: Listening) -> Table:
         report.level,
         *(lost if f < half else math.nan for f, lost in report.losses.items()),
         report.treble_loss,
-        "" if report.treble_loss < 0 else report.verdict,
+        report.verdict,
         math.nan if loss is None else loss,
     )
     return Table("What the chain loses", _COLUMNS, [row], captioned=False)

@@ -6,13 +6,12 @@ import math
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.spread.influence import LEAST_ROWS, leading
 from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
 from sigsim.show.kinds import BLANK, Kind
-from sigsim.show.loss import asked, louder
+from sigsim.show.loss import asked, louder, what_is_on
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain, signed
 from sigsim.show.taken_as_exact import taken_as_exact
@@ -97,7 +96,7 @@ def sentence(report: SpreadReport) -> str:
     """Return the first sentence: what boards like this lose in the state to tell of first."""
     state = report.told
     loss = state.loss
-    where = f"'{plain(state.state.title, 50)}'" if state.state.on else ALL_OFF_TITLE
+    where = what_is_on(state.state.on)
     worst = "Worst with" if report.worst is state else "With"
     if not math.isfinite(loss.middle):
         return f"{worst} {where}: nothing comes out, is a volume knob at 0?"

@@ -37,16 +37,17 @@ CSV_COLUMNS: Final = (
     "resonance_db",
 )
 _EXPLANATION: Final = """\
-The number in front is the rank among all states; a row that stands for more takes their ranks too.
+The number in front is the rank among all combinations; a row that stands for more takes their \
+ranks too.
 Level: at 100 Hz, over what the pickup gives. 4k: the loss at 4 kHz, how much weaker than the \
 reference in dB; a minus means stronger. The reference is {reference}.
 Treble: the mean loss at the third-octave centres from {low} to {high} less that at \
 100 Hz: {words}.
 Corner: above it the sound stays 3 dB under its 100 Hz level. Resonance: the pickup's peak, and \
 its height over the 100 Hz level.
-Median off → on: half of all states with this switch off lose at most so much treble, and half of \
-those with it on; change is the second less the first, so that a minus means that switching it on \
-saves treble. Worst off → on: the same of the combination that loses most."""
+Median off → on: half of all combinations with this switch off lose at most so much treble, and \
+half of those with it on; change is the second less the first, so that a minus means that \
+switching it on saves treble. Worst off → on: the same of the combination that loses most."""
 
 _RANKED: Final = (
     Column("", kinds.COUNT, "Rank", rank=7),
@@ -99,6 +100,10 @@ def sentence(report: StatesReport) -> str:
     summary, share = report.summary, 100 * report.clear
     if not math.isfinite(summary.median):
         return "Nothing comes out in any combination: is a volume knob at 0?"
+    if decibel(summary.best) == decibel(summary.worst):
+        alike = "The one combination loses" if report.total == 1 else "All combinations lose"
+        loss = f"{decibel(summary.worst)} dB of treble ({verdict(summary.worst)})"
+        return f"{alike} {loss}{_levels(summary)}."
     few = "none" if not share else f"{share:.0f} % of all" if share >= 1 else "under 1 % of all"
     return (
         f"Half of all combinations lose {decibel(summary.median)} dB of treble at most "
@@ -129,10 +134,11 @@ def _summary(report: StatesReport) -> Iterator[str]:
             if report.proven
             else f"This summary is from {drawn}, but for best and worst."
         )
-    yield (
-        f"Treble loss: best {decibel(summary.best)} dB, median {decibel(summary.median)} dB, "
-        f"95 % within {decibel(summary.most)} dB, worst {decibel(summary.worst)} dB."
-    )
+    if math.isfinite(summary.median):
+        yield (
+            f"Treble loss: best {decibel(summary.best)} dB, median {decibel(summary.median)} dB, "
+            f"95 % within {decibel(summary.most)} dB, worst {decibel(summary.worst)} dB."
+        )
     words = summary.words | ({"silent": summary.silent} if summary.silent else {})
     yield ", ".join(f"{number:,} {word}" for word, number in words.items()) + "."
     if summary.below is not None and question.below is not None:
@@ -166,6 +172,8 @@ def _on_or_off(on: tuple[str, ...], off: tuple[str, ...]) -> str:
     """Name what is on or, where that is shorter, what is off."""
     if not on:
         return ALL_OFF_TITLE
+    if len(on) == 1:
+        return listed(on, "")
     if not off:
         return "everything"
     return listed(on, "") if len(on) <= len(off) else f"all but {listed(off, '')}"

@@ -312,7 +312,7 @@ BAD: dict[str, tuple[list[str], list[str]]] = {
         ["good.wav", "-o", "o.wav", "--recorded-through", f"{BASS}:strm"], ['"storm"'],
     ),
     "two states": (
-        ["good.wav", "-o", "o.wav", "--scene", "storm", "--all-off"], ["takes one state"],
+        ["good.wav", "-o", "o.wav", "--scene", "storm", "--all-off"], ["takes one combination"],
     ),
 }  # fmt: skip
 

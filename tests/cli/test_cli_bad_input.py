@@ -158,7 +158,7 @@ def good(tmp_path: Path) -> Path:
         (["response", "--from", "200", "--to", "100"], ["--from is above --to"]),
         (["response", "--points", "0"], ["--points"]),
         (["response", "--points", "999999999"], ["--points"]),
-        (["response", "--all-off", "--scene", "solo"], ["one state"]),
+        (["response", "--all-off", "--scene", "solo"], ["one combination"]),
     ],
     ids=lambda value: " ".join(value),
 )

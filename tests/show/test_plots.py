@@ -35,9 +35,10 @@ from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.show.document import Drawing
 from sigsim.show.plots import blame, buffer, letters, loss, noise, response, spread, states, style
 from sigsim.show.plots.ends import spread as moved_apart
-from sigsim.show.plots.letters import alphabet_for, in_the_middle, joined, lettered, written
+from sigsim.show.plots.letters import alphabet_for, joined, lettered, written
 from sigsim.show.plots.picture import picture
 from sigsim.show.plots.scenes import SceneLooks
+from sigsim.show.render.text import in_the_middle
 from sigsim.states.response import Response, Solver, grid
 
 BASS = EXAMPLES / "ferry-bass.toml"

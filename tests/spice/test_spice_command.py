@@ -61,7 +61,7 @@ def test_netlist_to_a_file_and_never_over_one(tmp_path: Path) -> None:
         (["--scene", "nope"], "no scene"),
         (["--line", "tline"], "tline"),
         (["--sections", "0"], "--sections"),
-        (["--all-off", "--scene", "storm"], "one state"),
+        (["--all-off", "--scene", "storm"], "one combination"),
     ],
 )
 def test_netlist_refuses(arguments: list[str], said: str, tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from sigsim.board.state import State
 
 MOST_RANDOM = 1000
-WHICH = "states are chosen by name, or drawn"
+WHICH = "combinations are chosen by name, or drawn"
 _FIXED: dict[str, int | None] = {"all": None, "scenes": 0}
 
 
@@ -27,7 +27,9 @@ def _states(ctx: click.Context, param: click.Parameter, value: str) -> int | Non
         return _FIXED[value]
     if not value.isascii() or not value.isdigit() or int(value[:9]) > MOST_RANDOM:
         accepted = f"all, scenes, or a number up to {MOST_RANDOM}"
-        raise options.unfit("--states", value, "it is not clear which states are meant", accepted)
+        raise options.unfit(
+            "--states", value, "it is not clear which combinations are meant", accepted
+        )
     return int(value)
 
 

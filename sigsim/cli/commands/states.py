@@ -30,7 +30,7 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
         return options.FREQUENCY.convert(value, param, ctx)
     except QuantityError:
         raise QuantityError(
-            "states cannot be ranked by this",
+            "combinations cannot be ranked by this",
             where="--by",
             found=quote(value),
             accepted="treble, corner, level, or a frequency such as 4000",
@@ -41,10 +41,10 @@ def _by(ctx: click.Context, param: click.Parameter, value: str) -> str | float:
 def _top(ctx: click.Context, param: click.Parameter, value: int) -> int:
     if not 1 <= value <= MOST_TOP:
         raise SigsimError(
-            "so many states are not listed",
+            "so many combinations are not listed",
             where="--top",
             found=f"{value:,}",
-            accepted=f"1 to {MOST_TOP:,}; --csv lists every state",
+            accepted=f"1 to {MOST_TOP:,}; --csv lists every combination",
         )
     return value
 

@@ -184,7 +184,7 @@ def listing(question: StatesQuestion) -> tuple[EveryState, Iterator[StateBlock]]
     SigsimError : too many things vary
     """
     if not question.listed():
-        raise _too_many("too many things vary to list every state", question, MOST_SWITCHES)
+        raise _too_many("too many things vary to list every combination", question, MOST_SWITCHES)
     every = EveryState(question.board, question.measures(), question.fixed)
     return every, every.blocks()
 

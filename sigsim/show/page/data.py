@@ -24,7 +24,7 @@ from sigsim.metrics import (
 )
 from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
-from sigsim.show.names import told_apart
+from sigsim.show.names import shortened, told_apart
 from sigsim.show.render.text import plain
 from sigsim.units import render
 
@@ -103,6 +103,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         },
         "lossAt": list(LOSS_HZ),
         "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
+        "trebleBand": [float(f) for f in data.question.basis.band],
         "levelSaid": LEVEL_SAID_DB,
         "metrics": METRICS,
         "reference": data.question.basis.reference,
@@ -217,7 +218,8 @@ def _named(item: Item) -> dict[str, Any]:
 def board_names(data: ReportData, longest: int) -> list[str]:
     """Return names of the board and those compared with, told apart by files if need be."""
     boards = [data.losses.board, *(other.report.board for other in data.overlays)]
-    titles, names = [plain(board.name, longest) for board in boards], told_apart(boards, longest)
+    titles = shortened([board.name for board in boards], longest)
+    names = told_apart(boards, longest)
     return [
         title if title == name else f"{title} ({name})"
         for title, name in zip(titles, names, strict=True)

@@ -125,7 +125,7 @@
   const ticks = [20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000];
   const tickTexts = ticks.map((t) => (t >= 1000 ? `${t / 1000}k` : `${t}`));
   const literal = (text) => text.replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;");
-  const short = (text) => (text.length > 40 ? `${text.slice(0, 39)}…` : text);
+  const short = (text) => (text.length > 40 ? `${text.slice(0, 20)}…${text.slice(-19)}` : text);
   let printing = false, drawnKind = "";
   const colour = (name) => {
     const style = getComputedStyle(document.documentElement);
@@ -175,6 +175,9 @@
     const axis = { gridcolor: colour("grid"), zeroline: false, linecolor: colour("reference"), fixedrange: true, ticks: "outside", ticklen: 3, automargin: true };
     const range = limits(gains, Infinity, 6, 54);
     const ruler = data.rulers[find("ruler").value] || [];
+    const [low, high] = data.trebleBand;
+    const treble = [[0, 0.33], [0.4, 1]].map(([y0, y1]) => (
+      { type: "rect", xref: "x", yref: "paper", x0: low, x1: high, y0, y1, line: { width: 0 }, fillcolor: colour("treble"), layer: "below" }));
     const layout = {
       autosize: true, margin: { l: 56, r: 14, t: 8, b: 44 }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)",
       font: { family: "system-ui, Liberation Sans, sans-serif", size: 12.5, color: colour("ink") },
@@ -183,8 +186,8 @@
       xaxis: { ...axis, type: "log", range: data.drawn.slice(0, 2).map(Math.log10), tickvals: ticks, ticktext: tickTexts,
         title: { text: "frequency (Hz)" }, anchor: "y2", hoverformat: ".0f", unifiedhovertitle: { text: "%{x:.0f} Hz" } },
       yaxis: { ...axis, domain: [0.4, 1], title: { text: "gain (dB)" }, range },
-      yaxis2: { ...axis, domain: [0, 0.33], title: { text: "loss (dB)" }, range: limits(losses, 0, 3, 54), zeroline: true, zerolinecolor: colour("reference"), zerolinewidth: 1.5 },
-      shapes: ruler.map(([, hz]) => ({ type: "line", xref: "x", yref: "paper", x0: hz, x1: hz, y0: 0.4, y1: 1, line: { color: colour("c4"), width: 1, dash: "dot" } })),
+      yaxis2: { ...axis, domain: [0, 0.33], title: { text: "loss (dB)" }, range: limits(losses, 0, 3, 54).reverse(), zeroline: true, zerolinecolor: colour("reference"), zerolinewidth: 1.5 },
+      shapes: treble.concat(ruler.map(([, hz]) => ({ type: "line", xref: "x", yref: "paper", x0: hz, x1: hz, y0: 0.4, y1: 1, line: { color: colour("c4"), width: 1, dash: "dot" } }))),
       annotations: ruler.map(([note, hz]) => ({ xref: "x", yref: "paper", x: Math.log10(hz), y: 0.4, yanchor: "bottom", text: note, showarrow: false, font: { size: 11.5, color: colour("ink") }, bgcolor: colour("paper") })),
     };
     if (printing) { layout.autosize = false; layout.width = 690; layout.height = 330; }

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from sigsim.decide.blame.report import most_felt
-from sigsim.show.blame import GROUP_NAMES, said_name, sentence
+from sigsim.decide.blame.report import folded_blames, most_felt_folds
+from sigsim.show import kinds
+from sigsim.show.blame import GROUP_NAMES, row_name, sentence
 from sigsim.show.document import Drawing
 from sigsim.show.plots import style
 from sigsim.show.plots.finish import Entry, finish
@@ -20,9 +22,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from sigsim.decide.blame.report import Blame, BlameReport
+    from sigsim.decide.folding import Fold
 
 _COSTS: Final = style.PALETTE[0]
 _MOST_ROWS: Final = 10
+_NAME: Final = kinds.names(60, 60)
 
 
 class Row(NamedTuple):
@@ -45,9 +49,9 @@ def draw_blame(figure: Figure, report: BlameReport) -> Sequence[Axes]:
     groups = [blame for blame in report.groups if not blame.in_reference and blame.count > 1]
     kept = [blame for blame in report.items if blame.in_reference]
     most = style.rows_that_fit(figure)
-    counted = rows_of(most_felt(report.counted))[: min(_MOST_ROWS, max(3, most // 2))]
+    counted = rows_of(report.counted)[: min(_MOST_ROWS, max(3, most // 2))]
     together = [Row(GROUP_NAMES[blame.group], blame.saved, blame.costs) for blame in groups]
-    apart = rows_of(most_felt(kept))
+    apart = rows_of(kept)
     sections = [("what the loss counts, each taken out alone", counted, _COSTS)]
     left = most - len(counted) - 4
     for title, rows, colour in (
@@ -72,16 +76,16 @@ def draw_blame(figure: Figure, report: BlameReport) -> Sequence[Axes]:
 
 
 def rows_of(blames: Sequence[Blame]) -> list[Row]:
-    """Return things as rows; those of one group that print alike are one."""
-    alike: dict[tuple[str, str, str], list[Blame]] = {}
-    for blame in blames:
-        key = blame.group, decibel(blame.saved), decibel(blame.costs)
-        alike.setdefault(key, []).append(blame)
-    rows = []
-    for same in alike.values():
-        more = f" and {len(same) - 1} like it, each" if len(same) > 1 else ""
-        rows.append(Row(said_name(same[0]) + more, same[0].saved, same[0].costs))
-    return rows
+    """Return what is felt most as rows, named and folded as in the table."""
+    folds = most_felt_folds(folded_blames(blames))
+    return [Row(_name(fold), fold.first.saved, fold.first.costs) for fold in folds]
+
+
+def _name(fold: Fold[Blame]) -> str:
+    """Return the name in the table; how much each saves stands at the end of its bar."""
+    named = row_name(fold)
+    each = named.after.startswith(", ")
+    return _NAME.text(replace(named, after=", each") if each else named)
 
 
 def _scale(axes: Axes, rows: Sequence[Row]) -> None:

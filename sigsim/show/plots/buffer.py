@@ -43,7 +43,8 @@ def draw_buffer(figure: Figure, report: BufferReport) -> Axes:
         *((short_places(p.gaps), p.loss) for p in shown),
     ]
     _scale(axes, [loss for _, loss in bars if loss is not None], report.now)
-    best = decibel(report.placements[0].loss) if report.placements else ""
+    # Only a place that is worth it stands out.
+    best = "" if report.advised is None else decibel(report.advised.loss)
     for row, (_, loss) in enumerate(bars):
         _bar(axes, row, loss, best)
     line: style.Look = {"color": _RED, "linestyle": (0, (6, 2)), "linewidth": 1.6}
@@ -73,6 +74,8 @@ def _scale(axes: Axes, losses: list[float], now: float) -> None:
 
 def _bar(axes: Axes, row: int, loss: float | None, best: str) -> None:
     text: style.Look = {"va": "center", "fontsize": style.size(axes, -1), "gid": "value"}
+    # The line of what is lost now does not cross a number or a word.
+    text["bbox"] = {"facecolor": "white", "edgecolor": "none", "pad": 0.6, "alpha": 0.85}
     if loss is None:
         beside = axes.get_yaxis_transform()
         why = "refused: hides the pickup"
@@ -81,8 +84,6 @@ def _bar(axes: Axes, row: int, loss: float | None, best: str) -> None:
     first = decibel(loss) == best
     axes.barh(row, loss, height=0.66, color=_BLUE if first else style.PALE_COLOUR)
     weight = "bold" if first else "normal"
-    # The line of what is lost now does not cross a number.
-    text["bbox"] = {"facecolor": "white", "edgecolor": "none", "pad": 0.6, "alpha": 0.85}
     axes.annotate(
         decibel(loss),
         (max(loss, 0.0), row),

@@ -11,8 +11,6 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.render.text import plain
-
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -136,23 +134,6 @@ def _between_sentences(text: str) -> str:
 
 def _escape(letter: str) -> str:
     return f"\\u{ord(letter):04x}" if ord(letter) < 0x10000 else f"\\U{ord(letter):08x}"
-
-
-def in_the_middle(text: str, longest: int) -> str:
-    """Return a name no longer than that many columns; what is left out is in its middle.
-
-    Names that differ only at their end stay apart.
-    """
-    from rich.cells import cell_len
-
-    line = plain(text, 1000)
-    if cell_len(line) <= longest:
-        return line
-    last = (longest - 1) // 2
-    tail = line[-last:]
-    while cell_len(tail) > last:
-        tail = tail[1:]
-    return plain(line, longest - cell_len(tail)) + tail.lstrip()
 
 
 def joined(names: Sequence[str]) -> tuple[str, str]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from sigsim.show.document import Drawing
 from sigsim.show.loss import told
 from sigsim.show.plots import style
@@ -52,7 +54,9 @@ def draw_response(
     gains = response.gain_db, response.reference.gain_db
     (gain,) = upper.plot(f, style.seen(gains[0]), **look, **mark)
     (reference,) = upper.plot(f, style.seen(gains[1]), **grey, **mark)
-    lower.plot(f, style.seen(response.phase_deg), **look, **mark)
+    # A phase that goes on past half a turn goes on; the table turns it round there.
+    phase = np.unwrap(response.phase_deg, period=360.0)
+    lower.plot(f, style.seen(phase), **look, **mark)
     style.limit_gain(upper, gains)
     ends = [
         End(upper, gain, look, report.state.title),

@@ -53,9 +53,10 @@ def draw_states(
     upper, lower = style.two_axes(figure, heights=(1, 1))
     f = band.frequency
     of = "them" if band.drawn == band.total else f"{band.drawn:,} drawn at random"
+    everything = f"{'all ' if band.total > 1 else ''}{count(band.total, 'combination')}"
     legend = []
     for low, high, colour, words in (
-        (band.least, band.largest, _OUTER, f"all {count(band.total, 'combination')}"),
+        (band.least, band.largest, _OUTER, everything),
         (band.low, band.high, style.PALE_COLOUR, f"5 to 95 % of {of}"),
     ):
         edges = style.seen(low), style.seen(high)
@@ -118,7 +119,9 @@ def _distribution(
     _words(axes)
     if math.isfinite(worst):
         _mark_worst(axes, worst)
-    style.quiet_axes(axes, "treble loss (dB)", "combinations (%)", grid="y")
+    # Two axes with hardly room have none for a long word on its side.
+    share = "%" if style.is_low(style.figure_of(axes)) else "combinations (%)"
+    style.quiet_axes(axes, "treble loss (dB)", share, grid="y")
     style.decibel_axis(axes)
 
 

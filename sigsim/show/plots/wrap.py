@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, Literal
 
-from sigsim.show.plots.letters import in_the_middle, written
+from sigsim.show.plots.letters import written
+from sigsim.show.render.text import in_the_middle
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -52,6 +52,23 @@ def one_line(text: str, longest: int) -> str:
     return set_cell_size(line, longest - 1).rstrip() + "…"
 
 
+def in_the_middle(text: str, longest: int) -> str:
+    """Return a name no longer than that many columns; what is left out is in its middle.
+
+    Names that differ only at their end stay apart.
+    """
+    from rich.cells import cell_len
+
+    line = plain(text, 1000)
+    if cell_len(line) <= longest:
+        return line
+    last = (longest - 1) // 2
+    tail = line[-last:]
+    while cell_len(tail) > last:
+        tail = tail[1:]
+    return one_line(line, longest - cell_len(tail)) + tail.lstrip()
+
+
 def listed(names: Sequence[str], mark: str = "'", most: int = _MOST_LISTED) -> str:
     """Return names from a file in one line, with marks around each, not more than `most`."""
     left = len(names) - most

@@ -144,7 +144,8 @@ def _answer(report: BlameReport) -> Iterator[str]:
         )
     if last := report.helper:
         lost = decibel(last.without.treble_loss)
-        yield f"{_quoted(last)} helps: without it {lost} dB would be lost."
+        level = louder(last.level_change)
+        yield f"{_quoted(last)} helps the treble: without it {lost} dB would be lost{level}."
 
 
 def sentence(report: BlameReport) -> str:

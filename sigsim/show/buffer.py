@@ -287,11 +287,14 @@ def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iter
         yield Table("Refused, because a pedal behind wants to see the pickup:", _REFUSED, rows)
     if instead:
         rows = []
-        for other in _folds(instead, every)[:_MOST_INSTEAD]:
+        folds = _folds(instead, every)
+        few = folds if every else folds[:_MOST_INSTEAD]
+        for other in few:
             change = other.first
             name = _words(change) + and_more(other)
             rows.append((name, *_numbers(report, change.loss), change.level_change))
-        yield Table("Instead of a new box:", _INSTEAD, rows)
+        best = f" (the best {len(few)} of {len(folds)})" if len(few) < len(folds) else ""
+        yield Table(f"Instead of a new box{best}:", _INSTEAD, rows)
 
 
 def _words(change: Instead) -> str:

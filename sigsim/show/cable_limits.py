@@ -41,7 +41,7 @@ def limit_sentence(report: CablesReport) -> str:
     """Return the first sentence: how long each role may be with the cable now used."""
     limit = report.question.limit or 0.0
     parts = [
-        f"'{plain(role.role.name, 24)}' {_may_be(role.role, role.now.limit)}"
+        f"'{plain(role.role.name, 24)}'{_besides(role)} {_may_be(role.role, role.now.limit)}"
         for role in report.roles
         if role.now.limit is not None
     ]
@@ -49,6 +49,12 @@ def limit_sentence(report: CablesReport) -> str:
         f"To lose at most {limit:g} dB of treble in the worst combination "
         f"({verdict(limit * (1 - 1e-9))} at most), with the cable now used: {'; '.join(parts)}."
     )
+
+
+def _besides(report: RoleReport) -> str:
+    """Say that the instrument's own lead, which goes by the name of a role too, stays as it is."""
+    own = report.now.with_lead is not None and not report.role.only_lead
+    return " besides the instrument's own" if own else ""
 
 
 def _may_be(role: Role, limit: Limit) -> str:

@@ -213,6 +213,8 @@ def _movement(state: StateReport) -> str:
     if before:
         return f"; the resonance at {hertz(before.frequency)} is gone"
     if state.corner is not None and state.reference_corner is not None:
+        if (state.corner - state.reference_corner) * state.treble_loss > 0:
+            return ""  # it moves the other way, which would say the opposite of the treble
         was, now = hertz(state.reference_corner), hertz(state.corner)
         return f"; the corner {'stays at' if was == now else f'moves from {was} to'} {now}"
     if state.corner is not None:

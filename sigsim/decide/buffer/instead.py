@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sigsim import metrics
 from sigsim.board import edit
 from sigsim.decide.buffer.bound import LeastLoss
 from sigsim.decide.buffer.gaps import first_wanting_pickup
@@ -84,7 +85,10 @@ def instead_of_buffer(
                 wanted, best = loss, (loss, changes[number])
         if best is not None:
             loss, c = best
-            found.append(Instead(c.change, c.stage, c.gap, loss, level.change(c.board)))
+            change = level.change(c.board)
+            # Nobody wants it softer by more than the treble that it gains.
+            if not change < -max(now - loss, metrics.LEVEL_SAID_DB):
+                found.append(Instead(c.change, c.stage, c.gap, loss, change))
     return tuple(sorted(found, key=lambda instead: instead.loss))
 
 

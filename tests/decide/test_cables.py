@@ -347,8 +347,8 @@ def test_first_sentence_with_a_limit() -> None:
     first = " ".join(out.split("\n\n")[0].split())
     assert first == (
         "To lose at most 8.5 dB of treble in the worst combination (heavy at most), with the cable "
-        "now used: 'lead' besides the instrument's own may be 8.08 m (9 m now); 'patch' may be 14 cm "
-        "each (25 cm each now)."
+        "now used: 'lead' besides the instrument's own may be 8.08 m (9 m now); 'patch' may be "
+        "14 cm each (25 cm each now)."
     )
 
 

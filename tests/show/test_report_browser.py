@@ -222,7 +222,8 @@ def test_curves_are_drawn_with_units_and_the_reference(
         "dashes: g.data.map((t) => t.line.dash), axis: g.layout.xaxis.type, titles: ['xaxis',"
         "'yaxis', 'yaxis2'].map((a) => g.layout[a].title.text), notes: g.layout.annotations.map("
         "(a) => a.text), loss: g.layout.yaxis2.range, tinted: g.layout.shapes.filter("
-        "(s) => s.type === 'rect').map((s) => [s.x0, s.x1]), gain: g.data.findLast((t) => t.yaxis === 'y').y.slice()}"
+        "(s) => s.type === 'rect').map((s) => [s.x0, s.x1]), "
+        "gain: g.data.findLast((t) => t.yaxis === 'y').y.slice()}"
     )
     before = window.run(drawn)
     assert before["titles"] == ["frequency (Hz)", "gain (dB)", "loss (dB)"]

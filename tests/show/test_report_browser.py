@@ -37,7 +37,7 @@ MODEL: Final = (ROOT / "sigsim" / "show" / "page" / "model.js").read_text(encodi
 CELLS: Final = ("level", "loss1000", "loss2000", "loss4000", "loss8000", "treble", "word",
                 "corner", "resonance")  # fmt: skip
 SECTIONS: Final = (
-    "The chain", "Loss, state by state", "Would a buffer help?", "Which cable?",
+    "The chain", "Loss, combination by combination", "Would a buffer help?", "Which cable?",
     "What costs the most?", "How sure is that?", "How much does it hiss?", "Compared with",
     "Hand check", "Cautions", "What is assumed", "Where every figure came from",
 )  # fmt: skip
@@ -221,17 +221,25 @@ def test_curves_are_drawn_with_units_and_the_reference(
         "const g = document.getElementById('chart'); return {names: g.data.map((t) => t.name),"
         "dashes: g.data.map((t) => t.line.dash), axis: g.layout.xaxis.type, titles: ['xaxis',"
         "'yaxis', 'yaxis2'].map((a) => g.layout[a].title.text), notes: g.layout.annotations.map("
-        "(a) => a.text), gain: g.data.findLast((t) => t.yaxis === 'y').y.slice()}"
+        "(a) => a.text), loss: g.layout.yaxis2.range, tinted: g.layout.shapes.filter("
+        "(s) => s.type === 'rect').map((s) => [s.x0, s.x1]), "
+        "gain: g.data.findLast((t) => t.yaxis === 'y').y.slice()}"
     )
     before = window.run(drawn)
     assert before["titles"] == ["frequency (Hz)", "gain (dB)", "loss (dB)"]
     assert before["axis"] == "log"
+    # A loss hangs down, and the treble is tinted, as in the plots.
+    top, bottom = before["loss"][1], before["loss"][0]
+    assert top < 0 < bottom
+    assert before["tinted"] == [[2000, 8000]] * 2
     assert before["notes"] == []
     assert "reference" in before["names"]
-    assert "worst of all states" in before["names"]
+    assert "worst of all combinations" in before["names"]
     assert sum("active bass" in name for name in before["names"]) == 4
     lines = dict(zip(before["names"], before["dashes"], strict=True))
-    assert len({lines[n] for n in ("reference", "worst of all states", "this state")}) == 3
+    assert (
+        len({lines[n] for n in ("reference", "worst of all combinations", "this combination")}) == 3
+    )
     window.run(
         "const r = document.getElementById('ruler'); r.value = 'bass';"
         "r.dispatchEvent(new Event('change'));"

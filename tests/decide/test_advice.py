@@ -373,7 +373,7 @@ def test_numbers_of_places_are_checked(tmp_path: Path) -> None:
 
 def test_every_lists_every_place() -> None:
     few, every = (sigsim("buffer", BASS, *more).out for more in ((), ("--every",)))
-    assert "within 0.1 dB" in " ".join(few.split())
-    assert "within 0.1 dB" not in " ".join(every.split())
+    assert "more within" in few
+    assert "more within" not in every
     count = len(json.loads(sigsim("buffer", BASS, "--json").out)["placements"])
     assert f"\n {count} after" in every

@@ -129,18 +129,6 @@ def series_quality(given: Inputs) -> float:
     return abs(at(made, given["self_resonance_hz"]))
 
 
-@computes("cable_and_resonance", EVERY)
-def cord_resonance(given: Inputs) -> float:
-    # 100 Ω: low enough that the peak lies at the undamped resonance within 0.01 Hz.
-    cable = f'capacitance = "{given["capacitance_f"] / 6 * 1e12!r} pF/m"'
-    made = board(
-        coil(given["inductance_h"], 0.0, 100.0), 'cable = "cable", length = "6 m"', "", cable
-    )
-    peak = metrics.resonance(made)
-    assert peak is not None
-    return peak.frequency
-
-
 @computes("coil_without_metal", EVERY)
 def resonance_of_a_coil(given: Inputs) -> float:
     instrument = coil(given["inductance_h"], given["capacitance_f"], given["resistance_ohm"])

@@ -55,12 +55,6 @@ FROZEN: dict[str, tuple[str, ...]] = {
         "D2",
         "G2",
     ),
-    "cable_and_resonance": (
-        "straight cord, in words",
-        "straight cord",
-        "coiled cord, in words",
-        "coiled cord",
-    ),
     "coaxial_cables_per_foot": (
         "RG-59, capacitance per foot",
         "RG-59, capacitance per foot, computed",

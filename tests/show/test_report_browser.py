@@ -179,7 +179,9 @@ def agree(found: dict[str, Any], state: StateReport) -> None:
     if state.resonance is None:
         assert found["resonance"] is None
     else:
-        assert found["resonance"]["height"] == pytest.approx(state.resonance.height, abs=1e-5)
+        # A peak without end, of a circuit with hardly any loss, is as sharp as it is high.
+        height, close = state.resonance.height, 1e-5 * max(1.0, state.resonance.height / 20)
+        assert found["resonance"]["height"] == pytest.approx(height, abs=close)
         # The top of a flat peak is found to a zoomed grid step, here as there.
         assert found["resonance"]["frequency"] == pytest.approx(state.resonance.frequency, rel=2e-4)
 

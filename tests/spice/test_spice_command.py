@@ -172,7 +172,7 @@ def test_all_states(tmp_path: Path) -> None:
     board.write_text(ENDS + LEAD + "".join(STAGE.format(n) for n in "abcd"))
     done = json.loads(sigsim("crosscheck", board, "--states", "all", "--json").out)
     assert len(done["states"]) == done["distinct_states"] == 16
-    assert "agrees in all 16 states" in sigsim("crosscheck", board, "--states", "all").out
+    assert "agrees in all 16 combinations" in sigsim("crosscheck", board, "--states", "all").out
 
 
 @with_ngspice

@@ -113,21 +113,44 @@ class ShortFit:
         """
         target = self.target - self._response(beside)[: self.inside]
         if most is None:
-            for above in _ABOVE_EDGE_DB:
-                found = self._solve(target, self.size, slice(0, 0), above, _TURNS)
-                if found.error <= 1:
-                    break
+            found = self._within_limits(target)
             if found.error <= _HOPELESS:
                 return found
-        limit = CALM_DB[-1] if most is None else most
-        for edge in _CALM_EDGES:
-            beyond = np.clip((self.place[: self.inside] - edge) / max(EDGE - edge, 1e-9), 0, 1)
-            size = self.size * (_CALM[limit] ** beyond if edge < EDGE else 1)
-            solved = self._solve(target, size, slice(0, 0), limit, _TURNS)
-            found = Short(solved.taps, solved.error, edge)
+        return self._calm(target, CALM_DB[-1] if most is None else most)
+
+    def _calm(self, target: ComplexArray, limit: float) -> Short:
+        """Return the taps that follow the response up to the first edge at which they can."""
+        loosest = self._up_to(_CALM_EDGES[-1], target, limit)
+        # Where the lowest edge is out of reach, all are; each takes a second with many taps.
+        if loosest.error <= 1:
+            for edge in _CALM_EDGES[:-1]:
+                found = self._up_to(edge, target, limit)
+                if found.error <= 1:
+                    return found
+        return loosest
+
+    def _up_to(self, edge: float, target: ComplexArray, limit: float) -> Short:
+        """Return the taps of a calm filter that follows the response up to an edge."""
+        beyond = np.clip((self.place[: self.inside] - edge) / max(EDGE - edge, 1e-9), 0, 1)
+        size = self.size * (_CALM[limit] ** beyond if edge < EDGE else 1)
+        solved = self._solve(target, size, slice(0, 0), limit, _TURNS)
+        return Short(solved.taps, solved.error, edge)
+
+    def _within_limits(self, target: ComplexArray) -> Short:
+        """Return the taps with the least gain above the edge that the accepted error allows."""
+        first, *others, last = _ABOVE_EDGE_DB
+        found = self._solve(target, self.size, slice(0, 0), first, _TURNS)
+        if found.error <= 1:
+            return found
+        # Where the loosest limit is no help, none is; each takes a second with many taps.
+        loosest = self._solve(target, self.size, slice(0, 0), last, _TURNS)
+        if loosest.error > _HOPELESS:
+            return loosest
+        for above in others:
+            found = self._solve(target, self.size, slice(0, 0), above, _TURNS)
             if found.error <= 1:
-                break
-        return found
+                return found
+        return loosest
 
     def _solve(
         self, target: ComplexArray, size: FloatArray, low: slice, above_db: float, turns: int

@@ -119,4 +119,9 @@ def _name(parameter: click.Parameter) -> str:
 
 
 def _accepted(parameter: click.Parameter) -> str:
-    return parameter.metavar or (parameter.type.name or "").upper()
+    kind = parameter.type
+    if isinstance(kind, click.Choice):
+        return ", ".join(map(str, kind.choices))
+    if isinstance(kind, click.types.IntParamType):
+        return "a whole number"
+    return parameter.metavar or kind.name.upper()

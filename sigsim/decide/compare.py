@@ -11,6 +11,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.board.state import ALL_OFF, State
+from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.curves import DRAWN, NamedCurve
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.pickup import Hidden, hidden_pickups
@@ -165,7 +166,7 @@ def compare(
 
     Raises
     ------
-    SigsimError : too few or too many boards
+    SigsimError : too few or too many boards, or one that is too large
     UnknownNameError : a scene that fewer than two boards have
     """
     if not FEWEST <= len(boards) <= MOST:
@@ -174,6 +175,8 @@ def compare(
             found=str(len(boards)),
             accepted=f"{FEWEST} to {MOST} board files",
         )
+    for board in boards:
+        refuse_beyond(board, "compare")
     scenes = _shared(boards)
     for name in only:
         if name not in scenes:

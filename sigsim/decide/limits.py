@@ -5,7 +5,7 @@ A command refuses a larger one at once, and `check` names every limit that a boa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -19,9 +19,12 @@ if TYPE_CHECKING:
 
 # Other places that `buffer` tries for boxes that are there: all on boards of up to 64 boxes.
 MOST_MOVES: Final = 64 * 64
+# With more ways through its loops and passive stages than this `states` draws states, as it does
+# where too many things vary: each way is walked on the whole grid, which takes up to 0.1 ms.
+MOST_WALKED: Final = 1 << 17
 
 THINGS: Final = "things in the chain, cables included"
-_RUNS: Final = "ways through its loops and passive boxes"
+RUNS: Final = "ways through its loops and passive boxes"
 _SMALLER: Final = "try a part of the chain in a file of its own"
 
 
@@ -69,22 +72,31 @@ def _gaps_in_loops(board: Board) -> int:
     return len(gaps_in_loops(board))
 
 
-def open_runs(board: Board) -> int:
-    """Return how many different passive runs lead to one point of the chain, at most."""
-    return max(_runs(board.chain, 1))
+def open_runs(board: Board, fixed: Mapping[str, bool] | None = None) -> int:
+    """Return how many different passive runs lead to one point of the chain, at most.
+
+    Parameters
+    ----------
+    board : the board
+    fixed : things held on or off
+    """
+    return max(_runs(board.chain, 1, fixed or {}))
 
 
-def _runs(items: Iterable[Item], before: int) -> list[int]:
+def _runs(items: Iterable[Item], before: int, fixed: Mapping[str, bool]) -> list[int]:
     """Return the number of runs at each point, from what comes before to the end."""
     found = [before]
     for item in items:
         now = found[-1]
+        held = True if item.switch is None else fixed.get(item.switch)
+        if held is False:
+            continue
         if isinstance(item, Loop):
-            inside = _runs(item.inside, now)
-            found += [*inside, now + inside[-1]]
+            inside = _runs(item.inside, now, fixed)
+            found += [*inside, inside[-1] + (0 if held else now)]
         elif item.isolates(True):
-            found.append(1 if item.switch is None else now + 1)
-        elif item.switch is not None:
+            found.append(1 if held else now + 1)
+        elif held is None:
             found.append(2 * now)
     return found
 
@@ -93,15 +105,19 @@ LIMITS: Final = (
     Limit("states", "switches", 300, "hold some with --scene-like A,B or --off C", _switches),
     Limit("buffer", "gaps in its chain", 300, _SMALLER, _gaps),
     Limit("buffer", "gaps in its loops", 300, _SMALLER, _gaps_in_loops),
-    Limit("buffer", _RUNS, 70_000, _SMALLER, open_runs),
+    Limit("buffer", RUNS, 70_000, _SMALLER, open_runs),
     Limit("cables", THINGS, 300, _SMALLER, _things),
-    Limit("cables", _RUNS, 70_000, _SMALLER, open_runs),
+    Limit("cables", RUNS, 70_000, _SMALLER, open_runs),
     # A length after another: some sixty walks for each cable of the library.
-    Limit("cables --limit", _RUNS, 8_000, "leave out --limit", open_runs),
+    Limit("cables --limit", RUNS, 8_000, "leave out --limit", open_runs),
     Limit("blame", THINGS, 300, _SMALLER, _things),
     Limit("spread", THINGS, 400, _SMALLER, _things),
     Limit("noise", THINGS, 1000, _SMALLER, _things),
     Limit("report", THINGS, 400, "--only-scenes makes a page of its scenes", _things),
+    # The search for the worst combination grows with the square, in time and memory.
+    Limit("loss", "switches", 6000, _SMALLER, _switches),
+    Limit("compare", "switches", 6000, _SMALLER, _switches),
+    Limit("sheet", "switches", 6000, _SMALLER, _switches),
 )
 
 

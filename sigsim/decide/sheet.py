@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.purchases import Purchase, purchases
 from sigsim.items.cable import Cable
@@ -136,6 +137,7 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
     board : the board
     spare : share of the length to add when buying, 0.1 for 10 %
     """
+    refuse_beyond(board, "sheet")
     connections = tuple(_Wiring(board).connections())
     return Sheet(
         board,

@@ -33,8 +33,10 @@ class Solver:
     board : the board
     """
 
-    # Corner and resonance of one state ask for eleven.
-    _KEPT = 16
+    # One state asks for some eight grids that all states share, and for twenty around its corners
+    # and resonances, which may not push those out; of large grids fewer are kept.
+    _KEPT = 40
+    _KEPT_POINTS = 1 << 14
 
     def __init__(self, board: Board) -> None:
         self.board = board
@@ -45,9 +47,13 @@ class Solver:
         key = frequency.tobytes()
         circuit = self._circuits.pop(key, None) or Circuit(self.board, frequency)
         self._circuits[key] = circuit
-        if len(self._circuits) > self._KEPT:
+        while len(self._circuits) > 1 and self._is_full():
             del self._circuits[next(iter(self._circuits))]
         return circuit
+
+    def _is_full(self) -> bool:
+        points = sum(circuit.frequency.size for circuit in self._circuits.values())
+        return len(self._circuits) > self._KEPT or points > self._KEPT_POINTS
 
 
 class Curve:

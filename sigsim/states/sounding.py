@@ -74,11 +74,11 @@ def range_of_levels(into: Sequence[Edges]) -> tuple[FloatArray, FloatArray]:
     """
     ends = []
     for sign in (1.0, -1.0):
-        best = [np.zeros(into[0].levels.shape[1])]
-        for edges in into:
-            sums = np.stack(best)[edges.starts] + edges.levels
+        best = np.zeros((len(into) + 1, into[0].levels.shape[1]))
+        for vertex, edges in enumerate(into, 1):
+            sums = best[edges.starts] + edges.levels
             sums = np.where(np.isfinite(sums), sign * sums, np.inf)
-            best.append(sign * sums.min(axis=0, initial=np.inf))
+            best[vertex] = sign * sums.min(axis=0, initial=np.inf)
         ends.append(np.where(np.isfinite(best[-1]), best[-1], np.nan))
     return ends[0], ends[1]
 
@@ -156,17 +156,17 @@ def _candidates(edges: Edges, ways: Sequence[Ways]) -> Ways:
 
 def _undominated(ways: Ways, count: int, most: int) -> tuple[Index, bool]:
     """Return which ways fewer than `count` others beat, the best first, and whether that is all."""
-    order = np.argsort(-ways.scores, kind="stable")
+    rest = np.argsort(-ways.scores, kind="stable")
+    beaten = np.zeros(rest.size, np.int64)
     kept: list[int] = []
-    levels = np.empty((min(most, order.size), ways.levels.shape[1]))
-    for number in order.tolist():
-        own = ways.levels[number]
-        if np.count_nonzero((levels[: len(kept)] >= own).all(axis=1)) >= count:
-            continue
+    while rest.size:
         if len(kept) == most:
             return np.array(kept, np.int64), False
-        levels[len(kept)] = own
-        kept.append(number)
+        own = ways.levels[rest[0]]
+        kept.append(int(rest[0]))
+        beaten += (own >= ways.levels[rest]).all(axis=1)
+        left = np.flatnonzero(beaten[1:] < count) + 1
+        rest, beaten = rest[left], beaten[left]
     return np.array(kept, np.int64), True
 
 

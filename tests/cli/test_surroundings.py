@@ -120,6 +120,11 @@ def test_an_empty_name_of_a_board() -> None:
     assert_refused(sigsim("loss", ""), "BOARD", "says nothing")
 
 
+def test_an_empty_choice_names_the_choices(board: Path) -> None:
+    assert_refused(sigsim("loss", board, "--reference", ""), "ideal, direct, bare")
+    assert_refused(sigsim("buffer", board, "--count", ""), "a whole number")
+
+
 def test_csv_into_a_file_and_json_here(board: Path) -> None:
     run = sigsim("response", board, "--csv", "x.csv", "--json", "--points", 3, cwd=board.parent)
     assert len(json.loads(run.out)["frequency_hz"]) == 3

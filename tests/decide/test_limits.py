@@ -10,7 +10,11 @@ from helpers.all_states import many_stages
 from helpers.in_process import sigsim_here
 
 from sigsim.board.reader import parse_board
-from sigsim.decide.limits import LIMITS, exceeded, open_runs
+from sigsim.decide.compare import compare
+from sigsim.decide.limits import LIMITS, MOST_WALKED, exceeded, open_runs
+from sigsim.decide.loss.report import loss_report
+from sigsim.decide.sheet import sheet
+from sigsim.errors import SigsimError
 
 LOOP = '[[chain]]\nloop = "l{i}"\n[[chain.inside]]\nstage = "p{i}"\npart = "pedal-true-bypass"\n'
 
@@ -51,3 +55,52 @@ def test_too_many_loops_are_refused_where_each_would_be_searched(tmp_path: Path)
         run = sigsim_here(command[0], board, *command[1:])
         assert run.status == 2
         assert "ways through its loops" in run.err
+
+
+PAD = (
+    '[[chain]]\nstage = "p{i}"\nkind = "pad"\nseries_resistance = "1 kΩ"\n'
+    'shunt_resistance = "1 MΩ"\nalways_on = false\n'
+)
+
+
+def test_what_is_held_opens_no_runs() -> None:
+    board = parse_board(many_stages(0) + "".join(PAD.format(i=i) for i in range(5)))
+    assert open_runs(board) == 2**5
+    assert open_runs(board, {"p0": True, "p1": False}) == 2**3
+    inside = parse_board(many_stages(0) + "".join(LOOP.format(i=i) for i in range(3)))
+    assert open_runs(inside, {"l0": False, "l1": False}) == 3
+
+
+def test_states_of_many_passive_things_are_drawn(tmp_path: Path) -> None:
+    board = tmp_path / "pads.toml"
+    board.write_text(many_stages(0) + "".join(PAD.format(i=i) for i in range(18)), "utf-8")
+    assert MOST_WALKED < 2**18
+    found = json.loads(sigsim_here("states", board, "--by", "corner", "--json").out)
+    assert (found["states_total"], found["sampled"]) == (2**18, 2048)
+    held = sigsim_here("states", board, "--by", "corner", "--off", "p0,p1,p2,p3,p4,p5,p6", "--json")
+    assert json.loads(held.out)["sampled"] is None
+    run = sigsim_here("states", board, "--csv", "-")
+    assert run.status == 2
+    assert "262,144" in run.err
+    assert "131,072" in run.err
+
+
+def test_what_grows_with_the_square_is_refused_on_a_board_of_thousands() -> None:
+    board = parse_board(many_stages(6001))
+    with pytest.raises(SigsimError, match=r"for `loss` .*6,001"):
+        loss_report(board, [board.state(())])
+    with pytest.raises(SigsimError, match=r"for `sheet` .*6,001"):
+        sheet(board)
+    with pytest.raises(SigsimError, match=r"for `compare` .*6,001"):
+        compare([board, board])
+
+
+@pytest.mark.parametrize("part", ["spread", "noise"])
+def test_a_page_adds_nothing_that_its_command_refuses(part: str, tmp_path: Path) -> None:
+    board = tmp_path / "large.toml"
+    board.write_text(many_stages(520), encoding="utf-8")
+    run = sigsim_here(
+        "report", board, "-o", tmp_path / "page.html", "--only-scenes", "--with", part
+    )
+    assert run.status == 2
+    assert f"for `{part}`" in run.err

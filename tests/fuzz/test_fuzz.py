@@ -12,47 +12,93 @@ import random
 import resource
 import time
 import unicodedata
-from collections.abc import Iterable, Iterator
+import wave
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Final
+from xml.etree import ElementTree
 
 import pytest
+from helpers.extreme import extreme_board, lossless_board
 from helpers.in_process import sigsim_here
-from helpers.mutated_boards import good_boards, mutated
+from helpers.mutated_boards import good_boards, mutated, toml
+from helpers.odd_boards import odd_board
 from helpers.program import Run
+from plotly.offline import get_plotlyjs
 
 ROOT: Final = Path(__file__).parents[2]
 FOUND: Final = Path(__file__).parent / "found"
-BOARDS: Final = int(os.environ.get("SIGSIM_FUZZ", "300"))
+MORE: Final = "SIGSIM_FUZZ" in os.environ
+BOARDS: Final = int(os.environ.get("SIGSIM_FUZZ", "200"))
 SEED: Final = 12
 PARTS: Final = 10
+OTHER: Final = "ferry-bass-buffered.toml"
 
 # What each board goes through first: a board that is refused is refused by all commands alike.
 FIRST: Final = ("check",)
 # Of these some are drawn for each board, with what follows it. A new command is one more line.
+# OUT stands for a file to be written, OTHER for a good board, TENTH for a tenth of a second.
 COMMANDS: Final[tuple[tuple[str, ...], ...]] = (
     ("check", "--json"),
     ("loss",),
     ("loss", "--json"),
+    ("loss", "--every", "--explain"),
+    ("loss", "--reference", "bare", "--band", "1000", "4000"),
     ("states",),
     ("states", "--json"),
+    ("states", "--every", "--explain"),
+    ("states", "--reference", "bare", "--by", "8000"),
+    ("states", "--by", "level", "--below", "2000"),
     ("states", "--csv", "-"),
     ("buffer",),
     ("buffer", "--json"),
+    ("buffer", "--every", "--count", "2"),
     ("netlist",),
+    ("netlist", "--line", "sections", "--sections", "2", "--noise"),
+    ("netlist", "--reference", "bare"),
     ("sheet",),
     ("sheet", "--json"),
+    ("sheet", "-o", "OUT.html"),
+    ("sheet", "-o", "OUT.csv"),
+    ("sheet", "-o", "OUT.md"),
     ("spread", "--draws", "50"),
     ("spread", "--draws", "50", "--json"),
+    ("spread", "--draws", "20", "--worst-case", "--corners", "2", "--normal", "--explain"),
     ("noise",),
     ("noise", "--json"),
+    ("noise", "--explain", "--temperature", "1 K"),
     ("blame",),
     ("blame", "--json"),
-    ("cables", "--json"),
+    ("blame", "--every", "--explain", "--reference", "direct"),
+    ("cables", "--only", "cable-low", "--limit", "3"),
+    ("compare", "OTHER"),
+    ("compare", "OTHER", "--json", "--reference", "bare"),
     ("response", "--points", "20"),
     ("response", "--points", "20", "--json"),
+    ("response", "--points", "20", "--reference", "bare", "--from", "1", "--to", "1e6"),
+    ("crosscheck", "--all-off", "--timeout", "5", "--json"),
+)
+# These take a second or more: only some boards go through one.
+SLOW: Final[tuple[tuple[str, ...], ...]] = (
+    ("cables", "--json"),
+    ("cables", "--every"),
+    ("report", "-o", "OUT.html", "--only-scenes"),
+    ("report", "-o", "OUT.html", "--compare", "OTHER"),
+    ("listen", "TENTH.wav", "-o", "OUT.wav"),
+    ("listen", "TENTH.wav", "-o", "OUT.wav", "--difference", "--match-level", "--json"),
+    ("loss", "--plot", "OUT.svg"),
+    ("states", "--plot", "OUT.png"),
+    ("buffer", "--plot", "OUT.svg"),
+    ("spread", "--draws", "20", "--plot", "OUT.png"),
+    ("noise", "--plot", "OUT.svg"),
+    ("blame", "--plot", "OUT.png"),
+    ("cables", "--only", "cable-low", "--plot", "OUT.svg"),
+    ("compare", "OTHER", "--plot", "OUT.png"),
+    ("response", "--points", "20", "--csv", "OUT.csv", "--plot", "OUT.svg"),
+    ("listen", "TENTH.wav", "-o", "OUT.wav", "--plot", "OUT.png"),
 )
 DRAWN: Final = 2
+DRAWN_SLOW: Final = 0.05  # of the boards
 # Direction marks, tags and invisible separators; Cc, Zl and Zp are asked of the character itself.
 NEVER: Final = {*map(chr, (0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)))}
 # The contract of the program: every command within 30 s and 500 MB on boards of this size.
@@ -82,16 +128,43 @@ def assert_answered(arguments: tuple[object, ...], run: Run) -> None:
         json.loads(run.out, parse_constant=_no_constant)
 
 
+def assert_written(folder: Path, run: Run) -> None:
+    """What was written is whole and seen, and nothing is where the board was refused."""
+    written = [path for path in folder.iterdir() if path.name.startswith(("OUT", "."))]
+    assert not (written and run.status == 2), written
+    for path in written:
+        assert not path.name.startswith("."), path
+        if path.suffix in (".html", ".md", ".csv", ".svg"):
+            text = path.read_bytes().decode().replace(get_plotlyjs(), "")
+            assert not unseen(text.replace("\r\n", "\n") if path.suffix == ".csv" else text)
+        if path.suffix == ".svg":
+            ElementTree.parse(path)
+        path.unlink()
+
+
 def _no_constant(name: str) -> None:
     raise AssertionError(f"{name} is no JSON")
 
 
+def prepared(folder: Path) -> Path:
+    """Put what the commands need beside a board, and return where it is to stand."""
+    rate = 8000
+    with wave.open(str(folder / "TENTH.wav"), "wb") as file:
+        file.setparams((1, 2, rate, 0, "NONE", ""))
+        file.writeframes(random.Random(SEED).randbytes(2 * rate // 10))
+    (folder / "OTHER").write_bytes((ROOT / "examples" / OTHER).read_bytes())
+    return folder / "board.toml"
+
+
 def try_commands(path: Path, commands: Iterable[tuple[str, ...]]) -> None:
     """Run commands on one board, and none but the first on one that is refused."""
+    folder = path.parent
     for name, *options in (FIRST, *commands):
+        words = [folder / x if x.startswith(("OUT", "OTHER", "TENTH")) else x for x in options]
         begun = time.process_time()  # a busy machine is no finding
-        run = sigsim_here(name, path, *options)
+        run = sigsim_here(name, path, *words)
         assert_answered((name, *options), run)
+        assert_written(folder, run)
         assert time.process_time() - begun < MOST_SECONDS, name
         if (name, *options) == FIRST and run.status == 2:
             return
@@ -99,32 +172,39 @@ def try_commands(path: Path, commands: Iterable[tuple[str, ...]]) -> None:
     assert peak < MOST_MEGABYTES, f"{peak:.0f} MB"
 
 
+def drawn_board(draw: random.Random, good: list[dict[str, Any]]) -> str:
+    """Return the text of a board: one that somebody got wrong, or one that is allowed and odd."""
+    kind = draw.random()
+    if kind < 0.7:
+        return mutated(draw.choice(good), draw)
+    if kind < 0.9:
+        return toml(odd_board(draw))
+    return draw.choice((extreme_board, lossless_board))(draw.randrange(10**9))
+
+
+def drawn_commands(draw: random.Random) -> list[tuple[str, ...]]:
+    """Return some commands, and for some boards one that is slow."""
+    slow = [draw.choice(SLOW)] if draw.random() < DRAWN_SLOW else []
+    return [*draw.sample(COMMANDS, DRAWN), *slow]
+
+
 @pytest.mark.parametrize("part", range(PARTS))
-def test_mutated_boards(part: int, tmp_path: Path) -> None:
-    boards, path = good_boards(ROOT), tmp_path / "board.toml"
+def test_odd_boards(part: int, tmp_path: Path) -> None:
+    boards, path = good_boards(ROOT), prepared(tmp_path)
     for seed in range(SEED * 10_000_000 + part, SEED * 10_000_000 + BOARDS, PARTS):
         draw = random.Random(seed)
-        text = mutated(draw.choice(boards), draw)
+        text = drawn_board(draw, boards)
         path.write_text(text, encoding="utf-8")
         try:
-            try_commands(path, draw.sample(COMMANDS, DRAWN))
+            try_commands(path, drawn_commands(draw))
         except BaseException as error:
             (tmp_path / "found.toml").write_text(text, encoding="utf-8")
             error.add_note(f"seed {seed}, kept as {tmp_path / 'found.toml'}")
             raise
 
 
-# Numbers that overflow on their way to an answer that is right; each goes when its cause does.
-OVERFLOWING: Final = {"last-of-every-range"}
-
-
-def kept() -> Iterator[Any]:
-    for path in sorted(FOUND.glob("*.toml")):
-        expected = pytest.mark.xfail(strict=True, raises=RuntimeWarning, reason="an overflow")
-        marks = [expected] if path.stem in OVERFLOWING else []
-        yield pytest.param(path, id=path.stem, marks=marks)
-
-
-@pytest.mark.parametrize("path", list(kept()))
-def test_what_was_found_once(path: Path) -> None:
-    try_commands(path, COMMANDS)
+@pytest.mark.parametrize("kept", sorted(FOUND.glob("*.toml")), ids=lambda path: path.stem)
+def test_what_was_found_once(kept: Path, tmp_path: Path) -> None:
+    path = prepared(tmp_path)
+    path.write_bytes(kept.read_bytes())
+    try_commands(path, (*COMMANDS, *SLOW) if MORE else COMMANDS)

@@ -16,6 +16,8 @@ def sigsim_here(*arguments: object) -> Run:
     out, err, status = io.StringIO(), io.StringIO(), 0
     with (
         patch.object(sys, "argv", ["sigsim", *map(str, arguments)]),
+        # Else the program would silence warnings, as it does for a user.
+        patch.object(sys, "warnoptions", ["error"]),
         contextlib.redirect_stdout(out),
         contextlib.redirect_stderr(err),
     ):

@@ -61,6 +61,7 @@ def command(
     from sigsim.board.part_stage import powered_part
     from sigsim.cli.output import check_writable, checked_ending, write_file
     from sigsim.cli.report_parts import added, asked
+    from sigsim.decide.limits import refuse_beyond
     from sigsim.decide.page.report import ReportQuestion, report_data
     from sigsim.show.loss import sentence
     from sigsim.show.page.page import page
@@ -69,6 +70,8 @@ def command(
     if target.suffix.lower() != ".htm":
         checked_ending(output, [".html"], "the page is an .html file", "-o")
     wanted = asked(parts)
+    for part in wanted:
+        refuse_beyond(board, part)
     others = tuple(options.read_with_warnings(Path(name)) for name in compare)
     buffer = powered_part("buffer-opamp", "buffer")
     question = ReportQuestion(board, others, basis, buffer, library_cables(), only_scenes)

@@ -71,7 +71,7 @@ def _top(ctx: click.Context, param: click.Parameter, value: int) -> int:
 @click.option("--below", type=options.FREQUENCY, help="Count the combinations with a lower corner.")
 @options.basis_options
 @options.setting(
-    "--seed", type=click.IntRange(0), default=1, help="Of the sample, where over 24 things vary."
+    "--seed", type=click.IntRange(0), default=1, help="Of the sample, where not all are counted."
 )
 @options.every_option
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
@@ -97,8 +97,9 @@ def command(
 ) -> None:
     """Every combination of boxes on and off: how they spread, which is worst.
 
-    Up to 24 things that vary, 16.8 million combinations, are all counted. Above that those ranked
-    are still exact, and the summary comes from a sample. With --csv - only the CSV is printed.
+    Up to 24 things that vary, 16.8 million combinations, are all counted; of passive boxes and
+    loops in a row up to 17. Above that those ranked are still exact where they can be searched, and
+    the summary comes from a sample. With --csv - only the CSV is printed.
 
     Combinations that sound alike within 0.1 dB at every frequency are one row of the ranked lists,
     so that these say as many different things; --every, JSON and CSV list each.

@@ -11,6 +11,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.decide.folding import COMPARED_HZ, SAME_DB, Fold, folded
+from sigsim.decide.limits import refuse_beyond
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.hand_check import HandCheck, hand_check
 from sigsim.states.ranked import worst_state
@@ -116,7 +117,12 @@ def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASI
     board : the board
     states : of the board
     basis : what a loss is measured against and over
+
+    Raises
+    ------
+    SigsimError : the board is too large
     """
+    refuse_beyond(board, "loss")
     solver = Solver(board)
     extreme = worst_state(board, basis)
     reports = tuple(assess(solver, state, basis) for state in states)

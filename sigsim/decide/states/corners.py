@@ -40,7 +40,9 @@ class CornerTally:
 
     def add_sample(self, sample: Sample) -> None:
         """Take in drawn states."""
-        curves = Shapes(Half(sample.gain), Half(sample.gain[:1] * 0), Scratch(len(sample.on)))
+        curves = Shapes(
+            Half(sample.gain), Half(np.zeros_like(sample.gain[:1])), Scratch(len(sample.on))
+        )
         corner, _ = curves.corners()
         self._add(self._ordered(corner, sample.measures[0]), lambda row: sample.on[row])
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.limits import most
+from sigsim.decide.limits import MOST_WALKED, RUNS, most, open_runs
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
 from sigsim.decide.states.levels import levels
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 Progress: TypeAlias = Callable[[int], None]
 BEST_SHOWN: Final = 3
 MOST_VARYING: Final = most("states", "switches")
+_HOLD: Final = "hold some with --scene-like A,B or --off C"
 
 
 @dataclass(frozen=True)
@@ -183,6 +184,12 @@ def listing(question: StatesQuestion) -> tuple[EveryState, Iterator[StateBlock]]
     ------
     SigsimError : too many things vary
     """
+    if (runs := open_runs(question.board, question.fixed)) > MOST_WALKED:
+        raise SigsimError(
+            f"there are too many {RUNS} to list every state",
+            found=f"{runs:,}",
+            accepted=f"at most {MOST_WALKED:,}; {_HOLD}",
+        )
     if not question.listed():
         raise _too_many("too many things vary to list every combination", question, MOST_SWITCHES)
     every = EveryState(question.board, question.measures(), question.fixed)
@@ -193,7 +200,7 @@ def _too_many(what: str, question: StatesQuestion, most: int) -> SigsimError:
     return SigsimError(
         what,
         found=f"{len(question.varying())} switches",
-        accepted=f"at most {most}; hold some with --scene-like A,B or --off C",
+        accepted=f"at most {most}; {_HOLD}",
     )
 
 

@@ -9,8 +9,8 @@ import random
 from collections.abc import Iterator
 
 RESISTANCES = (0.0, 1e-6, 1e-3, 1.0, 1e3, 1e5, 1e6, 1e9, 1e12)
-CAPACITANCES = (1e-30, 1e-18, 1e-12, 1e-10, 1e-9, 22e-9, 1e-6, 1e-3)
-INDUCTANCES = (1e-9, 1e-3, 0.05, 0.2, 1.0, 3.0, 100.0, 1e4)
+CAPACITANCES = (1e-18, 1e-17, 1e-12, 1e-10, 1e-9, 22e-9, 1e-6, 1e-6)
+INDUCTANCES = (1e-9, 1e-3, 0.05, 0.2, 1.0, 3.0, 100.0, 1e3)
 
 
 def extreme_board(seed: int) -> str:
@@ -35,12 +35,13 @@ class _Writer:
             {"input_resistance": self._load(), "input_capacitance": self._farad()}
         )
         yield "[cables.c]"
+        if farads := self.random.choice((0.0, 1e-12, 100e-12, 1e-9, 1e-8)):
+            yield f"capacitance = {farads!r}"
+            yield from self._some({"loss_tangent": self.random.choice((0.0, 1e-4, 0.1))})
         yield from self._some(
             {
-                "capacitance": self.random.choice((0.0, 1e-12, 100e-12, 1e-9, 1e-8)),
                 "resistance": self.random.choice((0.0, 1e-3, 0.1, 10.0)),
                 "inductance": self.random.choice((0.0, 1e-7, 1e-5, 1e-4)),
-                "loss_tangent": self.random.choice((0.0, 1e-4, 0.1)),
                 "plug_capacitance": self.random.choice((0.0, 1e-12, 1e-9, 1e-8)),
             }
         )
@@ -108,22 +109,25 @@ class _Writer:
     def _active(self) -> Iterator[str]:
         yield f"input_resistance = {self.random.choice((1.0, 1e4, 1e6, 1e12))!r}"
         yield f"output_resistance = {self._ohm()!r}"
-        yield f'bypass = "{self.random.choice(("true", "buffered", "hardwire"))}"'
-        gain = self.random.choice((-200, -150, -60, 0, 0, 20, 200))
+        bypass = self.random.choice(("true", "buffered", "hardwire"))
+        yield f'bypass = "{bypass}"'
+        gain = self.random.choice((-120, -60, 0, 0, 20, 120))
         yield f"gain = {gain}"
         yield from self._some(
             {
                 "input_capacitance": self._farad(),
                 "input_capacitor": self._farad(),
                 "output_capacitor": self._farad(),
-                "low_pass": self.random.choice((1e-3, 1e3, 1e9)),
-                "high_pass": self.random.choice((1e-3, 1e3, 1e9)),
-                "contact_resistance": self._ohm(),
-                "wiring_capacitance": self._farad(),
-                "input_noise_voltage": self.random.choice((1e-9, 1.0)),
-                "input_noise_current": self.random.choice((1e-15, 1.0)),
+                "low_pass": self.random.choice((1e-3, 1e3, 1e8)),
+                "high_pass": self.random.choice((1e-3, 1e3, 1e8)),
+                "input_noise_voltage": self.random.choice((1e-9, 1e-3)),
+                "input_noise_current": self.random.choice((1e-15, 1e-6)),
             }
         )
+        if bypass != "buffered":
+            yield from self._some(
+                {"contact_resistance": self._ohm(), "wiring_capacitance": self._farad()}
+            )
 
     def _switch(self) -> Iterator[str]:
         if self.random.random() < 0.7:
@@ -137,7 +141,7 @@ class _Writer:
 
     def _transformer(self) -> Iterator[str]:
         yield 'kind = "transformer"'
-        yield f"ratio = {self.random.choice((1e-6, 0.1, 1.0, 10.0, 1e6))!r}"
+        yield f"ratio = {self.random.choice((1e-6, 0.1, 1.0, 10.0, 1e4))!r}"
         yield f"primary_inductance = {self._henry()!r}"
         yield from self._some(
             {"primary_resistance": self._ohm(), "secondary_resistance": self._ohm()}

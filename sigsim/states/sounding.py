@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 # Ways kept at a vertex; where more could matter, the result is not proven.
 _MOST_WAYS: Final = 256
+# Ways compared at once: of thousands the first few hundred are often enough.
+_AT_ONCE: Final = 512
 
 
 class Edges(NamedTuple):
@@ -156,18 +158,28 @@ def _candidates(edges: Edges, ways: Sequence[Ways]) -> Ways:
 
 def _undominated(ways: Ways, count: int, most: int) -> tuple[Index, bool]:
     """Return which ways fewer than `count` others beat, the best first, and whether that is all."""
-    rest = np.argsort(-ways.scores, kind="stable")
-    beaten = np.zeros(rest.size, np.int64)
-    kept: list[int] = []
-    while rest.size:
-        if len(kept) == most:
-            return np.array(kept, np.int64), False
-        own = ways.levels[rest[0]]
-        kept.append(int(rest[0]))
-        beaten += (own >= ways.levels[rest]).all(axis=1)
-        left = np.flatnonzero(beaten[1:] < count) + 1
-        rest, beaten = rest[left], beaten[left]
-    return np.array(kept, np.int64), True
+    order = np.argsort(-ways.scores, kind="stable")
+    kept = np.empty(0, np.int64)
+    for start in range(0, order.size, _AT_ONCE):
+        rest = order[start : start + _AT_ONCE]
+        beaten = _not_below(ways.levels[kept], ways.levels[rest]).sum(axis=0)
+        rest, beaten = rest[beaten < count], beaten[beaten < count]
+        while rest.size:
+            if kept.size == most:
+                return kept, False
+            kept = np.append(kept, rest[0])
+            beaten = beaten + _not_below(ways.levels[rest[:1]], ways.levels[rest])[0]
+            left = np.flatnonzero(beaten[1:] < count) + 1
+            rest, beaten = rest[left], beaten[left]
+    return kept, True
+
+
+def _not_below(some: FloatArray, others: FloatArray) -> NDArray[np.bool_]:
+    """Return which of some levels are nowhere below which of others, shape (some, others)."""
+    found = np.ones((len(some), len(others)), bool)
+    for one, other in zip(some.T, others.T, strict=True):
+        found &= one[:, None] >= other
+    return found
 
 
 def _some(ways: Ways, rows: Index) -> Ways:

@@ -115,9 +115,9 @@ LIMITS: Final = (
     Limit("noise", THINGS, 1000, _SMALLER, _things),
     Limit("report", THINGS, 400, "--only-scenes makes a page of its scenes", _things),
     # The search for the worst combination grows with the square, in time and memory.
-    Limit("loss", "switches", 6000, _SMALLER, _switches),
-    Limit("compare", "switches", 6000, _SMALLER, _switches),
-    Limit("sheet", "switches", 6000, _SMALLER, _switches),
+    Limit("loss", "switches", 4000, _SMALLER, _switches),
+    Limit("compare", "switches", 2000, _SMALLER, _switches),
+    Limit("sheet", "switches", 2000, _SMALLER, _switches),
 )
 
 

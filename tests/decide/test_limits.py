@@ -86,12 +86,12 @@ def test_states_of_many_passive_things_are_drawn(tmp_path: Path) -> None:
 
 
 def test_what_grows_with_the_square_is_refused_on_a_board_of_thousands() -> None:
-    board = parse_board(many_stages(6001))
-    with pytest.raises(SigsimError, match=r"for `loss` .*6,001"):
+    board = parse_board(many_stages(4001))
+    with pytest.raises(SigsimError, match=r"for `loss` .*4,001"):
         loss_report(board, [board.state(())])
-    with pytest.raises(SigsimError, match=r"for `sheet` .*6,001"):
+    with pytest.raises(SigsimError, match=r"for `sheet` .*4,001"):
         sheet(board)
-    with pytest.raises(SigsimError, match=r"for `compare` .*6,001"):
+    with pytest.raises(SigsimError, match=r"for `compare` .*4,001"):
         compare([board, board])
 
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 STOPPED = "sigsim: stopped; nothing more was written\n"
 _NAMES = ("SIGINT", "SIGTERM", "SIGHUP")
 _WAIT = 0.02  # seconds until it is looked again whether an import has ended
+_PATIENCE = 5.0  # seconds in which the exception must have ended the program
 _IMPORT = "<frozen importlib._bootstrap>"
 
 
@@ -142,8 +143,11 @@ def _came(number: int, frame: FrameType | None) -> None:
 
 
 def _again(_number: int, frame: FrameType | None) -> None:
-    if _now.asked and not _now.shields:
-        _end(frame)
+    if not _now.asked or _now.shields:
+        return
+    if _now.told:  # something on the way has swallowed the exception
+        leave()
+    _end(frame)
 
 
 def _end(frame: FrameType | None) -> None:
@@ -157,7 +161,7 @@ def _end(frame: FrameType | None) -> None:
         return
     _now.told = True
     if hasattr(_signal, "setitimer"):
-        _signal.setitimer(_signal.ITIMER_REAL, 0)
+        _signal.setitimer(_signal.ITIMER_REAL, _PATIENCE)
     raise Stopped(_now.asked)
 
 

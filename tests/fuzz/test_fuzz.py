@@ -159,6 +159,7 @@ def prepared(folder: Path) -> Path:
 def try_commands(path: Path, commands: Iterable[tuple[str, ...]]) -> None:
     """Run commands on one board, and none but the first on one that is refused."""
     folder = path.parent
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
     for name, *options in (FIRST, *commands):
         words = [folder / x if x.startswith(("OUT", "OTHER", "TENTH")) else x for x in options]
         begun = time.process_time()  # a busy machine is no finding
@@ -169,7 +170,8 @@ def try_commands(path: Path, commands: Iterable[tuple[str, ...]]) -> None:
         if (name, *options) == FIRST and run.status == 2:
             return
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
-    assert peak < MOST_MEGABYTES, f"{peak:.0f} MB"
+    # What other tests of the same process took before is not theirs.
+    assert peak < max(MOST_MEGABYTES, before + 1), f"{peak:.0f} MB"
 
 
 def drawn_board(draw: random.Random, good: list[dict[str, Any]]) -> str:

@@ -65,6 +65,8 @@ def passive_boards(draw: st.DrawFn) -> Table:
     for number, item in enumerate(chain):
         if "stage" in item:
             item["stage"] = f"stage {number}"
+        if "tap" in item:
+            item["tap"] = f"branch {number}"
         if item.get("length") == 0:
             item["length"] = 1.0  # scikit-rf's line of no length loses digits of its own
     return {

@@ -86,7 +86,8 @@ def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
         loss = np.where(heard, loss, -np.inf)
         scores.append((np.stack(scores)[arrival.starts] + loss).max(axis=0))
         for ends, sign in ((least, 1.0), (most, -1.0)):
-            sums = np.stack(ends)[arrival.starts] + level
+            with np.errstate(invalid="ignore"):  # none there, and nothing let through here
+                sums = np.stack(ends)[arrival.starts] + level
             ends.append(sign * np.where(np.isfinite(sums), sign * sums, np.inf).min(axis=0))
     total = scores[-1]
     if basis.reference == "direct":

@@ -15,7 +15,7 @@ from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.folds import and_more
 from sigsim.show.kinds import BLANK
 from sigsim.show.places import place, places
-from sigsim.show.render.text import decibel, in_letters, listed, plain, signed
+from sigsim.show.render.text import decibel, in_letters, level_said, listed, plain, signed
 
 if TYPE_CHECKING:
     from sigsim.decide.buffer.instead import Instead
@@ -73,10 +73,8 @@ def _loss(loss: float) -> str:
 
 def louder(placement: Placement) -> str:
     """Say what a placement does to the level, where that must be known beside a treble loss."""
-    if not abs(placement.level_change) >= LEVEL_SAID_DB:
-        return ""
-    how = "louder" if placement.level_change > 0 else "softer"
-    return f" and makes it {decibel(abs(placement.level_change))} dB {how}"
+    said = level_said(placement.level_change)
+    return f" and makes it {said}" if said else ""
 
 
 def _left_out(report: BufferReport) -> str:

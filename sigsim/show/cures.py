@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.metrics import LEVEL_SAID_DB, verdict
+from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Paragraph, Table
 from sigsim.show.places import place
 from sigsim.show.render.json import finite
-from sigsim.show.render.text import decibel, listed, plain
+from sigsim.show.render.text import decibel, level_said, listed, plain
 
 if TYPE_CHECKING:
     from sigsim.decide.cures import Cure, Remedy
@@ -85,10 +85,8 @@ def _loss(loss: float) -> str:
 
 
 def _louder(cure: Cure) -> str:
-    if not abs(cure.level_change) >= LEVEL_SAID_DB:
-        return ""
-    how = "louder" if cure.level_change > 0 else "softer"
-    return f", {decibel(abs(cure.level_change))} dB {how}"
+    said = level_said(cure.level_change)
+    return f", {said}" if said else ""
 
 
 def _impossible(remedy: Remedy) -> str:

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.folding import unfolded
-from sigsim.metrics import LEVEL_SAID_DB
 from sigsim.show import folds, kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.folds import HINT, joined
 from sigsim.show.hand_check import hand_check, hand_meaning
 from sigsim.show.kinds import Named
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import decibel, hertz, in_words, plain
+from sigsim.show.render.text import decibel, hertz, in_words, level_said, plain
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -187,10 +186,8 @@ def lost_or_gained(treble_loss: float) -> str:
 
 def louder(level_change: float) -> str:
     """Say a change of level [dB] where it is one that must be known beside a treble loss."""
-    if not abs(level_change) >= LEVEL_SAID_DB:
-        return ""
-    how = "louder" if level_change > 0 else "softer"
-    return f"; all of it is {decibel(abs(level_change))} dB {how}"
+    said = level_said(level_change)
+    return f"; all of it is {said}" if said else ""
 
 
 def what_is_on(on: Sequence[str]) -> str:

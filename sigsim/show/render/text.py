@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from sigsim.metrics import PRINTED_DIGITS, WORDS
+from sigsim.metrics import LEVEL_SAID_DB, PRINTED_DIGITS, WORDS
 from sigsim.text import escaped, shown
 from sigsim.units import render
 
@@ -79,6 +79,13 @@ def listed(names: Sequence[str], mark: str = "'", most: int = _MOST_LISTED) -> s
 def count(number: int, word: str, plural: str = "") -> str:
     """Return `1 piece`, `2 pieces`."""
     return f"{number:,} {word}" if number == 1 else f"{number:,} {plural or word + 's'}"
+
+
+def level_said(change: float) -> str:
+    """Return a change of level [dB] as `3.6 dB louder` where it must be said; empty elsewhere."""
+    if not abs(change) >= LEVEL_SAID_DB:
+        return ""
+    return f"{decibel(abs(change))} dB {'louder' if change > 0 else 'softer'}"
 
 
 def in_letters(number: int) -> str:

@@ -1,11 +1,11 @@
-"""Reading `[[chain]]` and what is inside its loops."""
+"""Reading `[[chain]]` and what is inside its loops and splits."""
 
 from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, Final
 
 from sigsim.board.letters import Names
 from sigsim.board.reading import Reading, merged_part
@@ -15,7 +15,9 @@ from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registe
 from sigsim.items import stage as _stages  # noqa: F401  registers its kind
 from sigsim.items.base import STAGE_KINDS, Item
 from sigsim.items.cable import Cable, CableSpec
+from sigsim.items.destination import Destination
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 DEEPEST = 32
@@ -37,7 +39,7 @@ class ChainReader:
     Attributes
     ----------
     names : of the stages and loops so far, also of those in which something is wrong
-    taps : the names of the taps so far
+    branches : what each tap and split so far is, by its name
     incomplete : whether something could not be looked into, so that a name may be missing
     """
 
@@ -45,7 +47,7 @@ class ChainReader:
         self.reading = reading
         self.cables = cables
         self.names: dict[str, None] = {}
-        self.taps: list[str] = []
+        self.branches: dict[str, str] = {}
         self.incomplete = False
         self._depth = 0
         self._claimed = Names()
@@ -96,7 +98,7 @@ class ChainReader:
                 "it is not clear what this item is",
                 place,
                 ", ".join(quote(k) for k in keys) or "an empty table",
-                "one of cable, stage, loop, tap",
+                _KINDS,
                 near,
             )
             return None
@@ -106,7 +108,7 @@ class ChainReader:
                 "an item is one thing only",
                 place,
                 f"{key} and {' and '.join(others)}",
-                "one of cable, stage, loop, tap",
+                _KINDS,
             )
             return None
         return key
@@ -148,32 +150,61 @@ class ChainReader:
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it."""
         self._switchable(table["loop"], place)
-        inside = table.pop("inside", None)
-        if self._depth >= DEEPEST:
-            self.incomplete = True
-            self.reading.fault(f"loops can be nested {DEEPEST} deep at most", place)
+        items = self._inside("loop", table, place)
+        if not items:
             return None
-        items: tuple[Item, ...] = ()
-        if not isinstance(inside, list) or not inside:
-            self.incomplete = True
-            self.reading.fault(
-                "there is nothing inside this loop", place, accepted="[[chain.inside]] tables"
-            )
-        else:
-            self._depth += 1
-            items = self._items(inside, f"inside loop {quote(table['loop'])}, item")
-            self._depth -= 1
         values, part = merged_part(self.reading, table, place, ())
         made: Item | None = self.reading.make(
             Loop, values, place, part, {"inside": items}, also=("inside",)
         )
         return made
 
+    def _inside(self, key: str, table: dict[str, Any], place: str) -> tuple[Item, ...]:
+        """Take what is inside a loop or a split out of its table and return its items."""
+        inside = table.pop("inside", [] if key == "split" else None)
+        if self._depth >= DEEPEST:
+            self.incomplete = True
+            self.reading.fault(f"loops and splits can be nested {DEEPEST} deep at most", place)
+            return ()
+        if not isinstance(inside, list) or not (inside or key == "split"):
+            self.incomplete = True
+            self.reading.fault(
+                f"there is nothing inside this {key}", place, accepted="[[chain.inside]] tables"
+            )
+            return ()
+        self._depth += 1
+        items = self._items(inside, f"inside {key} {quote(table[key])}, item")
+        self._depth -= 1
+        return items
+
+    def split(self, table: dict[str, Any], place: str) -> Item | None:
+        """Make a split with all that is inside it, and its destination."""
+        self._branch("split", table, place)
+        items = self._inside("split", table, place)
+        if "destination" not in table:
+            self.reading.fault(
+                "this split has no destination",
+                place,
+                accepted='destination = { part = "…" }, or destination = {} for an open end',
+            )
+            return None
+        raw = self.reading.table(table.pop("destination"), f"{place}, destination")
+        if raw is None:
+            return None
+        where = f"{place}, destination"
+        values, part = merged_part(self.reading, raw, where, ("destination",))
+        values.setdefault("name", table["split"])
+        end = self.reading.make(Destination, values, where, part, also=("part",))
+        values, part = merged_part(self.reading, table, place, ())
+        fields = {"inside": items, "destination": end or _NOWHERE}
+        made: Split | None = self.reading.make(
+            Split, values, place, part, fields, also=("inside", "destination")
+        )
+        return made if end else None
+
     def tap(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a tap with its cable."""
-        if isinstance(table["tap"], str):
-            self.taps.append(table["tap"])
-        self._claim(table["tap"], place)
+        self._branch("tap", table, place)
         values, part = merged_part(self.reading, table, place, ("destination",))
         if part:
             values.pop("name", None)
@@ -191,8 +222,14 @@ class ChainReader:
         if isinstance(name, str):
             self.names[name] = None
 
+    def _branch(self, key: str, table: Mapping[str, Any], place: str) -> None:
+        """Note a tap or a split."""
+        if isinstance(table[key], str):
+            self.branches[table[key]] = key
+        self._claim(table[key], place)
+
     def _claim(self, name: object, place: str) -> None:
-        """Note a name that stages, loops and taps share among them."""
+        """Note a name that no two of the stages, loops, taps and splits may have."""
         if not isinstance(name, str):
             return  # the table's own check says so
         problem = self._claimed.claimed(name, place)
@@ -202,11 +239,14 @@ class ChainReader:
 READERS: dict[str, _Reader] = {
     "stage": ChainReader.stage,
     "loop": ChainReader.loop,
+    "split": ChainReader.split,
     "tap": ChainReader.tap,
     "cable": ChainReader.tap,  # never called: a cable alone is read by `Reading.cable`
 }
 
+_KINDS: Final = f"one of {', '.join(READERS)}"
 _PLACEHOLDER = Cable(cable="", spec=CableSpec(), length=0.0)
+_NOWHERE = Destination()
 
 
 def _key(table: object) -> str | None:

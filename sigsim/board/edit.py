@@ -1,8 +1,8 @@
 """Every change to a board: insert, take out, replace, set values, another cable.
 
-A *place* leads to an item as the file lists it: its number in the chain and, inside a loop, the
-loop's place with a number more. `(3,)` is the fourth item, `(3, 0)` the first one inside it. Each
-change has a twin in `edit_file` that does the same to the text of a file.
+A *place* leads to an item as the file lists it: its number in the chain and, inside a loop or a
+split, the place of that with a number more. `(3,)` is the fourth item, `(3, 0)` the first one in
+it. Each change has a twin in `edit_file` that does the same to the text of a file.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable
 from sigsim.items.fields import specs
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
@@ -28,25 +29,30 @@ _Item = TypeVar("_Item", bound="Item")
 
 
 def places(board: Board) -> Iterator[tuple[Place, Item]]:
-    """Yield every item that the file lists with its place, loops before what is inside them."""
+    """Yield every item that the file lists with its place, loops before what is in them."""
     yield from _places(board.listed, ())
 
 
 def _places(items: tuple[Item, ...], before: Place) -> Iterator[tuple[Place, Item]]:
     for index, item in enumerate(items):
         yield (*before, index), item
-        if isinstance(item, Loop):
+        if isinstance(item, Loop | Split):
             yield from _places(item.inside, (*before, index))
 
 
 def siblings(board: Board, place: Place) -> tuple[Item, ...]:
-    """Return the list that a place is in: the chain, or what is inside a loop."""
+    """Return the list that a place is in: the chain, or what is in a loop or split."""
     items = board.listed
     for index in place[:-1]:
-        loop = items[index]
-        assert isinstance(loop, Loop), "a place leads through loops"
-        items = loop.inside
+        group = items[index]
+        assert isinstance(group, Loop | Split), "a place leads through loops and splits"
+        items = group.inside
     return items
+
+
+def item_at(board: Board, place: Place) -> Item:
+    """Return the item at a place."""
+    return siblings(board, place)[place[-1]]
 
 
 def inserted(board: Board, place: Place, item: Item) -> Board:
@@ -68,7 +74,8 @@ def taken_out(board: Board, place: Place) -> Board:
     SigsimError : nothing would be left in the chain or in the loop
     """
     items = siblings(board, place)
-    refuse_last(len(items), inside=len(place) > 1)
+    if not (len(place) > 1 and isinstance(item_at(board, place[:-1]), Split)):
+        refuse_last(len(items), inside=len(place) > 1)
     gone = _names((items[place[-1]],))
     scenes = {name: tuple(n for n in on if n not in gone) for name, on in board.scenes.items()}
     board = _with_list(board, place, lambda items, i: (*items[:i], *items[i + 1 :]))
@@ -79,7 +86,7 @@ def replaced(board: Board, place: Place, item: Item) -> Board:
     """Return the board with another item at a place; scenes follow its name."""
     old = siblings(board, place)[place[-1]]
     board = _with_list(board, place, lambda items, i: (*items[:i], item, *items[i + 1 :]))
-    if isinstance(old, Cable | Tap) or old.label == item.label:
+    if isinstance(old, Cable | Tap | Split) or old.label == item.label:
         return board
     renamed = {old.label: item.label}
     scenes = {name: tuple(renamed.get(n, n) for n in on) for name, on in board.scenes.items()}
@@ -158,11 +165,11 @@ def each_cable(board: Board, function: Callable[[Cable], Cable]) -> Board:
 def each_item(board: Board, function: Callable[[Item], Item]) -> Board:
     """Return the board with every listed item replaced by what `function` makes of it.
 
-    A loop comes with its contents already replaced.
+    A loop or a split comes with its contents already replaced.
     """
 
     def renewed(item: Item) -> Item:
-        if isinstance(item, Loop):
+        if isinstance(item, Loop | Split):
             item = replace(item, inside=tuple(map(renewed, item.inside)))
         return function(item)
 
@@ -179,7 +186,7 @@ def free_name(board: Board, name: str) -> str:
 
 
 def refuse_last(count: int, *, inside: bool) -> None:
-    """Refuse to take out the only item of a chain or of a loop.
+    """Refuse to take out the only item of a chain or of a loop; a split may be empty.
 
     Parameters
     ----------
@@ -209,9 +216,9 @@ def _refuse_used(board: Board, names: Iterable[str]) -> None:
 
 
 def _names(items: Iterable[Item]) -> set[str]:
-    """Return the names that no other item may have, those inside loops too."""
+    """Return the names that no other item may have, those inside loops and splits too."""
     found = {item.label for item in items if not isinstance(item, Cable)}
-    return found.union(*(_names(i.inside) for i in items if isinstance(i, Loop)))
+    return found.union(*(_names(i.inside) for i in items if isinstance(i, Loop | Split)))
 
 
 def _with_list(
@@ -223,9 +230,9 @@ def _with_list(
         index, *rest = way
         if not rest:
             return change(items, index)
-        loop = items[index]
-        assert isinstance(loop, Loop), "a place leads through loops"
-        inner = replace(loop, inside=descend(loop.inside, tuple(rest)))
+        group = items[index]
+        assert isinstance(group, Loop | Split), "a place leads through loops and splits"
+        inner = replace(group, inside=descend(group.inside, tuple(rest)))
         return (*items[:index], inner, *items[index + 1 :])
 
     return replace(board, listed=descend(board.listed, place))

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sigsim.board.edit import Place
 
 _Keys: TypeAlias = Mapping[str, Any]
-_NAMING = ("stage", "loop", "tap")
+_NAMING = ("stage", "loop", "tap", "split")
 # A line that ends without a carriage return; a file of both kinds of lines keeps them.
 _BARE_END = re.compile(r"(?<!\r)\n")
 
@@ -42,7 +42,7 @@ def inserted(text: str, place: Place, keys: _Keys, remark: str = "") -> str:
     """
 
     def change(data: Any, new: _New) -> None:
-        items = _items(data, place)
+        items = _items(data, place, new)
         with new.around(items, place[-1]):
             items.insert(place[-1], new.table(items, keys, remark))
 
@@ -58,8 +58,9 @@ def taken_out(text: str, place: Place) -> str:
     """
 
     def change(data: Any, new: _New) -> None:
-        items = _items(data, place)
-        refuse_last(len(items), inside=len(place) > 1)
+        items = _items(data, place, new)
+        if not (len(place) > 1 and "split" in _items(data, place[:-1], new)[place[-2]]):
+            refuse_last(len(items), inside=len(place) > 1)
         gone = _names(items[place[-1]])
         with new.left_out(items, place[-1]):
             del items[place[-1]]
@@ -80,7 +81,7 @@ def with_values(text: str, place: Place, keys: _Keys) -> str:
     """
 
     def change(data: Any, new: _New) -> None:
-        table = _items(data, place)[place[-1]]
+        table = _items(data, place, new)[place[-1]]
         renamed = {table[k]: keys[k] for k in _NAMING if k in table and keys.get(k) is not None}
         new.set(table, keys)
         for on in data.get("scenes", {}).values():
@@ -125,6 +126,10 @@ class _New:
         """Return a new table for a list."""
         return dict(keys)
 
+    def items(self) -> Any:
+        """Return an empty list of tables."""
+        return []
+
     def set(self, table: MutableMapping[str, Any], keys: _Keys) -> None:
         """Set some keys of a table, and take out those that are None."""
         for key, value in keys.items():
@@ -160,6 +165,11 @@ class _NewInFile(_New):
             made.comment(remark)
             made.trivia.comment_ws = "  "
         return made
+
+    def items(self) -> Any:
+        import tomlkit
+
+        return tomlkit.aot()
 
     def set(self, table: MutableMapping[str, Any], keys: _Keys) -> None:
         below = _cut(table)
@@ -236,9 +246,11 @@ def _one_blank(table: Any, below: list[tuple[Any, Node]]) -> list[tuple[Any, Nod
     return below[1:] if both and isinstance(below[0][1], Whitespace) else below
 
 
-def _items(data: Any, place: Place) -> MutableSequence[Any]:
+def _items(data: Any, place: Place, new: _New) -> MutableSequence[Any]:
     items: MutableSequence[Any] = data["chain"]
     for index in place[:-1]:
+        if "inside" not in items[index]:  # a split with nothing in it yet
+            items[index]["inside"] = new.items()
         items = items[index]["inside"]
     return items
 

@@ -133,6 +133,7 @@ def _place(header: Header, counts: list[int], pickups: int, data: Mapping[str, A
         loop = data["chain"][counts[0] - 1]
         for count in counts[1:-1]:
             loop = loop["inside"][count - 1]
-        return f"inside loop {quote(loop['loop'])}, item {counts[-1]}"
+        key = "split" if "split" in loop else "loop"
+        return f"inside {key} {quote(loop[key])}, item {counts[-1]}"
     except (LookupError, TypeError):
         return ""

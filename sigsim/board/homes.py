@@ -10,6 +10,7 @@ from sigsim.items.destination import Destination
 from sigsim.items.fields import specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 
@@ -39,5 +40,7 @@ def _homes(key: str) -> Iterator[str]:
         yield from (f'a stage with kind = "{kind}"' for kind in kinds)
     if key in specs(Loop) or key == "inside":
         yield "a loop"
+    if key in specs(Split) or key in ("inside", "destination"):
+        yield "a split"
     if key in specs(Tap):
         yield "a tap"

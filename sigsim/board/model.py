@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeAlias, cast
+from typing import TYPE_CHECKING, TypeAlias
 
+from sigsim.board.ends import MAIN, ends, lead_place, marked, place_of_end, way_to
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
-from sigsim.board.wiring import lead_place, wired
+from sigsim.board.wiring import wired
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 
@@ -32,13 +34,14 @@ class Board:
     ----------
     title : of the board, may be empty
     file : where it was read from
-    instrument, destination : the two ends
+    instrument, destination : where the chain begins and ends
     listed : the items of the chain as the file lists them; a loop holds what it lists
     wiring : the cable that belongs between neighbours without one, None for none
     cables : the kinds of cable by name
     scenes : the names of what is on, by scene
     warnings : what is accepted but probably not meant
     keeps_lead : whether what a loss is measured against has the instrument's own lead
+    at : the split at whose end one listens, empty for the destination of the chain
     """
 
     title: str
@@ -51,6 +54,7 @@ class Board:
     scenes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     keeps_lead: bool = True
+    at: str = MAIN
 
     @property
     def name(self) -> str:
@@ -58,21 +62,49 @@ class Board:
         return self.title or self.file
 
     @cached_property
-    def chain(self) -> tuple[Item, ...]:
-        """All items in order, the wiring between neighbours in place and the lead marked."""
+    def laid(self) -> tuple[Item, ...]:
+        """All items in the order of the file, the wiring in place and the lead marked."""
         return wired(self.with_lead(), self.wiring)
+
+    @cached_property
+    def chain(self) -> tuple[Item, ...]:
+        """All that the signal meets on its way to the end where one listens."""
+        place = place_of_end(self.laid, self.at) if self.at else ()
+        return way_to(self.laid, place, self.destination)
+
+    @property
+    def end(self) -> Destination:
+        """The destination at which one listens."""
+        found = (split.destination for split in ends(self.listed) if split.split == self.at)
+        return next(found, self.destination) if self.at else self.destination
+
+    def heard_at(self, end: str) -> Board:
+        """Return the board listened at the end of a split; empty is the chain's destination.
+
+        Raises
+        ------
+        UnknownNameError : the board has no split of this name
+        """
+        known = tuple(split.split for split in ends(self.listed))
+        if end and end not in known:
+            raise UnknownNameError("split", end, known, where=self.file)
+        return self if end == self.at else replace(self, at=end)
+
+    @property
+    def ends(self) -> tuple[str, ...]:
+        """What `at` can be: the destination of the chain, then the splits in order."""
+        return (MAIN, *(split.split for split in ends(self.listed)))
 
     def with_lead(self) -> tuple[Item, ...]:
         """Return the listed items with the instrument's lead marked, if references have it."""
-        items, place = list(self.listed), self.lead_place
-        if place is not None:
-            items[place] = replace(cast(Cable, items[place]), is_lead=True)
-        return tuple(items)
+        return marked(self.listed, self.lead_place)
 
     @property
-    def lead_place(self) -> int | None:
-        """Where in the list the instrument's own lead is, if the references have it."""
-        return lead_place(self.listed) if self.keeps_lead else None
+    def lead_place(self) -> tuple[int, ...] | None:
+        """The place of the instrument's own lead, if the references have it."""
+        if not self.keeps_lead:
+            return None
+        return lead_place(self.listed, place_of_end(self.listed, self.at) if self.at else ())
 
     @property
     def lead(self) -> Cable | None:
@@ -80,12 +112,12 @@ class Board:
         return next((i for i in self.chain if isinstance(i, Cable) and i.is_lead), None)
 
     def items(self) -> Iterator[Item]:
-        """Yield every item, loops before what is inside them."""
-        yield from _flatten(self.chain)
+        """Yield every item in the order of the file, loops and splits before what is in them."""
+        yield from _flatten(self.laid)
 
     def pieces(self, role: str | None = None) -> Iterator[Cable]:
         """Yield every piece of cable in order, those of taps included; `role` picks one name."""
-        yield from (piece for piece in pieces_of(self.chain) if role in (None, piece.cable))
+        yield from (piece for piece in pieces_of(self.laid) if role in (None, piece.cable))
 
     def powered(self) -> Iterator[ActiveStage]:
         """Yield the powered stages."""
@@ -97,15 +129,15 @@ class Board:
 
     def stage_names(self) -> tuple[str, ...]:
         """Return the names of all stages and loops, switchable or not."""
-        return tuple(i.label for i in self.items() if not isinstance(i, Cable | Tap))
+        return tuple(i.label for i in self.items() if not isinstance(i, Cable | Tap | Split))
 
     def item_names(self) -> tuple[str, ...]:
-        """Return the names that no two things of the chain share: stages, loops, taps."""
+        """Return the names that no two things of the chain share: all but the cables'."""
         return tuple(i.label for i in self.items() if not isinstance(i, Cable))
 
     def heard(self, on: On) -> frozenset[str]:
         """Return `on` without what is inside a loop that is out."""
-        return frozenset(_heard(self.chain, on))
+        return frozenset(_heard(self.laid, on))
 
     def state(self, on: On, name: str = "") -> State:
         """Return a state; without a name it is called by what is on.
@@ -124,16 +156,19 @@ class Board:
         Raises
         ------
         UnknownNameError : a name that is no stage or loop of this board
-        SigsimError : the name of a tap or a cable, which have no switch
+        SigsimError : the name of a tap, a split or a cable, which have no switch
         """
         known = self.stage_names()
         for name in sorted(set(names) - set(known)):
-            taps = [item.tap for item in self.items() if isinstance(item, Tap)]
-            why = why_unswitched(name, taps, self.cables)
+            why = why_unswitched(name, self.branches(), self.cables)
             if why is not None:
                 raise SigsimError(why, where=where, found=quote(name))
             raise UnknownNameError("stage or loop", name, known, where=where)
         return self.state(frozenset(names))
+
+    def branches(self) -> dict[str, str]:
+        """Return what each tap and split is, by its name."""
+        return {i.label: i.key for i in self.items() if isinstance(i, Tap | Split)}
 
     def scene(self, name: str) -> State:
         """Return the state of a scene.
@@ -154,12 +189,12 @@ class Board:
 def _flatten(items: tuple[Item, ...]) -> Iterator[Item]:
     for item in items:
         yield item
-        if isinstance(item, Loop):
+        if isinstance(item, Loop | Split):
             yield from _flatten(item.inside)
 
 
 def pieces_of(items: tuple[Item, ...]) -> Iterator[Cable]:
-    """Yield every piece of cable among some items, those of taps and inside loops included."""
+    """Yield every piece of cable among some items, those of taps, in loops and splits included."""
     for item in _flatten(items):
         piece = item.cable if isinstance(item, Tap) else item
         if isinstance(piece, Cable):
@@ -168,7 +203,9 @@ def pieces_of(items: tuple[Item, ...]) -> Iterator[Cable]:
 
 def _heard(items: tuple[Item, ...], on: On) -> Iterator[str]:
     for item in items:
-        if item.switch in on and item.switch is not None:
+        if isinstance(item, Split):
+            yield from _heard(item.inside, on)
+        elif item.switch in on and item.switch is not None:
             yield item.switch
             if isinstance(item, Loop):
                 yield from _heard(item.inside, on)

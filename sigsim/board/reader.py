@@ -203,7 +203,7 @@ class _Assembly:
                 )
                 continue
             for name in on:
-                why = None if name in names else why_unswitched(name, chain.taps, chain.cables)
+                why = None if name in names else why_unswitched(name, chain.branches, chain.cables)
                 if why is not None:
                     self.reading.fault(why, place, quote(name), "names of stages and loops")
                 elif name not in names and not chain.incomplete:

@@ -22,6 +22,7 @@ from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
 from sigsim.items.loop import Loop
 from sigsim.items.needs import told
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.pot import AUDIO
 from sigsim.quantities import KINDS
@@ -46,13 +47,13 @@ def board_schema() -> Schema:
         for kind in STAGE_KINDS
     }
     tap = with_needs(_tap(), Tap)
-    items = {"laid-cable": _table(Cable), **stages, "loop": _loop(), "tap": tap}
+    items = {"laid-cable": _table(Cable), **stages, "loop": _loop(), "split": _split(), "tap": tap}
     sections: dict[str, Schema] = {
         "title": {"type": "string", "maxLength": LONGEST_NAME},
         "instrument": {
             "oneOf": [with_needs(_instrument(k), made) for k, made in INSTRUMENT_TYPES.items()]
         },
-        "destination": _table(Destination, ("destination",)),
+        "destination": {"$ref": "#/$defs/destination"},
         "cables": _named({"$ref": "#/$defs/cable"}),
         "wiring": {"$ref": "#/$defs/laid-cable"},
         "chain": _items(),
@@ -67,6 +68,7 @@ def board_schema() -> Schema:
         **_object(sections, ["instrument", "destination", "chain"]),
         "$defs": {
             "cable": with_needs(_table(CableSpec, ("cable",)), CableSpec),
+            "destination": with_needs(_table(Destination, ("destination",)), Destination),
             "pickup": with_needs(_table(Pickup, ("pickup",)), Pickup),
             **items,
             "chain-item": {"oneOf": [{"$ref": f"#/$defs/{name}"} for name in items]},
@@ -110,7 +112,7 @@ def _table(
     if not part_kinds:
         return _object(properties, needed)
     parts = _parts(part_kinds, set(properties), item)
-    named = [key for key in needed if key in ("stage", "loop", "tap", "cable", "length")]
+    named = [key for key in needed if key in ("stage", "loop", "split", "tap", "cable", "length")]
     made = _object(({"part": _part(parts)} if parts else {}) | properties, named)
     if given := [key for key in needed if key not in named]:
         made["anyOf"] = [{"required": ["part"]}, {"required": given}]
@@ -180,6 +182,15 @@ def _loop() -> Schema:
     inside = {"description": "[[chain.inside]]: what is in the loop, in order", **_items()}
     made["properties"]["inside"] = inside
     made["required"].append("inside")
+    return made
+
+
+def _split() -> Schema:
+    made = _table(Split)
+    inside = {"description": "[[chain.inside]]: what is in the split, in order", **_items()}
+    end = {"description": "where it ends; {} is an open end", "$ref": "#/$defs/destination"}
+    made["properties"] |= {"inside": {**inside, "minItems": 0}, "destination": end}
+    made["required"].append("destination")
     return made
 
 

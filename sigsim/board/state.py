@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, Protocol, TypeAlias, TypeVar
 
@@ -36,10 +36,26 @@ class State:
         return ALL_OFF_TITLE if self.name == ALL_OFF and not self.on else self.name
 
 
-def why_unswitched(name: object, taps: Collection[str], cables: Collection[str]) -> str | None:
-    """Return why a name is none that can be on or off, None if it is no tap and no cable."""
-    if name in taps:
-        return "a tap cannot be switched: it hangs on the line in every combination"
+# Why a name cannot be on or off, by what it names.
+_UNSWITCHED: Final[Mapping[str, str]] = {
+    "tap": "a tap cannot be switched: it hangs on the line in every combination",
+    "split": "a split cannot be switched: name what is on inside it",
+}
+
+
+def why_unswitched(
+    name: object, branches: Mapping[str, str], cables: Collection[str]
+) -> str | None:
+    """Return why a name is none that can be on or off, None for one of no branch and no cable.
+
+    Parameters
+    ----------
+    name : of anything
+    branches : what each tap and split is, by its name
+    cables : the names of the kinds of cable
+    """
+    if isinstance(name, str) and name in branches:
+        return _UNSWITCHED[branches[name]]
     if name in cables:
         return "a cable cannot be switched: put it into a loop if it can be taken out"
     return None

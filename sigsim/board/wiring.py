@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
@@ -28,15 +29,18 @@ def wired(
 
     Returns
     -------
-    the items; what is in a loop is wired as well, and at both of its ends
+    the items; what is in a loop is wired as well, and at both of its ends, what is in a split at
+    its beginning only
     """
     out: list[Item] = []
     for item, at_bare in zip(items, points(items, bare=bare), strict=False):
-        if at_bare and wiring is not None and not isinstance(item, Cable | Tap):
+        if at_bare and wiring is not None and not isinstance(item, Cable | Tap | Split):
             out.append(wiring)
         if isinstance(item, Loop):
             inside = wired(item.inside, wiring, bare=True, ends_bare=True)
             item = replace(item, inside=inside)
+        elif isinstance(item, Split):
+            item = replace(item, inside=wired(item.inside, wiring, bare=True))
         out.append(item)
     if ends_bare and wiring is not None and list(points(items, bare=bare))[-1]:
         out.append(wiring)
@@ -53,15 +57,6 @@ def points(items: Sequence[Item], *, bare: bool = False) -> Iterator[bool]:
     """
     for item in items:
         yield bare
-        if not isinstance(item, Tap):
+        if not isinstance(item, Tap | Split):
             bare = not isinstance(item, Cable)
     yield bare
-
-
-def lead_place(items: Sequence[Item]) -> int | None:
-    """Return where among the items the instrument's own lead is: the first that is no tap.
-
-    None if that is no cable.
-    """
-    first = next((i for i, item in enumerate(items) if not isinstance(item, Tap)), None)
-    return first if first is not None and isinstance(items[first], Cable) else None

@@ -12,7 +12,8 @@ _FOR_ITEMS: Final = {
     "loop": "switcher send return looper insert loop-switcher loop-pedal fx-loop effects-loop "
     "effect-loop send-return true-bypass-loop true-bypass-looper bypass-loop bypass-looper "
     "bypass-switcher true-bypass-switcher pedal-switcher effects-switcher switched-loop",
-    "tap": "branch side-cable side-branch spur splitter split tuner-out tuner-output stub y-cable",
+    "tap": "branch side-cable side-branch spur tuner-out tuner-output stub",
+    "split": "splitter y-cable y-lead y-split y second-amp second-way fork link dual-amp two-amps",
     "cable": "lead cord wire patch patch-cable patch-lead guitar-cable guitar-lead jack-lead",
     "[destination]": "amp amplifier output out destination interface mixer desk console cab",
     "[instrument]": "guitar bass input instrument pickup axe",

@@ -9,9 +9,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from sigsim.decide.buffer.gaps import gaps, gaps_in_loops
+from sigsim.decide.buffer.gaps import gaps, gaps_elsewhere
 from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
+from sigsim.states.distinct import count_states
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -24,7 +26,7 @@ MOST_MOVES: Final = 64 * 64
 MOST_WALKED: Final = 1 << 17
 
 THINGS: Final = "things in the chain, cables included"
-RUNS: Final = "ways through its loops and passive boxes"
+RUNS: Final = "ways through its loops, splits and passive boxes"
 _SMALLER: Final = "try a part of the chain in a file of its own"
 
 
@@ -68,8 +70,8 @@ def _gaps(board: Board) -> int:
     return len(gaps(board))
 
 
-def _gaps_in_loops(board: Board) -> int:
-    return len(gaps_in_loops(board))
+def _gaps_elsewhere(board: Board) -> int:
+    return len(gaps_elsewhere(board))
 
 
 def open_runs(board: Board, fixed: Mapping[str, bool] | None = None) -> int:
@@ -91,9 +93,12 @@ def _runs(items: Iterable[Item], before: int, fixed: Mapping[str, bool]) -> list
         held = True if item.switch is None else fixed.get(item.switch)
         if held is False:
             continue
-        if isinstance(item, Loop):
+        if isinstance(item, Split):
+            found.append(now * count_states(item.inside, fixed))
+        elif isinstance(item, Loop):
             inside = _runs(item.inside, now, fixed)
-            found += [*inside, inside[-1] + (0 if held else now)]
+            out = 0 if held else now * count_states(item.outside, fixed)
+            found += [*inside, inside[-1] + out]
         elif item.isolates(True):
             found.append(1 if held else now + 1)
         elif held is None:
@@ -104,7 +109,7 @@ def _runs(items: Iterable[Item], before: int, fixed: Mapping[str, bool]) -> list
 LIMITS: Final = (
     Limit("states", "switches", 300, "hold some with --scene-like A,B or --off C", _switches),
     Limit("buffer", "gaps in its chain", 300, _SMALLER, _gaps),
-    Limit("buffer", "gaps in its loops", 300, _SMALLER, _gaps_in_loops),
+    Limit("buffer", "gaps in its loops and splits", 300, _SMALLER, _gaps_elsewhere),
     Limit("buffer", RUNS, 70_000, _SMALLER, open_runs),
     Limit("cables", THINGS, 300, _SMALLER, _things),
     Limit("cables", RUNS, 70_000, _SMALLER, open_runs),

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from sigsim.board import edit
-from sigsim.decide.buffer.gaps import Gap, gaps, gaps_in_loops, is_place
+from sigsim.decide.buffer.gaps import Gap, gaps, gaps_elsewhere, is_place
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
@@ -62,7 +62,7 @@ def elsewhere(board: Board, place: Place) -> Iterator[Move]:
         return
     stage = siblings[place[-1]]
     rest = edit.taken_out(board, place)
-    found = (*(gap for gap in gaps(rest) if is_place(rest, gap)), *gaps_in_loops(rest))
+    found = (*(gap for gap in gaps(rest) if is_place(rest, gap)), *gaps_elsewhere(rest))
     for gap in found:
         if gap.place[:-1] != place[:-1]:
             made = replace(edit.inserted(rest, gap.place, stage), scenes=board.scenes)

@@ -11,8 +11,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from sigsim.board.edit import item_at
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.stage import ActiveStage
 
 if TYPE_CHECKING:
@@ -52,7 +54,7 @@ def powered_places(board: Board) -> Iterator[tuple[Place, ActiveStage]]:
 
 def _powered(items: Sequence[Item], way: Place) -> Iterator[tuple[Place, ActiveStage]]:
     for index, item in enumerate(items):
-        if isinstance(item, Loop):
+        if isinstance(item, Loop | Split):
             yield from _powered(item.inside, (*way, index))
         elif isinstance(item, ActiveStage):
             yield (*way, index), item
@@ -74,11 +76,21 @@ def hidden_pickups(board: Board) -> tuple[Hidden, ...]:
         return ()
     stages = list(powered_places(board))
     found = (
-        _hidden(place, stage, stages[:number])
+        _hidden(place, stage, [one for one in stages[:number] if _on_way(board, one[0], place)])
         for number, (place, stage) in enumerate(stages)
         if stage.needs_pickup
     )
     return tuple(hidden for hidden in found if hidden.always or hidden.sometimes)
+
+
+def _on_way(board: Board, where: Place, place: Place) -> bool:
+    """Whether what is at an earlier place is on the way to a later one, not in another split."""
+    around = range(1, len(where))
+    return all(
+        place[:depth] == where[:depth]
+        for depth in around
+        if isinstance(item_at(board, where[:depth]), Split)
+    )
 
 
 def _hidden(

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, ClassVar
 
 from sigsim.items.base import Item, bypassed
 from sigsim.items.fields import quantity, text
+from sigsim.physics.pot import Divider
 
 if TYPE_CHECKING:
+    from sigsim.items.split import Split
     from sigsim.physics.arrays import ComplexArray, Value
-    from sigsim.physics.source import TwoPort
+    from sigsim.physics.source import Step
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,10 +31,40 @@ class Loop(Item):
         """The loop's name."""
         return self.loop
 
-    def step(self, jw: ComplexArray, on: bool) -> TwoPort:
+    @property
+    def outside(self) -> tuple[Split, ...]:
+        """What is met in its place while it is out, behind what remains of it."""
+        return ()
+
+    def step(self, jw: ComplexArray, on: bool) -> Step:
         """Return what remains of the loop when it is out."""
         return bypassed(jw, self.contact_resistance, self.wiring_capacitance)
 
     def shunt_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] that remains when it is out."""
         return self.wiring_capacitance
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoopToEnd(Loop):
+    """A loop seen from the end of a split inside it: nothing arrives there while it is out.
+
+    Attributes
+    ----------
+    others : what follows the loop on other ways; unheard, but its switches still make states
+    """
+
+    others: tuple[Split, ...]
+
+    @property
+    def outside(self) -> tuple[Split, ...]:
+        """The other ways."""
+        return self.others
+
+    def step(self, jw: ComplexArray, on: bool) -> Step:
+        """Return silence."""
+        return Divider(1.0, 0.0)
+
+    def shunt_capacitance(self, on: bool) -> Value:
+        """Nothing is left to be seen."""
+        return 0.0

@@ -56,6 +56,11 @@ class Divider(Step):
         a, track = np.asarray(self.a, dtype=float), np.asarray(self.track, dtype=float)
         return TwoPort(1 / a, (1 - a) * track, 1 / (a * track), 1.0)
 
+    def admittance(self, Y: Impedance) -> Impedance:
+        """Return the admittance [S] seen into the track with load `Y` [S] at the wiper."""
+        lower = self.a * self.track
+        return 1 / ((1 - self.a) * self.track + lower / (1 + lower * Y))
+
     def drive(self, source: Source) -> Source:
         """Return the source at the wiper: a divider with both parts in parallel behind it."""
         upper: Impedance = source.Z + (1 - self.a) * self.track

@@ -65,6 +65,11 @@ class Step(ABC):
         matrix = self.matrix
         return Source(1 / matrix.A, matrix.B / matrix.A)
 
+    def admittance(self, Y: Impedance) -> Impedance:
+        """Return the admittance [S] seen into port 1 with load `Y` [S] at port 2."""
+        A, B, C, D = self.matrix
+        return (C + D * Y) / (A + B * Y)
+
     def drive(self, source: Source) -> Source:
         """Return the source behind this step: `E/(A + Z·C)`, `(B + Z·D)/(A + Z·C)`."""
         matrix, (E, Z) = self.matrix, source
@@ -106,10 +111,6 @@ class TwoPort(Step):
     def times(self, factor: Impedance) -> TwoPort:
         """Return the matrix with every entry multiplied by a factor."""
         return TwoPort(self.A * factor, self.B * factor, self.C * factor, self.D * factor)
-
-    def admittance(self, Y: Impedance) -> Impedance:
-        """Return the admittance [S] seen into port 1 with load `Y` [S] at port 2."""
-        return (self.C + self.D * Y) / (self.A + self.B * Y)
 
 
 @dataclass(frozen=True)

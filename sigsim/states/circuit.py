@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sigsim.items.split import Branch
 from sigsim.metrics import decibels
 from sigsim.physics.source import Source, angular
 from sigsim.states.path import Met, Segment, path, reference_path, segments
@@ -40,7 +41,7 @@ class Circuit:
         # Of what is infinite or nothing the numbers tell, not a warning.
         with np.errstate(all="ignore"):
             self.start: Source = board.instrument.source(self.jw)
-            self.load: Impedance = board.destination.admittance(self.jw)
+            self.load: Impedance = board.end.admittance(self.jw)
         self._steps: dict[tuple[int, bool], Step] = {}
         self._gains: dict[_Key, ComplexArray] = {}
         self._levels: dict[_Key, FloatArray] = {}
@@ -51,8 +52,14 @@ class Circuit:
         step = self._steps.get(key)
         if step is None:
             with np.errstate(all="ignore"):
-                step = self._steps[key] = item.step(self.jw, on)
+                step = self._steps[key] = self._step(item, on)
         return step
+
+    def _step(self, item: Item, on: bool) -> Step:
+        # What is inside a split is in the same place in all its branches.
+        if isinstance(item, Branch):
+            return item.shunt(self.jw, self.step)
+        return item.step(self.jw, on)
 
     def response(self, on: On) -> ComplexArray:
         """Return H [-] at the destination in a state, shape (…, frequency)."""

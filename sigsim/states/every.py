@@ -19,10 +19,11 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from sigsim.states.distinct import distinct_states
+from sigsim.states.front import names_along
 from sigsim.states.levels import Levelled
 from sigsim.states.measure import Measure, Measures
 from sigsim.states.refined import Refiner
-from sigsim.states.segments import Arrival, TooManyRuns, Walk, names_along
+from sigsim.states.segments import Arrival, TooManyRuns, Walk
 from sigsim.states.shape import GRID, Half, Scratch, Shapes
 
 if TYPE_CHECKING:

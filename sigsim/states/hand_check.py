@@ -83,7 +83,7 @@ def _check(board: Board, segment: Segment) -> HandCheck:
         source = item.resistive().step(jw, is_on).drive(source)
         capacitance = capacitance + item.shunt_capacitance(is_on)
     if end is None:
-        capacitance = capacitance + board.destination.input_capacitance
+        capacitance = capacitance + board.end.input_capacitance
     else:
         capacitance = capacitance + end.item.load_capacitance(end.on)
     R = scalar(np.real(np.asarray(source.Z)))
@@ -93,6 +93,6 @@ def _check(board: Board, segment: Segment) -> HandCheck:
     lc = 1 / (2 * math.pi * math.sqrt(L * C)) if plain and L * C > 0 else None
     names = (
         "instrument" if begin is None else begin.item.label,
-        board.destination.name if end is None else end.item.label,
+        board.end.name if end is None else end.item.label,
     )
     return HandCheck(" → ".join(names), R, C, rc, lc)

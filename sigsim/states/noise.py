@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from sigsim.items.cable import Cable
+from sigsim.items.split import Branch
 from sigsim.items.stage import ActiveStage
 from sigsim.metrics import decibels, sounds
 from sigsim.physics.noise import (
@@ -129,6 +130,8 @@ class _Walk:
             own = self._of_stage(item, on, through.E) + johnson(through.Z, self.temperature)
         else:
             own = passive_part(Z, through, self.temperature)
+        if isinstance(item, Branch):
+            own = own + self._out_of_branch(item, through.Z)
         self._add(_contributor(item), own)
         self.source = Source(self.source.E * through.E, through.Z)
 
@@ -156,13 +159,28 @@ class _Walk:
         density: FloatArray = squared * (at_input + own)
         return density
 
+    def _out_of_branch(self, item: Branch, Z: Impedance) -> FloatArray:
+        """Return what the current noise of a split's first isolator makes on the line.
+
+        By reciprocity a current at that input makes as much on the line as one into the line makes
+        at that input; `Z` is the line's own impedance there with the branch on it [Ω]. The input's
+        voltage noise drives no current into a line: it sits behind the input.
+        """
+        stage = None if item.end is None else item.end[0]
+        i_n = stage.input_noise_current if isinstance(stage, ActiveStage) else None
+        reached = Source(1.0, 0.0)
+        for met in item.run:
+            reached = self.circuit.step(*met).drive(reached)
+        share = reached.into(item.load(self.circuit.jw, self.circuit.step))
+        return amplifier_input(0.0, i_n or 0.0, Z * share)
+
     def arrived(self) -> Noise:
         """Return what the destination reads, its own resistance included."""
         load, Z = self.circuit.load, self.source.Z
         share = 1 / (1 + Z * np.asarray(load))
         self._scale(share)
         own = johnson_current(load, self.temperature) * np.abs(Z * share) ** 2
-        self._add(Contributor("destination", self.circuit.board.destination.name), own)
+        self._add(Contributor("destination", self.circuit.board.end.name), own)
         shape = self.circuit.frequency.shape
         H = np.broadcast_to(np.asarray(self.source.E * share, dtype=complex), shape)
         parts = {who: np.broadcast_to(part, shape) for who, part in self.parts.items()}

@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.items.base import Item
+    from sigsim.items.split import Branch
     from sigsim.metrics import Reference
 
 
@@ -30,7 +32,8 @@ class Met(NamedTuple):
 def path(items: Iterable[Item], on: On) -> Iterator[Met]:
     """Yield what the signal meets in a state, in order.
 
-    A loop that is in gives way to its contents; one that is out is an item of its own.
+    A loop that is in gives way to its contents; one that is out is an item of its own. Of a split
+    the branch is met that it is in this state.
     """
     for item in items:
         if isinstance(item, Loop):
@@ -38,8 +41,21 @@ def path(items: Iterable[Item], on: On) -> Iterator[Met]:
                 yield from path(item.inside, on)
             else:
                 yield Met(item, False)
+                yield from path(item.outside, on)
+        elif isinstance(item, Split):
+            yield Met(branch(item, on), True)
         else:
             yield Met(item, item.switch is None or item.switch in on)
+
+
+def branch(split: Split, on: On) -> Branch:
+    """Return what a split is to the way that it leaves, in a state."""
+    run: list[Met] = []
+    for met in path(split.inside, on):
+        if met.isolates:
+            return split.branch(tuple(run), met)
+        run.append(met)
+    return split.branch(tuple(run), None)
 
 
 def reference_path(board: Board, on: On, reference: Reference) -> Iterator[Met]:

@@ -15,8 +15,9 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.metrics import TREBLE_BAND, USUAL_BASIS, Basis, Reference, decibels, sounds
+from sigsim.states.front import Front, Trail, names_along
 from sigsim.states.measure import Measure, treble
-from sigsim.states.segments import Arrival, Front, Listener, Trail, Walk, ideal_grid, names_along
+from sigsim.states.segments import Arrival, Listener, Walk, ideal_grid
 from sigsim.states.sounding import Edges, heard_ways, range_of_levels
 
 if TYPE_CHECKING:

@@ -8,23 +8,26 @@ and its decibels. n stages make n + 2 vertices and about n²/2 segments for 2^n 
 
 Stages that are off but buffered lie inside a segment: they isolate the board but not its
 reference, and what follows them is fixed by them. Passive things that switch (a passive stage, a
-loop) cannot be summed up: each doubles the open rows.
+loop) cannot be summed up: each doubles the open rows, and a split multiplies them by its states.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
 from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.metrics import decibels
 from sigsim.physics.source import Source
 from sigsim.states.circuit import Circuit
-from sigsim.states.path import in_reference
+from sigsim.states.distinct import each_state
+from sigsim.states.front import Front, Trail, filled, joined
+from sigsim.states.path import branch, in_reference
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -41,20 +44,6 @@ if TYPE_CHECKING:
 
 class TooManyRuns(SigsimError):
     """More passive things can be switched in one run than can be carried at once."""
-
-
-class Trail(NamedTuple):
-    """What is on along a segment, as a linked list from last to first."""
-
-    name: str
-    before: Trail | None
-
-
-def names_along(trail: Trail | None) -> Iterator[str]:
-    """Yield the names of what is on along a segment."""
-    while trail is not None:
-        yield trail.name
-        trail = trail.before
 
 
 @dataclass(frozen=True)
@@ -95,51 +84,6 @@ class Listener:
     key: int
     before: Cable | None
     stage: ActiveStage
-
-
-@dataclass(frozen=True)
-class Front:
-    """The open segments at one point of the chain, as rows.
-
-    Attributes
-    ----------
-    seen, ideal : sources of the board and of its reference, shapes (rows, frequency)
-    starts : vertex at which each starts, shape (rows,)
-    trails : what is on along each
-    """
-
-    seen: Source
-    ideal: Source
-    starts: IntArray
-    trails: list[Trail | None]
-
-    @property
-    def rows(self) -> int:
-        """How many segments are open."""
-        return len(self.trails)
-
-    def kept(self, rows: Iterable[int]) -> Front:
-        """Return some of the rows."""
-        index = np.asarray(list(rows))
-        return Front(
-            _rows(self.seen, index),
-            _rows(self.ideal, index),
-            self.starts[index],
-            [self.trails[i] for i in index],
-        )
-
-    def with_on(self, name: str) -> Front:
-        """Return the rows with one more thing on."""
-        return replace(self, trails=[Trail(name, trail) for trail in self.trails])
-
-    def joined(self, other: Front) -> Front:
-        """Return the rows of both."""
-        return Front(
-            _joined(self.seen, other.seen),
-            _joined(self.ideal, other.ideal),
-            np.concatenate((self.starts, other.starts)),
-            self.trails + other.trails,
-        )
 
 
 Prune: TypeAlias = Callable[[Front], Front]
@@ -209,6 +153,8 @@ class Walk:
             held = self._held(item)
             if isinstance(item, Loop):
                 yield from self._loop(item, held)
+            elif isinstance(item, Split):
+                self.front = self._split(item, self.front)
             else:
                 yield from self._item(item, held)
             if self.front.rows > self.most_rows:
@@ -221,12 +167,30 @@ class Walk:
     def _loop(self, loop: Loop, held: bool | None) -> Iterator[Arrival]:
         before = self.front
         if held is False:
-            self.front = self._passed(loop, False, before)
+            self.front = self._out(loop, before)
             return
         self.front = before.with_on(loop.loop)
         yield from self._walk(loop.inside)
         if held is None:
-            self.front = self._passed(loop, False, before).joined(self.front)
+            self.front = self._out(loop, before).joined(self.front)
+
+    def _out(self, loop: Loop, before: Front) -> Front:
+        """Return the rows behind a loop that is out."""
+        front = self._passed(loop, False, before)
+        for item in loop.outside:
+            front = self._split(item, front)
+        return front
+
+    def _split(self, split: Split, before: Front) -> Front:
+        """Return the rows behind a split: as many times as it has states."""
+        behind: dict[int, Front] = {}
+        fronts = []
+        for on in each_state(split.inside, self.fixed):
+            item = branch(split, on)
+            if id(item) not in behind:
+                behind[id(item)] = self._passed(item, True, before)
+            fronts.append(behind[id(item)].with_on(*on))
+        return joined(fronts)
 
     def _item(self, item: Item, held: bool | None) -> Iterator[Arrival]:
         before = self.front
@@ -267,8 +231,8 @@ class Walk:
     def _started(self, seen: Source, ideal: Source | None, vertex: int) -> Front:
         size = 0 if self.ideal is None else self.ideal.frequency.size
         return Front(
-            _filled(seen, (1, self.circuit.frequency.size)),
-            _filled(ideal or Source(1.0, 0.0), (1, size)),
+            filled(seen, (1, self.circuit.frequency.size)),
+            filled(ideal or Source(1.0, 0.0), (1, size)),
             np.array([vertex]),
             [None],
         )
@@ -282,8 +246,8 @@ class Walk:
             ideal = self.ideal.step(item, on).drive(front.ideal)
         return replace(
             front,
-            seen=_filled(seen, np.shape(front.seen.E)),
-            ideal=_filled(ideal, np.shape(front.ideal.E)),
+            seen=filled(seen, np.shape(front.seen.E)),
+            ideal=filled(ideal, np.shape(front.ideal.E)),
         )
 
     def _pruned(self) -> Front:
@@ -299,15 +263,3 @@ class Walk:
 def ideal_grid(frequency: FloatArray, reference: Reference) -> FloatArray | None:
     """Return where a walk must follow the reference: nowhere for the fixed one."""
     return None if reference == "direct" else frequency
-
-
-def _filled(source: Source, shape: tuple[int, ...]) -> Source:
-    return Source(*(np.broadcast_to(np.asarray(part, dtype=complex), shape) for part in source))
-
-
-def _rows(source: Source, index: IntArray) -> Source:
-    return Source(*(np.asarray(part)[index] for part in source))
-
-
-def _joined(one: Source, two: Source) -> Source:
-    return Source(*(np.concatenate(pair) for pair in zip(one, two, strict=True)))

@@ -19,6 +19,7 @@ from sigsim.board.edit import places as listed_places
 from sigsim.board.rebuilt import Rebuilt
 from sigsim.items.cable import Cable
 from sigsim.items.fields import Declared, Spec, specs
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
 
@@ -165,6 +166,8 @@ def _all_owners(board: Board) -> Iterator[tuple[str, Declared]]:
             yield item.label, item
             if isinstance(item, Tap):
                 yield from _of_cable(item.cable)
+            if isinstance(item, Split):
+                yield item.destination.name, item.destination
     yield board.destination.name, board.destination
 
 

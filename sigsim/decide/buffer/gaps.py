@@ -1,4 +1,4 @@
-"""The gaps of a chain and of its loops in which a box could stand."""
+"""The gaps of a chain, of its loops and of its splits in which a box could stand."""
 
 from __future__ import annotations
 
@@ -6,8 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from sigsim.board import edit
+from sigsim.board.ends import place_of_end
 from sigsim.decide.pickup import has_pickup
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 
@@ -19,7 +22,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Gap:
-    """A place between two neighbours of the chain, or of a loop, as the file lists it.
+    """A place between two neighbours of the chain, of a loop or of a split, as the file lists it.
 
     Attributes
     ----------
@@ -28,6 +31,7 @@ class Gap:
     before : what it precedes, None at the very end
     forbidden_by : the stage behind it that wants to see the pickup, None if there is none
     loop : the loop it is inside of, empty for none
+    way : the end to which only it leads, where there are several and it is not on all ways
     """
 
     place: Place
@@ -35,21 +39,25 @@ class Gap:
     before: Item | None
     forbidden_by: str | None
     loop: str = ""
+    way: str = ""
 
     @property
     def index(self) -> int:
-        """How many items of the file's chain, or of what is inside the loop, come before it."""
+        """How many items of its list come before it: the chain, or a loop's or split's inside."""
         return self.place[-1]
 
 
 def gaps(board: Board) -> tuple[Gap, ...]:
-    """Return the gaps of a board's chain, loops taken as one.
+    """Return the gaps on the way to the end where one listens, loops taken as one.
 
     The instrument's own lead stays with the instrument: there is no gap before it.
     """
-    lead = board.lead_place
-    found = _told(board, _gaps(board.with_lead(), (), None, ""))
-    return found if lead is None else found[lead + 1 :]
+    return _behind_lead(board, (gap for gap in _every(board) if _on_way(board, gap)))
+
+
+def gaps_elsewhere(board: Board) -> tuple[Gap, ...]:
+    """Return the other gaps, in the order of the chain: inside loops, and on other ways."""
+    return _behind_lead(board, (gap for gap in _every(board) if not _on_way(board, gap)))
 
 
 def is_place(board: Board, gap: Gap) -> bool:
@@ -57,47 +65,94 @@ def is_place(board: Board, gap: Gap) -> bool:
 
     Behind the last cable it has none: without a cable behind it nothing leads to the destination.
     """
-    return len(gap.place) > 1 or any(not isinstance(i, Tap) for i in board.listed[gap.index :])
+    behind = edit.siblings(board, gap.place)[gap.index :]
+    in_loop = len(gap.place) > 1 and isinstance(edit.item_at(board, gap.place[:-1]), Loop)
+    return in_loop or any(not isinstance(item, Tap | Split) for item in behind)
 
 
-def gaps_in_loops(board: Board) -> tuple[Gap, ...]:
-    """Return the gaps inside loops, nested ones as well, in the order of the chain."""
-    return _told(board, _in_loops(board.listed, (), None))
+def _on_way(board: Board, gap: Gap) -> bool:
+    """Whether the way to the end passes a gap whatever is on: not where it is inside a loop."""
+    end = place_of_end(board.listed, board.at) if board.at else ()
+    depth = len(gap.place) - 1
+    if depth > len(end) or gap.place[:depth] != end[:depth]:
+        return False
+    around = (edit.item_at(board, end[: n + 1]) for n in range(depth))
+    before = depth == len(end) or gap.place[depth] <= end[depth]
+    return before and not any(isinstance(group, Loop) for group in around)
 
 
-def _told(board: Board, found: Iterator[Gap]) -> tuple[Gap, ...]:
+def _behind_lead(board: Board, found: Iterator[Gap]) -> tuple[Gap, ...]:
     """Return gaps, allowed everywhere where there is no pickup to see."""
+    lead = board.lead_place
+    kept = (gap for gap in found if lead is None or gap.place > lead)
     if has_pickup(board):
-        return tuple(found)
-    return tuple(replace(gap, forbidden_by=None) for gap in found)
+        return tuple(kept)
+    return tuple(replace(gap, forbidden_by=None) for gap in kept)
 
 
-def _in_loops(items: Sequence[Item], way: Place, wanting: str | None) -> Iterator[Gap]:
-    """Go through the loops among some items; `wanting` behind them wants to see the pickup."""
-    for index, loop in enumerate(items):
-        if isinstance(loop, Loop):
-            inner = (*way, index)
-            behind = first_wanting_pickup(items[index + 1 :]) or wanting
-            yield from _gaps(loop.inside, inner, behind, loop.label)
-            yield from _in_loops(loop.inside, inner, behind)
+def _every(board: Board) -> Iterator[Gap]:
+    way = board.destination.name if board.at else ""
+    return _Gaps(board.with_lead(), (), None, "", ("", way)).all()
 
 
-def _gaps(items: Sequence[Item], way: Place, wanting: str | None, loop: str) -> Iterator[Gap]:
-    for index in range(len(items) + 1):
-        yield Gap(
-            (*way, index),
-            items[index - 1] if index else None,
-            items[index] if index < len(items) else None,
-            first_wanting_pickup(items[index:]) or wanting,
-            loop,
-        )
+@dataclass(frozen=True)
+class _Gaps:
+    """The gaps of one list of items, and of the loops and splits in it.
+
+    Attributes
+    ----------
+    items : as the file lists them
+    above : the place of the loop or split that they are inside of
+    wanting : what wants to see the pickup behind all of them
+    loop : that they are inside of
+    ways : the end to which only the items before the last fork lead, and those behind it
+    """
+
+    items: Sequence[Item]
+    above: Place
+    wanting: str | None
+    loop: str
+    ways: tuple[str, str]
+
+    def all(self) -> Iterator[Gap]:
+        for index in range(len(self.items) + 1):
+            yield Gap(
+                (*self.above, index),
+                self.items[index - 1] if index else None,
+                self.items[index] if index < len(self.items) else None,
+                self._wanting(index),
+                self.loop,
+                self._way(index),
+            )
+        for index, group in enumerate(self.items):
+            here = (*self.above, index)
+            if isinstance(group, Loop):
+                ways = self._way(index), self.ways[1]
+                behind = self._wanting(index + 1)
+                yield from _Gaps(group.inside, here, behind, group.label, ways).all()
+            elif isinstance(group, Split):
+                ways = group.label, group.label
+                yield from _Gaps(group.inside, here, None, "", ways).all()
+
+    def _wanting(self, index: int) -> str | None:
+        return first_wanting_pickup(self.items[index:]) or self.wanting
+
+    def _way(self, index: int) -> str:
+        return self.ways[not any(_leads_on(item) for item in self.items[index:])]
+
+
+def _leads_on(item: Item) -> bool:
+    """Whether the ways part at an item or in it."""
+    return isinstance(item, Split) or (
+        isinstance(item, Loop) and any(_leads_on(inner) for inner in item.inside)
+    )
 
 
 def first_wanting_pickup(items: Sequence[Item]) -> str | None:
-    """Return the first of the items that wants to see the pickup, inside loops as well."""
+    """Return the first of the items that wants to see the pickup, those inside others as well."""
     for item in items:
         if isinstance(item, ActiveStage) and item.needs_pickup:
             return item.stage
-        if isinstance(item, Loop) and (found := first_wanting_pickup(item.inside)) is not None:
+        if isinstance(item, Loop | Split) and (found := first_wanting_pickup(item.inside)):
             return found
     return None

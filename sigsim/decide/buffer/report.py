@@ -18,7 +18,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.board.edit import free_name, inserted
-from sigsim.decide.buffer.gaps import Gap, gaps, gaps_in_loops, is_place
+from sigsim.decide.buffer.gaps import Gap, gaps, gaps_elsewhere, is_place
 from sigsim.decide.buffer.level import LevelBeside, largest
 from sigsim.decide.buffer.sums import Sums, combined
 from sigsim.decide.buffer.views import ALL_STATES, View, loss_over
@@ -65,7 +65,7 @@ class BufferReport:
     views : over what the loss is taken
     now : the loss without a buffer [dB]
     placements : allowed, the best first; empty where a buffer has no place
-    inside : the allowed places of one buffer inside loops, the best first
+    inside : the allowed places of one buffer inside loops and on other ways, the best first
     refused : gaps in which no isolator may stand
     count : how many buffers were asked for
     best_by_count : the best loss with so many buffers: one, as many as asked for, one more [dB];
@@ -109,7 +109,7 @@ class BufferReport:
 
     @property
     def proposed_inside(self) -> tuple[Placement, ...]:
-        """The places inside loops that gain enough, the best first."""
+        """The places inside loops and on other ways that gain enough, the best first."""
         return tuple(placement for placement in self.inside if self.gains(placement))
 
     @property
@@ -153,9 +153,10 @@ def buffer_report(
             where=board.file,
             accepted="every volume knob above 0",
         )
-    within = gaps_in_loops(board)
+    within = gaps_elsewhere(board)
     refused = tuple(gap for gap in (*every, *within) if gap.forbidden_by and not ignore_pickup)
     allowed = [gap for gap in every if gap not in refused and is_place(board, gap)]
+    spare = [gap for gap in within if gap not in refused and is_place(board, gap)]
     beside = LevelBeside(board, views)
     tables = [Sums(board, part, allowed, view, treble(metrics.USUAL_BASIS)) for view in views]
     levels = [
@@ -176,14 +177,14 @@ def buffer_report(
         for chosen, loss in combined(tables, allowed, count)
     ]
     placements.sort(key=lambda placement: placement.loss)
-    first = placements[0].gaps[0].place if placements else (len(board.listed),)
+    first = placements[0].gaps[0].place if placements else every[-1].place
     return BufferReport(
         board,
         part,
         tuple(views),
         now,
         tuple(placements),
-        _inside(board, part, [gap for gap in within if gap not in refused], views, beside),
+        _inside(board, part, spare, views, beside),
         refused,
         count,
         best_by_count,
@@ -215,10 +216,11 @@ def _inside(
     views: Sequence[View],
     beside: LevelBeside,
 ) -> tuple[Placement, ...]:
-    """Return the loss of each place inside a loop, the least first.
+    """Return the loss of each place inside a loop or on another way, the least first.
 
-    A buffer there is gone when its loop is out and does not cut the chain in two in every state:
-    each place is a board of its own, and its worst state is searched for.
+    A buffer there does not cut the way in two in every state: in a loop it is gone when that is
+    out, and on another way it takes a load off. Each place is a board of its own, and its worst
+    state is searched for.
     """
     boards = [(gap, inserted(board, gap.place, part)) for gap in within]
     placed = (Placement((gap,), loss_over(b, views), beside.change(b)) for gap, b in boards)
@@ -237,7 +239,17 @@ def with_buffers(report: BufferReport, placement: Placement) -> Board:
 def places_of(placement: Placement) -> list[Place]:
     """Return where buffers are put in one after another, each counted with those before it."""
     ordered = sorted(gap.place for gap in placement.gaps)
-    return [(*place[:-1], place[-1] + offset) for offset, place in enumerate(ordered)]
+    return [_moved_on(place, ordered[:number]) for number, place in enumerate(ordered)]
+
+
+def _moved_on(place: Place, earlier: Sequence[Place]) -> Place:
+    """Return where a place is when boxes have been put into earlier ones."""
+    moved = list(place)
+    for other in earlier:
+        depth = len(other) - 1
+        if depth < len(place) and other[:depth] == place[:depth] and other[depth] <= place[depth]:
+            moved[depth] += 1
+    return tuple(moved)
 
 
 def _own_cost(board: Board, place: Place, part: ActiveStage) -> tuple[float, float]:

@@ -3,25 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from itertools import combinations, pairwise, zip_longest
-from typing import TYPE_CHECKING
+from itertools import combinations, pairwise
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-from sigsim.board.wiring import points, wired
+from sigsim.board.edit import inserted
+from sigsim.board.model import Board
 from sigsim.decide.buffer.views import mean
-from sigsim.items.cable import Cable
 from sigsim.items.ends import OutputOf
-from sigsim.items.tap import Tap
 from sigsim.states.ranked import Ranking
 from sigsim.states.segments import Listener
 
 if TYPE_CHECKING:
-    from sigsim.board.model import Board
+    from sigsim.board.edit import Place
     from sigsim.decide.buffer.gaps import Gap
     from sigsim.decide.buffer.views import View
     from sigsim.items.base import Item
+    from sigsim.items.cable import Cable
     from sigsim.items.stage import ActiveStage
     from sigsim.states.measure import Measure
+
+
+# Where a piece of the chain begins at the instrument, and where it goes to the end.
+_START: Final[Place] = (-1,)
+_END: Final[Place] = (-2,)
+
+
+class _Cut(NamedTuple):
+    """The wired chain with the box in one gap.
+
+    Attributes
+    ----------
+    place : how many things of the chain come before the box, wiring that it needs apart
+    before : the wiring before the box, where it needs one
+    behind : what comes behind the box
+    """
+
+    place: int
+    before: Cable | None
+    behind: tuple[Item, ...]
 
 
 class Sums:
@@ -36,43 +55,44 @@ class Sums:
         measure: Measure,
     ) -> None:
         self.board, self.part, self.view, self.measure = board, part, view, measure
-        self.end = len(board.listed) + 1
-        self.to = {start: self._from(start, allowed) for start in (-1, *(g.index for g in allowed))}
+        self.cuts = {gap.place: self._cut(gap.place) for gap in allowed}
+        self.to = {start: self._from(start) for start in (_START, *self.cuts)}
 
-    def _from(self, start: int, allowed: Sequence[Gap]) -> dict[int, float]:
-        """Return the loss [dB] from one gap (-1: the instrument) to later gaps and the end."""
-        board, boxed = self.board, start >= 0
-        items = board.listed[max(start, 0) :]
-        if boxed:
-            behind = wired(items, board.wiring, bare=True)
-            board = replace(
-                board, instrument=OutputOf(stage=self.part), listed=behind, keeps_lead=False
+    def _cut(self, gap: Place) -> _Cut:
+        chain = inserted(self.board, gap, self.part).chain
+        at = next(i for i, item in enumerate(chain) if item is self.part)
+        wiring = self.board.wiring
+        if at and wiring is not None and chain[at - 1] is wiring:
+            return _Cut(at - 1, wiring, chain[at + 1 :])
+        return _Cut(at, None, chain[at + 1 :])
+
+    def _from(self, start: Place) -> dict[Place, float]:
+        """Return the loss [dB] from one gap or the instrument to later gaps and the end."""
+        board, shift = self.board, 0
+        if start != _START:
+            cut = self.cuts[start]
+            shift = len(cut.behind) - len(board.chain)
+            board = Board(
+                title=board.title,
+                file=board.file,
+                instrument=OutputOf(stage=self.part),
+                destination=board.end,
+                listed=cut.behind,
+                keeps_lead=False,
             )
-        places = list(self._places(items, boxed))
-        listeners = {}
-        for gap in (gap for gap in allowed if gap.index >= start):
-            place, bare = places[gap.index - max(start, 0)]
-            before = board.wiring if bare else None
-            listeners[place] = Listener(gap.index, before, self.part)
+        later = {gap: cut for gap, cut in self.cuts.items() if gap >= start}
+        listeners = {
+            cut.place + shift: Listener(key, cut.before, self.part)
+            for key, cut in enumerate(later.values())
+        }
         search = Ranking(board, self.measure, fixed=self.view.fixed, listeners=listeners)
         at_end = search.run()[0].value
-        return {**search.heard, self.end: at_end}
-
-    def _places(self, items: Sequence[Item], boxed: bool) -> Iterator[tuple[int, bool]]:
-        """Yield for each gap among listed items where in the wired chain it lies.
-
-        Yields how many things of the chain come before it, and whether the wiring comes before a
-        box in it.
-        """
-        place = 0
-        for item, bare in zip_longest(items, points(items, bare=boxed)):
-            needs = bare and self.board.wiring is not None
-            yield place, needs
-            place += 1 + (needs and not isinstance(item, Cable | Tap))
+        heard = {gap: search.heard[key] for key, gap in enumerate(later) if key in search.heard}
+        return {**heard, _END: at_end}
 
     def total(self, chosen: Sequence[Gap]) -> float:
         """Return the loss or level [dB] with buffers in some gaps."""
-        path = [-1, *(gap.index for gap in chosen), self.end]
+        path = [_START, *(gap.place for gap in chosen), _END]
         return sum(self.to[a][b] for a, b in pairwise(path))
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar, TypeAlias
 from sigsim.items.base import Item
 from sigsim.items.destination import Destination
 from sigsim.items.fields import text
-from sigsim.physics.source import shunt
+from sigsim.physics.source import Source, shunt
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, Impedance, Value
@@ -87,6 +87,13 @@ class Branch(Item):
         for item, on in reversed(self.run):
             Y = step(item, on).admittance(Y)
         return shunt(Y)
+
+    def share(self, jw: ComplexArray, step: Callable[[Item, bool], Step]) -> Impedance:
+        """Return the voltage [-] at the end of its run for 1 V where it begins."""
+        reached = Source(1.0, 0.0)
+        for item, on in self.run:
+            reached = step(item, on).drive(reached)
+        return reached.into(self.load(jw, step))
 
     def load(self, jw: ComplexArray, step: Callable[[Item, bool], Step]) -> Impedance:
         """Return the admittance [S] at the end of its run."""

@@ -56,6 +56,11 @@ class Divider(Step):
         a, track = np.asarray(self.a, dtype=float), np.asarray(self.track, dtype=float)
         return TwoPort(1 / a, (1 - a) * track, 1 / (a * track), 1.0)
 
+    @property
+    def scaled(self) -> TwoPort:
+        """The chain matrix times a, which is finite at 0."""
+        return TwoPort(1.0, self.a * (1 - self.a) * self.track, 1 / self.track, self.a)
+
     def admittance(self, Y: Impedance) -> Impedance:
         """Return the admittance [S] seen into the track with load `Y` [S] at the wiper."""
         lower = self.a * self.track

@@ -168,10 +168,7 @@ class _Walk:
         """
         stage = None if item.end is None else item.end[0]
         i_n = stage.input_noise_current if isinstance(stage, ActiveStage) else None
-        reached = Source(1.0, 0.0)
-        for met in item.run:
-            reached = self.circuit.step(*met).drive(reached)
-        share = reached.into(item.load(self.circuit.jw, self.circuit.step))
+        share = item.share(self.circuit.jw, self.circuit.step)
         return amplifier_input(0.0, i_n or 0.0, Z * share)
 
     def arrived(self) -> Noise:

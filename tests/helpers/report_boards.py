@@ -114,6 +114,65 @@ far = ["outer", "inner", "echo"]
 hidden = ["echo", "old wah"]
 """
 
+# A split in a split in a loop, with a treadle at its heel, a buffered bypass, a resonant
+# transformer and an open end in them. Invented figures.
+SPLITS: Final = """
+title = "three ways"
+[instrument]
+part = "bass-split-coil"
+[destination]
+part = "valve-amplifier-input"
+[cables.lead]
+part = "cable-standard"
+[wiring]
+cable = "lead"
+length = "30 cm"
+[[chain]]
+cable = "lead"
+length = "5 m"
+[[chain]]
+loop = "both"
+[[chain.inside]]
+stage = "drive"
+part = "pedal-true-bypass"
+[[chain.inside]]
+split = "second amp"
+destination = { input_resistance = "1 MΩ", input_capacitance = "150 pF" }
+[[chain.inside.inside]]
+stage = "swell"
+kind = "volume pedal"
+track = "250 kΩ"
+position = 0
+always_on = false
+[[chain.inside.inside]]
+split = "tuner"
+destination = {}
+[[chain.inside.inside.inside]]
+cable = "lead"
+length = "1 m"
+[[chain.inside.inside]]
+stage = "echo"
+part = "pedal-buffered"
+[[chain.inside.inside]]
+stage = "step down"
+kind = "transformer"
+ratio = 0.25
+primary_resistance = "40 Ω"
+primary_inductance = "30 H"
+always_on = false
+[[chain.inside.inside]]
+cable = "lead"
+length = "6 m"
+[[chain]]
+stage = "wah"
+part = "wah-hardwire"
+[[chain]]
+cable = "lead"
+length = "4 m"
+[scenes]
+far = ["both", "echo"]
+"""
+
 # Names that try to be markup, script, style, template or mathematics.
 HOSTILE: Final = (
     "</script><script>window.hacked=1</script>",

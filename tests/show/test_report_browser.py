@@ -16,7 +16,7 @@ from helpers.boards import boards_in_a_state
 from helpers.browser import NEEDS_BROWSER, Browser, browser
 from helpers.in_process import sigsim_here
 from helpers.program import EXAMPLES, ROOT
-from helpers.report_boards import EVERYTHING, HOSTILE, hostile_board
+from helpers.report_boards import EVERYTHING, HOSTILE, SPLITS, hostile_board
 from hypothesis import HealthCheck, Phase, given, settings
 
 from sigsim.board.model import Board
@@ -54,7 +54,7 @@ def window() -> Iterator[Browser]:
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Return pages made by the program."""
     folder = tmp_path_factory.mktemp("pages")
-    texts = {"everything": EVERYTHING, "hostile": hostile_board()}
+    texts = {"everything": EVERYTHING, "hostile": hostile_board(), "splits": SPLITS}
     sources = {name: folder / f"{name}.toml" for name in texts}
     for name, text in texts.items():
         sources[name].write_text(text, encoding="utf-8")
@@ -72,8 +72,9 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 
 def board_of(name: str) -> Board:
-    if name == "everything":
-        return parse_board(EVERYTHING)
+    written = {"everything": EVERYTHING, "splits": SPLITS}
+    if name in written:
+        return parse_board(written[name])
     return read_board(EXAMPLES / f"{name}.toml")
 
 
@@ -95,7 +96,7 @@ def click(window: Browser, number: int) -> None:
     window.run(f"document.querySelector('[data-switch=\"{number}\"]').click()")
 
 
-@pytest.mark.parametrize("name", ["ferry-bass", "everything", "ferry-guitar-big"])
+@pytest.mark.parametrize("name", ["ferry-bass", "everything", "ferry-guitar-big", "splits"])
 def test_every_switch_gives_the_numbers_of_loss(
     window: Browser, pages: dict[str, Path], name: str
 ) -> None:
@@ -196,6 +197,21 @@ def test_every_state_is_that_of_the_exact_model(window: Browser, name: str) -> N
     window.driver.get("about:blank")
     for found, on in zip(numbers(window, board, states), states, strict=True):
         agree(found, assess(solver, board.state(on)))
+
+
+@pytest.mark.parametrize("at", ["", "second amp", "tuner"])
+def test_every_end_of_splits_is_that_of_the_exact_model(window: Browser, at: str) -> None:
+    board = parse_board(SPLITS).heard_at(at)
+    switches, solver = board.switches(), Solver(board)
+    every = chain.from_iterable(combinations(switches, n) for n in range(len(switches) + 1))
+    states = [board.state(frozenset(names)) for names in every]
+    window.driver.get("about:blank")
+    for found, state in zip(numbers(window, board, [s.on for s in states]), states, strict=True):
+        exact = assess(solver, state)
+        if exact.silent:
+            assert found["treble"] is None
+        else:
+            agree(found, exact)
 
 
 @settings(

@@ -6,8 +6,9 @@ A source is written as p = 1/E and q = Z/E. Every step of a chain then is linear
 
 1/H is smooth however sharp a resonance is: for R-L-C it is a quadratic in f. So a grid of 18
 points an octave and a polynomial through eight of them give H anywhere to 1e-9, and corner and
-resonance are searched on the page as `metrics` does it on the exact model. Only pickups joined to
-one source can cancel one another, a dip in H and a peak in 1/H; it is taken out as a factor.
+resonance are searched on the page as `metrics` does it on the exact model. Two things make a dip in
+H, and so a peak in 1/H, which is taken out as a factor: pickups joined to one source, which can
+cancel one another, and a split, which can draw all current at a resonance of its own.
 """
 
 from __future__ import annotations
@@ -19,15 +20,21 @@ import numpy as np
 
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
+from sigsim.items.split import Branch, Split
 from sigsim.metrics import HIGHEST_HZ, LEVEL_HZ, LOSS_HZ, LOWEST_HZ
+from sigsim.physics.pot import Divider
 from sigsim.states.circuit import Circuit
+from sigsim.states.path import path
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
     from sigsim.board.model import Board
+    from sigsim.board.state import On
     from sigsim.items.base import Item
     from sigsim.metrics import Basis
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
-    from sigsim.physics.source import TwoPort
+    from sigsim.physics.source import Step, TwoPort
 
 POINTS: Final = 200
 
@@ -53,6 +60,9 @@ class Coefficients:
     start : p and q of the instrument, times `pickup_factor`
     load : admittance of the destination [S]
     steps : the chain matrix of every item, by its identity and whether it is on
+    inputs : what ends a split's load on the way that it leaves [S]: the input admittance of every
+        isolator in a split, by its identity and whether it is on, and that of the destination of
+        every split, by its identity and True
     """
 
     board: Board
@@ -60,6 +70,7 @@ class Coefficients:
     start: tuple[Impedance, Impedance]
     load: Impedance
     steps: dict[tuple[int, bool], TwoPort]
+    inputs: dict[tuple[int, bool], Impedance]
 
 
 def coefficients(board: Board, basis: Basis) -> Coefficients:
@@ -72,16 +83,50 @@ def coefficients(board: Board, basis: Basis) -> Coefficients:
     """
     circuit = Circuit(board, frequencies(basis))
     steps: dict[tuple[int, bool], TwoPort] = {}
+    inputs: dict[tuple[int, bool], Impedance] = {}
     # A knob at 0 makes infinite coefficients: nothing comes out, which the page takes as silence.
     with np.errstate(all="ignore"):
         factor = pickup_factor(circuit)
         p = factor / np.asarray(circuit.start.E)
         start = p, p * circuit.start.Z
-        for item in board.items():
+        for item, in_split in _everything(board.chain, in_split=False):
+            if isinstance(item, Split):
+                inputs[id(item), True] = item.destination.admittance(circuit.jw)
             for on in positions(item):
-                if (id(item), on) not in steps:
-                    steps[id(item), on] = circuit.step(item, on).matrix
-    return Coefficients(board, circuit.frequency, start, circuit.load, steps)
+                step = circuit.step(item, on)
+                steps[id(item), on] = _in_split(step) if in_split else step.matrix
+                if in_split and item.isolates(on):
+                    inputs[id(item), on] = step.input
+    return Coefficients(board, circuit.frequency, start, circuit.load, steps, inputs)
+
+
+def _everything(items: Iterable[Item], *, in_split: bool) -> Iterator[tuple[Item, bool]]:
+    """Yield every item on the way to the end, and on ways that leave it, with which it is."""
+    for item in items:
+        yield item, in_split
+        if isinstance(item, Loop | Split):
+            inside = in_split or isinstance(item, Split)
+            yield from _everything(item.inside, in_split=inside)
+
+
+def _in_split(step: Step) -> TwoPort:
+    """Return a chain matrix of which only ratios count; finite for a knob at 0."""
+    return step.scaled if isinstance(step, Divider) else step.matrix
+
+
+def split_factor(circuit: Circuit, on: On) -> Impedance:
+    """Return what takes the dips of all splits out of 1/H in a state, as the page does it.
+
+    A split's admittance is a fraction; its denominator is the voltage at its beginning for 1 V at
+    the end of its run.
+    """
+    factor: Impedance = 1.0
+    with np.errstate(all="ignore"):
+        for item, _ in path(circuit.board.chain, on):
+            if isinstance(item, Branch):
+                share = np.asarray(item.share(circuit.jw, circuit.step))
+                factor = factor / share if share.all() else factor
+    return factor
 
 
 def pickup_factor(circuit: Circuit) -> Impedance:
@@ -107,7 +152,12 @@ def pickup_factor(circuit: Circuit) -> Impedance:
 
 
 def positions(item: Item) -> tuple[bool, ...]:
-    """Return the positions in which an item is a step of the chain: a loop only when it is out."""
+    """Return the positions in which an item is a step of the chain: a loop only when it is out.
+
+    A split is none: what it is depends on what is on in it.
+    """
+    if isinstance(item, Split):
+        return ()
     if isinstance(item, Loop):
         return (False,)
     return (True,) if item.switch is None else (False, True)

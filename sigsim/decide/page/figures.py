@@ -15,6 +15,7 @@ from sigsim.items.cable import Cable
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Declared, specs
 from sigsim.items.instrument import PassiveInstrument
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
     Origin: TypeAlias = Literal["file", "part", "default"]
 
-_NAMES = ("stage", "loop", "tap", "cable", "name")
+_NAMES = ("stage", "loop", "split", "tap", "cable", "name")
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,8 @@ def _things(board: Board) -> Iterator[tuple[str, str, Declared]]:
     for item in board.items():
         if not isinstance(item, Cable):
             yield item.key, item.label, item
+        if isinstance(item, Split):
+            yield "destination", item.destination.name, item.destination
     yield "destination", board.destination.name, board.destination
 
 

@@ -19,7 +19,13 @@ from sigsim.decide.compare import FEWEST, MOST, CompareReport, compare
 from sigsim.decide.cures import Remedy, remedies
 from sigsim.decide.limits import THINGS, exceeded, most, refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
-from sigsim.decide.page.coefficients import Coefficients, coefficients, frequencies, pickup_factor
+from sigsim.decide.page.coefficients import (
+    Coefficients,
+    coefficients,
+    frequencies,
+    pickup_factor,
+    split_factor,
+)
 from sigsim.decide.page.figures import Figures, figures
 from sigsim.metrics import AUDIBLE_HZ, Basis
 from sigsim.states.circuit import Circuit
@@ -81,10 +87,19 @@ class Overlay:
 
 @dataclass(frozen=True)
 class SceneCurves:
-    """The reciprocal 1/H [-] of one state and of two references, times the pickups' factor."""
+    """The reciprocal 1/H [-] of one state and of two references, times the pickups' factor.
+
+    Attributes
+    ----------
+    state : the state
+    board : its own, times `splits` too
+    reference, bare : of what it is measured against
+    splits : what takes the dips that splits make out of it
+    """
 
     state: State
     board: ComplexArray
+    splits: Impedance
     reference: ComplexArray
     bare: ComplexArray
 
@@ -187,7 +202,9 @@ def _scene_curves(question: ReportQuestion, losses: LossReport) -> list[SceneCur
         r = Response(solver, state.on, f, question.basis.reference)
         bare = Response(solver, state.on, f, "bare").reference
         with np.errstate(all="ignore"):
-            made.append(SceneCurves(state, factor / r.H, factor / r.reference.H, factor / bare.H))
+            splits = split_factor(solver.circuit(f), state.on)
+            own, references = splits * factor / r.H, (factor / r.reference.H, factor / bare.H)
+            made.append(SceneCurves(state, own, splits, *references))
     return made
 
 

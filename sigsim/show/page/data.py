@@ -12,6 +12,7 @@ from sigsim.decide.page.coefficients import POINTS
 from sigsim.decide.page.report import DRAWN, MOST_ITEMS
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.metrics import (
     HALF_POWER_DB,
@@ -29,7 +30,7 @@ from sigsim.show.render.text import plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from sigsim.board.model import Board
     from sigsim.decide.page.coefficients import Coefficients
@@ -110,7 +111,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "factor": pool.add(data.factor),
         "allOff": ALL_OFF_TITLE,
         "instrument": f"instrument ({part})" if part else "instrument",
-        "destination": plain(board.destination.name, _NAME),
+        "destination": plain(board.end.name, _NAME),
         "states": _states(data),
         "overlays": [
             curves
@@ -128,6 +129,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
             document["chain"].append({"kind": "tap", "name": f"{left:,} more"})
         for state, scene in zip(document["states"], data.scenes, strict=True):
             state["board"] = pool.array(scene.board)
+            state["splits"] = pool.add(scene.splits)
             state["reference"] = pool.array(scene.reference)
             state["bare"] = pool.array(scene.bare)
     return document | {"pool": pool.texts}
@@ -165,7 +167,9 @@ def _machine(board: Board, found: Coefficients, pool: Pool) -> dict[str, Any]:
         "start": [pool.add(part) for part in found.start],
         "load": pool.add(found.load),
         "direct": [] if lead is None else [numbers[id(lead), True]],
-        "chain": _Boxes(board, numbers).boxes(board.chain),
+        "chain": _Boxes(board, numbers, {k: pool.add(Y) for k, Y in found.inputs.items()}).boxes(
+            board.chain
+        ),
     }
 
 
@@ -176,10 +180,16 @@ class _Boxes:
     ----------
     board : the board
     steps : the number of every item's step by its identity and position, None without any
+    inputs : what ends the load of a split, by the identity of the item and its position
     """
 
-    def __init__(self, board: Board, steps: dict[Any, int] | None = None) -> None:
-        self.steps = steps
+    def __init__(
+        self,
+        board: Board,
+        steps: Mapping[Any, int] | None = None,
+        inputs: Mapping[Any, Any] | None = None,
+    ) -> None:
+        self.steps, self.inputs = steps, inputs or {}
         self.switches = {name: i for i, name in enumerate(board.switches())}
 
     def boxes(self, items: Sequence[Item]) -> list[dict[str, Any]]:
@@ -195,9 +205,13 @@ class _Boxes:
                 if (id(item), on) in self.steps:
                     box[key] = self.steps[id(item), on]
                     box[kept] = item.in_ideal(on)
+                if (id(item), on) in self.inputs:
+                    box[f"y{key}"] = self.inputs[id(item), on]
         if isinstance(item, Cable) and item.is_lead:
             box["lead"] = True
-        if isinstance(item, Loop):
+        if isinstance(item, Split):
+            box["end"] = plain(item.destination.name, _NAME)
+        if isinstance(item, Loop | Split):
             box["inside"] = self.boxes(item.inside)
         return box
 
@@ -212,6 +226,8 @@ def _named(item: Item) -> dict[str, Any]:
             end = render(scalar(item.input_resistance), "Ω")
         length = length_text(item.cable.length)
         return {"kind": "tap", "name": f"side cable {plain(item.tap, 40)}: {length}, {end}"}
+    if isinstance(item, Split):
+        return {"kind": "split", "name": plain(item.split, _NAME)}
     return {"kind": "box", "name": plain(item.label, _NAME)}
 
 

@@ -38,36 +38,63 @@ const sigsimModel = (data) => {
   };
   const product = (x, y) => { const z = blank(); times(z, x, y); return z; };
 
-  /* The numbers of the steps that the signal meets in a state, of those that are kept. */
-  const path = (items, on, kept, found) => {
+  /* What the signal meets in a state: each item with whether it is on. */
+  const meets = (items, on, found) => {
     items.forEach((item) => {
-      if (item.inside && on.has(item.s)) { path(item.inside, on, kept, found); return; }
-      const isOn = !item.inside && (item.s === undefined || on.has(item.s));
-      if (kept(item, isOn)) found.push(isOn ? item.on : item.off);
+      const group = item.kind === "split" ? null : item.inside;
+      if (group && on.has(item.s)) meets(group, on, found);
+      else found.push([item, !group && (item.s === undefined || on.has(item.s))]);
     });
     return found;
   };
-  const reference = (on, bare) => (
-    path(data.chain, on, (item, isOn) => (isOn ? item.ion : item.ioff) && !(bare && item.lead), []));
-  const through = (numbers) => {
-    let p = column(data.start[0]), q = column(data.start[1]);
-    numbers.forEach((n) => {
-      const [a, b, c, d] = steps[n];
-      const next = sum(product(a, p), product(c, q));
-      q = sum(product(b, p), product(d, q));
-      p = next;
+  /* The load that a split is on the way that it leaves, as the fraction up/low [S]: all that is met
+     in it as far as its first isolator. */
+  const branch = (split, on) => {
+    const found = meets(split.inside, on, []);
+    const input = ([item, isOn]) => (isOn ? item.yon : item.yoff);
+    const isolator = found.findIndex((met) => met[0].kind !== "split" && input(met) !== undefined);
+    const run = isolator < 0 ? found : found.slice(0, isolator);
+    let up = column(isolator < 0 ? split.yon : input(found[isolator])), low = constant([1, 0]);
+    run.reverse().forEach(([item, isOn]) => {
+      if (item.kind === "split") {
+        const own = branch(item, on);
+        up = sum(product(own.up, low), product(own.low, up));
+        low = product(own.low, low);
+      } else {
+        const [a, b, c, d] = steps[isOn ? item.on : item.off];
+        [up, low] = [sum(product(c, low), product(d, up)), sum(product(a, low), product(b, up))];
+      }
     });
-    return sum(product(q, column(data.load)), p);
+    return { up, low };
   };
+  /* The steps of all that is met in a state and kept: their numbers, and splits as fractions. */
+  const path = (on, kept) => meets(data.chain, on, []).filter(([item, isOn]) => kept(item, isOn)).map(
+    ([item, isOn]) => (item.kind === "split" ? branch(item, on) : isOn ? item.on : item.off));
+  const reference = (on, bare) => (
+    path(on, (item, isOn) => (isOn ? item.ion : item.ioff) && !(bare && item.lead)));
   const factor = column(data.factor);
+  /* 1/H times a factor `by`, in which the dips of H are. */
+  const through = (met) => {
+    let p = column(data.start[0]), q = column(data.start[1]), by = factor;
+    met.forEach((one) => {
+      if (typeof one === "number") {
+        const [a, b, c, d] = steps[one];
+        [p, q] = [sum(product(a, p), product(c, q)), sum(product(b, p), product(d, q))];
+      } else {
+        [p, q] = [sum(product(one.low, p), product(one.up, q)), product(one.low, q)];
+        by = product(one.low, by);
+      }
+    });
+    return { ...sum(product(q, column(data.load)), p), by };
+  };
 
   /* |1/H| to dB of H; what is not finite is silence. */
   const decibels = (re, im) => {
     const magnitude = Math.hypot(re, im);
     return Number.isFinite(magnitude) ? -20 * Math.log10(magnitude) : -Infinity;
   };
-  const factorDb = Float64Array.from(factor.re, (re, i) => decibels(re, factor.im[i]));
-  const gains = (N) => Float64Array.from(N.re, (re, i) => decibels(re, N.im[i]) - factorDb[i]);
+  const gains = (N) => Float64Array.from(
+    N.re, (re, i) => decibels(re, N.im[i]) - decibels(N.by.re[i], N.by.im[i]));
 
   /* The gain at any frequency on the grid: 1/H by the polynomial through eight points. */
   const stencil = (f) => {
@@ -84,7 +111,7 @@ const sigsimModel = (data) => {
     weights.forEach((w, j) => { re += w * values.re[first + j]; im += w * values.im[first + j]; });
     return decibels(re, im);
   };
-  const read = (N, s) => interpolated(N, s) - interpolated(factor, s);
+  const read = (N, s) => interpolated(N, s) - interpolated(N.by, s);
 
   const searchStencils = search.map(stencil);
   const between = (low, high) => (
@@ -146,11 +173,13 @@ const sigsimModel = (data) => {
     };
   };
   const state = (on) => {
-    const N = through(path(data.chain, on, () => true, []));
+    const N = through(path(on, () => true));
     const R = through(data.reference === "direct" ? data.direct : reference(on, data.reference === "bare"));
     return assess(N, R, through(reference(on, true)));
   };
-  const stored = (scene) => assess(decoded[scene.board], decoded[scene.reference], decoded[scene.bare]);
+  const stored = (scene) => assess(
+    { ...decoded[scene.board], by: product(column(scene.splits), factor) },
+    { ...decoded[scene.reference], by: factor }, { ...decoded[scene.bare], by: factor });
 
   const [left, right, many] = data.drawn;
   const drawn = Array.from({ length: many }, (_, i) => left * Math.pow(right / left, i / (many - 1)));

@@ -22,6 +22,7 @@
   const heard = (set) => {
     const found = [];
     const walk = (items) => items.forEach((item) => {
+      if (item.kind === "split") walk(item.inside);
       if (item.s === undefined || !set.has(item.s)) return;
       found.push(item.s);
       if (item.inside) walk(item.inside);
@@ -58,6 +59,11 @@
   const link = (item) => {
     if (item.kind === "cable") return make("li", { class: "cable" }, item.name);
     if (item.kind === "tap") return make("li", { class: "tap" }, item.name);
+    if (item.kind === "split") {
+      return make("li", { class: "split" }, make("span", { class: "fixed" }, `split: ${item.name}`),
+        make("ol", { class: "inside", "aria-label": `split ${item.name}` }, item.inside.map(link),
+          make("li", {}, make("span", { class: "end" }, item.end))));
+    }
     if (item.inside) {
       const holder = make("li", { class: "loop" }, box(item),
         make("ol", { class: "inside", "aria-label": `inside loop ${item.name}` }, item.inside.map(link)));

@@ -45,20 +45,53 @@ class Divider(Step):
     ----------
     track : end-to-end resistance [Ω], more than zero
     a : fraction of the track below the wiper; at 0 the output is shorted: E = Z = 0
+    bridge : admittance [S] across the part of the track above the wiper
     """
 
     track: Value
     a: Value
+    bridge: Impedance = 0.0
+
+    @property
+    def upper(self) -> Impedance:
+        """The impedance [Ω] between the wiper and the upper end of the track."""
+        R = (1 - np.asarray(self.a, dtype=float)) * self.track
+        bridged: Impedance = R / (1 + R * self.bridge)
+        return bridged
+
+    @property
+    def lower(self) -> Value:
+        """The resistance [Ω] between the wiper and ground."""
+        return self.a * self.track
 
     @property
     def matrix(self) -> TwoPort:
         """The upper part in series, then the lower one to ground; infinite at 0."""
-        a, track = np.asarray(self.a, dtype=float), np.asarray(self.track, dtype=float)
-        return TwoPort(1 / a, (1 - a) * track, 1 / (a * track), 1.0)
+        lower = np.asarray(self.lower, dtype=float)
+        return TwoPort(1 + self.upper / lower, self.upper, 1 / lower, 1.0)
 
     def drive(self, source: Source) -> Source:
         """Return the source at the wiper: a divider with both parts in parallel behind it."""
-        upper: Impedance = source.Z + (1 - self.a) * self.track
-        lower = self.a * self.track
-        share = lower / (upper + lower)
-        return Source(source.E * share, upper * share)
+        above: Impedance = source.Z + self.upper
+        share = self.lower / (above + self.lower)
+        return Source(source.E * share, above * share)
+
+
+@dataclass(frozen=True)
+class BackwardDivider(Divider):
+    """The same pot the other way round: the source at the wiper, the end of the track the output.
+
+    At a = 0 the source is shorted and not the output: E = 0 and Z is the upper part.
+    """
+
+    @property
+    def matrix(self) -> TwoPort:
+        """The lower part to ground, then the upper one in series; infinite at 0."""
+        lower = np.asarray(self.lower, dtype=float)
+        return TwoPort(1.0, self.upper, 1 / lower, 1 + self.upper / lower)
+
+    def drive(self, source: Source) -> Source:
+        """Return the source at the end of the track."""
+        total = np.asarray(source.Z + self.lower)
+        share = self.lower / np.where(total == 0, 1.0, total)
+        return Source(source.E * share, source.Z * share + self.upper)

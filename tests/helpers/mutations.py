@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from sigsim import metrics
-from sigsim.items import base, cable, instrument, loop, passive_stage, stage
+from sigsim.items import base, cable, controls, instrument, loop, passive_stage, stage
 from sigsim.items.destination import Destination
 from sigsim.items.tap import Tap
 from sigsim.physics import line, noise, pot, source, weighting
@@ -89,7 +89,7 @@ _with(
     Passive,
     "source",
     lambda self: {
-        "tone_position": next(p for p in instrument.TONE_POSITIONS if p != self.tone_position)
+        "tone_position": next(p for p in controls.TONE_POSITIONS if p != self.tone_position)
     },
 )
 _with(
@@ -158,7 +158,7 @@ def _no_tap(patch: Patch) -> None:
 
 
 def _taper(patch: Patch, wrong: Callable[[Any, float], Any]) -> None:
-    for module in (instrument, passive_stage):
+    for module in (controls, passive_stage):
         patch.setattr(module, "fraction", wrong)
 
 

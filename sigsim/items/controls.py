@@ -92,7 +92,10 @@ class VolumePot(Declared):
             return Y
         if self.treble_bleed == "series":
             return Y / (1 + Y * self.treble_bleed_resistor)
-        return Y + 1 / self.treble_bleed_resistor
+        # Without a capacitor there is no treble bleed, also in those of many draws.
+        return Y + np.where(np.asarray(self.treble_bleed_capacitor) > 0, 1, 0) / (
+            self.treble_bleed_resistor
+        )
 
 
 @dataclass(frozen=True, kw_only=True)

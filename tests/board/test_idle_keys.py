@@ -63,6 +63,7 @@ COIL: Table = {
     "loss_resistance": 300e3,
 }
 NECK: Table = {"name": "neck", **COIL, **VOLUME, **TONE, "polarity": "reversed"}
+NECK_AT_ZERO: Table = {**NECK, "volume": 0.0, "volume_wiring": "output at wiper"}
 NECK_WITHOUT_POT: Table = {"name": "neck", **COIL, "polarity": "reversed"}
 BRIDGE: Table = {"name": "bridge", **COIL, "inductance": 2.0}
 SWITCH: Table = {
@@ -195,10 +196,10 @@ TWO: Table = {"pickups": [NECK, BRIDGE], "pickups_wiring": "parallel", **VOLUME,
 # For each class, the boards on which its keys are heard, and where its table stands in them.
 HEARD: dict[type, tuple[Find, list[Table]]] = {
     PassiveInstrument: (_instrument, [board(), board(TWO)]),
-    # A pickup is named where its knob is at 0.
+    # A pickup is named where its knob is at 0 and shorts the other.
     Pickup: (
         _pickup,
-        [board(TWO), board({**TWO, "pickups": [{**NECK, "volume": 0.0}, BRIDGE]})],
+        [board(TWO), board({**TWO, "pickups": [NECK_AT_ZERO, BRIDGE]})],
     ),
     ActiveInstrument: (
         _instrument,

@@ -41,11 +41,10 @@ class VolumePot(Declared):
     treble_bleed_capacitor: Value = quantity(
         "capacitance", "over the part of the track above the wiper (0 = none)", 0.0
     )
-    treble_bleed_resistor: Value | None = quantity(
+    treble_bleed_resistor: Value = quantity(
         "resistance",
-        "of the treble bleed (none = its capacitor alone)",
-        None,
-        above_zero=True,
+        "of the treble bleed (0 = its capacitor alone)",
+        0.0,
         usually_kilohms=True,
     )
     treble_bleed: str = choice(
@@ -85,17 +84,14 @@ class VolumePot(Declared):
 
     def _bleed(self, jw: ComplexArray) -> Impedance:
         """Return the admittance [S] of the treble bleed at jω [rad/s]."""
-        if not np.any(self.treble_bleed_capacitor):
+        C, R = self.treble_bleed_capacitor, self.treble_bleed_resistor
+        if not np.any(C):
             return 0.0
-        Y = jw * self.treble_bleed_capacitor
-        if self.treble_bleed_resistor is None:
-            return Y
         if self.treble_bleed == "series":
-            return Y / (1 + Y * self.treble_bleed_resistor)
-        # Without a capacitor there is no treble bleed, also in those of many draws.
-        return Y + np.where(np.asarray(self.treble_bleed_capacitor) > 0, 1, 0) / (
-            self.treble_bleed_resistor
-        )
+            return jw * C / (1 + jw * C * R)
+        # Both are there or not in each of many draws: 0 is none, and not a short.
+        there = (np.asarray(C) > 0) & (np.asarray(R) > 0)
+        return jw * C + there / np.where(there, R, 1.0)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -100,12 +100,14 @@ def _volume(item: VolumePot, net: Network, role: str, here: int, there: int) -> 
 
 
 def _bleed(item: VolumePot, net: Network, role: str, top: int, wiper: int) -> None:
-    if not float(item.treble_bleed_capacitor) or item.treble_bleed_resistor is None:
-        net.capacitor(role, top, wiper, item.treble_bleed_capacitor)
-        return
-    middle = net.node(role) if item.treble_bleed == "series" else wiper
-    net.capacitor(role, top, middle, item.treble_bleed_capacitor)
-    net.resistor(role, top if middle == wiper else middle, wiper, item.treble_bleed_resistor)
+    C, R = float(item.treble_bleed_capacitor), float(item.treble_bleed_resistor)
+    if C and R and item.treble_bleed == "series":
+        middle = net.node(role)
+        net.resistor(role, middle, wiper, R)
+        wiper = middle
+    elif C and R:
+        net.resistor(role, top, wiper, R)
+    net.capacitor(role, top, wiper, C)
 
 
 def _tone(item: ToneControl, net: Network, role: str, here: int, cold: int) -> None:

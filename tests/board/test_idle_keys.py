@@ -229,6 +229,7 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
         (board(), ({"treble_bleed_capacitor": 0.0}, ())),
         (board(), ({}, ("treble_bleed_capacitor",))),
         (board(), ({}, ("treble_bleed_resistor",))),
+        (board(), ({"treble_bleed_resistor": 0.0}, ())),
         (board(), ({}, ("bass_cut_capacitor",))),
         (board(), ({}, ("bass_cut_track",))),
         (board(), ({"tone_capacitor": 0.0}, ())),

@@ -138,7 +138,7 @@ MEASURED_LOSS = {
     "bass-two-pickup": SINGLE,
     "guitar-two-pickup": TWO_COIL,
     "guitar-treble-bleed": SINGLE,
-    "guitar-bass-cut": SINGLE,
+    "guitar-low-cut": SINGLE,
     "pickup-single-coil": SINGLE,
     "pickup-two-coil": TWO_COIL,
     "pickup-bass-split-half": (SINGLE[0] / 2, SINGLE[1] / 2),

@@ -57,7 +57,7 @@ VOLUME: Quantities = {
     "volume": knobs(),
     "volume_wiring": st.sampled_from(["output at wiper", "output at track"]),
     "treble_bleed_capacitor": si(100e-12, 10e-9, 0.0),
-    "treble_bleed_resistor": si(20e3, 1e6),
+    "treble_bleed_resistor": si(20e3, 1e6, 0.0),
     "treble_bleed": st.sampled_from(["parallel", "series"]),
 }
 TONE: Quantities = {
@@ -112,7 +112,7 @@ def _played(table: Table) -> Table:
         table = _without(table, *POTS, "tone_position")
     if not table.get("treble_bleed_capacitor"):
         table = _without(table, "treble_bleed_resistor")
-    if "treble_bleed_resistor" not in table:
+    if not table.get("treble_bleed_resistor"):
         table = _without(table, "treble_bleed")
     if "bass_cut_capacitor" not in table:
         table = _without(table, "bass_cut_track")

@@ -125,7 +125,7 @@ class _Writer:
         if self.random.random() < 0.5:
             yield f"treble_bleed_capacitor = {self._farad()!r}"
             if self.random.random() < 0.5:
-                yield f"treble_bleed_resistor = {self.random.choice((1e-3, 150e3, 1e12))!r}"
+                yield f"treble_bleed_resistor = {self.random.choice((1e-6, 150e3, 1e12))!r}"
                 yield f'treble_bleed = "{self.random.choice(("parallel", "series"))}"'
 
     def _active(self) -> Iterator[str]:

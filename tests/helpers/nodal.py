@@ -157,12 +157,12 @@ def _volume(net: Network, here: int, table: Table) -> int:
 
 
 def _bleed(net: Network, here: int, there: int, table: Table) -> None:
-    C, R = table.get("treble_bleed_capacitor", 0.0), table.get("treble_bleed_resistor")
+    C, R = table.get("treble_bleed_capacitor", 0.0), table.get("treble_bleed_resistor", 0.0)
     if not C:
         return
-    if R is None or table.get("treble_bleed", "parallel") == "parallel":
+    if not R or table.get("treble_bleed", "parallel") == "parallel":
         net.admittance(here, net.jw * C, there)
-        if R is not None:
+        if R:
             net.admittance(here, 1 / R, there)
     else:
         middle = net.node()

@@ -79,6 +79,12 @@ class Pickup(ToneControl, Coil, VolumePot):
             "pickups in series have one volume control together: it belongs under [instrument]",
             words=("parallel",),
         ),
+        Need(
+            ("tone_position",),
+            ("pickups_wiring",),
+            "the tone control of a pickup in series lies across its coil",
+            words=("parallel",),
+        ),
     )
 
     def source(self, jw: ComplexArray) -> Source:
@@ -115,8 +121,9 @@ class PassiveInstrument(BassCut, ToneControl, Coil, VolumePot):
         ),
         Need(
             ("tone_capacitor",),
-            ("inductance", "resistance", PICKUPS, "volume_track"),
-            "a source of 0 Ω is not loaded by a tone control",
+            ("inductance", "resistance", PICKUPS, "tone_position"),
+            "a source of 0 Ω is not loaded by a tone control, unless behind a volume pot",
+            but=(("tone_position", "before volume"),),
         ),
         Need(
             ("wiring_capacitance",),

@@ -226,6 +226,10 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
             board(),
             ({"inductance": 0.0, "resistance": 0.0}, ("volume_track", "bass_cut_capacitor")),
         ),
+        (
+            board(),
+            ({"inductance": 0.0, "resistance": 0.0, "tone_position": "before volume"}, ()),
+        ),
         (board(), ({"treble_bleed_capacitor": 0.0}, ())),
         (board(), ({}, ("treble_bleed_capacitor",))),
         (board(), ({}, ("treble_bleed_resistor",))),

@@ -102,7 +102,8 @@ def _played(table: Table) -> Table:
         table = _without(table, "capacitance", "volume_wiring")
     if not table.get("inductance"):
         table = _without(table, "loss_resistance")
-    if silent and "volume_track" not in table:
+    behind = "volume_track" in table and table.get("tone_position") == "after volume"
+    if silent and not behind:
         table = _without(table, "tone_capacitor")
     if not table.get("tone_capacitor"):
         table = _without(table, "tone_track", "tone_position")

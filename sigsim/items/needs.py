@@ -57,8 +57,11 @@ class Need:
             return f"{self.of[0]} = {' or '.join(_toml(word) for word in self.words)}"
         if self.least is not None:
             return "two or more [[instrument.pickups]]" if self.least else "no pickups beside it"
-        shown = ("[[instrument.pickups]]" if key == PICKUPS else key for key in self.of)
-        return " or ".join(shown)
+        return " or ".join(self._shown(key) for key in self.of)
+
+    def _shown(self, key: str) -> str:
+        wrong = "".join(f" other than {_toml(word)}" for of, word in self.but if of == key)
+        return "[[instrument.pickups]]" if key == PICKUPS else key + wrong
 
 
 def _toml(word: object) -> str:

@@ -38,7 +38,7 @@ def with_needs(table: Schema, item: type) -> Schema:
 
 def _ways(need: Need, key: str, item: type, parts: Mapping[str, Mapping[str, Any]]) -> list[Schema]:
     """Return the ways in which a file can meet a need: by its own line, by a part, by default."""
-    asked = _asked(need)
+    asked = _asked(need, key)
     ways: list[Schema] = []
     if asked is not False:
         ways.append({"required": [key], "properties": {key: asked}})
@@ -55,7 +55,9 @@ def _ways(need: Need, key: str, item: type, parts: Mapping[str, Mapping[str, Any
     return ways
 
 
-def _asked(need: Need) -> Schema | bool:
+def _asked(need: Need, key: str) -> Schema | bool:
+    if wrong := [word for of, word in need.but if of == key]:
+        return {"not": {"enum": wrong}}
     if need.words:
         return {"enum": list(need.words)}
     if need.least is not None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from string import Template
 from typing import Final
 
+from sigsim.board.instrument_text import instrument_lines, pickup_tables
 from sigsim.board.named_parts import PLAIN, Pedal, pedals
 from sigsim.board.parts import part
 from sigsim.errors import SigsimError
@@ -32,6 +33,7 @@ class Plan:
     lead, patch, last : lengths as a person writes them, with a unit
     pedals : how many
     hardwire, buffered : how many of them have such a bypass; the others have true bypass
+    treble_bleed : how its parts are joined, a word of `BLEEDS`; empty for what the part has
     names : of the first pedals; the others are called by their number
     counted : whether somebody said how many are hardwired and buffered; a name that tells what a
         pedal is decides alone otherwise
@@ -47,6 +49,7 @@ class Plan:
     pedals: int
     hardwire: int = 0
     buffered: int = 0
+    treble_bleed: str = ""
     names: tuple[str, ...] = ()
     counted: bool = True
 
@@ -82,8 +85,9 @@ def board_text(plan: Plan) -> str:
     return Template(_ENDS + chain).substitute(
         title=_quoted(plan.title),
         instrument=_quoted(plan.instrument),
-        knobs=_knobs(plan.instrument),
+        knobs=instrument_lines(plan.instrument, plan.treble_bleed),
         instrument_figure=_figure(plan.instrument, "resistance", "output_resistance"),
+        pickups=pickup_tables(plan.instrument, plan.treble_bleed),
         destination=_quoted(plan.destination),
         destination_figure=_figure(plan.destination, "input_resistance"),
         cable=_quoted(plan.cable),
@@ -103,13 +107,6 @@ def _quoted(value: str) -> str:
     import tomlkit
 
     return tomlkit.item(value).as_string()
-
-
-def _knobs(instrument: str) -> str:
-    given = part(instrument).values
-    lines = ["volume = 10"] if "volume_track" in given else []
-    lines += ["tone = 10"] if "tone_capacitor" in given else []
-    return "".join(f"{line}\n" for line in lines)
 
 
 def _figure(name: str, *keys: str) -> str:
@@ -147,7 +144,7 @@ title = $title
 # Knobs run from 0 to 10.
 [instrument]
 part = $instrument
-$knobs$instrument_figure
+$knobs$instrument_figure$pickups
 # Where the chain ends. Take figures from its papers; do not open a mains-powered or valve
 # amplifier to measure them: even when unplugged it can hold dangerous voltages.
 [destination]

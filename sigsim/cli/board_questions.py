@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
+from sigsim.board.instrument_text import BLEEDS
 from sigsim.board.writer import MOST_PEDALS
 from sigsim.cli.asked_lengths import length
 from sigsim.cli.interview import Menu, Question, Read, count, one_of
@@ -57,6 +58,19 @@ def _parts(kind: str) -> Menu:
 def _one_part(kind: str) -> Read:
     """Return what reads a part of a kind, and knows what players call them."""
     return one_of(_parts(kind), like(kind), f"sigsim parts --kind {kind}")
+
+
+def _bleeds() -> list[tuple[str, str]]:
+    return [
+        ("parallel", "a capacitor and a resistor side by side: the older way, some level with it"),
+        ("series", "a capacitor and a resistor one after the other: treble alone"),
+        ("capacitor", "a capacitor alone: the most treble"),
+    ]
+
+
+def _bleed(text: str) -> str:
+    """Read how a treble bleed is joined; nothing is what the part has."""
+    return str(one_of(_bleeds)(text)) if text else ""
 
 
 def _bypasses() -> list[tuple[str, str]]:
@@ -211,6 +225,20 @@ NAMES = Question(
     ),
     unnamed="pedal 1, pedal 2 …",
 )
+TREBLE_BLEED = Question(
+    option="--treble-bleed",
+    text="How is the treble bleed of the volume knob made",
+    default="",
+    read=_bleed,
+    metavar="KIND",
+    help=f"A treble bleed at the volume knob: {', '.join(BLEEDS)}.",
+    menu=_bleeds,
+    why=(
+        "A small capacitor on the volume knob that lets treble past when it is turned down, mostly "
+        "with a resistor. How the two are joined shows on the knob, or in the papers of the wiring."
+    ),
+    unnamed="what is usual",
+)
 QUESTIONS: Final = (
     INSTRUMENT,
     LEAD,
@@ -222,6 +250,7 @@ QUESTIONS: Final = (
     TO_AMP,
     CABLE,
     NAMES,
+    TREBLE_BLEED,
 )
 # The lengths in the order in which they are asked, with the ends of what is common [m].
 USUAL_LENGTHS: Final = {LEAD: (1.0, 12.0), PATCH: (0.1, 1.0), TO_AMP: (1.0, 30.0)}

@@ -8,16 +8,20 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from sigsim.items.fields import Declared, choice, quantity, taper, text
+from sigsim.items.controls import BassCut, ToneControl, VolumePot
+from sigsim.items.fields import Declared, choice, quantity, text
 from sigsim.items.needs import PICKUPS, Need
-from sigsim.physics.pot import AUDIO, Divider, fraction
 from sigsim.physics.source import Source, capacitor, series, shunt
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sigsim.physics.arrays import ComplexArray, Impedance, Value
 
-TONE_POSITIONS = ("before volume", "after volume")
 WIRINGS = ("parallel", "series")
+POLARITIES = ("normal", "reversed")
+# What is left of two voltages that cancel, as a fraction of them, is rounding: silence.
+_ROUNDING = 1e-14
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,59 +58,55 @@ class Coil(Declared):
 
 
 @dataclass(frozen=True, kw_only=True)
-class VolumePot(Declared):
-    """A volume control; without a track there is none."""
-
-    volume_track: Value | None = quantity(
-        "resistance",
-        "of the volume pot (none = no pot)",
-        None,
-        above_zero=True,
-        usually_kilohms=True,
-    )
-    volume_taper: float = taper("of the volume pot", AUDIO)
-    volume: Value = quantity("knob", "position of the volume knob, 0 to 10", 10.0)
-
-    needs: ClassVar[tuple[Need, ...]] = (
-        Need(("volume", "volume_taper"), ("volume_track",), "it has no volume pot of its own"),
-    )
-
-    def after_volume(self, source: Source) -> Source:
-        """Return the source at the volume pot's wiper."""
-        if self.volume_track is None:
-            return source
-        return Divider(self.volume_track, fraction(self.volume, self.volume_taper)).drive(source)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Pickup(Coil, VolumePot):
-    """One of several pickups, with a volume pot of its own or none."""
+class Pickup(ToneControl, Coil, VolumePot):
+    """One of several pickups, with a tone control and a volume pot of its own or none."""
 
     name: str = text("its name", "pickup")
+    polarity: str = choice("which way round it is joined to the others", POLARITIES, "normal")
 
     needs: ClassVar[tuple[Need, ...]] = (
         Need(
-            ("volume_track", "volume_taper", "volume"),
+            (
+                "volume_track",
+                "volume_taper",
+                "volume",
+                "volume_wiring",
+                "treble_bleed_capacitor",
+                "treble_bleed_resistor",
+                "treble_bleed",
+            ),
             ("pickups_wiring",),
             "pickups in series have one volume control together: it belongs under [instrument]",
+            words=("parallel",),
+        ),
+        Need(
+            ("tone_position",),
+            ("pickups_wiring",),
+            "the tone control of a pickup in series lies across its coil",
             words=("parallel",),
         ),
     )
 
     def source(self, jw: ComplexArray) -> Source:
-        """Return the pickup behind its own volume pot."""
-        return self.after_volume(self.coil_source(jw))
+        """Return the pickup behind its own tone control and volume pot."""
+        return self.after_knobs(self._induced(jw), jw)
+
+    def source_in_series(self, jw: ComplexArray) -> Source:
+        """Return the pickup as it is in series with others: its tone control across its coil."""
+        return self.after_tone(self._induced(jw), jw)
+
+    def _induced(self, jw: ComplexArray) -> Source:
+        made = self.coil_source(jw)
+        return Source(-made.E, made.Z) if self.polarity == "reversed" else made
 
 
 @dataclass(frozen=True, kw_only=True)
-class PassiveInstrument(Coil, VolumePot):
+class PassiveInstrument(BassCut, ToneControl, Coil, VolumePot):
     """An instrument without a battery."""
 
-    tone_track: Value = quantity("resistance", "of the tone pot", 0.0, usually_kilohms=True)
-    tone_taper: float = taper("of the tone pot", AUDIO)
-    tone_capacitor: Value = quantity("capacitance", "of the tone control (0 = none)", 0.0)
-    tone: Value = quantity("knob", "position of the tone knob, 0 to 10", 10.0)
-    tone_position: str = choice("where the tone control sits", TONE_POSITIONS, "before volume")
+    wiring_capacitance: Value = quantity(
+        "capacitance", "of the screened wiring to the jack, across the output", 0.0
+    )
     pickups_wiring: str = choice("how several pickups are joined", WIRINGS, "parallel")
     pickups: tuple[Pickup, ...] = ()
 
@@ -120,63 +120,52 @@ class PassiveInstrument(Coil, VolumePot):
             most=0,
         ),
         Need(
-            ("tone_track", "tone_taper", "tone", "tone_position"),
             ("tone_capacitor",),
-            "there is no tone control without its capacitor",
-        ),
-        Need(("tone_taper", "tone"), ("tone_track",), "it has no tone pot"),
-        Need(
-            ("tone_position",),
-            ("volume_track",),
-            "the instrument has no volume pot that the tone control could sit before or after",
+            ("inductance", "resistance", PICKUPS, "tone_position"),
+            "a source of 0 Ω is not loaded by a tone control, unless behind a volume pot",
+            but=(("tone_position", "before volume"),),
         ),
         Need(
-            ("tone_capacitor",),
-            ("inductance", "resistance", PICKUPS, "volume_track"),
-            "a source of 0 Ω is not loaded by a tone control",
+            ("wiring_capacitance",),
+            ("inductance", "resistance", PICKUPS, "volume_track", "bass_cut_capacitor"),
+            "a source of 0 Ω is not loaded by its wiring",
         ),
         Need(("pickups_wiring",), (PICKUPS,), "there is nothing to join", least=2),
     )
 
     def source(self, jw: ComplexArray) -> Source:
         """Return the instrument as a source at its jack, at jω [rad/s]."""
-        joined = self._joined(jw)
-        if self.tone_position == "before volume":
-            return self.after_volume(self._after_tone(joined, jw))
-        return self._after_tone(self.after_volume(joined), jw)
+        played = self.after_bass_cut(self.after_knobs(self._joined(jw), jw), jw)
+        if not np.any(self.wiring_capacitance):
+            return played
+        return shunt(jw * self.wiring_capacitance).drive(played)
 
     def _joined(self, jw: ComplexArray) -> Source:
         if not self.pickups:
             return self.coil_source(jw)
-        if self.pickups_wiring == "series":
-            coils = [pickup.coil_source(jw) for pickup in self.pickups]
-            return Source(sum(s.E for s in coils), sum(s.Z for s in coils))
-        joined = self.pickups[0].source(jw)
-        for pickup in self.pickups[1:]:
-            joined = in_parallel(joined, pickup.source(jw))
-        return joined
+        return joined(self.sources(jw), self.pickups_wiring)
 
-    def _after_tone(self, source: Source, jw: ComplexArray) -> Source:
-        if not np.any(self.tone_capacitor):
-            return source
-        R = self.tone_track * fraction(self.tone, self.tone_taper)
-        Yc = jw * self.tone_capacitor
-        return shunt(Yc / (1 + R * Yc)).drive(source)
+    def sources(self, jw: ComplexArray) -> list[Source]:
+        """Return each of its pickups as a source, as it is joined to the others."""
+        if self.pickups_wiring == "series":
+            return [pickup.source_in_series(jw) for pickup in self.pickups]
+        return [pickup.source(jw) for pickup in self.pickups]
 
     def winding(self) -> tuple[Value, Value]:
         """Return the inductance [H] and capacitance [F] of the pickups together, for hand checks.
 
-        In series they add as series parts do, in parallel as parallel parts do.
+        In series they add as series parts do, in parallel as parallel parts do; the wiring to the
+        jack lies across all of them.
         """
         coils: tuple[Coil, ...] = self.pickups or (self,)
         L, C = [coil.inductance for coil in coils], [coil.capacitance for coil in coils]
         if self.pickups and self.pickups_wiring == "series":
-            return sum(L), _reciprocal(C)
-        return _reciprocal(L), sum(C)
+            return sum(L), _reciprocal(C) + self.wiring_capacitance
+        return _reciprocal(L), sum(C) + self.wiring_capacitance
 
     def resistive(self) -> PassiveInstrument:
-        """It holds no coupling part."""
-        return self
+        """Close the capacitor of the bass cut."""
+        return dataclasses.replace(self, bass_cut_capacitor=None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -212,6 +201,17 @@ INSTRUMENT_TYPES: dict[str, type[PassiveInstrument] | type[ActiveInstrument]] = 
 }
 
 
+def joined(sources: Sequence[Source], wiring: str) -> Source:
+    """Return several sources joined in series or in parallel; those that cancel are silent."""
+    first, *others = sources
+    if wiring == "series":
+        E, loud = sum(s.E for s in sources), sum(np.abs(s.E) for s in sources)
+        return Source(_heard(E, loud), sum(s.Z for s in sources))
+    for other in others:
+        first = in_parallel(first, other)
+    return first
+
+
 def in_parallel(one: Source, two: Source) -> Source:
     """Return two joined sources: `Y = ΣYi`, `E = ΣEi·Yi/Y`, written so that Z = 0 is allowed.
 
@@ -221,8 +221,15 @@ def in_parallel(one: Source, two: Source) -> Source:
     shorted = total == 0
     safe = np.where(shorted, 1.0, total)
     ideal = np.where(np.asarray(one.E * two.E) == 0, 0.0, (one.E + two.E) / 2)
-    E = np.where(shorted, ideal, (one.E * two.Z + two.E * one.Z) / safe)
+    a, b = one.E * two.Z, two.E * one.Z
+    E = np.where(shorted, ideal, _heard(a + b, np.abs(a) + np.abs(b)) / safe)
     return Source(E, one.Z * two.Z / safe)
+
+
+def _heard(total: Impedance, loud: Impedance) -> Impedance:
+    """Return a sum of voltages, 0 where nothing but rounding is left of them."""
+    heard: Impedance = np.where(np.abs(total) > _ROUNDING * loud, total, 0.0)
+    return heard
 
 
 def _reciprocal(values: list[Value]) -> Value:

@@ -26,6 +26,7 @@ class Need:
     why : a plain sentence for who wrote such a key in vain
     words : what it has to be; empty for "given, and not 0"
     least, most : how many there have to be, for a list; `least` None for a key that is no list
+    but : by key, a word that does not do where all that is asked is that it is given
     """
 
     keys: tuple[str, ...]
@@ -34,12 +35,15 @@ class Need:
     words: tuple[object, ...] = ()
     least: int | None = None
     most: float = float("inf")
+    but: tuple[tuple[str, str], ...] = ()
 
     def holds(self, values: Mapping[str, Any], item: type) -> bool:
         """Whether it holds for the values of a table; what is not given has its default."""
-        return any(self._fits(values[k] if k in values else default(item, k)) for k in self.of)
+        return any(self._fits(k, values[k] if k in values else default(item, k)) for k in self.of)
 
-    def _fits(self, value: Any) -> bool:
+    def _fits(self, key: str, value: Any) -> bool:
+        if (key, value) in self.but:
+            return False
         if self.words:
             return value in self.words
         if self.least is not None:
@@ -53,8 +57,11 @@ class Need:
             return f"{self.of[0]} = {' or '.join(_toml(word) for word in self.words)}"
         if self.least is not None:
             return "two or more [[instrument.pickups]]" if self.least else "no pickups beside it"
-        shown = ("[[instrument.pickups]]" if key == PICKUPS else key for key in self.of)
-        return " or ".join(shown)
+        return " or ".join(self._shown(key) for key in self.of)
+
+    def _shown(self, key: str) -> str:
+        wrong = "".join(f" other than {_toml(word)}" for of, word in self.but if of == key)
+        return "[[instrument.pickups]]" if key == PICKUPS else key + wrong
 
 
 def _toml(word: object) -> str:

@@ -45,30 +45,64 @@ class Divider(Step):
     ----------
     track : end-to-end resistance [Ω], more than zero
     a : fraction of the track below the wiper; at 0 the output is shorted: E = Z = 0
+    bridge : admittance [S] across the part of the track above the wiper
     """
 
     track: Value
     a: Value
+    bridge: Impedance = 0.0
 
     @property
-    def matrix(self) -> TwoPort:
-        """The upper part in series, then the lower one to ground; infinite at 0."""
-        a, track = np.asarray(self.a, dtype=float), np.asarray(self.track, dtype=float)
-        return TwoPort(1 / a, (1 - a) * track, 1 / (a * track), 1.0)
+    def upper(self) -> Impedance:
+        """The impedance [Ω] between the wiper and the upper end of the track."""
+        R = (1 - np.asarray(self.a, dtype=float)) * self.track
+        bridged: Impedance = R / (1 + R * self.bridge)
+        return bridged
+
+    @property
+    def lower(self) -> Value:
+        """The resistance [Ω] between the wiper and ground."""
+        return self.a * self.track
 
     @property
     def scaled(self) -> TwoPort:
-        """The chain matrix times a, which is finite at 0."""
-        return TwoPort(1.0, self.a * (1 - self.a) * self.track, 1 / self.track, self.a)
+        """The chain matrix times a, which is finite at 0: series upper part, then the lower one."""
+        return TwoPort(
+            self.a + self.upper / self.track, self.a * self.upper, 1 / self.track, self.a
+        )
+
+    @property
+    def matrix(self) -> TwoPort:
+        """The chain matrix; infinite at 0."""
+        return self.scaled.times(1 / np.asarray(self.a, dtype=float))
 
     def admittance(self, Y: Impedance) -> Impedance:
-        """Return the admittance [S] seen into the track with load `Y` [S] at the wiper."""
-        lower = self.a * self.track
-        return 1 / ((1 - self.a) * self.track + lower / (1 + lower * Y))
+        """Return the admittance [S] seen into it with load `Y` [S] at its output."""
+        return self.scaled.admittance(Y)
 
     def drive(self, source: Source) -> Source:
         """Return the source at the wiper: a divider with both parts in parallel behind it."""
-        upper: Impedance = source.Z + (1 - self.a) * self.track
-        lower = self.a * self.track
-        share = lower / (upper + lower)
-        return Source(source.E * share, upper * share)
+        above: Impedance = source.Z + self.upper
+        share = self.lower / (above + self.lower)
+        return Source(source.E * share, above * share)
+
+
+@dataclass(frozen=True)
+class BackwardDivider(Divider):
+    """The same pot the other way round: the source at the wiper, the end of the track the output.
+
+    At a = 0 the source is shorted and not the output: E = 0 and Z is the upper part.
+    """
+
+    @property
+    def scaled(self) -> TwoPort:
+        """The chain matrix times a: the lower part to ground, then the upper one in series."""
+        return TwoPort(
+            self.a, self.a * self.upper, 1 / self.track, self.a + self.upper / self.track
+        )
+
+    def drive(self, source: Source) -> Source:
+        """Return the source at the end of the track."""
+        total = np.asarray(source.Z + self.lower)
+        share = self.lower / np.where(total == 0, 1.0, total)
+        return Source(source.E * share, source.Z * share + self.upper)

@@ -86,6 +86,16 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     "tone-without-pot": lambda name, _: (
         f"{name} has no tone_track: it lies straight across the line, as with the knob at 0."
     ),
+    "polarity-unheard": lambda name, v: (
+        f"pickup '{name}' is reversed, but it is the only one: that turns the signal round and is "
+        "not heard."
+        if len(v["names"]) == 1
+        else "all pickups are reversed: that turns the signal round and is not heard."
+    ),
+    "pickups-cancel": lambda _, v: (
+        f"{listed(v['names'], most=5)} {'is' if len(v['names']) == 1 else 'are'} of reversed "
+        "polarity, and with the knobs as they are the pickups cancel: nothing comes out."
+    ),
     "no-lead": lambda name, _: (
         f"nothing connects the instrument to '{name}': the chain begins without a cable. "
         f"{_NONE_MEANT}"

@@ -12,7 +12,8 @@ from sigsim.spice.emit import output, pot
 from sigsim.spice.network import GROUND
 
 if TYPE_CHECKING:
-    from sigsim.items.instrument import Coil, Pickup, VolumePot
+    from sigsim.items.controls import BassCut, ToneControl, VolumePot
+    from sigsim.items.instrument import Coil, Pickup
     from sigsim.spice.network import Network
 
 
@@ -35,12 +36,10 @@ def _active(item: ActiveInstrument, net: Network, jack: int) -> None:
 def _passive(item: PassiveInstrument, net: Network, jack: int) -> None:
     joined = net.node("pickups")
     _pickups(item, net, joined)
-    if item.tone_position == "before volume":
-        _tone(item, net, joined)
-        _volume(item, net, "volume", joined, jack)
-    else:
-        _volume(item, net, "volume", joined, jack)
-        _tone(item, net, jack)
+    played = jack if item.bass_cut_capacitor is None else net.node("played")
+    _knobs(item, net, "", joined, played)
+    _bass_cut(item, net, played, jack)
+    net.capacitor("wiring", jack, GROUND, item.wiring_capacitance)
 
 
 def _pickups(item: PassiveInstrument, net: Network, joined: int) -> None:
@@ -51,16 +50,23 @@ def _pickups(item: PassiveInstrument, net: Network, joined: int) -> None:
     else:
         for number, pickup in enumerate(item.pickups, 1):
             hot = net.node(f"hot{number}")
-            _coil(pickup, net, f"coil{number}", GROUND, hot)
-            _volume(pickup, net, f"volume{number}", hot, joined)
+            _pickup(pickup, net, number, GROUND, hot)
+            _knobs(pickup, net, str(number), hot, joined)
 
 
 def _in_series(pickups: tuple[Pickup, ...], net: Network, joined: int) -> None:
     cold = GROUND
     for number, pickup in enumerate(pickups, 1):
         hot = joined if number == len(pickups) else net.node(f"hot{number}")
-        _coil(pickup, net, f"coil{number}", cold, hot)
+        _pickup(pickup, net, number, cold, hot)
+        _tone(pickup, net, f"tone{number}", hot, cold)
         cold = hot
+
+
+def _pickup(pickup: Pickup, net: Network, number: int, cold: int, hot: int) -> None:
+    """Write a pickup's coil; one of reversed polarity has its two ends exchanged."""
+    ends = (hot, cold) if pickup.polarity == "reversed" else (cold, hot)
+    _coil(pickup, net, f"coil{number}", *ends)
 
 
 def _coil(coil: Coil, net: Network, role: str, cold: int, hot: int) -> None:
@@ -73,17 +79,49 @@ def _coil(coil: Coil, net: Network, role: str, cold: int, hot: int) -> None:
     net.capacitor(role, hot, cold, coil.capacitance)
 
 
-def _volume(item: VolumePot, net: Network, role: str, top: int, wiper: int) -> None:
-    if item.volume_track is None:
-        net.wire(top, wiper)
+def _knobs(item: ToneControl, net: Network, number: str, here: int, there: int) -> None:
+    """Write a tone control and a volume pot; `number` tells those of several pickups apart."""
+    if item.tone_position == "before volume":
+        _tone(item, net, f"tone{number}", here, GROUND)
+        _volume(item, net, f"volume{number}", here, there)
     else:
-        a = fraction(item.volume, item.volume_taper)
-        pot(net, top, wiper, role, item.volume_track, a)
+        _volume(item, net, f"volume{number}", here, there)
+        _tone(item, net, f"tone{number}", there, GROUND)
 
 
-def _tone(item: PassiveInstrument, net: Network, here: int) -> None:
+def _volume(item: VolumePot, net: Network, role: str, here: int, there: int) -> None:
+    if item.volume_track is None:
+        net.wire(here, there)
+        return
+    a = fraction(item.volume, item.volume_taper)
+    top, wiper = (there, here) if item.volume_wiring == "output at track" else (here, there)
+    pot(net, top, wiper, role, item.volume_track, a)
+    _bleed(item, net, f"{role}_bleed", top, wiper)
+
+
+def _bleed(item: VolumePot, net: Network, role: str, top: int, wiper: int) -> None:
+    C, R = float(item.treble_bleed_capacitor), float(item.treble_bleed_resistor)
+    if C and R and item.treble_bleed == "series":
+        middle = net.node(role)
+        net.resistor(role, middle, wiper, R)
+        wiper = middle
+    elif C and R:
+        net.resistor(role, top, wiper, R)
+    net.capacitor(role, top, wiper, C)
+
+
+def _tone(item: ToneControl, net: Network, role: str, here: int, cold: int) -> None:
     if float(item.tone_capacitor) > 0:
-        behind = net.node("tone")
+        behind = net.node(role)
         R = float(item.tone_track) * float(fraction(item.tone, item.tone_taper))
-        net.resistor("tone", here, behind, R)
-        net.capacitor("tone", behind, GROUND, item.tone_capacitor)
+        net.resistor(role, here, behind, R)
+        net.capacitor(role, behind, cold, item.tone_capacitor)
+
+
+def _bass_cut(item: BassCut, net: Network, here: int, there: int) -> None:
+    if item.bass_cut_capacitor is None:
+        return
+    net.capacitor("bass_cut", here, there, item.bass_cut_capacitor)
+    if item.bass_cut_track is not None:
+        above = 1 - float(fraction(item.bass_cut, item.bass_cut_taper))
+        net.resistor("bass_cut", here, there, above * float(item.bass_cut_track))

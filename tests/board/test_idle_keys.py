@@ -33,7 +33,15 @@ from sigsim.states.response import response
 
 FREQUENCY = np.geomspace(50.0, 20e3, 9)
 
-VOLUME: Table = {"volume_track": 250e3, "volume_taper": "linear", "volume": 6.0}
+VOLUME: Table = {
+    "volume_track": 250e3,
+    "volume_taper": "linear",
+    "volume": 6.0,
+    "volume_wiring": "output at track",
+    "treble_bleed_capacitor": 1e-9,
+    "treble_bleed_resistor": 150e3,
+    "treble_bleed": "series",
+}
 TONE: Table = {
     "tone_track": 250e3,
     "tone_taper": "linear",
@@ -41,14 +49,22 @@ TONE: Table = {
     "tone": 4.0,
     "tone_position": "after volume",
 }
+LAST: Table = {
+    "bass_cut_capacitor": 2.2e-9,
+    "bass_cut_track": 500e3,
+    "bass_cut_taper": "linear",
+    "bass_cut": 4.0,
+    "wiring_capacitance": 150e-12,
+}
 COIL: Table = {
     "resistance": 6e3,
     "inductance": 3.0,
     "capacitance": 110e-12,
     "loss_resistance": 300e3,
 }
-NECK: Table = {"name": "neck", **COIL, **VOLUME}
-NECK_WITHOUT_POT: Table = {"name": "neck", **COIL}
+NECK: Table = {"name": "neck", **COIL, **VOLUME, **TONE, "polarity": "reversed"}
+NECK_AT_ZERO: Table = {**NECK, "volume": 0.0, "volume_wiring": "output at wiper"}
+NECK_WITHOUT_POT: Table = {"name": "neck", **COIL, "polarity": "reversed"}
 BRIDGE: Table = {"name": "bridge", **COIL, "inductance": 2.0}
 SWITCH: Table = {
     "always_on": False,
@@ -124,7 +140,7 @@ def board(instrument: Table | None = None, item: Table | None = None) -> Table:
     return copy.deepcopy(
         {
             "title": "keys",
-            "instrument": instrument or {**COIL, **VOLUME, **TONE},
+            "instrument": instrument or {**COIL, **VOLUME, **TONE, **LAST},
             "destination": {
                 "name": "desk",
                 "input_resistance": 300e3,
@@ -175,15 +191,15 @@ def _cable(table: Table) -> Table:
     return made
 
 
-TWO: Table = {"pickups": [NECK, BRIDGE], "pickups_wiring": "parallel", **VOLUME, **TONE}
+TWO: Table = {"pickups": [NECK, BRIDGE], "pickups_wiring": "parallel", **VOLUME, **TONE, **LAST}
 
 # For each class, the boards on which its keys are heard, and where its table stands in them.
 HEARD: dict[type, tuple[Find, list[Table]]] = {
     PassiveInstrument: (_instrument, [board(), board(TWO)]),
-    # A pickup is named where its knob is at 0.
+    # A pickup is named where its knob is at 0 and shorts the other.
     Pickup: (
         _pickup,
-        [board(TWO), board({**TWO, "pickups": [{**NECK, "volume": 0.0}, BRIDGE]})],
+        [board(TWO), board({**TWO, "pickups": [NECK_AT_ZERO, BRIDGE]})],
     ),
     ActiveInstrument: (
         _instrument,
@@ -206,6 +222,20 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
     PassiveInstrument: [
         (board(), ({"inductance": 0.0}, ())),
         (board(), ({"inductance": 0.0, "resistance": 0.0}, ("volume_track",))),
+        (
+            board(),
+            ({"inductance": 0.0, "resistance": 0.0}, ("volume_track", "bass_cut_capacitor")),
+        ),
+        (
+            board(),
+            ({"inductance": 0.0, "resistance": 0.0, "tone_position": "before volume"}, ()),
+        ),
+        (board(), ({"treble_bleed_capacitor": 0.0}, ())),
+        (board(), ({}, ("treble_bleed_capacitor",))),
+        (board(), ({}, ("treble_bleed_resistor",))),
+        (board(), ({"treble_bleed_resistor": 0.0}, ())),
+        (board(), ({}, ("bass_cut_capacitor",))),
+        (board(), ({}, ("bass_cut_track",))),
         (board(), ({"tone_capacitor": 0.0}, ())),
         (board(), ({}, ("tone_capacitor",))),
         (board(), ({}, ("tone_track",))),
@@ -217,6 +247,10 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
     ],
     Pickup: [
         (board(TWO), ({}, ("volume_track",))),
+        (board(TWO), ({}, ("treble_bleed_capacitor",))),
+        (board(TWO), ({}, ("treble_bleed_resistor",))),
+        (board(TWO), ({}, ("tone_capacitor",))),
+        (board(TWO), ({}, ("tone_track",))),
         (board(TWO), ({"inductance": 0.0, "resistance": 0.0}, ())),
         (board({"pickups": [BRIDGE, NECK_WITHOUT_POT], "pickups_wiring": "series"}), (VOLUME, ())),
     ],

@@ -16,7 +16,7 @@ KINDS = {
     "stages": {"stage"},
     "destinations": {"destination"},
 }
-KNOBS = {"volume", "tone", "position"}
+KNOBS = {"volume", "tone", "bass_cut", "position"}
 # A source is a confession or begins with something that can be looked up; add new ones here.
 SOURCES = (
     "common practice, no source",
@@ -136,6 +136,9 @@ MEASURED_LOSS = {
     "bass-two-coil": TWO_COIL,
     "bass-covered": COVERED,
     "bass-two-pickup": SINGLE,
+    "guitar-two-pickup": TWO_COIL,
+    "guitar-treble-bleed": SINGLE,
+    "guitar-low-cut": SINGLE,
     "pickup-single-coil": SINGLE,
     "pickup-two-coil": TWO_COIL,
     "pickup-bass-split-half": (SINGLE[0] / 2, SINGLE[1] / 2),
@@ -169,3 +172,47 @@ def test_two_halves_make_a_whole() -> None:
 def test_tone_capacitor_of_basses(name: str) -> None:
     """Trade articles at catamountmusic.com and guitarfriend.de: basses use 47 nF."""
     assert number(PARTS[name]["values"]["tone_capacitor"]) == pytest.approx(47e-9)
+
+
+INSTRUMENTS = {name: part["values"] for name, part in PARTS.items() if part["kind"] == "instrument"}
+
+
+@pytest.mark.parametrize("name", INSTRUMENTS)
+def test_controls_are_like_those_in_instruments(name: str) -> None:
+    """Common practice, no source: between the smallest and the largest that are met."""
+    usual = {
+        "volume_track": (100e3, 1e6),
+        "tone_track": (100e3, 1e6),
+        "tone_capacitor": (10e-9, 100e-9),
+        "treble_bleed_capacitor": (100e-12, 2.2e-9),
+        "treble_bleed_resistor": (80e3, 330e3),
+        "bass_cut_capacitor": (1e-9, 10e-9),
+        "bass_cut_track": (250e3, 1e6),
+        "wiring_capacitance": (30e-12, 500e-12),
+    }
+    for table in [INSTRUMENTS[name], *INSTRUMENTS[name].get("pickups", [])]:
+        for key, (low, high) in usual.items():
+            if key in table:
+                assert low <= number(table[key]) <= high, key
+
+
+def test_one_of_two_volumes_turned_down_leaves_the_other() -> None:
+    """Common practice, no source: two volumes of a bass work alone, those of a guitar do not."""
+    bass, guitar = INSTRUMENTS["bass-two-pickup"], INSTRUMENTS["guitar-two-pickup"]
+    assert [p.get("volume_wiring") for p in bass["pickups"]] == ["output at track"] * 2
+    assert [p.get("volume_wiring") for p in guitar["pickups"]] == [None] * 2
+    assert all({"volume_track", "tone_track"} <= set(p) for p in guitar["pickups"])
+
+
+def test_each_of_the_controls_is_in_some_part() -> None:
+    """What real instruments have is in the library, so that nobody has to look up its values."""
+    given = {
+        key
+        for values in INSTRUMENTS.values()
+        for table in [values, *values.get("pickups", [])]
+        for key in table
+    }
+    assert {
+        "volume_wiring", "treble_bleed_capacitor", "treble_bleed_resistor", "treble_bleed",
+        "wiring_capacitance", "bass_cut_capacitor", "bass_cut_track",
+    } <= given  # fmt: skip

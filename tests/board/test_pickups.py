@@ -73,7 +73,10 @@ def test_an_entry_may_name_a_pickup_of_the_library() -> None:
         (TWO + entry("volume = 5"), ["which of them", 'name = "neck" or "bridge"']),
         (TWO + entry('name = "neck"') + entry('name = "neck"'), ["two pickups have this name"]),
         (TWO + entry('name = "neck"', "inductance = 0"), ["a pickup has an inductance"]),
-        (TWO + entry('name = "neck"', "tone = 3"), ['no key "tone"', "a passive [instrument]"]),
+        (
+            TWO + entry('name = "neck"', "tone = 3"),
+            ["no tone control", "write it under [instrument]"],
+        ),
         (TWO + "volume = 5\n", ["write it under [[instrument.pickups]]", '"neck" or "bridge"']),
         (TWO + 'volume_taper = "linear"\n', ["[[instrument.pickups]]", '"neck" or "bridge"']),
         (TWO + 'resistance = "6 kΩ"\n', ["the coil's keys belong to each", '"neck" or "bridge"']),
@@ -81,6 +84,33 @@ def test_an_entry_may_name_a_pickup_of_the_library() -> None:
             TWO + 'pickups_wiring = "series"\n' + entry('name = "neck"', "volume = 5"),
             ["in series have one volume control together"],
         ),
+        (
+            TWO
+            + 'pickups_wiring = "series"\n'
+            + entry('name = "neck"', "tone_capacitor = 1e-9", 'tone_position = "after volume"'),
+            ["in series lies across its coil", 'pickups_wiring = "parallel"'],
+        ),
+        (
+            TWO
+            + 'pickups_wiring = "series"\n'
+            + entry('name = "neck"', "treble_bleed_capacitor = 1e-9"),
+            ["in series have one volume control together"],
+        ),
+        (
+            TWO + 'volume_wiring = "output at wiper"\n',
+            ["no volume pot of its own", '"neck" or "bridge"'],
+        ),
+        (
+            TWO + "treble_bleed_capacitor = 1e-9\n",
+            ["a treble bleed bridges a volume pot", '"neck" or "bridge"'],
+        ),
+        (
+            '[instrument]\npart = "guitar-two-pickup"\ntone = 5\n',
+            ["no tone control", "write it under [[instrument.pickups]]", '"neck" or "bridge"'],
+        ),
+        (TWO + entry('name = "neck"', "bass_cut = 5"), ["a passive [instrument]"]),
+        (TWO + 'polarity = "reversed"\n', ["[[instrument.pickups]]"]),
+        (TWO + entry('name = "neck"', 'polarity = "reverse"'), ['did you mean "reversed"?']),
         (
             '[instrument]\npart = "bass-split-coil"\n' + entry("volume = 5", "inductance = 3"),
             ["no volume pot of its own", "write it under [instrument]"],

@@ -16,6 +16,7 @@ from helpers.program import Run, sigsim
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sigsim.board.instrument_text import BLEEDS
 from sigsim.board.parts import library
 from sigsim.board.reader import parse_board, read_board
 from sigsim.board.writer import BYPASSES, MOST_PEDALS, Plan, board_text
@@ -23,6 +24,7 @@ from sigsim.cli.commands import new
 from sigsim.cli.main import COMMANDS, cli
 from sigsim.decide.loss.report import loss_report
 from sigsim.errors import SigsimError
+from sigsim.items.instrument import PassiveInstrument
 from sigsim.text import is_refused
 
 PLAN: dict[str, Any] = {
@@ -590,11 +592,67 @@ def test_every_question_is_explained(terminal: Path) -> None:
     assert result.exception is None
     said = " ".join(result.stderr.split())
     for question in new.QUESTIONS:
-        if question not in (new.BUFFERED, new.HARDWIRE):
+        if question not in (new.BUFFERED, new.HARDWIRE, new.TREBLE_BLEED):
             assert question.why in said
 
 
 # What players say, feet after feet, and odd lengths
+
+
+def test_a_treble_bleed_is_asked_about_where_there_is_one(terminal: Path) -> None:
+    result = asked("\n" * 8 + "?\nseries\n", "--instrument", "guitar-treble-bleed")
+    assert result.exception is None
+    assert new.TREBLE_BLEED.why in " ".join(result.stderr.split())
+    made = read_board(terminal / "board.toml").instrument
+    assert (made.treble_bleed, made.treble_bleed_capacitor) == ("series", 1e-9)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("kind", BLEEDS)
+@pytest.mark.parametrize(
+    "name", ["guitar-single-coil", "bass-two-pickup", "guitar-two-pickup", "guitar-treble-bleed"]
+)
+def test_a_treble_bleed_at_every_volume_knob(name: str, kind: str) -> None:
+    """In the instrument's own table, or in that of every pickup with a knob of its own."""
+    made = parse_board(board_text(Plan(**PLAN | {"instrument": name, "treble_bleed": kind})))
+    assert not made.warnings
+    instrument = made.instrument
+    assert isinstance(instrument, PassiveInstrument)
+    pots = [p for p in (instrument, *instrument.pickups) if p.volume_track is not None]
+    for pot in pots:
+        assert pot.treble_bleed_capacitor
+        assert kind == pot.treble_bleed if pot.treble_bleed_resistor else kind == "capacitor"
+    assert len(pots) == max(len(instrument.pickups), 1)
+
+
+def test_a_treble_bleed_from_a_pipe_and_as_an_option(tmp_path: Path) -> None:
+    """The last line of a pipe; what has no volume knob passes over it, and refuses the option."""
+    lines = "\n" * 10
+    for last, wanted in (("", 0.0), ("capacitor\n", 470e-12)):
+        run = sigsim("new", "board.toml", "--force", cwd=tmp_path, text=lines + last)
+        assert run.status == 0
+        assert read_board(tmp_path / "board.toml").instrument.treble_bleed_capacitor == wanted  # type: ignore[union-attr]
+    options = (
+        "new",
+        "other.toml",
+        "--yes",
+        "--instrument",
+        "bass-active",
+        "--treble-bleed",
+        "series",
+    )
+    run = sigsim(*options, cwd=tmp_path)
+    assert run.status == 2
+    assert "--treble-bleed: bass-active has no volume knob" in run.err
+    run = sigsim("new", "other.toml", "--yes", "--treble-bleed", "serial", cwd=tmp_path)
+    assert run.status == 2
+    assert 'did you mean "series"?' in run.err
+    assert not (tmp_path / "other.toml").exists()
+
+
+def test_the_knobs_of_pickups_stand_in_the_file(tmp_path: Path) -> None:
+    text = board_text(Plan(**PLAN | {"instrument": "guitar-two-pickup"}))
+    pickups = tomllib.loads(text)["instrument"]["pickups"]
+    assert pickups == [{"name": n, "volume": 10, "tone": 10} for n in ("neck", "bridge")]
 
 
 def test_an_instrument_by_what_players_call_it(tmp_path: Path) -> None:

@@ -55,6 +55,10 @@ VOLUME: Quantities = {
     "volume_track": si(10e3, 2e6),
     "volume_taper": TAPERS,
     "volume": knobs(),
+    "volume_wiring": st.sampled_from(["output at wiper", "output at track"]),
+    "treble_bleed_capacitor": si(100e-12, 10e-9, 0.0),
+    "treble_bleed_resistor": si(20e3, 1e6, 0.0),
+    "treble_bleed": st.sampled_from(["parallel", "series"]),
 }
 TONE: Quantities = {
     "tone_track": si(10e3, 1e6, 0.0),
@@ -63,6 +67,22 @@ TONE: Quantities = {
     "tone": knobs(),
     "tone_position": st.sampled_from(["before volume", "after volume"]),
 }
+LAST: Quantities = {
+    "bass_cut_capacitor": si(500e-12, 100e-9),
+    "bass_cut_track": si(100e3, 2e6),
+    "bass_cut_taper": TAPERS,
+    "bass_cut": knobs(),
+    "wiring_capacitance": si(20e-12, 1e-9, 0.0),
+}
+POTS = (
+    "volume_track",
+    "volume_taper",
+    "volume",
+    "volume_wiring",
+    "treble_bleed_capacitor",
+    "treble_bleed_resistor",
+    "treble_bleed",
+)
 
 
 def _without(table: Table, *keys: str) -> Table:
@@ -76,31 +96,44 @@ def _played(table: Table) -> Table:
     if len(pickups) < 2:
         table = _without(table, "pickups_wiring")
     if table.get("pickups_wiring") == "series":
-        pots = ("volume_track", "volume_taper", "volume")
-        table = table | {"pickups": [_without(pickup, *pots) for pickup in pickups]}
+        table = table | {"pickups": [_played(_without(pickup, *POTS)) for pickup in pickups]}
     silent = not any(table.get(key) for key in ("resistance", "inductance", "pickups"))
-    if silent:
-        table = _without(table, "capacitance")
+    if silent:  # a source of 0 Ω that a wiper shorts is no circuit that could be solved
+        table = _without(table, "capacitance", "volume_wiring")
     if not table.get("inductance"):
         table = _without(table, "loss_resistance")
-    if silent and "volume_track" not in table:
+    behind = "volume_track" in table and table.get("tone_position") == "after volume"
+    if silent and not behind:
         table = _without(table, "tone_capacitor")
     if not table.get("tone_capacitor"):
         table = _without(table, "tone_track", "tone_position")
     if not table.get("tone_track"):
         table = _without(table, "tone_taper", "tone")
     if "volume_track" not in table:
-        table = _without(table, "volume_taper", "volume", "tone_position")
+        table = _without(table, *POTS, "tone_position")
+    if not table.get("treble_bleed_capacitor"):
+        table = _without(table, "treble_bleed_resistor")
+    if not table.get("treble_bleed_resistor"):
+        table = _without(table, "treble_bleed")
+    if "bass_cut_capacitor" not in table:
+        table = _without(table, "bass_cut_track")
+    if "bass_cut_track" not in table:
+        table = _without(table, "bass_cut_taper", "bass_cut")
+    if silent and "volume_track" not in table and "bass_cut_capacitor" not in table:
+        table = _without(table, "wiring_capacitance")
     return table
 
 
-ONE_COIL = some({}, {"resistance": si(500.0, 20e3, 0.0), **COIL, **VOLUME, **TONE}).map(_played)
-PICKUP = some({"resistance": si(500.0, 20e3), "inductance": COIL["inductance"]}, COIL | VOLUME).map(
+ONE_COIL = some({}, {"resistance": si(500.0, 20e3, 0.0), **COIL, **VOLUME, **TONE, **LAST}).map(
     _played
 )
+PICKUP = some(
+    {"resistance": si(500.0, 20e3), "inductance": COIL["inductance"]},
+    {**COIL, **VOLUME, **TONE, "polarity": st.sampled_from(["normal", "reversed"])},
+).map(_played)
 SEVERAL = some(
     {"pickups": st.lists(PICKUP, min_size=1, max_size=3)},
-    {"pickups_wiring": st.sampled_from(["parallel", "series"]), **VOLUME, **TONE},
+    {"pickups_wiring": st.sampled_from(["parallel", "series"]), **VOLUME, **TONE, **LAST},
 ).map(_played)
 ACTIVE_INSTRUMENT = some(
     {"type": st.just("active")},
@@ -277,8 +310,20 @@ def boards_in_a_state(draw: st.DrawFn) -> tuple[Table, frozenset[str], str]:
 UNITS = {
     **dict.fromkeys(("inductance", "primary_inductance"), "H"),
     **dict.fromkeys(("low_pass", "high_pass"), "Hz"),
-    **dict.fromkeys(("track", "volume_track", "tone_track"), "Ω"),
-    **dict.fromkeys(("capacitance", "input_capacitor", "output_capacitor", "tone_capacitor"), "F"),
+    **dict.fromkeys(
+        ("track", "volume_track", "tone_track", "bass_cut_track", "treble_bleed_resistor"), "Ω"
+    ),
+    **dict.fromkeys(
+        (
+            "capacitance",
+            "input_capacitor",
+            "output_capacitor",
+            "tone_capacitor",
+            "treble_bleed_capacitor",
+            "bass_cut_capacitor",
+        ),
+        "F",
+    ),
     "length": "m",
     "gain": "dB",
     "input_noise_voltage": "V/rtHz",

@@ -98,13 +98,35 @@ class _Writer:
             if self.random.random() < 0.4:
                 yield f"tone_capacitor = {self._farad()!r}"
             if self.random.random() < 0.3:
-                yield "volume_track = 250e3"
-                yield f"volume = {self.random.choice((0, 0.01, 5, 10))}"
+                yield from self._volume()
+            if self.random.random() < 0.3:
+                yield f"bass_cut_capacitor = {self._farad()!r}"
+                yield f"bass_cut_track = {self.random.choice((1e-3, 1e6, 1e12))!r}"
+                yield f"bass_cut = {self.random.choice((0, 5, 10))}"
+            if self.random.random() < 0.3:
+                yield f"wiring_capacitance = {self._farad()!r}"
             return
-        yield f'pickups_wiring = "{self.random.choice(("parallel", "series"))}"'
+        wiring = self.random.choice(("parallel", "series"))
+        yield f'pickups_wiring = "{wiring}"'
+        coil = list(self._coil())
         for name in ("a", "b"):
             yield from ("[[instrument.pickups]]", f'name = "{name}"')
-            yield from self._coil()
+            yield from coil if self.random.random() < 0.4 else self._coil()
+            yield f'polarity = "{self.random.choice(("normal", "reversed"))}"'
+            if self.random.random() < 0.3:
+                yield f"tone_capacitor = {self._farad()!r}"
+            if wiring == "parallel" and self.random.random() < 0.4:
+                yield from self._volume()
+
+    def _volume(self) -> Iterator[str]:
+        yield f"volume_track = {self.random.choice((1e-3, 250e3, 250e3, 1e12))!r}"
+        yield f"volume = {self.random.choice((0, 0.01, 5, 10))}"
+        yield f'volume_wiring = "output at {self.random.choice(("wiper", "track"))}"'
+        if self.random.random() < 0.5:
+            yield f"treble_bleed_capacitor = {self._farad()!r}"
+            if self.random.random() < 0.5:
+                yield f"treble_bleed_resistor = {self.random.choice((1e-6, 150e3, 1e12))!r}"
+                yield f'treble_bleed = "{self.random.choice(("parallel", "series"))}"'
 
     def _active(self) -> Iterator[str]:
         yield f"input_resistance = {self.random.choice((1.0, 1e4, 1e6, 1e12))!r}"

@@ -31,7 +31,8 @@ QUANTITIES: Final = (
 VALUES: Final = (
     0, 1, -1, 10, 0.5, 1e-300, 1e-12, 1e-9, 1e-6, 1e3, 1e9, 1e12, 1e300, True, False, [], {}, [1],
     {"a": 1}, "audio", "linear", "audio 15 %", "buffered", "hardwire", "true", "pad", "transformer",
-    "volume pedal", "active", "passive", "series", "parallel", "after volume",
+    "volume pedal", "active", "passive", "series", "parallel", "after volume", "reversed",
+    "output at track",
 )  # fmt: skip
 KEYS: Final = (
     "input_resistance", "output_resistance", "input_capacitance", "input_capacitor", "gain",
@@ -41,7 +42,8 @@ KEYS: Final = (
     "plug_capacitance", "volume", "tone", "volume_track", "tone_capacitor", "loss_resistance",
     "pickups", "type", "track", "position", "ratio", "primary_inductance", "input_noise_voltage",
     "input_noise_current", "output_capacitor", "contact_resistance", "wiring_capacitance",
-    "current",
+    "current", "polarity", "volume_wiring", "treble_bleed_capacitor", "treble_bleed_resistor",
+    "treble_bleed", "bass_cut_capacitor", "bass_cut_track", "bass_cut",
 )  # fmt: skip
 # Names that a file may hold although much could go wrong with them.
 GOOD_NAMES: Final = (

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from sigsim import metrics
-from sigsim.items import base, cable, instrument, loop, passive_stage, stage
+from sigsim.items import base, cable, controls, instrument, loop, passive_stage, stage
 from sigsim.items.destination import Destination
 from sigsim.items.tap import Tap
 from sigsim.physics import line, noise, pot, source, weighting
@@ -69,6 +69,7 @@ def _gone(*keys: str) -> Callable[[Any], dict[str, Any]]:
 
 Cable, Coil, Active = cable.Cable, instrument.Coil, stage.ActiveStage
 Passive, Transformer = instrument.PassiveInstrument, passive_stage.Transformer
+Pickup, Volume = instrument.Pickup, controls.VolumePot
 
 _with("plugs left out", Cable, "line", _spec(plug_capacitance=0))
 _with("one plug instead of two", Cable, "line", _spec(plug_capacitance=0.5))
@@ -89,7 +90,7 @@ _with(
     Passive,
     "source",
     lambda self: {
-        "tone_position": next(p for p in instrument.TONE_POSITIONS if p != self.tone_position)
+        "tone_position": next(p for p in controls.TONE_POSITIONS if p != self.tone_position)
     },
 )
 _with(
@@ -100,7 +101,36 @@ _with(
         "pickups_wiring": next(w for w in instrument.WIRINGS if w != self.pickups_wiring)
     },
 )
-_with("volume of a pickup left out", instrument.Pickup, "source", _gone("volume_track"))
+_with("volume of a pickup left out", Pickup, "source", _gone("volume_track"))
+_with("tone of a pickup left out", Pickup, "source", _times(tone_capacitor=0))
+_with("tone of a pickup in series left out", Pickup, "source_in_series", _times(tone_capacitor=0))
+_with(
+    "tone of a pickup on the other side of its volume",
+    Pickup,
+    "source",
+    lambda self: {
+        "tone_position": next(p for p in controls.TONE_POSITIONS if p != self.tone_position)
+    },
+)
+_with("polarity of a pickup left out", Pickup, "_induced", lambda _: {"polarity": "normal"})
+_with("treble bleed left out", Volume, "after_volume", _times(treble_bleed_capacitor=0))
+_with("resistor of a treble bleed left out", Volume, "after_volume",
+      _times(treble_bleed_resistor=0))  # fmt: skip
+_with(
+    "resistor of a treble bleed joined the other way",
+    Volume,
+    "after_volume",
+    lambda self: {"treble_bleed": next(b for b in controls.BLEEDS if b != self.treble_bleed)},
+)
+_with(
+    "a volume pot with its output at the track taken for the usual",
+    Volume,
+    "after_volume",
+    lambda _: {"volume_wiring": "output at wiper"},
+)
+_with("bass cut left out", Passive, "source", _gone("bass_cut_capacitor"))
+_with("pot of the bass cut left out", Passive, "source", _gone("bass_cut_track"))
+_with("wiring to the jack left out", Passive, "source", _times(wiring_capacitance=0))
 _with("gain in powers, not voltages", Active, "_gain", _times(gain=2))
 _with("low-pass left out", Active, "_gain", _gone("low_pass"))
 _with("low-pass in rad/s", Active, "_gain", _times(low_pass=1 / (2 * math.pi)))
@@ -158,7 +188,7 @@ def _no_tap(patch: Patch) -> None:
 
 
 def _taper(patch: Patch, wrong: Callable[[Any, float], Any]) -> None:
-    for module in (instrument, passive_stage):
+    for module in (controls, passive_stage):
         patch.setattr(module, "fraction", wrong)
 
 
@@ -185,6 +215,46 @@ def _upper(patch: Patch) -> None:
         return source.Source(before.E * lower / (upper + lower), upper)
 
     patch.setattr(pot.Divider, "drive", drive)
+
+
+@mutation("a volume pot the other way round shorts its output at 0")
+def _backward_short(patch: Patch) -> None:
+    def drive(self: pot.BackwardDivider, before: source.Source) -> source.Source:
+        made = original(self, before)
+        return source.Source(made.E, made.Z * (np.asarray(self.a) > 0))
+
+    original = pot.BackwardDivider.drive
+    patch.setattr(pot.BackwardDivider, "drive", drive)
+
+
+@mutation("the treble bleed bridges the whole track")
+def _whole_track(patch: Patch) -> None:
+    patch.setattr(
+        pot.Divider, "upper", property(lambda s: (1 - s.a) * s.track / (1 + s.track * s.bridge))
+    )
+
+
+@mutation("wiring to the jack before the bass cut")
+def _wiring_first(patch: Patch) -> None:
+    def made(self: instrument.PassiveInstrument, jw: Any) -> source.Source:
+        before = replace(self, bass_cut_capacitor=None)
+        return self.after_bass_cut(original(before, jw), jw)
+
+    original = Passive.source
+    patch.setattr(Passive, "source", made)
+
+
+@mutation("the bass cut's knob leaves its lower part across the capacitor")
+def _cut_upside_down(patch: Patch) -> None:
+    def upside_down(self: controls.BassCut, before: source.Source, jw: Any) -> source.Source:
+        if self.bass_cut_track is None:
+            return original(self, before, jw)
+        a = pot.fraction(self.bass_cut, self.bass_cut_taper)
+        Z = 1 / (1 / (a * self.bass_cut_track) + jw * self.bass_cut_capacitor)
+        return source.series(Z).drive(before)
+
+    original = controls.BassCut.after_bass_cut
+    patch.setattr(controls.BassCut, "after_bass_cut", upside_down)
 
 
 def _behind(jw: Any, contact_resistance: Any, wiring_capacitance: Any) -> source.TwoPort:
@@ -301,6 +371,17 @@ def _centres(patch: Patch) -> None:
 def _no_winding(patch: Patch) -> None:
     original = Passive.winding
     patch.setattr(Passive, "winding", lambda self: (original(self)[0], 0.0))
+
+
+@mutation("hand check without the wiring to the jack")
+def _no_wiring(patch: Patch) -> None:
+    original = Passive.winding
+    patch.setattr(Passive, "winding", lambda self: original(replace(self, wiring_capacitance=0.0)))
+
+
+@mutation("hand check with the bass cut open")
+def _open_cut(patch: Patch) -> None:
+    patch.setattr(Passive, "resistive", lambda self: self)
 
 
 @mutation("hand check without cables")

@@ -91,22 +91,33 @@ def _instrument(net: Network, table: Table) -> int:
     elif table.get("pickups_wiring", "parallel") == "series":
         joined = GROUND
         for pickup in table["pickups"]:
-            joined = _coil(net, pickup, joined)
+            cold, joined = joined, _coil(net, pickup, joined)
+            _tone(net, joined, pickup, cold)
     else:
         joined = net.node()
         for pickup in table["pickups"]:
-            net.wire(joined, _volume(net, _coil(net, pickup, GROUND), pickup))
-    if table.get("tone_position", "before volume") == "before volume":
-        _tone(net, joined, table)
-        return _volume(net, joined, table)
-    jack = _volume(net, joined, table)
-    _tone(net, jack, table)
+            net.wire(joined, _knobs(net, _coil(net, pickup, GROUND), pickup))
+    jack = _bass_cut(net, _knobs(net, joined, table), table)
+    net.admittance(jack, net.jw * table.get("wiring_capacitance", 0.0))
     return jack
+
+
+def _knobs(net: Network, here: int, table: Table) -> int:
+    """Put a tone control and a volume pot behind a node and return the node behind them."""
+    if table.get("tone_position", "before volume") == "before volume":
+        _tone(net, here, table)
+        return _volume(net, here, table)
+    behind = _volume(net, here, table)
+    _tone(net, behind, table)
+    return behind
 
 
 def _coil(net: Network, table: Table, cold: int) -> int:
     induced, middle, hot = net.node(), net.node(), net.node()
-    net.emf(induced, cold)
+    if table.get("polarity", "normal") == "normal":
+        net.emf(induced, cold)
+    else:
+        net.emf(cold, induced)
     net.impedance(induced, middle, table.get("resistance", 0.0))
     net.impedance(middle, hot, net.jw * table.get("inductance", 0.0))
     if "loss_resistance" in table:
@@ -132,20 +143,53 @@ def _pot(net: Network, top: int, track: float, position: float, taper: str) -> i
     return wiper
 
 
-def _volume(net: Network, top: int, table: Table) -> int:
+def _volume(net: Network, here: int, table: Table) -> int:
     if "volume_track" not in table:
-        return top
-    taper = table.get("volume_taper", "audio")
-    return _pot(net, top, table["volume_track"], table.get("volume", 10.0), taper)
+        return here
+    a = _below_wiper(table.get("volume", 10.0), table.get("volume_taper", "audio"))
+    there, track = net.node(), table["volume_track"]
+    # The upper part lies between the two whichever of them is the wiper.
+    net.impedance(here, there, (1 - a) * track)
+    backward = table.get("volume_wiring", "output at wiper") == "output at track"
+    net.impedance(here if backward else there, GROUND, a * track)
+    _bleed(net, here, there, table)
+    return there
 
 
-def _tone(net: Network, here: int, table: Table) -> None:
+def _bleed(net: Network, here: int, there: int, table: Table) -> None:
+    C, R = table.get("treble_bleed_capacitor", 0.0), table.get("treble_bleed_resistor", 0.0)
+    if not C:
+        return
+    if not R or table.get("treble_bleed", "parallel") == "parallel":
+        net.admittance(here, net.jw * C, there)
+        if R:
+            net.admittance(here, 1 / R, there)
+    else:
+        middle = net.node()
+        net.impedance(here, middle, 1 / (net.jw * C))
+        net.impedance(middle, there, R)
+
+
+def _tone(net: Network, here: int, table: Table, cold: int = GROUND) -> None:
     if not table.get("tone_capacitor", 0.0):
         return
     a = _below_wiper(table.get("tone", 10.0), table.get("tone_taper", "audio"))
     behind = net.node()
     net.impedance(here, behind, a * table.get("tone_track", 0.0))
-    net.admittance(behind, net.jw * table["tone_capacitor"])
+    net.admittance(behind, net.jw * table["tone_capacitor"], cold)
+
+
+def _bass_cut(net: Network, here: int, table: Table) -> int:
+    if "bass_cut_capacitor" not in table:
+        return here
+    there = net.node()
+    across = 1 / (net.jw * table["bass_cut_capacitor"])
+    if "bass_cut_track" in table:
+        a = _below_wiper(table.get("bass_cut", 10.0), table.get("bass_cut_taper", "audio"))
+        R = (1 - a) * table["bass_cut_track"]
+        across = across * R / (across + R)
+    net.impedance(here, there, across)
+    return there
 
 
 def _load(net: Network, here: int, table: Table) -> None:

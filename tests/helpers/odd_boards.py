@@ -118,7 +118,27 @@ class _Maker:
             instrument |= {"volume_track": "250 kΩ", "volume": draw.choice((0, 0.01, 5, 10))}
         if draw.random() < 0.3:
             instrument |= {"capacitance": self.written((0, 1e-10, 1e-6), "F")}
-        return instrument
+        if draw.random() < 0.3:
+            instrument = {"pickups": self.pickups(instrument)} | (
+                {"pickups_wiring": "series"} if draw.random() < 0.5 else {}
+            )
+            if "pickups_wiring" in instrument:
+                for pickup in instrument["pickups"]:
+                    for key in [key for key in pickup if key.startswith("volume")]:
+                        del pickup[key]
+        if draw.random() < 0.2:
+            instrument |= {"bass_cut_capacitor": self.written((1e-18, 2.2e-9, 1e-3), "F")}
+        return instrument | {"wiring_capacitance": self.written((0, 1e-10, 1e-6), "F")}
+
+    def pickups(self, coil: Table) -> list[Table]:
+        """Return two pickups that are alike, often of opposite polarity."""
+        draw = self.draw
+        pickups = [{"name": name, **coil} for name in ("neck", "bridge")]
+        if draw.random() < 0.7:
+            pickups[1] |= {"polarity": "reversed"}
+        if "volume_track" in coil and draw.random() < 0.5:
+            pickups[0] |= {"volume_wiring": "output at track"}
+        return pickups
 
     def cable(self) -> Table:
         cable: Table = {"capacitance": self.written((0, 1e-10, 1e-9), "F/m")}

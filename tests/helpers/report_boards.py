@@ -15,6 +15,13 @@ volume = 8
 tone_track = "250 kΩ"
 tone_capacitor = "47 nF"
 tone = 7
+treble_bleed_capacitor = "1 nF"
+treble_bleed_resistor = "150 kΩ"
+treble_bleed = "series"
+bass_cut_capacitor = "4.7 nF"
+bass_cut_track = "500 kΩ"
+bass_cut = 8
+wiring_capacitance = "150 pF"
 [[instrument.pickups]]
 name = "neck"
 resistance = "6 kΩ"
@@ -22,11 +29,31 @@ inductance = "3 H"
 capacitance = "100 pF"
 volume_track = "500 kΩ"
 volume = 9
+volume_wiring = "output at track"
+tone_track = "500 kΩ"
+tone_capacitor = "22 nF"
+tone = 6
 [[instrument.pickups]]
 name = "bridge"
 resistance = "7 kΩ"
 inductance = "3.6 H"
 capacitance = "120 pF"
+[[instrument.pickups]]
+name = "middle"
+resistance = "6 kΩ"
+inductance = "2.9 H"
+capacitance = "100 pF"
+volume_track = "500 kΩ"
+volume = 7
+polarity = "reversed"
+[[instrument.pickups]]
+name = "neck, turned down"
+resistance = "6 kΩ"
+inductance = "2.9 H"
+volume_track = "500 kΩ"
+volume = 0
+volume_wiring = "output at track"
+treble_bleed_capacitor = "470 pF"
 [destination]
 name = "desk"
 input_resistance = "470 kΩ"

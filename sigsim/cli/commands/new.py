@@ -27,6 +27,7 @@ from sigsim.cli.board_questions import (
     PEDALS,
     QUESTIONS,
     TO_AMP,
+    TREBLE_BLEED,
     USUAL_LENGTHS,
     pedal_names,
 )
@@ -190,7 +191,24 @@ def _plan(interview: Interview, title: str) -> Plan:
         last=last,
         cable=cable,
         names=_names(interview, pedals),
+        treble_bleed=_treble_bleed(interview, instrument),
     )
+
+
+def _treble_bleed(interview: Interview, instrument: str) -> str:
+    """Return how the treble bleed is joined; who sits there is asked only if there is one."""
+    from sigsim.board.instrument_text import has_treble_bleed, has_volume
+
+    option = TREBLE_BLEED.option
+    if option in interview.given and not has_volume(instrument):
+        raise SigsimError(
+            f"{instrument} has no volume knob that a treble bleed could bridge", where=option
+        )
+    wanted = has_volume(instrument) and not interview.at_terminal
+    if wanted or option in interview.given or has_treble_bleed(instrument):
+        return str(interview.answer(TREBLE_BLEED))
+    interview.pass_over(TREBLE_BLEED)
+    return ""
 
 
 def _patch(interview: Interview, pedals: int, lead: str) -> str:

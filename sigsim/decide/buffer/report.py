@@ -151,7 +151,7 @@ def buffer_report(
         raise SigsimError(
             "nothing comes out of this board, so that a buffer cannot help",
             where=board.file,
-            accepted="every volume knob above 0",
+            accepted="every volume knob above 0, and no pickups that cancel one another",
         )
     within = gaps_elsewhere(board)
     refused = tuple(gap for gap in (*every, *within) if gap.forbidden_by and not ignore_pickup)

@@ -58,13 +58,19 @@ def _knobs(board: Board) -> Iterator[Caution]:
     if isinstance(instrument, PassiveInstrument):
         if instrument.volume_track is not None and instrument.volume == 0:
             yield Caution("knob-at-zero", "the instrument's volume knob")
-        if instrument.pickups_wiring == "parallel":
-            for pickup in instrument.pickups:
-                if pickup.volume_track is not None and pickup.volume == 0:
-                    yield Caution("knob-at-zero", f"the volume knob of pickup '{pickup.name}'")
+        yield from _pickup_knobs(instrument)
     for item in board.items():
         if isinstance(item, VolumePedal) and item.position == 0:
             yield Caution("knob-at-zero", f"the volume pedal '{item.stage}'")
+
+
+def _pickup_knobs(instrument: PassiveInstrument) -> Iterator[Caution]:
+    """Look for pickups that are turned down and take the others with them, or that are alone."""
+    down = [p for p in instrument.pickups if p.volume_track is not None and p.volume == 0]
+    for pickup in down:
+        shorts = pickup.volume_wiring == "output at wiper" or len(down) == len(instrument.pickups)
+        if shorts and instrument.pickups_wiring == "parallel":
+            yield Caution("knob-at-zero", f"the volume knob of pickup '{pickup.name}'")
 
 
 def _long_cable(board: Board) -> Iterator[Caution]:

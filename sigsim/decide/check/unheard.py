@@ -9,24 +9,43 @@ import numpy as np
 
 from sigsim.decide.check.caution import Caution
 from sigsim.items.base import Stage
-from sigsim.items.instrument import PassiveInstrument
+from sigsim.items.instrument import PassiveInstrument, joined
 from sigsim.items.loop import Loop
+from sigsim.metrics import LEVEL_HZ
 from sigsim.physics.arrays import scalar
+from sigsim.physics.source import angular
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.items.controls import ToneControl
 
 
 def source_cautions(board: Board) -> Iterator[Caution]:
-    """Look at an instrument without a coil, and at a tone control without a pot."""
+    """Look at an instrument without a coil, tone controls without a pot, and polarities."""
     instrument = board.instrument
     if not isinstance(instrument, PassiveInstrument):
         return
     if not instrument.pickups and not np.any(instrument.inductance):
         resistance = scalar(instrument.resistance)
         yield Caution("resistive-source", "the instrument", {"resistance": resistance})
-    if np.any(instrument.tone_capacitor) and not np.any(instrument.tone_track):
-        yield Caution("tone-without-pot", "the instrument's tone capacitor")
+    owners: list[tuple[str, ToneControl]] = [("the instrument's", instrument)]
+    owners += [(f"pickup '{pickup.name}':", pickup) for pickup in instrument.pickups]
+    for whose, owner in owners:
+        if np.any(owner.tone_capacitor) and not np.any(owner.tone_track):
+            yield Caution("tone-without-pot", f"{whose} tone capacitor")
+    yield from _polarity(instrument)
+
+
+def _polarity(instrument: PassiveInstrument) -> Iterator[Caution]:
+    """Look for a polarity that nobody hears, and for pickups of which nothing is left."""
+    reversed_ = [pickup.name for pickup in instrument.pickups if pickup.polarity == "reversed"]
+    if reversed_ and len(reversed_) == len(instrument.pickups):
+        yield Caution("polarity-unheard", reversed_[0], {"names": tuple(reversed_)})
+    elif reversed_:
+        sources = instrument.sources(angular(np.array([LEVEL_HZ])))
+        heard = [source for source in sources if np.any(source.E)]
+        if len(heard) > 1 and not np.any(joined(heard, instrument.pickups_wiring).E):
+            yield Caution("pickups-cancel", "the pickups", {"names": tuple(reversed_)})
 
 
 def unused_cautions(board: Board) -> Iterator[Caution]:

@@ -138,12 +138,12 @@ def pickup_factor(circuit: Circuit) -> Impedance:
     instrument = circuit.board.instrument
     if not isinstance(instrument, PassiveInstrument) or len(instrument.pickups) < 2:
         return 1.0
+    # A pickup that is turned down, and shorts no other, is a load on them and adds no voltage.
+    sources = [source for source in instrument.sources(circuit.jw) if np.any(source.E)]
     with np.errstate(all="ignore"):
         if instrument.pickups_wiring == "series":
-            sources = [pickup.coil_source(circuit.jw) for pickup in instrument.pickups]
             values = [1 / np.asarray(source.E) for source in sources]
         else:
-            sources = [pickup.source(circuit.jw) for pickup in instrument.pickups]
             values = [np.asarray(source.Z) / np.asarray(source.E) for source in sources]
         count = range(len(values))
         others = [np.prod([values[j] for j in count if j != i], axis=0) for i in count]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
@@ -15,6 +15,7 @@ from sigsim.items.cable import Cable
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Declared, specs
 from sigsim.items.instrument import PassiveInstrument
+from sigsim.items.needs import PICKUPS, idle
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
@@ -68,11 +69,12 @@ class Figures:
 def figures(board: Board) -> tuple[Figures, ...]:
     """Return the figures of everything on a board; things with the same figures come together.
 
-    A default of nothing (0, none, false) is left out.
+    A default of nothing (0, none, false) is left out, and one of what is not there (a volume knob
+    without its pot).
     """
     found: dict[tuple[str, tuple[Figure, ...]], list[tuple[str, str]]] = {}
     for kind, name, thing in _things(board):
-        key = thing.part, tuple(_figures(thing))
+        key = thing.part, tuple(_figures(thing, board.instrument))
         names = found.setdefault(key, [])
         if (kind, name) not in names:
             names.append((kind, name))
@@ -94,10 +96,11 @@ def _things(board: Board) -> Iterator[tuple[str, str, Declared]]:
     yield "destination", board.destination.name, board.destination
 
 
-def _figures(thing: Declared) -> Iterator[Figure]:
+def _figures(thing: Declared, instrument: Declared) -> Iterator[Figure]:
     given = part(thing.part) if thing.part else None
     values, tolerances = _of_part(thing, given)
     defaults = {f.name: f.default for f in dataclasses.fields(thing)}
+    unheard = _unheard(thing, instrument)
     for key, spec in specs(type(thing)).items():
         value, tolerance = getattr(thing, key), float(thing.tolerances.get(key, 0.0))
         if key in _NAMES or value is None:
@@ -107,10 +110,20 @@ def _figures(thing: Declared) -> Iterator[Figure]:
         if given is not None and values.get(key) == value and tolerances.get(key, 0) == tolerance:
             yield Figure(key, spec.kind, value, tolerance, "part", given.sources.get(key, ""))
         elif defaults.get(key) == value and not tolerance:
-            if value:
+            if value and key not in unheard:
                 yield Figure(key, spec.kind, value, 0.0, "default", "")
         else:
             yield Figure(key, spec.kind, value, tolerance, "file", "")
+
+
+def _unheard(thing: Declared, instrument: Declared) -> Collection[str]:
+    """Return the keys of a thing that can have no effect as it is."""
+    values = {key: getattr(thing, key) for key in specs(type(thing))}
+    given = {k: scalar(v) if isinstance(v, np.ndarray) else v for k, v in values.items()}
+    beside = {key: getattr(instrument, key, None) for key in (PICKUPS, "pickups_wiring")}
+    if isinstance(thing, PassiveInstrument):
+        beside = {PICKUPS: thing.pickups}
+    return idle(type(thing), given, beside)
 
 
 def _of_part(thing: Declared, given: Part | None) -> tuple[dict[str, Any], dict[str, float]]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from sigsim.items.fields import Declared, choice, quantity, taper, text
 from sigsim.items.needs import PICKUPS, Need
+from sigsim.physics.loss import lossy
 from sigsim.physics.pot import AUDIO, Divider, fraction
 from sigsim.physics.source import Source, capacitor, series, shunt
 
@@ -22,21 +23,28 @@ WIRINGS = ("parallel", "series")
 
 @dataclass(frozen=True, kw_only=True)
 class Coil(Declared):
-    """A pickup's winding: `R + (jωL ∥ Rloss)` with the winding capacitance across it."""
+    """A pickup's winding: `R + (jωL ∥ Zloss)` with the winding capacitance across it.
+
+    `Zloss` is `Rloss·(jω/ω1)^n`, with ω1 at 1 kHz.
+    """
 
     resistance: Value = quantity("resistance", "of the coil", 0.0, usually_kilohms=True)
     inductance: Value = quantity("inductance", "of the coil", 0.0)
     capacitance: Value = quantity("capacitance", "of the winding", 0.0)
     loss_resistance: Value | None = quantity(
         "resistance",
-        "eddy and core loss (none = no loss)",
+        "eddy and core loss, its value at 1 kHz (none = no loss)",
         None,
         above_zero=True,
         usually_kilohms=True,
     )
+    loss_exponent: Value = quantity(
+        "ratio", "how the loss grows with frequency: 0 a resistance, 0.5 thick metal, 1 a coil", 0.0
+    )
 
     needs: ClassVar[tuple[Need, ...]] = (
         Need(("loss_resistance",), ("inductance",), "what has no inductance loses nothing in it"),
+        Need(("loss_exponent",), ("loss_resistance",), "there is no loss without its resistance"),
         Need(
             ("capacitance",),
             ("inductance", "resistance"),
@@ -48,7 +56,7 @@ class Coil(Declared):
         """Return the coil as a source at jω [rad/s] with 1 V induced in it."""
         Z: Impedance = jw * self.inductance
         if self.loss_resistance is not None:
-            Z = Z / (1 + Z / self.loss_resistance)
+            Z = lossy(jw, self.inductance, self.loss_resistance, self.loss_exponent)
         bare = Source(np.ones_like(jw), Z + self.resistance)
         return shunt(jw * self.capacitance).drive(bare)
 
@@ -113,7 +121,7 @@ class PassiveInstrument(Coil, VolumePot):
     has_coil: ClassVar[bool] = True
     needs: ClassVar[tuple[Need, ...]] = (
         Need(
-            ("resistance", "inductance", "capacitance", "loss_resistance"),
+            ("resistance", "inductance", "capacitance", "loss_resistance", "loss_exponent"),
             (PICKUPS,),
             "with pickups of their own the coil's keys belong to each of them",
             least=0,

@@ -35,6 +35,7 @@ class StateDifference:
     frequency : where the level differs most [Hz]
     seconds : that the simulator took
     left_out : what the netlist does not say; our response leaves it out as well
+    approximated : what the netlist says by other parts that come near; our response has it exactly
     """
 
     state: State
@@ -43,6 +44,7 @@ class StateDifference:
     frequency: float
     seconds: float
     left_out: tuple[str, ...]
+    approximated: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -69,6 +71,11 @@ class CrossCheck:
     def left_out(self) -> tuple[str, ...]:
         """What both sides leave out, each sentence once."""
         return tuple(dict.fromkeys(s for state in self.states for s in state.left_out))
+
+    @property
+    def approximated(self) -> tuple[str, ...]:
+        """What the netlists say nearly, each sentence once."""
+        return tuple(dict.fromkeys(s for state in self.states for s in state.approximated))
 
     @property
     def failed(self) -> tuple[StateDifference, ...]:
@@ -135,7 +142,9 @@ def differences(
             else circuit.reference(state.on, reference)
         )
         db, deg, frequency = apart(ours, answer.H, answer.frequency)
-        yield StateDifference(state, db, deg, frequency, seconds, written.left_out)
+        yield StateDifference(
+            state, db, deg, frequency, seconds, written.left_out, written.approximated
+        )
 
 
 def apart(

@@ -59,6 +59,7 @@ class Varied:
     value : as written [SI unit]
     tolerance : half the width of its range as a fraction of the value
     above_zero : whether it must be more than 0
+    most : the largest value that makes sense [SI unit], None for any
     """
 
     owner: Declared
@@ -68,12 +69,13 @@ class Varied:
     value: float
     tolerance: float
     above_zero: bool
+    most: float | None = None
 
     def at(self, u: FloatArray) -> FloatArray:
         """Return the value [SI unit] at places u within the tolerance, shape (rows, 1)."""
         value = self.value * (1 + self.tolerance * u[:, None])
-        if self.kind == "knob":
-            value = np.clip(value, 0.0, HIGHEST_KNOB)
+        if self.most is not None:
+            value = np.clip(value, 0.0, self.most)
         elif self.above_zero:
             value = np.maximum(value, _ABOVE_ZERO * self.value)
         return value
@@ -139,7 +141,8 @@ def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[V
             tolerance = owner.tolerances.get(key) or (defaults or {}).get(kind, 0.0)
             if tolerance:
                 above = spec.above_zero
-                found.append(Varied(owner, place, key, kind, float(value), tolerance, above))
+                most = HIGHEST_KNOB if kind == "knob" else spec.most if kind == "ratio" else None
+                found.append(Varied(owner, place, key, kind, float(value), tolerance, above, most))
     return tuple(found)
 
 

@@ -15,8 +15,7 @@ _REQUIRED: Final[Any] = dataclasses.MISSING
 
 # What no real part exceeds, where that is less than its kind of quantity may be [SI units]: strays
 # and inputs have picofarads to a few nanofarads, an air-cored choke or a coil at most some tens of
-# henries, an insulation that loses more than it stores is none, and neither is an eddy loss that
-# rises faster than an inductance a passive part.
+# henries, an insulation that loses more than it stores is none.
 _MOST: Final[Mapping[tuple[str, str], float]] = {
     ("capacitance", "plug_capacitance"): 10e-9,
     ("capacitance", "capacitance"): 1e-6,
@@ -27,7 +26,6 @@ _MOST: Final[Mapping[tuple[str, str], float]] = {
     ("inductance", "inductance"): 1e3,
     ("inductance", "leakage_inductance"): 1e3,
     ("ratio", "loss_tangent"): 1.0,
-    ("ratio", "loss_exponent"): 1.0,
 }
 
 

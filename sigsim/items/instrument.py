@@ -39,7 +39,7 @@ class Coil(Declared):
         usually_kilohms=True,
     )
     loss_exponent: Value = quantity(
-        "ratio", "how the loss grows with frequency: 0 a resistance, 0.5 thick metal, 1 a coil", 0.0
+        "exponent", "how the loss grows with frequency: 0 not at all, 0.5 as in thick metal", 0.0
     )
 
     needs: ClassVar[tuple[Need, ...]] = (

@@ -84,6 +84,7 @@ def _loss(net: Network, role: str, here: int, there: int, R: float, n: float) ->
         net.inductor(f"{role}_loss", here, there, R / LOSS_OMEGA)
     else:
         steps = sections(R, n)
+        net.comment(f"{role}: {len(steps)} resistors with an inductor across each are its loss")
         for number, section in enumerate(steps, 1):
             name = f"{role}_loss{number:02}"
             end = there if number == len(steps) else net.node(name)
@@ -91,9 +92,8 @@ def _loss(net: Network, role: str, here: int, there: int, R: float, n: float) ->
             net.inductor(name, here, end, section.L)
             here = end
         net.comes_near(
-            f"the coil's loss of exponent {n:.3g} is written as a ladder of resistors and "
-            f"inductors, within {WITHIN_DB:g} dB and {WITHIN_DEGREES:g} degrees from "
-            f"{LOWEST_HZ:g} Hz to {HIGHEST_HZ / 1e3:g} kHz"
+            f"the coil's loss of exponent {n:.3g} is written as a ladder, within {WITHIN_DB:g} dB "
+            f"and {WITHIN_DEGREES:g} degrees from {LOWEST_HZ:g} Hz to {HIGHEST_HZ / 1e3:g} kHz"
         )
 
 

@@ -37,9 +37,11 @@ KINDS: Final = (
     "frequency",
     "gain",
     "ratio",
+    "exponent",
     "knob",
 )
-HIGHEST_KNOB: Final = 10.0
+# What cannot be beyond its range in any board: draws are cut to 0 and this.
+_MOST: Final = {"exponent": 1.0, "knob": 10.0}
 # A quantity that must be more than 0 stays so at the low end of ± 100 %.
 _ABOVE_ZERO: Final = 1e-6
 # Normal draws keep within the tolerance, which is two standard deviations.
@@ -59,7 +61,6 @@ class Varied:
     value : as written [SI unit]
     tolerance : half the width of its range as a fraction of the value
     above_zero : whether it must be more than 0
-    most : the largest value that makes sense [SI unit], None for any
     """
 
     owner: Declared
@@ -69,13 +70,12 @@ class Varied:
     value: float
     tolerance: float
     above_zero: bool
-    most: float | None = None
 
     def at(self, u: FloatArray) -> FloatArray:
         """Return the value [SI unit] at places u within the tolerance, shape (rows, 1)."""
         value = self.value * (1 + self.tolerance * u[:, None])
-        if self.most is not None:
-            value = np.clip(value, 0.0, self.most)
+        if self.kind in _MOST:
+            value = np.clip(value, 0.0, _MOST[self.kind])
         elif self.above_zero:
             value = np.maximum(value, _ABOVE_ZERO * self.value)
         return value
@@ -141,8 +141,7 @@ def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[V
             tolerance = owner.tolerances.get(key) or (defaults or {}).get(kind, 0.0)
             if tolerance:
                 above = spec.above_zero
-                most = HIGHEST_KNOB if kind == "knob" else spec.most if kind == "ratio" else None
-                found.append(Varied(owner, place, key, kind, float(value), tolerance, above, most))
+                found.append(Varied(owner, place, key, kind, float(value), tolerance, above))
     return tuple(found)
 
 

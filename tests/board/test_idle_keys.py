@@ -46,6 +46,7 @@ COIL: Table = {
     "inductance": 3.0,
     "capacitance": 110e-12,
     "loss_resistance": 300e3,
+    "loss_exponent": 0.5,
 }
 NECK: Table = {"name": "neck", **COIL, **VOLUME}
 NECK_WITHOUT_POT: Table = {"name": "neck", **COIL}
@@ -205,6 +206,7 @@ Context = tuple[Table, tuple[str, ...]]
 IDLE: dict[type, list[tuple[Table, Context]]] = {
     PassiveInstrument: [
         (board(), ({"inductance": 0.0}, ())),
+        (board(), ({}, ("loss_resistance",))),
         (board(), ({"inductance": 0.0, "resistance": 0.0}, ("volume_track",))),
         (board(), ({"tone_capacitor": 0.0}, ())),
         (board(), ({}, ("tone_capacitor",))),
@@ -217,6 +219,7 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
     ],
     Pickup: [
         (board(TWO), ({}, ("volume_track",))),
+        (board(TWO), ({}, ("loss_resistance",))),
         (board(TWO), ({"inductance": 0.0, "resistance": 0.0}, ())),
         (board({"pickups": [BRIDGE, NECK_WITHOUT_POT], "pickups_wiring": "series"}), (VOLUME, ())),
     ],

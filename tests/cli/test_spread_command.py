@@ -132,7 +132,7 @@ def test_a_tolerance_over_a_hundred_percent_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize("draws", ["1", "2", "3"])
 def test_few_draws_of_the_widest_tolerances_give_no_warning(draws: str) -> None:
     kinds = ("resistance", "capacitance", "inductance", "length", "frequency", "gain", "ratio",
-             "knob")  # fmt: skip
+             "exponent", "knob")  # fmt: skip
     wide = ",".join(f"{kind}=100" for kind in kinds)
     for board in ("ferry-guitar-big.toml", "ferry-guitar-vintage.toml", "ferry-bass-active.toml"):
         arguments = ("--draws", draws, "--tolerance", wide, "--worst-case", "--corners", "2")

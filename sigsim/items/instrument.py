@@ -11,6 +11,7 @@ import numpy as np
 from sigsim.items.controls import BassCut, ToneControl, VolumePot
 from sigsim.items.fields import Declared, choice, quantity, text
 from sigsim.items.needs import PICKUPS, Need
+from sigsim.physics.loss import lossy
 from sigsim.physics.source import Source, capacitor, series, shunt
 
 if TYPE_CHECKING:
@@ -26,21 +27,28 @@ _ROUNDING = 1e-14
 
 @dataclass(frozen=True, kw_only=True)
 class Coil(Declared):
-    """A pickup's winding: `R + (jωL ∥ Rloss)` with the winding capacitance across it."""
+    """A pickup's winding: `R + (jωL ∥ Zloss)` with the winding capacitance across it.
+
+    `Zloss` is `Rloss·(jω/ω1)^n`, with ω1 at 1 kHz.
+    """
 
     resistance: Value = quantity("resistance", "of the coil", 0.0, usually_kilohms=True)
     inductance: Value = quantity("inductance", "of the coil", 0.0)
     capacitance: Value = quantity("capacitance", "of the winding", 0.0)
     loss_resistance: Value | None = quantity(
         "resistance",
-        "eddy and core loss (none = no loss)",
+        "eddy and core loss, its value at 1 kHz (none = no loss)",
         None,
         above_zero=True,
         usually_kilohms=True,
     )
+    loss_exponent: Value = quantity(
+        "exponent", "how the loss grows with frequency: 0 not at all, 0.5 as in thick metal", 0.0
+    )
 
     needs: ClassVar[tuple[Need, ...]] = (
         Need(("loss_resistance",), ("inductance",), "what has no inductance loses nothing in it"),
+        Need(("loss_exponent",), ("loss_resistance",), "there is no loss without its resistance"),
         Need(
             ("capacitance",),
             ("inductance", "resistance"),
@@ -52,7 +60,7 @@ class Coil(Declared):
         """Return the coil as a source at jω [rad/s] with 1 V induced in it."""
         Z: Impedance = jw * self.inductance
         if self.loss_resistance is not None:
-            Z = Z / (1 + Z / self.loss_resistance)
+            Z = lossy(jw, self.inductance, self.loss_resistance, self.loss_exponent)
         bare = Source(np.ones_like(jw), Z + self.resistance)
         return shunt(jw * self.capacitance).drive(bare)
 
@@ -113,7 +121,7 @@ class PassiveInstrument(BassCut, ToneControl, Coil, VolumePot):
     has_coil: ClassVar[bool] = True
     needs: ClassVar[tuple[Need, ...]] = (
         Need(
-            ("resistance", "inductance", "capacitance", "loss_resistance"),
+            ("resistance", "inductance", "capacitance", "loss_resistance", "loss_exponent"),
             (PICKUPS,),
             "with pickups of their own the coil's keys belong to each of them",
             least=0,

@@ -32,6 +32,7 @@ def as_json(check: CrossCheck) -> str:
         "held": not check.failed,
         "distinct_states": check.total,
         "left_out": list(check.left_out),
+        "approximated": list(check.approximated),
         "states": [
             {
                 "name": state.state.name,

@@ -41,6 +41,7 @@ class StateDifference:
     frequency : where the level differs most [Hz]
     seconds : that the simulator took
     left_out : what the netlist does not say; our response leaves it out as well
+    approximated : what the netlist says by other parts that come near; our response has it exactly
     """
 
     state: State
@@ -49,6 +50,7 @@ class StateDifference:
     frequency: float
     seconds: float
     left_out: tuple[str, ...]
+    approximated: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,11 @@ class CrossCheck:
     def left_out(self) -> tuple[str, ...]:
         """What both sides leave out, each sentence once."""
         return tuple(dict.fromkeys(s for state in self.states for s in state.left_out))
+
+    @property
+    def approximated(self) -> tuple[str, ...]:
+        """What the netlists say nearly, each sentence once."""
+        return tuple(dict.fromkeys(s for state in self.states for s in state.approximated))
 
     @property
     def failed(self) -> tuple[StateDifference, ...]:
@@ -142,7 +149,9 @@ def differences(
         else:
             theirs = answer.H
         db, deg, frequency = apart(ours, theirs, answer.frequency)
-        yield StateDifference(state, db, deg, frequency, seconds, written.left_out)
+        yield StateDifference(
+            state, db, deg, frequency, seconds, written.left_out, written.approximated
+        )
 
 
 def _ours(

@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING
 
 from sigsim.errors import SigsimError
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
+from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ
+from sigsim.physics.loss import LOSS_OMEGA
 from sigsim.physics.pot import fraction
 from sigsim.spice.emit import output, pot
+from sigsim.spice.ladder import WITHIN_DB, WITHIN_DEGREES, sections
 from sigsim.spice.network import GROUND
 
 if TYPE_CHECKING:
@@ -75,8 +78,29 @@ def _coil(coil: Coil, net: Network, role: str, cold: int, hot: int) -> None:
     net.resistor(role, induced, middle, coil.resistance)
     net.inductor(role, middle, hot, coil.inductance)
     if coil.loss_resistance is not None:
-        net.resistor(f"{role}_loss", middle, hot, coil.loss_resistance)
+        _loss(net, role, middle, hot, float(coil.loss_resistance), float(coil.loss_exponent))
     net.capacitor(role, hot, cold, coil.capacitance)
+
+
+def _loss(net: Network, role: str, here: int, there: int, R: float, n: float) -> None:
+    """Write `R·(jω/ω1)^n`: a resistor, an inductor, or in between a ladder of both."""
+    if n == 0:
+        net.resistor(f"{role}_loss", here, there, R)
+    elif n == 1:
+        net.inductor(f"{role}_loss", here, there, R / LOSS_OMEGA)
+    else:
+        steps = sections(R, n)
+        net.comment(f"{role}: {len(steps)} resistors with an inductor across each are its loss")
+        for number, section in enumerate(steps, 1):
+            name = f"{role}_loss{number:02}"
+            end = there if number == len(steps) else net.node(name)
+            net.resistor(name, here, end, section.R)
+            net.inductor(name, here, end, section.L)
+            here = end
+        net.comes_near(
+            f"the coil's loss of exponent {n:.3g} is written as a ladder, within {WITHIN_DB:g} dB "
+            f"and {WITHIN_DEGREES:g} degrees from {LOWEST_HZ:g} Hz to {HIGHEST_HZ / 1e3:g} kHz"
+        )
 
 
 def _knobs(item: ToneControl, net: Network, number: str, here: int, there: int) -> None:

@@ -34,10 +34,12 @@ class Netlist:
     ----------
     text : of the file
     left_out : what a netlist cannot say of this board, in plain sentences
+    approximated : what it says by other parts that come near, in plain sentences
     """
 
     text: str
     left_out: tuple[str, ...]
+    approximated: tuple[str, ...] = ()
 
 
 def netlist(
@@ -75,7 +77,7 @@ def netlist(
     heading = _heading(board, state, reference, net)
     text = [*heading, *body, *_joined(net), *_analyses(net, points), ".end"]
     whole = (piece for line in text for piece in folded(line))
-    return Netlist("\n".join(whole) + "\n", tuple(net.left_out))
+    return Netlist("\n".join(whole) + "\n", tuple(net.left_out), tuple(net.approximated))
 
 
 def _circuit(net: Network, board: Board, met: list[Met], style: LineStyle) -> None:
@@ -111,6 +113,8 @@ def _heading(
     yield "* Units: ohm, henry, farad, metre. Values are plain numbers."
     for sentence in net.left_out:
         yield f"* Not in this netlist: {sentence}."
+    for sentence in net.approximated:
+        yield f"* Nearly: {sentence}."
     yield "*"
 
 

@@ -90,6 +90,7 @@ class Network:
     entries : elements and comments in the order they were added
     models : the lines of `.model`, by what they hold
     left_out : what a netlist cannot say, in plain sentences
+    approximated : what it says by parts that come near, in plain sentences
     sources : the names of the signal's sources
     """
 
@@ -97,6 +98,7 @@ class Network:
     entries: list[Entry] = field(default_factory=list)
     models: dict[str, str] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
+    approximated: list[str] = field(default_factory=list)
     sources: list[str] = field(default_factory=list)
     names: list[str] = field(default_factory=lambda: ["0"])
     _wired: Groups = field(default_factory=Groups)
@@ -192,6 +194,11 @@ class Network:
         """Note what this netlist does not say; `sentence` must be safe."""
         if sentence not in self.left_out:
             self.left_out.append(sentence)
+
+    def comes_near(self, sentence: str) -> None:
+        """Note what this netlist says by other parts that come near; `sentence` must be safe."""
+        if sentence not in self.approximated:
+            self.approximated.append(sentence)
 
     def _add(self, letter: str, role: str, ends: tuple[int, ...], tail: str, path: str) -> str:
         name = f"{letter}{self._number}_{role}"

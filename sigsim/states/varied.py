@@ -38,9 +38,11 @@ KINDS: Final = (
     "frequency",
     "gain",
     "ratio",
+    "exponent",
     "knob",
 )
-HIGHEST_KNOB: Final = 10.0
+# What cannot be beyond its range in any board: draws are cut to 0 and this.
+_MOST: Final = {"exponent": 1.0, "knob": 10.0}
 # A quantity that must be more than 0 stays so at the low end of ± 100 %.
 _ABOVE_ZERO: Final = 1e-6
 # Normal draws keep within the tolerance, which is two standard deviations.
@@ -73,8 +75,8 @@ class Varied:
     def at(self, u: FloatArray) -> FloatArray:
         """Return the value [SI unit] at places u within the tolerance, shape (rows, 1)."""
         value = self.value * (1 + self.tolerance * u[:, None])
-        if self.kind == "knob":
-            value = np.clip(value, 0.0, HIGHEST_KNOB)
+        if self.kind in _MOST:
+            value = np.clip(value, 0.0, _MOST[self.kind])
         elif self.above_zero:
             value = np.maximum(value, _ABOVE_ZERO * self.value)
         return value

@@ -61,6 +61,7 @@ COIL: Table = {
     "inductance": 3.0,
     "capacitance": 110e-12,
     "loss_resistance": 300e3,
+    "loss_exponent": 0.5,
 }
 NECK: Table = {"name": "neck", **COIL, **VOLUME, **TONE, "polarity": "reversed"}
 NECK_AT_ZERO: Table = {**NECK, "volume": 0.0, "volume_wiring": "output at wiper"}
@@ -221,6 +222,7 @@ Context = tuple[Table, tuple[str, ...]]
 IDLE: dict[type, list[tuple[Table, Context]]] = {
     PassiveInstrument: [
         (board(), ({"inductance": 0.0}, ())),
+        (board(), ({}, ("loss_resistance",))),
         (board(), ({"inductance": 0.0, "resistance": 0.0}, ("volume_track",))),
         (
             board(),
@@ -251,6 +253,7 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
         (board(TWO), ({}, ("treble_bleed_resistor",))),
         (board(TWO), ({}, ("tone_capacitor",))),
         (board(TWO), ({}, ("tone_track",))),
+        (board(TWO), ({}, ("loss_resistance",))),
         (board(TWO), ({"inductance": 0.0, "resistance": 0.0}, ())),
         (board({"pickups": [BRIDGE, NECK_WITHOUT_POT], "pickups_wiring": "series"}), (VOLUME, ())),
     ],

@@ -66,7 +66,7 @@ def test_first_sentence_names_state_size_word_and_cause() -> None:
     run = sigsim_here("noise", BASS)
     assert " ".join(run.out.split()).startswith(
         "Noisiest with 'night swell': -109.2 dBV (A-weighted) reach the amp, 89.2 dB "
-        "under 100 mV (quiet); the largest part comes from 'swell' (35.9 %)."
+        "under 100 mV (quiet); the largest part comes from 'swell' (35.7 %)."
     )
     assert "only their resistances count: 'bilge fuzz'" in " ".join(run.out.split())
     assert run.err == ""

@@ -63,9 +63,9 @@ def test_first_sentence_names_state_size_and_word() -> None:
     run = sigsim_here("spread", BASS, "--explain")
     text = " ".join(run.out.split())
     assert text.startswith(
-        "Worst with all off: 9 of 10 such boards lose 8.2 to 9.4 dB of treble (heavy), half "
-        "of them more than 8.8 dB; all lose more than 3 dB; what matters most is the tone track "
-        "of the instrument."
+        "Worst with all off: 9 of 10 such boards lose 7.8 to 9.3 dB of treble (heavy), half "
+        "of them more than 8.6 dB; all lose more than 3 dB; what matters most is the loss "
+        "resistance of the instrument."
     )
     assert "Spearman" in text
 
@@ -132,7 +132,7 @@ def test_a_tolerance_over_a_hundred_percent_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize("draws", ["1", "2", "3"])
 def test_few_draws_of_the_widest_tolerances_give_no_warning(draws: str) -> None:
     kinds = ("resistance", "capacitance", "inductance", "length", "frequency", "gain", "ratio",
-             "knob")  # fmt: skip
+             "exponent", "knob")  # fmt: skip
     wide = ",".join(f"{kind}=100" for kind in kinds)
     for board in ("ferry-guitar-big.toml", "ferry-guitar-vintage.toml", "ferry-bass-active.toml"):
         arguments = ("--draws", draws, "--tolerance", wide, "--worst-case", "--corners", "2")

@@ -256,7 +256,7 @@ def test_words_and_width(tmp_path: Path) -> None:
     out = quick("blame", BASS)
     first = out.replace("\n", " ")
     assert first.startswith("With all off, the worst of all combinations, 'lead: last dance")
-    assert "4.2 dB of treble would be lost instead of 8.9 dB (heavy)" in first
+    assert "4.1 dB of treble would be lost instead of 8.7 dB (heavy)" in first
     assert "all cables but the lead" in out
     long = BASS.read_text(encoding="utf-8").replace("paddle wheel", "paddle wheel " * 9)
     board = tmp_path / "long.toml"

@@ -89,8 +89,8 @@ def test_words_and_width(tmp_path: Path) -> None:
     out = quick("compare", BASS, BUFFERED)
     first = " ".join(out.split("\n\n")[0].split())
     assert first == (
-        "B, 'Night ferry: bass, the eight pedals and…', loses 1.9 dB (slight) of treble at worst; "
-        "A, 'Night ferry: bass, eight true-bypass pe…', loses 8.9 dB (heavy), 7.0 dB more."
+        "B, 'Night ferry: bass, the eight pedals and…', loses 1.8 dB (slight) of treble at worst; "
+        "A, 'Night ferry: bass, eight true-bypass pe…', loses 8.7 dB (heavy), 6.9 dB more."
     )
     assert "Worst of B: engine room." in out
     long = tmp_path / "long.toml"

@@ -198,7 +198,7 @@ def test_csv(tmp_path: Path) -> None:
 def test_terminal(tmp_path: Path) -> None:
     out = sigsim_here("sheet", BOARD).out
     assert out.startswith(
-        "9 connections with 15.75 m of cable in 9 pieces; at worst it takes 8.9 dB"
+        "9 connections with 15.75 m of cable in 9 pieces; at worst it takes 8.7 dB"
     )
     assert "(heavy)" in out
     board = tmp_path / "board.toml"

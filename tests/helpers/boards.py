@@ -50,6 +50,8 @@ COIL: Quantities = {
     "inductance": si(0.2, 12.0),
     "capacitance": si(20e-12, 400e-12),
     "loss_resistance": si(50e3, 5e6),
+    # Thick metal has 0.5 (tests/reference/test_measured.py); a plain 1 is an inductance.
+    "loss_exponent": st.integers(0, 120).map(lambda n: min(max(n - 10, 0) / 100, 1.0)),
 }
 VOLUME: Quantities = {
     "volume_track": si(10e3, 2e6),
@@ -102,6 +104,8 @@ def _played(table: Table) -> Table:
         table = _without(table, "capacitance", "volume_wiring")
     if not table.get("inductance"):
         table = _without(table, "loss_resistance")
+    if "loss_resistance" not in table:
+        table = _without(table, "loss_exponent")
     behind = "volume_track" in table and table.get("tone_position") == "after volume"
     if silent and not behind:
         table = _without(table, "tone_capacitor")

@@ -234,6 +234,7 @@ _WORDS: Final = {
     "taper": '`"audio"`, `"linear"`, `"audio 15 %"`',
     "knob": "0 to 10",
     "ratio": "a plain number",
+    "exponent": "a plain number",
     "length": "m, cm, ft, in",
 }
 

@@ -19,7 +19,7 @@ from sigsim import metrics
 from sigsim.items import base, cable, controls, instrument, loop, passive_stage, stage
 from sigsim.items.destination import Destination
 from sigsim.items.tap import Tap
-from sigsim.physics import line, noise, pot, source, weighting
+from sigsim.physics import line, loss, noise, pot, source, weighting
 from sigsim.states import circuit
 from sigsim.states import noise as walked
 
@@ -81,6 +81,8 @@ _with("cable without inductance", Cable, "line", _spec(inductance=0))
 _with("winding capacitance left out", Coil, "coil_source", _times(capacitance=0))
 _with("loss resistance left out", Coil, "coil_source", _gone("loss_resistance"))
 _with("loss resistance halved", Coil, "coil_source", _times(loss_resistance=0.5))
+_with("loss exponent left out", Coil, "coil_source", lambda _: {"loss_exponent": 0.0})
+_with("loss exponent doubled", Coil, "coil_source", _times(loss_exponent=2))
 _with("inductance doubled", Coil, "coil_source", _times(inductance=2))
 _with("resistance of the coil left out", Coil, "coil_source", _times(resistance=0))
 _with("tone capacitor left out", Passive, "source", _times(tone_capacitor=0))
@@ -171,6 +173,34 @@ _with("capacitance of the destination left out", Destination, "admittance",
       _times(input_capacitance=0))  # fmt: skip
 _with("resistance of the destination left out", Destination, "admittance",
       _gone("input_resistance"))  # fmt: skip
+
+
+def _loss(patch: Patch, wrong: Callable[[Any, Any, Any, Any], Any]) -> None:
+    patch.setattr(instrument, "lossy", wrong)
+
+
+def _across(jw: Any, L: Any, Z: Any) -> Any:
+    return jw * L / (1 + jw * L / Z)
+
+
+@mutation("loss in series with the inductance")
+def _loss_in_series(patch: Patch) -> None:
+    _loss(patch, lambda jw, L, R, n: jw * L + R * (jw / loss.LOSS_OMEGA) ** n)
+
+
+@mutation("loss falls with frequency")
+def _falling_loss(patch: Patch) -> None:
+    _loss(patch, lambda jw, L, R, n: _across(jw, L, R * (jw / loss.LOSS_OMEGA) ** -n))
+
+
+@mutation("loss without its phase")
+def _loss_without_phase(patch: Patch) -> None:
+    _loss(patch, lambda jw, L, R, n: _across(jw, L, R * np.abs(jw / loss.LOSS_OMEGA) ** n))
+
+
+@mutation("loss given at 1 rad/ms, not at 1 kHz")
+def _loss_in_radians(patch: Patch) -> None:
+    patch.setattr(loss, "LOSS_OMEGA", 1e3)
 
 
 @mutation("cable lumped at its end")

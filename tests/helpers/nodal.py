@@ -121,7 +121,10 @@ def _coil(net: Network, table: Table, cold: int) -> int:
     net.impedance(induced, middle, table.get("resistance", 0.0))
     net.impedance(middle, hot, net.jw * table.get("inductance", 0.0))
     if "loss_resistance" in table:
-        net.admittance(middle, 1 / table["loss_resistance"], hot)
+        # Magnitude and phase apart: R·(f/1 kHz)^n, ahead by n of a right angle.
+        n = table.get("loss_exponent", 0.0)
+        size = table["loss_resistance"] * (net.jw.imag / (2 * np.pi * 1e3)) ** n
+        net.admittance(middle, np.exp(-0.5j * np.pi * n) / size, hot)
     net.admittance(hot, net.jw * table.get("capacitance", 0.0), cold)
     return hot
 

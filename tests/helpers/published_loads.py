@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from helpers.in_process import sigsim_here
+from helpers.measured import predicted_loss
 from helpers.published import (
     EVERY,
     METHODS,
@@ -41,6 +42,12 @@ from sigsim.states.response import response
 from sigsim.units import parse
 
 SOURCE = 'type = "active", output_resistance = '
+
+
+@computes("measured_coils", EVERY)
+def loss_of_a_measured_coil(given: Inputs) -> float:
+    """Predict what the load took, with a loss that grows with the root of frequency."""
+    return predicted_loss(given["coil"], 0.5)
 
 
 @computes("triode_input", "corner with 42.9 kΩ")

@@ -110,6 +110,7 @@ FROZEN: dict[str, tuple[str, ...]] = {
         "4n7",
         "1u0",
     ),
+    "measured_coils": tuple(f"coil {number}" for number in range(3, 14)),
     "pickup_ranges": (
         "inductance, lower end",
         "inductance, upper end",
@@ -162,6 +163,10 @@ FROZEN: dict[str, tuple[str, ...]] = {
         "winding, cable, plugs and input add up",
         "loss resistance across the inductance",
         "loss resistance beside the wire",
+        "loss with the root of frequency, magnitude",
+        "loss with the root of frequency, phase",
+        "loss with the root of frequency is its resistance at 1 kHz",
+        "loss of exponent 1 is an inductance",
         "second-order Butterworth, at its corner",
         "second-order Butterworth, an octave up",
         "second-order Butterworth, the corner found",

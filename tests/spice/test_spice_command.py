@@ -26,6 +26,11 @@ from sigsim.states.distinct import distinct_states
 
 BOARD = EXAMPLES / "ferry-bass.toml"
 STAGE = '[[chain]]\nstage = "{}"\ninput_resistance = "1M"\noutput_resistance = "1k"\n'
+# The pickup of the example is one of the library, whose loss grows with frequency.
+LADDER = (
+    "note: the coil's loss of exponent 0.5 is written as a ladder, within 0.01 dB and 0.1 degrees "
+    "from 20 Hz to 40 kHz; this program's own side is exact\n"
+)
 
 
 @pytest.fixture
@@ -139,7 +144,7 @@ def test_a_program_that_is_no_simulator(body: str, tmp_path: Path, private: dict
 @with_ngspice
 def test_table(private: dict[str, str], tmp_path: Path) -> None:
     done = sigsim("crosscheck", BOARD, "--states", "5", env=private)
-    assert (done.status, done.err) == (0, "")
+    assert (done.status, done.err) == (0, LADDER)
     assert max(map(len, done.out.splitlines())) <= 80
     assert done.out.startswith("ngspice-")
     for name in ("all off", "storm"):
@@ -201,7 +206,7 @@ def test_the_file_runs_unchanged_and_prints(tmp_path: Path) -> None:
 @with_ngspice
 def test_in_process() -> None:
     done = sigsim("crosscheck", BOARD, "--engine", "pyspice", "--json", "--states", "3")
-    assert (done.status, done.err) == (0, "")
+    assert (done.status, done.err) == (0, LADDER)
     program = sigsim("crosscheck", BOARD, "--json", "--states", "3")
     one, two = (json.loads(d.out)["states"] for d in (done, program))
     assert [s["name"] for s in one] == [s["name"] for s in two]

@@ -90,7 +90,8 @@ def command(
 
     Without a choice: all off, each scene and what --states says; else only those. Exit status 1 if
     a combination differs by more than a limit. A cable's loss tangent cannot be said in a netlist;
-    where there is one, both sides leave it out and a note says so.
+    where there is one, both sides leave it out and a note says so. A coil's loss with an exponent
+    is written as a ladder of resistors and inductors that comes near; a note says how near.
     """
     from sigsim.show import crosscheck as show
     from sigsim.spice.compare import CrossCheck, differences
@@ -111,5 +112,7 @@ def command(
     check = CrossCheck(board, version, limit, limit_degrees, distinct_states(board), found)
     for sentence in check.left_out:
         click.echo(f"note: {sentence}, on both sides", err=True)
+    for sentence in check.approximated:
+        click.echo(f"note: {sentence}; this program's own side is exact", err=True)
     say(as_json, lambda: show.as_json(check), lambda: show.document(check))
     return 1 if check.failed else 0

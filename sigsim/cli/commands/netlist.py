@@ -64,7 +64,7 @@ def command(
     style = LineStyle(line, sections)
     state = state or board.state(())
     written = netlist(board, state, reference=reference, style=style, noise=noise)
-    for sentence in written.left_out:
+    for sentence in (*written.left_out, *written.approximated):
         click.echo(f"note: {sentence}", err=True)
     if output is None:
         click.echo(written.text, nl=False)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.errors import SigsimError
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
+from sigsim.items.stage import Output
 from sigsim.physics.pot import fraction
 from sigsim.spice.emit import output, pot
 from sigsim.spice.network import GROUND
@@ -28,7 +29,7 @@ def instrument(item: object, _net: Network, _jack: int) -> None:
 def _active(item: ActiveInstrument, net: Network, jack: int) -> None:
     inside = net.node("inside")
     net.source("signal", inside, GROUND)
-    output(item, net, inside, jack)
+    output(Output(item.output_resistance, item.output_capacitor), net, inside, jack)
 
 
 @instrument.register(PassiveInstrument)

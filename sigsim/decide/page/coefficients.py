@@ -2,7 +2,8 @@
 
 A source is written as p = 1/E and q = Z/E. Every step of a chain then is linear:
 ``p' = a·p + c·q``, ``q' = b·p + d·q`` with four coefficients a frequency, and the response is
-``1/H = p + q·Y`` with the admittance Y of the destination. These are the step's chain matrix.
+``1/H = p + q·Y`` with the admittance Y of the destination. These are the step's chain matrix. A
+destination that reads a share of that voltage divides p and q by it from the start.
 
 1/H is smooth however sharp a resonance is: for R-L-C it is a quadratic in f. So a grid of 18
 points an octave and a polynomial through eight of them give H anywhere to 1e-9, and corner and
@@ -50,7 +51,8 @@ class Coefficients:
     ----------
     board : the board
     frequency : [Hz], shape (frequency,); the grid first, then the exact points
-    start : p and q of the instrument, times `pickup_factor`
+    start : p and q of the instrument, times `pickup_factor`, over the share of the voltage across
+        its input that the destination reads
     load : admittance of the destination [S]
     steps : the chain matrix of every item, by its identity and whether it is on
     """
@@ -74,14 +76,15 @@ def coefficients(board: Board, basis: Basis) -> Coefficients:
     steps: dict[tuple[int, bool], TwoPort] = {}
     # A knob at 0 makes infinite coefficients: nothing comes out, which the page takes as silence.
     with np.errstate(all="ignore"):
-        factor = pickup_factor(circuit)
-        p = factor / np.asarray(circuit.start.E)
+        p = pickup_factor(circuit) / np.asarray(circuit.start.E)
+        if circuit.load.share is not None:
+            p = p / circuit.load.share
         start = p, p * circuit.start.Z
         for item in board.items():
             for on in positions(item):
                 if (id(item), on) not in steps:
                     steps[id(item), on] = circuit.step(item, on).matrix
-    return Coefficients(board, circuit.frequency, start, circuit.load, steps)
+    return Coefficients(board, circuit.frequency, start, circuit.load.Y, steps)
 
 
 def pickup_factor(circuit: Circuit) -> Impedance:

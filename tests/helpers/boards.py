@@ -109,7 +109,7 @@ ACTIVE_INSTRUMENT = some(
 STOPPER: Quantities = {"input_series_resistance": si(100.0, 1e6, 0.0)}
 
 
-def _stopped(table: Table) -> Table:
+def stopped(table: Table) -> Table:
     """Return an input without a stopper where there is no capacitance behind it."""
     return table if table.get("input_capacitance") else _without(table, *STOPPER)
 
@@ -117,7 +117,7 @@ def _stopped(table: Table) -> Table:
 DESTINATION = some(
     {},
     {"input_resistance": si(600.0, 10e6), "input_capacitance": si(5e-12, 2e-9, 0.0), **STOPPER},
-).map(_stopped)
+).map(stopped)
 CABLE = some(
     {},
     {
@@ -148,6 +148,9 @@ def _bypassed(table: Table) -> Table:
     passive = table.get("kind", "active") != "active"
     if table.get("always_on", passive):
         return _without(table, "bypass", *REMAINS, *BUFFERED)
+    if not table.get("bypass_output_resistance", table.get("output_resistance")):
+        # With a transformer it would ring without any loss, in a peak that no grid need meet.
+        table = _without(table, "bypass_output_capacitor")
     return _without(table, *(REMAINS if table.get("bypass") == "buffered" else BUFFERED))
 
 
@@ -176,7 +179,7 @@ ACTIVE = (
         },
     )
     .map(_bypassed)
-    .map(_stopped)
+    .map(stopped)
 )
 PASSIVE_SWITCH: Quantities = {"always_on": st.booleans(), **REMAINS}
 VOLUME_PEDAL = some(
@@ -191,22 +194,34 @@ PAD = some(
         **PASSIVE_SWITCH,
     },
 ).map(_bypassed)
-TRANSFORMER = some(
-    {"kind": st.just("transformer"), "ratio": si(0.2, 20.0)},
-    {
-        "primary_resistance": si(10.0, 5e3),
-        "primary_inductance": si(5.0, 1e3),
-        "secondary_resistance": si(1.0, 500.0),
-        "winding_capacitance": si(10e-12, 2e-9),
-        "leakage_inductance": si(1e-3, 10.0),
-        **PASSIVE_SWITCH,
-    },
-).map(_bypassed)
+
+
+def _damped(table: Table) -> Table:
+    """Return a transformer without a leakage that rings more sharply than any winding of wire."""
+    damped = table.get("primary_resistance", 0.0) >= 100 * table.get("leakage_inductance", 0.0)
+    return table if damped else _without(table, "leakage_inductance")
+
+
+TRANSFORMER = (
+    some(
+        {"kind": st.just("transformer"), "ratio": si(0.2, 20.0)},
+        {
+            "primary_resistance": si(10.0, 5e3),
+            "primary_inductance": si(5.0, 1e3),
+            "secondary_resistance": si(1.0, 500.0),
+            "winding_capacitance": si(10e-12, 2e-9),
+            "leakage_inductance": si(1e-3, 10.0),
+            **PASSIVE_SWITCH,
+        },
+    )
+    .map(_bypassed)
+    .map(_damped)
+)
 FAR_END = st.one_of(
     st.just({"open": True}),
     some(
         {"input_resistance": si(10e3, 10e6)}, {"input_capacitance": si(5e-12, 1e-9), **STOPPER}
-    ).map(_stopped),
+    ).map(stopped),
 )
 
 

@@ -1,5 +1,6 @@
 """The parts library as plain TOML: complete, sourced and physically plausible."""
 
+import math
 import re
 import tomllib
 from pathlib import Path
@@ -169,3 +170,34 @@ def test_two_halves_make_a_whole() -> None:
 def test_tone_capacitor_of_basses(name: str) -> None:
     """Trade articles at catamountmusic.com and guitarfriend.de: basses use 47 nF."""
     assert number(PARTS[name]["values"]["tone_capacitor"]) == pytest.approx(47e-9)
+
+
+BUFFERED = [name for name, part in PARTS.items() if part["values"].get("bypass") == "buffered"]
+
+
+@pytest.mark.parametrize("name", BUFFERED)
+def test_a_buffered_bypass_has_coupling_capacitors_and_is_no_booster(name: str) -> None:
+    """Common practice, no source: a follower loses some tenths; its capacitors pass a low B."""
+    values = PARTS[name]["values"]
+    assert -0.5 <= float(values["bypass_gain"].partition(" ")[0]) < 0
+    low_b = 30.868  # Hz, as in reference/published/bass_strings.toml
+    for key in ("input_capacitor", "bypass_input_capacitor"):
+        corner = 1 / (2 * math.pi * number(values[key]) * number(values["input_resistance"]))
+        assert corner < low_b / 3
+    for key in ("output_capacitor", "bypass_output_capacitor"):
+        corner = 1 / (2 * math.pi * number(values[key]) * 10e3)  # a line input of 10 kΩ behind it
+        assert corner < low_b
+
+
+def test_stray_capacitance_and_leakage_of_a_transformer() -> None:
+    """Common practice, no source: 0.3 to 1 nF, and a leakage of under a hundredth."""
+    values = PARTS["di-transformer"]["values"]
+    assert 0.3e-9 <= number(values["winding_capacitance"]) <= 1e-9
+    leakage, primary = (number(values[k]) for k in ("leakage_inductance", "primary_inductance"))
+    assert 0 < leakage < primary / 100
+
+
+def test_grid_stopper_of_a_valve_amplifier() -> None:
+    """Common practice, no source: 68 kΩ for each of two jacks, both in parallel."""
+    stopper = number(PARTS["valve-amplifier-input"]["values"]["input_series_resistance"])
+    assert stopper == pytest.approx(68e3 / 2)

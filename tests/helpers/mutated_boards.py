@@ -41,7 +41,8 @@ KEYS: Final = (
     "plug_capacitance", "volume", "tone", "volume_track", "tone_capacitor", "loss_resistance",
     "pickups", "type", "track", "position", "ratio", "primary_inductance", "input_noise_voltage",
     "input_noise_current", "output_capacitor", "contact_resistance", "wiring_capacitance",
-    "current",
+    "current", "input_series_resistance", "bypass_gain", "bypass_input_capacitor",
+    "bypass_output_capacitor", "winding_capacitance", "leakage_inductance",
 )  # fmt: skip
 # Names that a file may hold although much could go wrong with them.
 GOOD_NAMES: Final = (

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from sigsim.items.fields import Declared, quantity, text
+from sigsim.items.inputs import STOPPER_NEED, Input
 
 if TYPE_CHECKING:
-    from sigsim.physics.arrays import ComplexArray, Impedance, Value
+    from sigsim.items.needs import Need
+    from sigsim.physics.arrays import ComplexArray, Value
+    from sigsim.physics.source import Load
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,7 +24,21 @@ class Destination(Declared):
     )
     input_capacitance: Value = quantity("capacitance", "across its input", 0.0)
 
-    def admittance(self, jw: ComplexArray) -> Impedance:
-        """Return the input admittance [S] at jω [rad/s]."""
-        Y: Impedance = jw * self.input_capacitance
-        return Y if self.input_resistance is None else Y + 1 / self.input_resistance
+    input_series_resistance: Value = quantity(
+        "resistance",
+        "a stopper in series before the capacitance, behind which the signal is read",
+        0.0,
+        usually_kilohms=True,
+    )
+
+    needs: ClassVar[tuple[Need, ...]] = (STOPPER_NEED,)
+
+    @property
+    def input(self) -> Input:
+        """Its input as a circuit."""
+        R, C = self.input_resistance, self.input_capacitance
+        return Input(R, C, stopper=self.input_series_resistance)
+
+    def load(self, jw: ComplexArray) -> Load:
+        """Return what the chain ends in, at jω [rad/s]."""
+        return self.input.load(jw)

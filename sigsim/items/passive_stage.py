@@ -102,13 +102,21 @@ class Transformer(PassiveStage):
         "inductance", "magnetising, to ground (none = ideal)", None, above_zero=True
     )
     secondary_resistance: Value = quantity("resistance", "of the secondary winding", 0.0)
+    winding_capacitance: Value = quantity("capacitance", "across the input", 0.0)
+    leakage_inductance: Value = quantity("inductance", "in series, before the magnetising one", 0.0)
 
     def network(self, jw: ComplexArray) -> Step:
-        """Return primary resistance, magnetising inductance, ideal ratio, secondary resistance."""
+        """Return it from the winding capacitance to the secondary resistance."""
         Y = 0.0 if self.primary_inductance is None else 1 / (jw * self.primary_inductance)
         ideal = TwoPort(self.ratio, 0.0, 0.0, 1 / self.ratio)
-        primary = series(self.primary_resistance).then(shunt(Y))
+        winding = shunt(jw * self.winding_capacitance)
+        leading = series(self.primary_resistance + jw * self.leakage_inductance)
+        primary = winding.then(leading).then(shunt(Y))
         return primary.then(ideal).then(series(self.secondary_resistance))
+
+    def shunt_capacitance(self, on: bool) -> Value:
+        """Return the capacitance [F] of its winding, or of its wiring while it is off."""
+        return self.winding_capacitance if on else self.wiring_capacitance
 
     def resistive(self) -> Transformer:
         """Leave out the magnetising inductance, which would short everything at 0 Hz."""

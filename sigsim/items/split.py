@@ -97,7 +97,7 @@ class Branch(Item):
 
     def load(self, jw: ComplexArray, step: Callable[[Item, bool], Step]) -> Impedance:
         """Return the admittance [S] at the end of its run."""
-        return self.destination.admittance(jw) if self.end is None else step(*self.end).input
+        return self.destination.load(jw).Y if self.end is None else step(*self.end).input
 
     def divides(self, on: bool) -> bool:
         """Whether something in it sees another resistance than the line does."""

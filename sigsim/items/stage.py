@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from sigsim.items.base import Stage, stage_kind
 from sigsim.items.fields import choice, flag, quantity, text
+from sigsim.items.inputs import STOPPER_NEED, Input
 from sigsim.items.needs import Need
 from sigsim.physics.source import Isolator, capacitor, shunt
 
@@ -20,39 +21,14 @@ if TYPE_CHECKING:
 
 BYPASSES = ("true", "buffered", "hardwire")
 _MECHANICAL = ("contact_resistance", "wiring_capacitance")
-_BUFFERED = ("bypass_input_resistance", "bypass_input_capacitance", "bypass_output_resistance")
-
-
-class Input(NamedTuple):
-    """An input: a resistance and a capacitance to ground, perhaps behind a capacitor in series.
-
-    Attributes
-    ----------
-    resistance : [Ω]
-    capacitance : [F]
-    capacitor : in series before both [F], None for a wire
-    """
-
-    resistance: Value
-    capacitance: Value
-    capacitor: Value | None
-
-    def admittance(self, jw: ComplexArray) -> tuple[Impedance, Impedance]:
-        """Return the admittance [S] and the share of the voltage behind the capacitor."""
-        Y = 1 / self.resistance + jw * self.capacitance
-        if self.capacitor is None:
-            return Y, 1.0
-        share = 1 / (1 + Y * self.in_series(jw))
-        return Y * share, share
-
-    def in_series(self, jw: ComplexArray) -> Impedance:
-        """Return the impedance [Ω] of the capacitor."""
-        return 0.0 if self.capacitor is None else capacitor(jw, self.capacitor)
-
-    def seen(self) -> Value:
-        """Return the capacitance [F] as seen through the capacitor."""
-        C = self.capacitance
-        return C if self.capacitor is None else C * self.capacitor / (C + self.capacitor)
+_BUFFERED = (
+    "bypass_input_resistance",
+    "bypass_input_capacitance",
+    "bypass_output_resistance",
+    "bypass_gain",
+    "bypass_input_capacitor",
+    "bypass_output_capacitor",
+)
 
 
 class Output(NamedTuple):
@@ -84,6 +60,12 @@ class ActiveStage(Stage):
     )
     output_resistance: Value = quantity("resistance", "at the output when on")
     input_capacitance: Value = quantity("capacitance", "across the input", 0.0)
+    input_series_resistance: Value = quantity(
+        "resistance",
+        "a stopper in series before that capacitance, when on",
+        0.0,
+        usually_kilohms=True,
+    )
     input_capacitor: Value | None = quantity(
         "capacitance", "in series before the input", None, above_zero=True
     )
@@ -109,6 +91,13 @@ class ActiveStage(Stage):
     bypass_output_resistance: Value | None = quantity(
         "resistance", "output when off, buffered (as when on)", None
     )
+    bypass_gain: Value = quantity("gain", "from input to open output when off, buffered", 0.0)
+    bypass_input_capacitor: Value | None = quantity(
+        "capacitance", "in series before the input when off, buffered", None, above_zero=True
+    )
+    bypass_output_capacitor: Value | None = quantity(
+        "capacitance", "in series after the output when off, buffered", None, above_zero=True
+    )
     always_on: bool = flag("it has no switch", False)
     needs_pickup: bool = flag("no isolator may come before it", False)
     input_noise_voltage: Value | None = quantity("noise voltage", "at the input", None)
@@ -133,38 +122,47 @@ class ActiveStage(Stage):
             "only a buffered bypass has an input and an output of its own",
             words=("buffered",),
         ),
+        STOPPER_NEED,
     )
 
     def step(self, jw: ComplexArray, on: bool) -> Step:
         """Return the stage at jω [rad/s], on or off."""
         if on:
-            Y, share = self.input(True).admittance(jw)
-            return Isolator(Y, self._gain(jw) * share, self.output(True).impedance(jw))
+            return self._isolator(jw, True, self._gain(jw))
         if self.bypass == "buffered":
-            Y, share = self.input(False).admittance(jw)
-            return Isolator(Y, share, self.output(False).impedance(jw))
+            return self._isolator(jw, False, _times(self.bypass_gain))
         if self.bypass == "hardwire":
-            return shunt(self.input(True).admittance(jw)[0]).then(self.bypassed(jw))
+            return shunt(self.input(True).load(jw).Y).then(self.bypassed(jw))
         return self.bypassed(jw)
+
+    def _isolator(self, jw: ComplexArray, on: bool, gain: Impedance) -> Isolator:
+        Y, share = self.input(on).load(jw)
+        g = gain if share is None else gain * share
+        return Isolator(Y, g, self.output(on).impedance(jw))
 
     def input(self, on: bool) -> Input:
         """Return its input when on, or that of its buffered bypass: as when on, if not given."""
         R, C = self.input_resistance, self.input_capacitance
         if on:
-            return Input(R, C, self.input_capacitor)
+            return Input(R, C, self.input_capacitor, self.input_series_resistance)
         given_R, given_C = self.bypass_input_resistance, self.bypass_input_capacitance
-        return Input(R if given_R is None else given_R, C if given_C is None else given_C, None)
+        return Input(
+            R if given_R is None else given_R,
+            C if given_C is None else given_C,
+            self.bypass_input_capacitor,
+        )
 
     def output(self, on: bool) -> Output:
         """Return its output when on, or that of its buffered bypass: as when on, if not given."""
         if on:
             return Output(self.output_resistance, self.output_capacitor)
         given = self.bypass_output_resistance
-        return Output(self.output_resistance if given is None else given, None)
+        R = self.output_resistance if given is None else given
+        return Output(R, self.bypass_output_capacitor)
 
     def _gain(self, jw: ComplexArray) -> Impedance:
-        """Return the gain [-] from the input terminals behind the capacitor to the open output."""
-        g: Impedance = 10 ** (self.gain / 20)
+        """Return the gain [-] from the node that is amplified to the open output."""
+        g = _times(self.gain)
         if self.low_pass is not None:
             g = g / (1 + jw / (2 * math.pi * self.low_pass))
         if self.high_pass is not None:
@@ -181,12 +179,24 @@ class ActiveStage(Stage):
         if self.isolates(on):
             return 0.0
         wiring = self.wiring_capacitance
-        return wiring + self.input(True).seen() if self.bypass == "hardwire" else wiring
+        return wiring + self.input(True).capacitance if self.bypass == "hardwire" else wiring
 
     def load_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] of the input that is connected."""
-        return self.input(on).seen()
+        return self.input(on).capacitance
 
     def resistive(self) -> Self:
         """Close the coupling capacitors."""
-        return dataclasses.replace(self, input_capacitor=None, output_capacitor=None)
+        return dataclasses.replace(
+            self,
+            input_capacitor=None,
+            output_capacitor=None,
+            bypass_input_capacitor=None,
+            bypass_output_capacitor=None,
+        )
+
+
+def _times(gain: Value) -> Impedance:
+    """Return a gain [dB] as a factor [-]."""
+    factor: Impedance = 10 ** (gain / 20)
+    return factor

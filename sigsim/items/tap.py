@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from sigsim.items.base import Item
 from sigsim.items.fields import flag, quantity, text
+from sigsim.items.inputs import STOPPER, STOPPER_NEED, Input
 from sigsim.items.needs import Need
 from sigsim.physics.source import shunt
 
@@ -33,22 +34,32 @@ class Tap(Item):
         usually_kilohms=True,
     )
     input_capacitance: Value = quantity("capacitance", "across what is plugged in", 0.0)
+    input_series_resistance: Value = quantity(
+        "resistance",
+        "a stopper in series before that capacitance",
+        0.0,
+        usually_kilohms=True,
+    )
 
     needs: ClassVar[tuple[Need, ...]] = (
         Need(
-            ("input_resistance", "input_capacitance"),
+            ("input_resistance", "input_capacitance", STOPPER),
             ("open",),
             "an open end has nothing plugged in",
             words=(False,),
         ),
+        STOPPER_NEED,
     )
+
+    @property
+    def input(self) -> Input:
+        """What is plugged in, as a circuit."""
+        R, C = self.input_resistance, self.input_capacitance
+        return Input(R, C, stopper=self.input_series_resistance)
 
     def step(self, jw: ComplexArray, on: bool) -> TwoPort:
         """Return the branch as a shunt admittance."""
-        Y = jw * self.input_capacitance
-        if self.input_resistance is not None:
-            Y = Y + 1 / self.input_resistance
-        return shunt(self.cable.line(jw).admittance(Y))
+        return shunt(self.cable.line(jw).admittance(self.input.load(jw).Y))
 
     def shunt_capacitance(self, on: bool) -> Value:
         """Return the capacitance [F] of the cable and what is plugged in."""

@@ -45,6 +45,24 @@ class Source(NamedTuple):
         return self.E / (1 + self.Z * Y)
 
 
+class Load(NamedTuple):
+    """An input that ends a run.
+
+    Attributes
+    ----------
+    Y : its admittance [S]
+    share : of the voltage across it that is read [-], None for all of it
+    """
+
+    Y: Impedance
+    share: Impedance | None = None
+
+    def reads(self, source: Source) -> Impedance:
+        """Return the voltage [V] that is read where a source drives it."""
+        V = source.into(self.Y)
+        return V if self.share is None else V * self.share
+
+
 class Step(ABC):
     """Anything a source can be sent through: a chain matrix, whatever form it is kept in."""
 

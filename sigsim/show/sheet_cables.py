@@ -75,7 +75,9 @@ def to_where(connection: Connection, end: str) -> str | Named:
         for value, unit in ((tap.input_resistance, "Ω"), (tap.input_capacitance, "F"))
         if value
     ]
-    return Named(end, after=f": input of {' and '.join(plugged)}" if plugged else ": open")
+    stopper = scalar(tap.input_series_resistance)
+    behind = f" behind {render(stopper, 'Ω')}" if stopper else ""
+    return Named(end, after=f": input of {' and '.join(plugged)}{behind}" if plugged else ": open")
 
 
 def side_values(connection: Connection) -> dict[str, Any]:
@@ -86,4 +88,7 @@ def side_values(connection: Connection) -> dict[str, Any]:
         "side_cable": tap is not None,
         "far_end_resistance_ohm": None if resistance is None else scalar(resistance),
         "far_end_capacitance_f": None if tap is None else scalar(tap.input_capacitance),
+        "far_end_series_resistance_ohm": (
+            None if tap is None else scalar(tap.input_series_resistance)
+        ),
     }

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from sigsim.items.destination import Destination
-    from sigsim.items.instrument import ActiveInstrument
+    from sigsim.items.inputs import Input
+    from sigsim.items.stage import Output
     from sigsim.physics.arrays import Value
     from sigsim.spice.emit_line import LineStyle
     from sigsim.spice.network import Network
@@ -91,7 +92,7 @@ def _tap(item: Tap, at: Span) -> None:
     net.wire(at.here, at.there)
     far = net.node("far")
     cable(item.cable, net, at.here, far, at.style)
-    _load(net, far, item.input_resistance, item.input_capacitance)
+    _input(item.input, net, far)
 
 
 @emit.register(ActiveStage)
@@ -137,9 +138,12 @@ def _pad(item: Pad, at: Span) -> None:
 @network.register(Transformer)
 def _transformer(item: Transformer, at: Span) -> None:
     net = at.net
-    primary, ideal, secondary = (net.node(n) for n in ("primary", "ideal", "secondary"))
+    names = ("leakage", "primary", "ideal", "secondary")
+    leakage, primary, ideal, secondary = (net.node(name) for name in names)
     share = 1 / float(item.ratio)
-    net.resistor("primary", at.here, primary, item.primary_resistance)
+    net.capacitor("winding", at.here, GROUND, item.winding_capacitance)
+    net.inductor("leakage", at.here, leakage, item.leakage_inductance)
+    net.resistor("primary", leakage, primary, item.primary_resistance)
     if item.primary_inductance is not None:
         net.inductor("magnetising", primary, GROUND, item.primary_inductance)
     net.amplifier("ratio", primary, ideal, share)
@@ -148,9 +152,9 @@ def _transformer(item: Transformer, at: Span) -> None:
     net.resistor("secondary", secondary, at.there, item.secondary_resistance)
 
 
-def destination(item: Destination, net: Network, here: int) -> None:
-    """Write the input that reads the signal."""
-    _load(net, here, item.input_resistance, item.input_capacitance)
+def destination(item: Destination, net: Network, here: int, out: int) -> None:
+    """Write the input that reads the signal at `out`: where it is fed, or behind its stopper."""
+    net.wire(_input(item.input, net, here), out)
 
 
 def pot(net: Network, top: int, wiper: int, role: str, track: Value, a: Value) -> None:
@@ -161,18 +165,12 @@ def pot(net: Network, top: int, wiper: int, role: str, track: Value, a: Value) -
     net.resistor(f"{role}_lower", wiper, GROUND, lower)
 
 
-def output(item: ActiveStage | ActiveInstrument, net: Network, inside: int, there: int) -> None:
+def output(item: Output, net: Network, inside: int, there: int) -> None:
     """Write the output resistance and, if there is one, the capacitor in series with it."""
-    behind = there if item.output_capacitor is None else net.node("behind")
-    net.resistor("output", inside, behind, item.output_resistance)
-    if item.output_capacitor is not None:
-        net.capacitor("output_series", behind, there, item.output_capacitor)
-
-
-def _load(net: Network, here: int, R: Value | None, C: Value) -> None:
-    if R is not None:
-        net.resistor("input", here, GROUND, R)
-    net.capacitor("input", here, GROUND, C)
+    behind = there if item.capacitor is None else net.node("behind")
+    net.resistor("output", inside, behind, item.resistance)
+    if item.capacitor is not None:
+        net.capacitor("output_series", behind, there, item.capacitor)
 
 
 @emit.register(Loop)
@@ -181,19 +179,25 @@ def _bypassed(item: ActiveStage | PassiveStage | Loop, at: Span) -> None:
     at.net.capacitor("wiring", at.there, GROUND, item.wiring_capacitance)
 
 
-def _input(item: ActiveStage, net: Network, here: int) -> int:
-    """Write a stage's input and return the node that is amplified."""
+def _input(entry: Input, net: Network, here: int) -> int:
+    """Write an input and return the node that is read."""
     inner = here
-    if item.input_capacitor is not None:
+    if entry.capacitor is not None:
         inner = net.node("inner")
-        net.capacitor("input_series", here, inner, item.input_capacitor)
-    _load(net, inner, item.input_resistance, item.input_capacitance)
-    return inner
+        net.capacitor("input_series", here, inner, entry.capacitor)
+    if entry.resistance is not None:
+        net.resistor("input", inner, GROUND, entry.resistance)
+    read = inner
+    if entry.stopper:
+        read = net.node("behind_stopper")
+        net.resistor("stopper", inner, read, entry.stopper)
+    net.capacitor("input", read, GROUND, entry.capacitance)
+    return read
 
 
 def _amplifying(item: ActiveStage, at: Span) -> None:
     net, here, there = at.net, at.here, at.there
-    inner = _input(item, net, stage_noise(item, net, here))
+    inner = _input(item.input(True), net, stage_noise(item, net, here))
     amplified = net.node("amplified")
     net.amplifier("gain", inner, amplified, 10 ** (float(item.gain) / 20))
     if item.low_pass is not None:
@@ -208,7 +212,7 @@ def _amplifying(item: ActiveStage, at: Span) -> None:
         net.capacitor("high_pass", before, pole, _pole_capacitance(item.high_pass))
         net.silent_resistor("high_pass", pole, GROUND, POLE_RESISTANCE)
         net.amplifier("high_pass", pole, amplified, 1.0)
-    output(item, net, amplified, there)
+    output(item.output(True), net, amplified, there)
 
 
 def _pole_capacitance(corner: Value) -> float:
@@ -216,20 +220,17 @@ def _pole_capacitance(corner: Value) -> float:
 
 
 def _hardwire(item: ActiveStage, at: Span) -> None:
-    _input(item, at.net, at.here)
+    _input(item.input(True), at.net, at.here)
     _bypassed(item, at)
 
 
 def _buffered(item: ActiveStage, at: Span) -> None:
     """Write a follower."""
-    R, C, _ = item.input(False)
-    Z, _ = item.output(False)
     net = at.net
-    inner = stage_noise(item, net, at.here)
-    _load(net, inner, R, C)
+    inner = _input(item.input(False), net, stage_noise(item, net, at.here))
     followed = net.node("followed")
-    net.amplifier("follower", inner, followed, 1.0)
-    net.resistor("output", followed, at.there, Z)
+    net.amplifier("follower", inner, followed, 10 ** (float(item.bypass_gain) / 20))
+    output(item.output(False), net, followed, at.there)
 
 
 _OFF: dict[str, Callable[[ActiveStage, Span], None]] = {

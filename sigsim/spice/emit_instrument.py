@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.errors import SigsimError
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
+from sigsim.items.stage import Output
 from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ
 from sigsim.physics.loss import LOSS_OMEGA
 from sigsim.physics.pot import fraction
@@ -32,7 +33,7 @@ def instrument(item: object, _net: Network, _jack: int) -> None:
 def _active(item: ActiveInstrument, net: Network, jack: int) -> None:
     inside = net.node("inside")
     net.source("signal", inside, GROUND)
-    output(item, net, inside, jack)
+    output(Output(item.output_resistance, item.output_capacitor), net, inside, jack)
 
 
 @instrument.register(PassiveInstrument)

@@ -83,11 +83,14 @@ def netlist(
 def _circuit(net: Network, board: Board, met: list[Met], style: LineStyle) -> None:
     """Write all items; the node before each is named after it."""
     width = max(2, len(str(len(met) + 1)))
+    label = f"{len(met) + 1:0{width}}"
     before = []
     for index, (item, _) in enumerate(met, 1):
         net.item(f"{index:0{width}}", item.label, "item")
         before.append(net.node("in"))
-    ends = [*before, net.named(OUT)]
+    out = net.named(OUT)
+    net.item(label, "destination", "destination")
+    ends = [*before, net.node("in") if board.destination.input.stopper else out]
     net.item("0" * width, "instrument", "instrument")
     net.comment(f"{'0' * width} instrument, 1 V in each of its sources")
     instrument(board.instrument, net, ends[0])
@@ -95,10 +98,9 @@ def _circuit(net: Network, board: Board, met: list[Met], style: LineStyle) -> No
         net.item(f"{index:0{width}}", item.label, "item")
         net.comment(f"{index:0{width}} {safe(item.label)}: {describe(item, is_on)}")
         emit(item, Span(net, ends[index - 1], ends[index], is_on, style))
-    label = f"{len(met) + 1:0{width}}"
     net.item(label, "destination", "destination")
     net.comment(f"{label} {safe(board.destination.name)}")
-    destination(board.destination, net, ends[-1])
+    destination(board.destination, net, ends[-1], out)
 
 
 def _heading(

@@ -9,7 +9,7 @@ import numpy as np
 
 from sigsim.items.split import Branch
 from sigsim.metrics import decibels
-from sigsim.physics.source import Source, angular
+from sigsim.physics.source import Load, Source, angular
 from sigsim.states.path import Met, Segment, path, reference_path, segments
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from sigsim.board.state import On
     from sigsim.items.base import Item
     from sigsim.metrics import Reference
-    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
+    from sigsim.physics.arrays import ComplexArray, FloatArray
     from sigsim.physics.source import Step
 
     _Key: TypeAlias = tuple[tuple[int, bool], ...]
@@ -41,7 +41,7 @@ class Circuit:
         # Of what is infinite or nothing the numbers tell, not a warning.
         with np.errstate(all="ignore"):
             self.start: Source = board.instrument.source(self.jw)
-            self.load: Impedance = board.end.admittance(self.jw)
+            self.load: Load = board.end.load(self.jw)
         self._steps: dict[tuple[int, bool], Step] = {}
         self._gains: dict[_Key, ComplexArray] = {}
         self._levels: dict[_Key, FloatArray] = {}
@@ -104,11 +104,11 @@ class Circuit:
 
     def _gain(self, segment: Segment) -> ComplexArray:
         source = self.start if segment.begin is None else self.step(*segment.begin).output
-        load = self.load if segment.end is None else self.step(*segment.end).input
+        load = self.load if segment.end is None else Load(self.step(*segment.end).input)
         with np.errstate(all="ignore"):
             for met in segment.run:
                 source = self.step(*met).drive(source)
-            return np.asarray(source.into(load), dtype=complex)
+            return np.asarray(load.reads(source), dtype=complex)
 
 
 def _key(segment: Segment) -> _Key:

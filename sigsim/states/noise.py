@@ -3,8 +3,8 @@
 Every contribution is a power density at the point reached so far; each step scales what is there
 and adds its own. A stage's noise voltage and current sit at its input terminals, before its input
 impedance, so that a source impedance Z sees `en² + |in·Z|²`. What stands for a physical resistor
-is noisy (windings, tracks, cables, contacts, input and output resistances); what shapes a
-stage's gain, its own low-pass and high-pass, is not. A cable's dielectric loss is noisy as well.
+is noisy (windings, tracks, cables, contacts, input and output resistances, stoppers); what shapes
+a stage's gain, its own low-pass and high-pass, is not. A cable's dielectric loss is noisy as well.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.items.base import Item
+    from sigsim.items.inputs import Input
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
     from sigsim.states.circuit import Circuit
 
@@ -150,13 +151,22 @@ class _Walk:
             self.quiet.append(item.stage)
         elif en is None or i_n is None:
             self.incomplete[item.stage] = f"input_noise_{'voltage' if en is None else 'current'}"
-        squared = np.abs(gain) ** 2
         at_input = amplifier_input(en or 0.0, i_n or 0.0, self.source.Z)
-        # The input resistor's current meets the source and the capacitor before it in series; the
-        # voltage divider to the amplified node is the same for both, and is in `gain`.
-        before = np.abs(self.source.Z + entry.in_series(self.circuit.jw)) ** 2
-        own = johnson_current(1 / entry.resistance, self.temperature) * before
-        density: FloatArray = squared * (at_input + own)
+        density: FloatArray = np.abs(gain) ** 2 * (at_input + self._of_input(entry))
+        return density
+
+    def _of_input(self, entry: Input) -> FloatArray:
+        """Return the noise of an input's resistors as if it were in series with the source.
+
+        The resistor to ground is a current that meets the source and the capacitor before it in
+        series; the divider from there to the node that is read is the same for both. The stopper
+        sits behind that divider's resistor, which does not divide its voltage.
+        """
+        before = self.source.Z + entry.in_series(self.circuit.jw)
+        Y = 0.0 if entry.resistance is None else 1 / entry.resistance
+        grounded = johnson_current(Y, self.temperature) * np.abs(before) ** 2
+        stopper = johnson(entry.stopper, self.temperature) * np.abs(1 + before * Y) ** 2
+        density: FloatArray = grounded + stopper
         return density
 
     def _out_of_branch(self, item: Branch, Z: Impedance) -> FloatArray:
@@ -172,12 +182,12 @@ class _Walk:
         return amplifier_input(0.0, i_n or 0.0, Z * share)
 
     def arrived(self) -> Noise:
-        """Return what the destination reads, its own resistance included."""
-        load, Z = self.circuit.load, self.source.Z
-        share = 1 / (1 + Z * np.asarray(load))
+        """Return what the destination reads, its own resistances included."""
+        destination = self.circuit.board.end
+        share = np.asarray(self.circuit.load.reads(Source(1.0, self.source.Z)))
         self._scale(share)
-        own = johnson_current(load, self.temperature) * np.abs(Z * share) ** 2
-        self._add(Contributor("destination", self.circuit.board.end.name), own)
+        own = self._of_input(destination.input) * np.abs(share) ** 2
+        self._add(Contributor("destination", destination.name), own)
         shape = self.circuit.frequency.shape
         H = np.broadcast_to(np.asarray(self.source.E * share, dtype=complex), shape)
         parts = {who: np.broadcast_to(part, shape) for who, part in self.parts.items()}

@@ -15,6 +15,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.metrics import TREBLE_BAND, USUAL_BASIS, Basis, Reference, decibels, sounds
+from sigsim.physics.source import Load
 from sigsim.states.front import Front, Trail, names_along
 from sigsim.states.measure import Measure, treble
 from sigsim.states.segments import Arrival, Listener, Walk, ideal_grid
@@ -208,9 +209,9 @@ class Ranking:
     def _most_promising(self, front: Front) -> Front:
         """Return the half of the open segments that would rank highest if the chain ended here."""
         self.exact = False
-        ideal_load = 0.0 if self.walk.ideal is None else self.walk.ideal.load
-        gain = decibels(front.seen.into(self.walk.circuit.load))[:, :-1]
-        promise = self.measure.of(gain, decibels(front.ideal.into(ideal_load))[:, :-1])
+        ideal_load = Load(0.0) if self.walk.ideal is None else self.walk.ideal.load
+        gain = decibels(self.walk.circuit.load.reads(front.seen))[:, :-1]
+        promise = self.measure.of(gain, decibels(ideal_load.reads(front.ideal))[:, :-1])
         score = self.scores[front.starts, 0] + self.sign * promise
         score = np.where(np.isnan(score), -np.inf, score)
         return front.kept(np.sort(_largest(score, MOST_ROWS // 2)))

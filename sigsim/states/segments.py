@@ -23,7 +23,7 @@ from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.metrics import decibels
-from sigsim.physics.source import Source
+from sigsim.physics.source import Load, Source
 from sigsim.states.circuit import Circuit
 from sigsim.states.distinct import each_state
 from sigsim.states.front import Front, Trail, filled, joined
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from sigsim.items.cable import Cable
     from sigsim.items.stage import ActiveStage
     from sigsim.metrics import Reference
-    from sigsim.physics.arrays import FloatArray, Impedance
+    from sigsim.physics.arrays import FloatArray
 
     IntArray: TypeAlias = NDArray[np.int64]
 
@@ -133,7 +133,7 @@ class Walk:
             yield from self._heard(index)
             yield from self._walk((item,))
         yield from self._heard(len(self.circuit.board.chain))
-        ideal_load = 0.0 if self.ideal is None else self.ideal.load
+        ideal_load = Load(0.0) if self.ideal is None else self.ideal.load
         yield self._arrival(None, self.circuit.load, ideal_load)
 
     def _heard(self, index: int) -> Iterator[Arrival]:
@@ -207,20 +207,20 @@ class Walk:
             self.front = off
 
     @np.errstate(all="ignore")
-    def _arrival(self, switch: str | None, Y: Impedance, ideal_Y: Impedance) -> Arrival:
+    def _arrival(self, switch: str | None, load: Load, ideal_load: Load) -> Arrival:
         front, vertex = self.front, self.vertices
         self.vertices += 1
-        gain = decibels(front.seen.into(Y))
+        gain = decibels(load.reads(front.seen))
         ideal = np.zeros((front.rows, 0))
         if self.ideal is not None:
-            ideal = decibels(front.ideal.into(ideal_Y))
+            ideal = decibels(ideal_load.reads(front.ideal))
         return Arrival(vertex, switch, front.starts, front.trails, gain, ideal)
 
     @np.errstate(all="ignore")
-    def _inputs(self, item: Item) -> tuple[Impedance, Impedance]:
-        """Return the input admittance [S] of an isolator, in the board and in its reference."""
+    def _inputs(self, item: Item) -> tuple[Load, Load]:
+        """Return the input of an isolator, in the board and in its reference."""
         ideal = 0.0 if self.ideal is None else self.ideal.step(item, True).input
-        return self.circuit.step(item, True).input, ideal
+        return Load(self.circuit.step(item, True).input), Load(ideal)
 
     @np.errstate(all="ignore")
     def _behind(self, item: Item) -> Front:

@@ -77,6 +77,7 @@ ACTIVE: Table = {
     "input_resistance": 300e3,
     "output_resistance": 5e3,
     "input_capacitance": 50e-12,
+    "input_series_resistance": 68e3,
     "input_capacitor": 10e-9,
     "output_capacitor": 1e-6,
     "gain": 3.0,
@@ -94,6 +95,9 @@ BUFFERED: Table = {
     "bypass_input_resistance": 200e3,
     "bypass_input_capacitance": 80e-12,
     "bypass_output_resistance": 900.0,
+    "bypass_gain": -0.2,
+    "bypass_input_capacitor": 22e-9,
+    "bypass_output_capacitor": 1e-6,
 }
 PEDAL: Table = {
     "stage": "box",
@@ -117,6 +121,8 @@ TRANSFORMER: Table = {
     "primary_resistance": 2e3,
     "primary_inductance": 20.0,
     "secondary_resistance": 100.0,
+    "winding_capacitance": 500e-12,
+    "leakage_inductance": 0.3,
     **SWITCH,
 }
 LOOP: Table = {
@@ -132,6 +138,7 @@ TAP: Table = {
     "open": False,
     "input_resistance": 100e3,
     "input_capacitance": 100e-12,
+    "input_series_resistance": 68e3,
 }
 
 
@@ -146,6 +153,7 @@ def board(instrument: Table | None = None, item: Table | None = None) -> Table:
                 "name": "desk",
                 "input_resistance": 300e3,
                 "input_capacitance": 200e-12,
+                "input_series_resistance": 34e3,
             },
             "cables": {
                 "lead": {
@@ -266,6 +274,12 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
         (board(item=BUFFERED), ({"bypass": "true"}, ())),
         (board(item=BUFFERED), ({"bypass": "hardwire"}, ())),
         (board(item=BUFFERED), ({}, ("bypass",))),
+        (board(item=MECHANICAL), ({}, ("input_capacitance",))),
+        (board(item=BUFFERED), ({"input_capacitance": 0.0}, ())),
+    ],
+    Destination: [
+        (board(), ({}, ("input_capacitance",))),
+        (board(), ({"input_capacitance": 0.0}, ())),
     ],
     **{
         STAGE_KINDS[table["kind"]]: [
@@ -274,7 +288,11 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
         ]
         for table in (PEDAL, PAD, TRANSFORMER)
     },
-    Tap: [(board(item=TAP), ({"open": True}, ()))],
+    Tap: [
+        (board(item=TAP), ({"open": True}, ())),
+        (board(item=TAP), ({}, ("input_capacitance",))),
+        (board(item=TAP), ({"input_capacitance": 0.0}, ())),
+    ],
 }
 
 
@@ -324,8 +342,8 @@ def has_effect(table: Table, find: Find, item: type, key: str, folder: Path) -> 
         for waiting in {k for need in needs(item) if need.of == (key,) for k in need.keys}:
             find(changed).pop(waiting, None)
     if key == "open":
-        find(changed).pop("input_resistance")
-        find(changed).pop("input_capacitance")
+        for plugged in ("input_resistance", "input_capacitance", "input_series_resistance"):
+            find(changed).pop(plugged)
     if key == "pickups_wiring":
         changed["instrument"]["pickups"] = [NECK_WITHOUT_POT, BRIDGE]
     before = outputs(to_toml(table), folder / "before")
@@ -396,6 +414,8 @@ def _forced(made: Board, item: type, values: dict[str, Any]) -> Board:
         first, *others = made.instrument.pickups  # type: ignore[union-attr]
         pickups = (replace(first, **values), *others)
         return replace(made, instrument=replace(made.instrument, pickups=pickups))  # type: ignore[call-arg]
+    if item is Destination:
+        return replace(made, destination=replace(made.destination, **values))
     if item is CableSpec:
         return edit.with_cable(made, "lead", replace(made.cables["lead"], **values))
     if item is Tap:  # nothing may be plugged into an open end: only the reader knows

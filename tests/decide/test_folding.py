@@ -105,7 +105,9 @@ def test_ranked_states_of_random_boards(table: Table, top: int) -> None:
     solver = Solver(board)
     assert len(report.top) == len(report.top_folds) <= top
     if len(report.top) < top:
-        assert sum(len(fold.rows) for fold in report.top_folds) == report.total
+        # What gives no sound has no rank; where nothing does, every stage off stands for all.
+        heard = report.total - report.summary.silent
+        assert sum(len(fold.rows) for fold in report.top_folds) == max(heard, 1)
     for fold, state in zip(report.top_folds, report.top, strict=True):
         assert frozenset(state.state.on) == fold.first
         first = Response(solver, fold.first, COMPARED_HZ, "ideal")

@@ -319,6 +319,7 @@ cable = "lead"
 length = "32 in"
 input_resistance = "1 MΩ"
 input_capacitance = "20 pF"
+input_series_resistance = "34 kΩ"
 [[chain]]
 stage = "drive"
 input_resistance = "1 MΩ"
@@ -340,7 +341,7 @@ def test_a_side_cable_says_what_it_hangs_on_and_what_is_at_its_far_end(tmp_path:
     cells = [[cell.strip() for cell in row.split("|")[1:6]] for row in rows]
     assert [cell[1:4] for cell in cells if cell[0].isdigit()] == [
         ["instrument", "Y for tuner", "lead"],
-        ["Y for tuner", "tuner (far end): input of 1 MΩ and 20 pF", "lead"],
+        ["Y for tuner", "tuner (far end): input of 1 MΩ and 20 pF behind 34 kΩ", "lead"],
         ["Y for tuner", "drive", "at the input"],
         ["output of drive", "left in (far end): open", "patch"],
     ]
@@ -350,13 +351,14 @@ def test_a_side_cable_says_what_it_hangs_on_and_what_is_at_its_far_end(tmp_path:
     board = tmp_path / "board.toml"
     board.write_text(SIDES)
     found = json.loads(sigsim_here("sheet", board, "--json").out)
-    keys = ("side_cable", "far_end_resistance_ohm", "far_end_capacitance_f")
-    none = [False, None, None]
+    far = ("resistance_ohm", "capacitance_f", "series_resistance_ohm")
+    keys = ("side_cable", *(f"far_end_{key}" for key in far))
+    none = [False, None, None, None]
     assert [[c[key] for key in keys] for c in found["connections"]] == [
         none,
-        [True, 1e6, pytest.approx(20e-12)],
+        [True, 1e6, pytest.approx(20e-12), 34e3],
         none,
-        [True, None, 0.0],
+        [True, None, 0.0, 0.0],
         none,
     ]
 

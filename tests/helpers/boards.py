@@ -143,9 +143,18 @@ ACTIVE_INSTRUMENT = some(
     {"type": st.just("active")},
     {"output_resistance": si(10.0, 50e3, 0.0), "output_capacitor": si(100e-9, 100e-6)},
 )
+STOPPER: Quantities = {"input_series_resistance": si(100.0, 1e6, 0.0)}
+
+
+def stopped(table: Table) -> Table:
+    """Return an input without a stopper where there is no capacitance behind it."""
+    return table if table.get("input_capacitance") else _without(table, *STOPPER)
+
+
 DESTINATION = some(
-    {}, {"input_resistance": si(600.0, 10e6), "input_capacitance": si(5e-12, 2e-9, 0.0)}
-)
+    {},
+    {"input_resistance": si(600.0, 10e6), "input_capacitance": si(5e-12, 2e-9, 0.0), **STOPPER},
+).map(stopped)
 CABLE = some(
     {},
     {
@@ -161,7 +170,14 @@ REMAINS: Quantities = {
     "contact_resistance": si(0.01, 5.0),
     "wiring_capacitance": si(5e-12, 300e-12),
 }
-BUFFERED = ("bypass_input_resistance", "bypass_input_capacitance", "bypass_output_resistance")
+BUFFERED: Quantities = {
+    "bypass_input_resistance": si(50e3, 10e6),
+    "bypass_input_capacitance": si(5e-12, 500e-12),
+    "bypass_output_resistance": si(10.0, 10e3, 0.0),
+    "bypass_gain": st.integers(-60, 60).map(lambda n: n / 10),
+    "bypass_input_capacitor": si(1e-9, 10e-6),
+    "bypass_output_capacitor": si(10e-9, 100e-6),
+}
 
 
 def _bypassed(table: Table) -> Table:
@@ -169,33 +185,39 @@ def _bypassed(table: Table) -> Table:
     passive = table.get("kind", "active") != "active"
     if table.get("always_on", passive):
         return _without(table, "bypass", *REMAINS, *BUFFERED)
+    if not table.get("bypass_output_resistance", table.get("output_resistance")):
+        # With a transformer it would ring without any loss, in a peak that no grid need meet.
+        table = _without(table, "bypass_output_capacitor")
     return _without(table, *(REMAINS if table.get("bypass") == "buffered" else BUFFERED))
 
 
-ACTIVE = some(
-    {
-        "input_resistance": si(5e3, 10e6),
-        "output_resistance": si(10.0, 100e3, 0.0),
-        "bypass": st.sampled_from(["true", "buffered", "hardwire"]),
-    },
-    {
-        "kind": st.just("active"),
-        "input_capacitance": si(5e-12, 1e-9),
-        "input_capacitor": si(1e-9, 10e-6),
-        "output_capacitor": si(10e-9, 100e-6),
-        "gain": st.integers(-300, 400).map(lambda n: n / 10),
-        "low_pass": si(500.0, 50e3),
-        "high_pass": si(1.0, 500.0),
-        "bypass_input_resistance": si(50e3, 10e6),
-        "bypass_input_capacitance": si(5e-12, 500e-12),
-        "bypass_output_resistance": si(10.0, 10e3, 0.0),
-        "always_on": st.booleans(),
-        "needs_pickup": st.booleans(),
-        "input_noise_voltage": si(1e-9, 50e-9),
-        "input_noise_current": si(1e-15, 1e-12),
-        **REMAINS,
-    },
-).map(_bypassed)
+ACTIVE = (
+    some(
+        {
+            "input_resistance": si(5e3, 10e6),
+            "output_resistance": si(10.0, 100e3, 0.0),
+            "bypass": st.sampled_from(["true", "buffered", "hardwire"]),
+        },
+        {
+            "kind": st.just("active"),
+            "input_capacitance": si(5e-12, 1e-9),
+            "input_capacitor": si(1e-9, 10e-6),
+            "output_capacitor": si(10e-9, 100e-6),
+            "gain": st.integers(-300, 400).map(lambda n: n / 10),
+            "low_pass": si(500.0, 50e3),
+            "high_pass": si(1.0, 500.0),
+            **BUFFERED,
+            **STOPPER,
+            "always_on": st.booleans(),
+            "needs_pickup": st.booleans(),
+            "input_noise_voltage": si(1e-9, 50e-9),
+            "input_noise_current": si(1e-15, 1e-12),
+            **REMAINS,
+        },
+    )
+    .map(_bypassed)
+    .map(stopped)
+)
 PASSIVE_SWITCH: Quantities = {"always_on": st.booleans(), **REMAINS}
 VOLUME_PEDAL = some(
     {"kind": st.just("volume pedal"), "track": si(10e3, 1e6)},
@@ -209,18 +231,34 @@ PAD = some(
         **PASSIVE_SWITCH,
     },
 ).map(_bypassed)
-TRANSFORMER = some(
-    {"kind": st.just("transformer"), "ratio": si(0.2, 20.0)},
-    {
-        "primary_resistance": si(10.0, 5e3),
-        "primary_inductance": si(5.0, 1e3),
-        "secondary_resistance": si(1.0, 500.0),
-        **PASSIVE_SWITCH,
-    },
-).map(_bypassed)
+
+
+def _damped(table: Table) -> Table:
+    """Return a transformer without a leakage that rings more sharply than any winding of wire."""
+    damped = table.get("primary_resistance", 0.0) >= 100 * table.get("leakage_inductance", 0.0)
+    return table if damped else _without(table, "leakage_inductance")
+
+
+TRANSFORMER = (
+    some(
+        {"kind": st.just("transformer"), "ratio": si(0.2, 20.0)},
+        {
+            "primary_resistance": si(10.0, 5e3),
+            "primary_inductance": si(5.0, 1e3),
+            "secondary_resistance": si(1.0, 500.0),
+            "winding_capacitance": si(10e-12, 2e-9),
+            "leakage_inductance": si(1e-3, 10.0),
+            **PASSIVE_SWITCH,
+        },
+    )
+    .map(_bypassed)
+    .map(_damped)
+)
 FAR_END = st.one_of(
     st.just({"open": True}),
-    some({"input_resistance": si(10e3, 10e6)}, {"input_capacitance": si(5e-12, 1e-9)}),
+    some(
+        {"input_resistance": si(10e3, 10e6)}, {"input_capacitance": si(5e-12, 1e-9), **STOPPER}
+    ).map(stopped),
 )
 
 
@@ -312,7 +350,7 @@ def boards_in_a_state(draw: st.DrawFn) -> tuple[Table, frozenset[str], str]:
 
 
 UNITS = {
-    **dict.fromkeys(("inductance", "primary_inductance"), "H"),
+    **dict.fromkeys(("inductance", "primary_inductance", "leakage_inductance"), "H"),
     **dict.fromkeys(("low_pass", "high_pass"), "Hz"),
     **dict.fromkeys(
         ("track", "volume_track", "tone_track", "bass_cut_track", "treble_bleed_resistor"), "Ω"
@@ -328,8 +366,9 @@ UNITS = {
         ),
         "F",
     ),
+    **dict.fromkeys(("bypass_input_capacitor", "bypass_output_capacitor"), "F"),
+    **dict.fromkeys(("gain", "bypass_gain"), "dB"),
     "length": "m",
-    "gain": "dB",
     "input_noise_voltage": "V/rtHz",
     "input_noise_current": "A/rtHz",
 }

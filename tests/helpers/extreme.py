@@ -31,9 +31,8 @@ class _Writer:
         yield 'title = "extreme"'
         yield from self._instrument()
         yield "[destination]"
-        yield from self._some(
-            {"input_resistance": self._load(), "input_capacitance": self._farad()}
-        )
+        yield from self._some({"input_resistance": self._load()})
+        yield from self._stopped()
         yield "[cables.c]"
         if farads := self.random.choice((0.0, 1e-12, 100e-12, 1e-9, 1e-8)):
             yield f"capacitance = {farads!r}"
@@ -137,7 +136,6 @@ class _Writer:
         yield f"gain = {gain}"
         yield from self._some(
             {
-                "input_capacitance": self._farad(),
                 "input_capacitor": self._farad(),
                 "output_capacitor": self._farad(),
                 "low_pass": self.random.choice((1e-3, 1e3, 1e8)),
@@ -146,10 +144,25 @@ class _Writer:
                 "input_noise_current": self.random.choice((1e-15, 1e-6)),
             }
         )
+        yield from self._stopped()
         if bypass != "buffered":
             yield from self._some(
                 {"contact_resistance": self._ohm(), "wiring_capacitance": self._farad()}
             )
+        elif self.random.random() < 0.5:
+            yield from self._some(
+                {
+                    "bypass_gain": self.random.choice((-120, -0.2, 120)),
+                    "bypass_input_capacitor": self._farad(),
+                    "bypass_output_capacitor": self._farad(),
+                }
+            )
+
+    def _stopped(self) -> Iterator[str]:
+        """Yield an input capacitance, perhaps behind a stopper; or neither."""
+        if self.random.random() < 0.7:
+            yield f"input_capacitance = {self._farad()!r}"
+            yield from self._some({"input_series_resistance": self._ohm()})
 
     def _switch(self) -> Iterator[str]:
         if self.random.random() < 0.7:
@@ -166,7 +179,12 @@ class _Writer:
         yield f"ratio = {self.random.choice((1e-6, 0.1, 1.0, 10.0, 1e4))!r}"
         yield f"primary_inductance = {self._henry()!r}"
         yield from self._some(
-            {"primary_resistance": self._ohm(), "secondary_resistance": self._ohm()}
+            {
+                "primary_resistance": self._ohm(),
+                "secondary_resistance": self._ohm(),
+                "winding_capacitance": self._farad(),
+                "leakage_inductance": self._henry(),
+            }
         )
         yield from self._switch()
 

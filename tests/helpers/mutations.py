@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from sigsim import metrics
-from sigsim.items import base, cable, controls, instrument, loop, passive_stage, stage
+from sigsim.items import base, cable, controls, inputs, instrument, loop, passive_stage, stage
 from sigsim.items.destination import Destination
 from sigsim.items.tap import Tap
 from sigsim.physics import line, loss, noise, pot, source, weighting
@@ -169,10 +169,87 @@ _with("primary resistance left out", Transformer, "network", _times(primary_resi
 _with("secondary resistance left out", Transformer, "network", _times(secondary_resistance=0))
 _with("load at the end of a tap left out", Tap, "step",
       lambda _: {"input_resistance": None, "input_capacitance": 0.0})  # fmt: skip
-_with("capacitance of the destination left out", Destination, "admittance",
+_with("capacitance of the destination left out", Destination, "load",
       _times(input_capacitance=0))  # fmt: skip
-_with("resistance of the destination left out", Destination, "admittance",
+_with("resistance of the destination left out", Destination, "load",
       _gone("input_resistance"))  # fmt: skip
+_with("stopper of the destination left out", Destination, "load",
+      _times(input_series_resistance=0))  # fmt: skip
+_with("stopper of a stage left out", Active, "step", _times(input_series_resistance=0))
+_with("stopper of a tap left out", Tap, "step", _times(input_series_resistance=0))
+_with("gain of a buffered bypass left out", Active, "step", _times(bypass_gain=0))
+_with("gain of a buffered bypass in powers", Active, "step", _times(bypass_gain=2))
+_with("input capacitor of a buffered bypass left out", Active, "step",
+      _gone("bypass_input_capacitor"))  # fmt: skip
+_with("output capacitor of a buffered bypass left out", Active, "step",
+      _gone("bypass_output_capacitor"))  # fmt: skip
+_with(
+    "capacitors of a stage kept in its buffered bypass",
+    Active,
+    "step",
+    lambda self: {
+        "bypass_input_capacitor": self.bypass_input_capacitor or self.input_capacitor,
+        "bypass_output_capacitor": self.bypass_output_capacitor or self.output_capacitor,
+    },
+)
+_with("winding capacitance of a transformer left out", Transformer, "network",
+      _times(winding_capacitance=0))  # fmt: skip
+_with("leakage left out", Transformer, "network", _times(leakage_inductance=0))
+
+
+@mutation("stopper before the input resistance")
+def _stopper_outside(patch: Patch) -> None:
+    def load(self: inputs.Input, jw: Any) -> source.Load:
+        resistance = math.inf if self.resistance is None else self.resistance
+        Y = 1 / resistance + jw * self.capacitance
+        share = 1 / (1 + Y * (self.in_series(jw) + self.stopper))
+        return source.Load(Y * share, share)
+
+    patch.setattr(inputs.Input, "load", load)
+
+
+@mutation("voltage before the stopper taken for that behind it")
+def _unshared(patch: Patch) -> None:
+    original = inputs.Input.load
+    patch.setattr(
+        inputs.Input,
+        "load",
+        lambda self, jw: original(self, jw)._replace(
+            share=original(self._replace(stopper=0.0), jw).share
+        ),
+    )
+
+
+@mutation("a stopper that counts in a buffered bypass")
+def _stopper_when_off(patch: Patch) -> None:
+    def entry(self: stage.ActiveStage, on: bool) -> inputs.Input:
+        return original(self, on)._replace(stopper=self.input_series_resistance)
+
+    original = Active.input
+    patch.setattr(Active, "input", entry)
+
+
+@mutation("winding capacitance behind the leakage")
+def _winding_behind(patch: Patch) -> None:
+    def network(self: passive_stage.Transformer, jw: Any) -> source.TwoPort:
+        inner = replace(self, leakage_inductance=0.0)
+        return source.series(jw * self.leakage_inductance).then(original(inner, jw))
+
+    original = Transformer.network
+    patch.setattr(Transformer, "network", network)
+
+
+@mutation("noise of a stopper left out")
+def _quiet_stopper(patch: Patch) -> None:
+    original = walked._Walk._of_input
+    patch.setattr(
+        walked._Walk, "_of_input", lambda self, entry: original(self, entry._replace(stopper=0.0))
+    )
+
+
+@mutation("hand check without a transformer's winding")
+def _no_transformer_winding(patch: Patch) -> None:
+    patch.setattr(Transformer, "shunt_capacitance", lambda *_: 0.0)
 
 
 def _loss(patch: Patch, wrong: Callable[[Any, Any, Any, Any], Any]) -> None:

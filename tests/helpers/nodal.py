@@ -29,8 +29,7 @@ def solve(
     here = _instrument(net, board["instrument"])
     for item, is_on in _path(board, on, version):
         here = _item(net, here, item, is_on, board["cables"])
-    _load(net, here, board["destination"])
-    return net.voltage(here)
+    return net.voltage(_load(net, here, board["destination"]))
 
 
 def _path(board: Table, on: frozenset[str], version: Version) -> list[tuple[Table, bool]]:
@@ -195,10 +194,14 @@ def _bass_cut(net: Network, here: int, table: Table) -> int:
     return there
 
 
-def _load(net: Network, here: int, table: Table) -> None:
+def _load(net: Network, here: int, table: Table) -> int:
+    """Put an input across a node and return the node that it reads, behind its stopper."""
     if "input_resistance" in table:
         net.admittance(here, 1 / table["input_resistance"])
-    net.admittance(here, net.jw * table.get("input_capacitance", 0.0))
+    read = net.node()
+    net.impedance(here, read, table.get("input_series_resistance", 0.0))
+    net.admittance(read, net.jw * table.get("input_capacitance", 0.0))
+    return read
 
 
 def _output(net: Network, here: int, table: Table) -> int:
@@ -232,7 +235,10 @@ def _item(net: Network, here: int, item: Table, on: bool, cables: Table) -> int:
         if "shunt_resistance" in item:
             net.admittance(behind, 1 / item["shunt_resistance"])
         return behind
-    net.impedance(here, behind, item.get("primary_resistance", 0.0))
+    leading = net.node()
+    net.admittance(here, net.jw * item.get("winding_capacitance", 0.0))
+    net.impedance(here, leading, net.jw * item.get("leakage_inductance", 0.0))
+    net.impedance(leading, behind, item.get("primary_resistance", 0.0))
     if "primary_inductance" in item:
         net.admittance(behind, 1 / (net.jw * item["primary_inductance"]))
     secondary, out = net.node(), net.node()
@@ -273,8 +279,7 @@ def _input(net: Network, here: int, item: Table) -> int:
     if "input_capacitor" in item:
         inner = net.node()
         net.impedance(here, inner, 1 / (net.jw * item["input_capacitor"]))
-    _load(net, inner, item)
-    return inner
+    return _load(net, inner, item)
 
 
 def _amplifies(net: Network, here: int, item: Table) -> int:
@@ -299,12 +304,16 @@ def _pole(net: Network, here: int, corner: float, *, high: bool) -> int:
 def _off(net: Network, here: int, item: Table) -> int:
     bypass = item.get("bypass", "true")
     if bypass == "buffered":
-        own = {key: value for key, value in item.items() if key.startswith("bypass_")}
-        as_off = item | {key.removeprefix("bypass_"): value for key, value in own.items()}
-        _load(net, here, as_off)
+        as_on = ("input_resistance", "input_capacitance", "output_resistance")
+        off = {key: item[key] for key in as_on if key in item}
+        off |= {
+            key.removeprefix("bypass_"): value
+            for key, value in item.items()
+            if key.startswith("bypass_")
+        }
         out = net.node()
-        net.amplifier(here, out, 1.0)
-        return _output(net, out, {"output_resistance": as_off["output_resistance"]})
+        net.amplifier(_input(net, here, off), out, 10 ** (off.get("gain", 0.0) / 20))
+        return _output(net, out, off)
     if bypass == "hardwire":
         _input(net, here, item)
     return _bypassed(net, here, item)

@@ -58,6 +58,7 @@ treble_bleed_capacitor = "470 pF"
 name = "desk"
 input_resistance = "470 kΩ"
 input_capacitance = "120 pF"
+input_series_resistance = "68 kΩ"
 [cables.lead]
 capacitance = "110 pF/m"
 resistance = "0.1 Ω/m"
@@ -116,6 +117,9 @@ input_resistance = "1 MΩ"
 output_resistance = "1 kΩ"
 output_capacitor = "1 µF"
 bypass = "buffered"
+bypass_gain = "-0.2 dB"
+bypass_input_capacitor = "22 nF"
+bypass_output_capacitor = "2.2 µF"
 low_pass = "9 kHz"
 high_pass = "30 Hz"
 [[chain]]
@@ -125,6 +129,8 @@ ratio = 2
 primary_resistance = "900 Ω"
 primary_inductance = "180 H"
 secondary_resistance = "35 Ω"
+winding_capacitance = "400 pF"
+leakage_inductance = "0.3 H"
 always_on = false
 [[chain]]
 stage = "steady preamp"

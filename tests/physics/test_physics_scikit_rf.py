@@ -6,7 +6,19 @@ from typing import Any
 
 import numpy as np
 import skrf
-from helpers.boards import COIL, LENGTH, PAD, REMAINS, VOLUME_PEDAL, Table, si, some, to_toml
+from helpers.boards import (
+    COIL,
+    LENGTH,
+    PAD,
+    REMAINS,
+    STOPPER,
+    VOLUME_PEDAL,
+    Table,
+    si,
+    some,
+    stopped,
+    to_toml,
+)
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from skrf.media import DistributedCircuit
@@ -38,7 +50,9 @@ INSTRUMENT = some(
     {"resistance": si(500.0, 20e3), "inductance": COIL["inductance"]},
     {"capacitance": COIL["capacitance"]},
 )
-LOAD = some({"input_resistance": si(10e3, 10e6)}, {"input_capacitance": si(5e-12, 2e-9)})
+LOAD = some(
+    {"input_resistance": si(10e3, 10e6)}, {"input_capacitance": si(5e-12, 2e-9), **STOPPER}
+).map(stopped)
 STAGE = st.fixed_dictionaries(
     {
         "stage": st.just(""),
@@ -46,8 +60,8 @@ STAGE = st.fixed_dictionaries(
         "output_resistance": st.just(1e3),
         "bypass": st.sampled_from(["true", "hardwire"]),
     },
-    optional={"input_capacitance": si(5e-12, 1e-9), **REMAINS},
-)
+    optional={"input_capacitance": si(5e-12, 1e-9), **STOPPER, **REMAINS},
+).map(stopped)
 LAID = st.fixed_dictionaries({"cable": st.sampled_from(["lead", "patch"]), "length": LENGTH})
 TAP = st.tuples(LAID, st.one_of(st.just({"open": True}), LOAD)).map(lambda p: p[0] | p[1])
 ITEMS = st.one_of(
@@ -105,7 +119,8 @@ class Bench:
         if kind is None or item.get("always_on") is False:
             bypass = self.parts.resistor(item.get("contact_resistance", 0.0))
             bypass = bypass ** self.parts.shunt_capacitor(item.get("wiring_capacitance", 0.0))
-            return self.load(item) ** bypass if item.get("bypass") == "hardwire" else bypass
+            hangs = self.parts.shunt(self.load(item) ** self.parts.open())
+            return hangs**bypass if item.get("bypass") == "hardwire" else bypass
         if kind == "pad":
             upper, lower = item.get("series_resistance", 0.0), item.get("shunt_resistance")
         else:
@@ -119,11 +134,12 @@ class Bench:
         return self.parts.resistor(R) ** self.parts.short()
 
     def load(self, item: Table) -> Any:
-        """Return an input across the line."""
-        across = self.parts.shunt_capacitor(item.get("input_capacitance", 0.0))
+        """Return an input from its terminals to what it reads: behind its stopper."""
+        read = self.parts.resistor(item.get("input_series_resistance", 0.0))
+        read = read ** self.parts.shunt_capacitor(item.get("input_capacitance", 0.0))
         if "input_resistance" in item:
-            across = across ** self.parts.shunt(self.one_port(item["input_resistance"]))
-        return across
+            read = self.parts.shunt(self.one_port(item["input_resistance"])) ** read
+        return read
 
     def cable(self, item: Table) -> Any:
         """Return a length of cable between its plugs."""

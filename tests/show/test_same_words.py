@@ -45,7 +45,7 @@ def _loaded(path: Path) -> Path:
         LEAD.format("20 ft"),
         _stage("old one", "vintage-hardwire"),
         LEAD.format("1 ft"),
-        _stage("weak", "pedal-buffered", 'output_resistance = "10 kΩ"\n'),
+        _stage("weak", "pedal-buffered", 'output_resistance = "10 kΩ"\nbypass_gain = 0\n'),
         LEAD.format("20 ft"),
     )
 

@@ -15,6 +15,7 @@ from helpers.simulator import LEAD, NEEDS_NGSPICE, board, simulated_noise
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.reader import parse_board
+from sigsim.items.inputs import Input
 from sigsim.physics.source import Isolator, Source
 from sigsim.spice.compare import without_loss_tangents
 from sigsim.spice.emit_line import LineStyle
@@ -39,35 +40,33 @@ def expected(text: str, on: frozenset[str], f: np.ndarray) -> np.ndarray:
     for item, is_on in path(made.chain, on):
         step = circuit.step(item, is_on)
         if isinstance(step, Isolator):
-            Y = step.Y
             en, i_n = item.input_noise_voltage or 0.0, item.input_noise_current or 0.0
-            share = np.abs(1 / (1 + source.Z * Y)) ** 2
-            carried = squared + FOUR_KT * np.real(source.Z) + en**2 + np.abs(i_n * source.Z) ** 2
-            at_input = share * carried
-            # The input's own resistance: what makes the whole 4kT·Re(Z ∥ Zin). Behind an input
-            # capacitor the amplified node is another one, with its own impedance.
-            Cs, Yi = (
-                item.input_capacitor,
-                1 / item.input_resistance + circuit.jw * item.input_capacitance,
-            )
-            if is_on and Cs is not None:
-                Zs = source.Z + 1 / (circuit.jw * Cs)
-                into = np.abs(1 / (1 + Zs * Yi)) ** 2
-                own = np.abs(Zs / (1 + Zs * Yi)) ** 2 * FOUR_KT / item.input_resistance
-                at_amplifier = into * carried + own
-                g = step.g * (1 + Yi / (circuit.jw * Cs))
-            else:
-                own = np.abs(source.Z / (1 + source.Z * Y)) ** 2 * FOUR_KT * np.real(Y)
-                at_amplifier, g = at_input + own, step.g
-            squared = np.abs(g) ** 2 * at_amplifier
-            source = step.drive(source)
+            squared = squared + en**2 + np.abs(i_n * source.Z) ** 2
+            share, squared = _read(source, squared, item.input(is_on), circuit.jw)
+            squared = np.abs(step.g / (1 + source.Z * step.Y) / share) ** 2 * squared
         else:
             squared = squared * np.abs(step.drive(Source(1.0, source.Z)).E) ** 2
-            source = step.drive(source)
-    load = circuit.load
-    share = np.abs(1 / (1 + source.Z * load)) ** 2
-    squared = share * squared + FOUR_KT * np.real(source.Z / (1 + source.Z * load))
-    return np.sqrt(squared)
+        source = step.drive(source)
+    return np.sqrt(_read(source, squared, made.destination.input, circuit.jw)[1])
+
+
+def _read(
+    source: Source, squared: np.ndarray, entry: Input, jw: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Follow a source into an input, to the node that is read.
+
+    Returns
+    -------
+    what is left there of the source's voltage, and the density [V²/Hz]: what came on top of the
+    source's own noise, and 4kT·Re(Z) of all that is passive up to that node, the input's resistors
+    included
+    """
+    Z = source.Z if entry.capacitor is None else source.Z + 1 / (jw * entry.capacitor)
+    Y = 0.0 if entry.resistance is None else 1 / entry.resistance
+    behind = Z / (1 + Z * Y) + entry.stopper
+    shunt = 1 + behind * jw * entry.capacitance
+    share = 1 / (1 + Z * Y) / shunt
+    return share, np.abs(share) ** 2 * squared + FOUR_KT * np.real(behind / shunt)
 
 
 def test_a_resistor_alone() -> None:

@@ -131,5 +131,9 @@ def _stage(item: ActiveStage, on: bool, kept: bool) -> Suspect:
 def _unloading(stage: ActiveStage) -> ActiveStage:
     """Return a stage whose input loads nothing; gain, own corners and output stay."""
     return dataclasses.replace(
-        stage, input_resistance=math.inf, input_capacitance=0.0, input_capacitor=None
+        stage,
+        input_resistance=math.inf,
+        input_capacitance=0.0,
+        input_series_resistance=0.0,
+        input_capacitor=None,
     )

@@ -15,6 +15,7 @@ from sigsim.decide.folding import Fold, as_level, folded
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.metrics import USUAL_BASIS, Basis
+from sigsim.physics.source import Load
 from sigsim.states.ranked import worst_state
 from sigsim.states.response import Solver
 
@@ -257,6 +258,6 @@ class _Variant:
                 if item is not None:
                     source = circuit.step(item, part.on).drive(source)
                 elif part.group == DESTINATION and number not in self.real:
-                    load = 0.0  # open
-            H: ComplexArray = np.asarray(source.into(load), dtype=complex)
+                    load = Load(0.0)  # open
+            H: ComplexArray = np.asarray(load.reads(source), dtype=complex)
         return np.broadcast_to(H, frequency.shape)

@@ -104,7 +104,7 @@ def _loading(board: Board) -> Iterator[Caution]:
     walk = _Sources(circuit)
     found = list(walk.over(board.chain))
     yield from found
-    ratio, source, Z = walk.least(circuit.load)
+    ratio, source, Z = walk.least(circuit.load.Y)
     if ratio < _TOO_LOW:
         yield _loaded(board.destination.name, ratio, source, Z)
 

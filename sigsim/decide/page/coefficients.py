@@ -2,7 +2,8 @@
 
 A source is written as p = 1/E and q = Z/E. Every step of a chain then is linear:
 ``p' = a·p + c·q``, ``q' = b·p + d·q`` with four coefficients a frequency, and the response is
-``1/H = p + q·Y`` with the admittance Y of the destination. These are the step's chain matrix.
+``1/H = p + q·Y`` with the admittance Y of the destination. These are the step's chain matrix. A
+destination that reads a share of that voltage divides p and q by it from the start.
 
 1/H is smooth however sharp a resonance is: for R-L-C it is a quadratic in f. So a grid of 18
 points an octave and a polynomial through eight of them give H anywhere to 1e-9, and corner and
@@ -57,7 +58,8 @@ class Coefficients:
     ----------
     board : the board
     frequency : [Hz], shape (frequency,); the grid first, then the exact points
-    start : p and q of the instrument, times `pickup_factor`
+    start : p and q of the instrument, times `pickup_factor`, over the share of the voltage across
+        its input that the destination reads
     load : admittance of the destination [S]
     steps : the chain matrix of every item, by its identity and whether it is on
     inputs : what ends a split's load on the way that it leaves [S]: the input admittance of every
@@ -86,18 +88,19 @@ def coefficients(board: Board, basis: Basis) -> Coefficients:
     inputs: dict[tuple[int, bool], Impedance] = {}
     # A knob at 0 makes infinite coefficients: nothing comes out, which the page takes as silence.
     with np.errstate(all="ignore"):
-        factor = pickup_factor(circuit)
-        p = factor / np.asarray(circuit.start.E)
+        p = pickup_factor(circuit) / np.asarray(circuit.start.E)
+        if circuit.load.share is not None:
+            p = p / circuit.load.share
         start = p, p * circuit.start.Z
         for item, in_split in _everything(board.chain, in_split=False):
             if isinstance(item, Split):
-                inputs[id(item), True] = item.destination.admittance(circuit.jw)
+                inputs[id(item), True] = item.destination.load(circuit.jw).Y
             for on in positions(item):
                 step = circuit.step(item, on)
                 steps[id(item), on] = _in_split(step) if in_split else step.matrix
                 if in_split and item.isolates(on):
                     inputs[id(item), on] = step.input
-    return Coefficients(board, circuit.frequency, start, circuit.load, steps, inputs)
+    return Coefficients(board, circuit.frequency, start, circuit.load.Y, steps, inputs)
 
 
 def _everything(items: Iterable[Item], *, in_split: bool) -> Iterator[tuple[Item, bool]]:

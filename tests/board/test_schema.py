@@ -135,7 +135,7 @@ TABLES = {
     Pickup: DEFS["pickup"],
     Loop: DEFS["loop"],
     Tap: DEFS["tap"],
-    Destination: SCHEMA["properties"]["destination"],
+    Destination: SCHEMA["$defs"]["destination"],
     **{cls: DEFS[f"{kind.replace(' ', '-')}-stage"] for kind, cls in STAGE_KINDS.items()},
     **dict(
         zip(INSTRUMENT_TYPES.values(), SCHEMA["properties"]["instrument"]["oneOf"], strict=True)

@@ -46,6 +46,7 @@ class Span:
     here, there : the nodes before and behind the item
     on : whether it is on
     style : how cables are written
+    heard : whether it is on the way to the end where one listens
     """
 
     net: Network
@@ -53,6 +54,7 @@ class Span:
     there: int
     on: bool
     style: LineStyle
+    heard: bool = True
 
 
 @singledispatch
@@ -193,7 +195,7 @@ def _input(item: ActiveStage, net: Network, here: int) -> int:
 
 def _amplifying(item: ActiveStage, at: Span) -> None:
     net, here, there = at.net, at.here, at.there
-    inner = _input(item, net, stage_noise(item, net, here))
+    inner = _input(item, net, stage_noise(item, net, here, at.heard))
     amplified = net.node("amplified")
     net.amplifier("gain", inner, amplified, 10 ** (float(item.gain) / 20))
     if item.low_pass is not None:
@@ -225,7 +227,7 @@ def _buffered(item: ActiveStage, at: Span) -> None:
     R, C, _ = item.input(False)
     Z, _ = item.output(False)
     net = at.net
-    inner = stage_noise(item, net, at.here)
+    inner = stage_noise(item, net, at.here, at.heard)
     _load(net, inner, R, C)
     followed = net.node("followed")
     net.amplifier("follower", inner, followed, 1.0)

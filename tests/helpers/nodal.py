@@ -83,6 +83,29 @@ def _tree(
     return here
 
 
+def noise_density(
+    board: Table, on: frozenset[str], frequency: NDArray[np.float64], at: str
+) -> NDArray[np.float64]:
+    """Return the density [V²/Hz] at an end at 290 K; nothing where it is not in the circuit.
+
+    Of stages on other ways the current noise is counted, the voltage noise is not. The resistors of
+    a stage's own corners would be: the board has none.
+    """
+    net, ends = built(board, on, frequency)
+    if at not in ends:
+        return np.zeros(frequency.shape)
+    passive, inputs = net.noise(ends[at], 290.0)
+    total = np.real(passive)
+    heard = {id(item) for item, _ in _way(board["chain"], at)}
+    for item in _within(board["chain"]):
+        if "stage" in item and item["stage"] in inputs:
+            of_current, of_voltage = inputs[item["stage"]]
+            total += np.abs(of_current * item.get("input_noise_current", 0.0)) ** 2
+            en = item.get("input_noise_voltage", 0.0) if id(item) in heard else 0.0
+            total += np.abs(of_voltage * en) ** 2
+    return total
+
+
 def _end(net: Network, here: int, destination: Table) -> int:
     _load(net, here, destination)
     return here
@@ -117,9 +140,7 @@ def _reference(board: Table, on: frozenset[str], version: Version, at: str) -> l
     if version == "direct":
         return lead
     stages = [
-        item
-        for item, loops in way
-        if "stage" in item and _is_on(item, on) and on.issuperset(loops)
+        item for item, loops in way if "stage" in item and _is_on(item, on) and on.issuperset(loops)
     ]
     return stages if version == "bare" else lead + stages
 
@@ -262,6 +283,8 @@ def _item(net: Network, here: int, item: Table, on: bool, cables: Table) -> int:
     if "loop" in item or (not on and kind != "active"):
         return _bypassed(net, here, item)
     if kind == "active":
+        if on or item.get("bypass", "true") == "buffered":
+            here = net.input(item["stage"], here)
         return _amplifies(net, here, item) if on else _off(net, here, item)
     if kind == "volume pedal":
         position, taper = item.get("position", 10.0), item.get("taper", "audio")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import get_args
 
 import numpy as np
 import pytest
 from helpers.all_states import every_state, many_stages, measures, rows
-from helpers.boards import Table, boards, switches, to_toml
+from helpers.boards import Table, boards, ends, switches, to_toml
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -66,8 +67,8 @@ def assert_every_state_is_right(board: Board, reference: Reference) -> None:
 def test_random_boards_of_all_kinds(table: Table) -> None:
     assume(0 < len(switches(table)) <= MOST_SWITCHES)
     board = parse_board(to_toml(table))
-    for reference in get_args(Reference):
-        assert_every_state_is_right(board, reference)
+    for at, reference in itertools.product(ends(table), get_args(Reference)):
+        assert_every_state_is_right(board.heard_at(at), reference)
 
 
 def test_a_coil_almost_without_loss() -> None:

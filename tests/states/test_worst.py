@@ -8,8 +8,8 @@ from typing import get_args
 
 import numpy as np
 import pytest
-from helpers.all_states import every_loss, every_state, many_stages
-from helpers.boards import Table, boards, switches, to_toml
+from helpers.all_states import every_loss, many_stages
+from helpers.boards import Table, boards, ends, switch, switches, to_toml
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -31,8 +31,9 @@ ROUNDING_DB = 1e-9
 @given(boards())
 def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
     assume(len(switches(table)) <= MOST_SWITCHES)
-    board = parse_board(to_toml(table))
-    for reference in get_args(Reference):
+    listened = parse_board(to_toml(table))
+    for at, reference in itertools.product(ends(table), get_args(Reference)):
+        board = listened.heard_at(at)
         losses = every_loss(board, reference)
         if not losses:
             assert math.isnan(worst(board, reference).value)
@@ -72,7 +73,19 @@ always_on = true
 def test_distinct_states_are_counted_not_assumed(table: Table) -> None:
     assume(len(switches(table)) <= MOST_SWITCHES)
     board = parse_board(to_toml(table))
-    assert distinct_states(board) == len(every_state(board))
+    for at in ends(table):
+        assert distinct_states(board.heard_at(at)) == len(different_by_hand(table["chain"]))
+
+
+def different_by_hand(items: list[Table]) -> set[frozenset[str]]:
+    """Return the sets of names that make different states: nothing inside a loop that is out."""
+    found = {frozenset[str]()}
+    for item in items:
+        inside = different_by_hand(item.get("inside", []))
+        name = switch(item)
+        own = {frozenset[str](), *(on | {name} for on in inside)} if name else inside
+        found = {one | other for one in found for other in own}
+    return found
 
 
 def test_forty_switches_take_one_walk() -> None:

@@ -23,8 +23,8 @@ from sigsim.errors import SigsimError
 from sigsim.items.base import Item
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
-from sigsim.items.split import Split
 from sigsim.items.needs import idle
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 BASS = EXAMPLES / "ferry-bass.toml"

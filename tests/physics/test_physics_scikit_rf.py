@@ -7,8 +7,18 @@ from typing import Any
 import numpy as np
 import skrf
 from helpers.boards import (
-    COIL, LENGTH, PAD, REMAINS, VOLUME_PEDAL, Table, ends, flat, si, some, to_toml,
-)  # fmt: skip
+    COIL,
+    LENGTH,
+    PAD,
+    REMAINS,
+    VOLUME_PEDAL,
+    Table,
+    ends,
+    flat,
+    si,
+    some,
+    to_toml,
+)
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from skrf.media import DistributedCircuit

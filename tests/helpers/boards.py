@@ -284,9 +284,9 @@ def states(board: Table) -> st.SearchStrategy[frozenset[str]]:
 
 
 @st.composite
-def boards_in_a_state(draw: st.DrawFn) -> tuple[Table, frozenset[str], str]:
+def boards_in_a_state(draw: st.DrawFn, *, splits: bool = True) -> tuple[Table, frozenset[str], str]:
     """Draw a board, a state of it, and the text of its file."""
-    board = draw(boards())
+    board = draw(boards(splits=splits))
     return board, draw(states(board)), to_toml(board, draw(st.integers(0, 999)))
 
 

@@ -125,6 +125,9 @@ def _with_values(
         piece = _with_values(board, old.cable, laid, tolerances)
         return replace(_renewed(old, own, tolerances), cable=piece)
     item = _renewed(old, values, tolerances)
+    if isinstance(item, Split) and isinstance(old, Split) and item.destination.name == old.split:
+        # An end without a name of its own goes by that of its split.
+        return replace(item, destination=replace(item.destination, name=item.split))
     if not isinstance(item, Cable):
         return item
     if item.cable not in board.cables:

@@ -84,6 +84,9 @@ def with_values(text: str, place: Place, keys: _Keys) -> str:
         table = _items(data, place, new)[place[-1]]
         renamed = {table[k]: keys[k] for k in _NAMING if k in table and keys.get(k) is not None}
         new.set(table, keys)
+        end = table.get("destination")
+        if isinstance(end, MutableMapping) and end.get("name") in renamed:
+            end["name"] = renamed[end["name"]]
         for on in data.get("scenes", {}).values():
             for index, name in enumerate(on):
                 if renamed.get(name, name) != name:

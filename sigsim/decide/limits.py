@@ -5,8 +5,9 @@ A command refuses a larger one at once, and `check` names every limit that a boa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import prod
 from typing import TYPE_CHECKING, Final
 
 from sigsim.decide.buffer.gaps import gaps, gaps_elsewhere
@@ -14,10 +15,13 @@ from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.states.distinct import count_states
+from sigsim.states.ways import count_ways
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
+
+    _Count = Callable[[Sequence[Item], Mapping[str, bool]], int]
 
 # Other places that `buffer` tries for boxes that are there: all on boards of up to 64 boxes.
 MOST_MOVES: Final = 64 * 64
@@ -82,10 +86,23 @@ def open_runs(board: Board, fixed: Mapping[str, bool] | None = None) -> int:
     board : the board
     fixed : things held on or off
     """
-    return max(_runs(board.chain, 1, fixed or {}))
+    return max(_runs(board.chain, 1, fixed or {}, lambda *inside: sum(count_ways(*inside))))
 
 
-def _runs(items: Iterable[Item], before: int, fixed: Mapping[str, bool]) -> list[int]:
+def listed_runs(board: Board, fixed: Mapping[str, bool] | None = None) -> int:
+    """Return how many there are where every state is listed: in splits also those that are alike.
+
+    Parameters
+    ----------
+    board : the board
+    fixed : things held on or off
+    """
+    return max(_runs(board.chain, 1, fixed or {}, count_states))
+
+
+def _runs(
+    items: Iterable[Item], before: int, fixed: Mapping[str, bool], in_split: _Count
+) -> list[int]:
     """Return the number of runs at each point, from what comes before to the end."""
     found = [before]
     for item in items:
@@ -94,10 +111,10 @@ def _runs(items: Iterable[Item], before: int, fixed: Mapping[str, bool]) -> list
         if held is False:
             continue
         if isinstance(item, Split):
-            found.append(now * count_states(item.inside, fixed))
+            found.append(now * in_split(item.inside, fixed))
         elif isinstance(item, Loop):
-            inside = _runs(item.inside, now, fixed)
-            out = 0 if held else now * count_states(item.outside, fixed)
+            inside = _runs(item.inside, now, fixed, in_split)
+            out = 0 if held else now * prod(in_split(s.inside, fixed) for s in item.outside)
             found += [*inside, inside[-1] + out]
         elif item.isolates(True):
             found.append(1 if held else now + 1)

@@ -1,8 +1,8 @@
 """Every other place that a box could have on its board.
 
 Along its own level of the chain, boxes change their order: a cable that the chain names, and a tap
-behind one, stay where they are; a tap directly behind a box hangs on its output and travels with
-it. Into another level, a box is taken out here and put in there.
+or split behind one, stay where they are; a tap or split directly behind a box hangs on its output
+and travels with it. Into another level, a box is taken out here and put in there.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from sigsim.board import edit
 from sigsim.decide.buffer.gaps import Gap, gaps, gaps_elsewhere, is_place
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
@@ -53,18 +54,17 @@ def along(board: Board, place: Place) -> Iterator[Move]:
 
 
 def elsewhere(board: Board, place: Place) -> Iterator[Move]:
-    """Yield every place of a stage at another level: in the chain, or inside a loop.
+    """Yield every place of a stage at another level: in the chain, or inside a loop or split.
 
     None where it is the only thing in its loop, which would be left empty.
     """
     siblings = edit.siblings(board, place)
-    if len(siblings) < 2:
+    if len(siblings) < 2 and not isinstance(_around(board, place), Split):
         return
     stage = siblings[place[-1]]
     rest = edit.taken_out(board, place)
-    found = (*(gap for gap in gaps(rest) if is_place(rest, gap)), *gaps_elsewhere(rest))
-    for gap in found:
-        if gap.place[:-1] != place[:-1]:
+    for gap in (*gaps(rest), *gaps_elsewhere(rest)):
+        if is_place(rest, gap) and gap.place[:-1] != place[:-1]:
             made = replace(edit.inserted(rest, gap.place, stage), scenes=board.scenes)
             yield Move(made, gap)
 
@@ -74,9 +74,9 @@ def _parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]
     boxes: list[list[Item]] = []
     slots: list[Item | None] = []
     for item in items:
-        if isinstance(item, Tap) and slots and slots[-1] is None:
+        if isinstance(item, Tap | Split) and slots and slots[-1] is None:
             boxes[-1].append(item)
-        elif isinstance(item, Cable | Tap):
+        elif isinstance(item, Cable | Tap | Split):
             slots.append(item)
         else:
             boxes.append([item])
@@ -87,17 +87,21 @@ def _parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]
 def _with_siblings(board: Board, place: Place, items: Sequence[Item]) -> Board:
     if len(place) == 1:
         return replace(board, listed=tuple(items))
-    above = place[:-1]
-    loop = cast(Loop, edit.siblings(board, above)[above[-1]])
-    return edit.replaced(board, above, replace(loop, inside=tuple(items)))
+    group = cast(Loop | Split, _around(board, place))
+    return edit.replaced(board, place[:-1], replace(group, inside=tuple(items)))
+
+
+def _around(board: Board, place: Place) -> Item | None:
+    """Return the loop or split that a place is inside of, None for the chain."""
+    return edit.item_at(board, place[:-1]) if len(place) > 1 else None
 
 
 def _gap(board: Board, place: Place) -> Gap:
     """Return between what a box stands."""
     items = edit.siblings(replace(board, listed=board.with_lead()), place)
-    index, loop = place[-1], ""
-    if len(place) > 1:
-        loop = edit.siblings(board, place[:-1])[place[-2]].label
+    index, group = place[-1], _around(board, place)
+    loop = group.label if isinstance(group, Loop) else ""
+    way = group.label if isinstance(group, Split) else ""
     after = items[index - 1] if index else None
     before = items[index + 1] if index + 1 < len(items) else None
-    return Gap(place, after, before, None, loop)
+    return Gap(place, after, before, None, loop, way)

@@ -47,6 +47,7 @@ class Span:
     here, there : the nodes before and behind the item
     on : whether it is on
     style : how cables are written
+    heard : whether it is on the way to the end where one listens
     """
 
     net: Network
@@ -54,6 +55,7 @@ class Span:
     there: int
     on: bool
     style: LineStyle
+    heard: bool = True
 
 
 @singledispatch
@@ -197,7 +199,7 @@ def _input(entry: Input, net: Network, here: int) -> int:
 
 def _amplifying(item: ActiveStage, at: Span) -> None:
     net, here, there = at.net, at.here, at.there
-    inner = _input(item.input(True), net, stage_noise(item, net, here))
+    inner = _input(item.input(True), net, stage_noise(item, net, here, at.heard))
     amplified = net.node("amplified")
     net.amplifier("gain", inner, amplified, 10 ** (float(item.gain) / 20))
     if item.low_pass is not None:
@@ -227,7 +229,7 @@ def _hardwire(item: ActiveStage, at: Span) -> None:
 def _buffered(item: ActiveStage, at: Span) -> None:
     """Write a follower."""
     net = at.net
-    inner = _input(item.input(False), net, stage_noise(item, net, at.here))
+    inner = _input(item.input(False), net, stage_noise(item, net, at.here, at.heard))
     followed = net.node("followed")
     net.amplifier("follower", inner, followed, 10 ** (float(item.bypass_gain) / 20))
     output(item.output(False), net, followed, at.there)

@@ -23,11 +23,12 @@ if TYPE_CHECKING:
 ZERO_CELSIUS: Final = 273.15
 
 
-def stage_noise(item: ActiveStage, net: Network, here: int) -> int:
+def stage_noise(item: ActiveStage, net: Network, here: int, heard: bool) -> int:
     """Write a stage's voltage and current noise and return the node of its quiet input.
 
     They sit at the input terminals, before its impedance, so that a source impedance Z sees
-    `en² + |in·Z|²`.
+    `en² + |in·Z|²`. Of a stage that is not on the way to the end where one listens only the
+    current goes into the line.
     """
     if not net.noise:
         return here
@@ -35,7 +36,9 @@ def stage_noise(item: ActiveStage, net: Network, here: int) -> int:
         port, density = net.node("in_port"), float(item.input_noise_current)
         net.resistor("in", port, GROUND, 4 * BOLTZMANN * ROOM_TEMPERATURE / density**2)
         net.current("in", GROUND, here, net.ammeter("in", port, GROUND), 1.0)
-    if item.input_noise_voltage:
+    if item.input_noise_voltage and not heard:
+        net.comment("Its voltage noise is left out: it does not go back into the line.")
+    elif item.input_noise_voltage:
         port, quiet = net.node("en_port"), net.node("quiet")
         density = float(item.input_noise_voltage)
         net.resistor("en", port, GROUND, density**2 / (4 * BOLTZMANN * ROOM_TEMPERATURE))

@@ -47,6 +47,12 @@ def aliases(net: Network) -> Iterator[str]:
             yield f"{name} is {shown[net.root(node)]}"
 
 
+def shown(net: Network, node: int) -> str | None:
+    """Return the name by which a node goes, None where it is ground."""
+    root = net.root(node)
+    return None if root == GROUND else _names(net)[root]
+
+
 def _names(net: Network) -> dict[int, str]:
     """Return a name for every root: the output's, else that of the first of the joined nodes."""
     shown = {root: net.names[root] for root in {net.root(n) for n in range(len(net.names))}}

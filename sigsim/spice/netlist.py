@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ
 from sigsim.physics.noise import ROOM_TEMPERATURE
-from sigsim.spice.emit import Span, describe, destination, emit
-from sigsim.spice.emit_instrument import instrument
 from sigsim.spice.emit_line import LineStyle
 from sigsim.spice.emit_noise import ZERO_CELSIUS
-from sigsim.spice.finish import aliases, driving, lines
+from sigsim.spice.finish import aliases, driving, lines, shown
 from sigsim.spice.network import OUT, Network
 from sigsim.spice.text import folded, number, safe
-from sigsim.states.path import Met, path, reference_path
+from sigsim.spice.tree import of_board, of_reference, write
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -53,6 +51,8 @@ def netlist(
 ) -> Netlist:
     """Write a board in one state as a netlist with an AC analysis of the voltage at `out`.
 
+    All of its ends are written; `out` is the one where one listens.
+
     Parameters
     ----------
     board : the board
@@ -68,43 +68,19 @@ def netlist(
     """
     state = state or board.state(())
     net = Network(noise=noise)
-    if reference is None:
-        met = list(path(board.chain, state.on))
-    else:
-        met = list(reference_path(board, state.on, reference))
-    _circuit(net, board, met, style or LineStyle())
+    way = (
+        of_board(board, state.on) if reference is None else of_reference(board, state.on, reference)
+    )
+    ends = write(net, board, way, style or LineStyle())
     body = list(lines(net))
-    heading = _heading(board, state, reference, net)
+    heading = _heading(board, state, reference, net, ends)
     text = [*heading, *body, *_joined(net), *_analyses(net, points), ".end"]
     whole = (piece for line in text for piece in folded(line))
     return Netlist("\n".join(whole) + "\n", tuple(net.left_out), tuple(net.approximated))
 
 
-def _circuit(net: Network, board: Board, met: list[Met], style: LineStyle) -> None:
-    """Write all items; the node before each is named after it."""
-    width = max(2, len(str(len(met) + 1)))
-    label = f"{len(met) + 1:0{width}}"
-    before = []
-    for index, (item, _) in enumerate(met, 1):
-        net.item(f"{index:0{width}}", item.label, "item")
-        before.append(net.node("in"))
-    out = net.named(OUT)
-    net.item(label, "destination", "destination")
-    ends = [*before, net.node("in") if board.destination.input.stopper else out]
-    net.item("0" * width, "instrument", "instrument")
-    net.comment(f"{'0' * width} instrument, 1 V in each of its sources")
-    instrument(board.instrument, net, ends[0])
-    for index, (item, is_on) in enumerate(met, 1):
-        net.item(f"{index:0{width}}", item.label, "item")
-        net.comment(f"{index:0{width}} {safe(item.label)}: {describe(item, is_on)}")
-        emit(item, Span(net, ends[index - 1], ends[index], is_on, style))
-    net.item(label, "destination", "destination")
-    net.comment(f"{label} {safe(board.destination.name)}")
-    destination(board.destination, net, ends[-1], out)
-
-
 def _heading(
-    board: Board, state: State, reference: Reference | None, net: Network
+    board: Board, state: State, reference: Reference | None, net: Network, ends: Mapping[str, int]
 ) -> Iterator[str]:
     yield f"* sigsim: {safe(board.name)}"
     yield f"* State: {safe(state.name)}"
@@ -112,12 +88,31 @@ def _heading(
         yield f"* This is the {reference} reference of that state, not the board itself."
     yield "* The chain from instrument to destination, each item under its number. The node before"
     yield f"* an item has its name and ends in _in; the voltage at the destination is v({OUT})."
+    if reference is None:
+        yield from (f"* {sentence}" for sentence in _other_ends(board, net, ends))
     yield "* Units: ohm, henry, farad, metre. Values are plain numbers."
     for sentence in net.left_out:
         yield f"* Not in this netlist: {sentence}."
     for sentence in net.approximated:
         yield f"* Nearly: {sentence}."
     yield "*"
+
+
+def _other_ends(board: Board, net: Network, ends: Mapping[str, int]) -> Iterator[str]:
+    """Yield at which end the voltage is `out` where there are several, and where the others are."""
+    if len(board.ends) == 1:
+        return
+    yield f"That is {safe(board.end.name)}; the other ends:"
+    for at in board.ends:
+        if at == board.at:
+            continue
+        name = safe(board.heard_at(at).end.name)
+        if at not in ends:
+            yield f"  {name} is not in the circuit: the loop around it is out."
+        elif (node := shown(net, ends[at])) is None:
+            yield f"  {name} is shorted."
+        else:
+            yield f"  the voltage at {name} is v({node})."
 
 
 def _joined(net: Network) -> Iterator[str]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from threading import local
@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
+from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.states.distinct import distinct_states
 from sigsim.states.front import names_along
 from sigsim.states.levels import Levelled
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sigsim.board.model import Board
+    from sigsim.items.base import Item
     from sigsim.physics.arrays import FloatArray
 
     Bits: TypeAlias = NDArray[np.uint64]
@@ -145,7 +148,7 @@ class EveryState:
 
         It follows only the least and the largest sum to each vertex: any number of things may vary.
         """
-        found = [paths.extremes() for paths in self._paths(self.fixed)]
+        found = [paths.extremes() for paths in self._paths(self.fixed, alike=False)]
         return np.min([low for low, _ in found], axis=0), np.max([up for _, up in found], axis=0)
 
     def _tasks(self) -> Iterator[tuple[_Table, _Table, Half]]:
@@ -156,21 +159,17 @@ class EveryState:
 
     def _pairs(self, fixed: dict[str, bool], most_right: int) -> Iterator[tuple[_Table, _Table]]:
         """Yield pairs of tables that hold every state once."""
-        for paths in self._paths(fixed):
+        for paths in self._paths(fixed, alike=True):
             yield from paths.crossings(most_right)
 
-    def _paths(self, fixed: dict[str, bool]) -> Iterator[_Paths]:
+    def _paths(self, fixed: dict[str, bool], *, alike: bool) -> Iterator[_Paths]:
         """Yield graphs that hold every state once; split where too many runs are open."""
         try:
-            yield _Paths(self, fixed)
+            yield _Paths(self, fixed, alike)
         except TooManyRuns:
-            name = next(
-                item.switch
-                for item in self.board.items()
-                if item.switch is not None and item.switch not in fixed and not item.isolates(True)
-            )
-            yield from self._paths(fixed | {name: False})
-            yield from self._paths(fixed | {name: True})
+            name = next(_multiplying(self.board.chain, fixed))
+            yield from self._paths(fixed | {name: False}, alike=alike)
+            yield from self._paths(fixed | {name: True}, alike=alike)
 
     def _solve(self, left: _Table, right: _Table, tail: Half) -> StateBlock:
         scratch = getattr(self._memory, "scratch", None)
@@ -189,10 +188,29 @@ class EveryState:
         return StateBlock(on, found, corner, resonance, height)
 
 
+def _multiplying(
+    items: Iterable[Item], fixed: Mapping[str, bool], *, in_split: bool = False
+) -> Iterator[str]:
+    """Yield what can still be held to have fewer runs: passive things, and all that is in splits.
+
+    What is inside a loop comes once the loop is held in: out, it makes no states.
+    """
+    for item in items:
+        if item.switch is not None and item.switch not in fixed:
+            if in_split or not item.isolates(True):
+                yield item.switch
+        elif isinstance(item, Split):
+            yield from _multiplying(item.inside, fixed, in_split=True)
+        elif isinstance(item, Loop):
+            is_in = fixed.get(item.loop)
+            inside = item.inside if is_in else item.outside
+            yield from _multiplying(inside, fixed, in_split=in_split)
+
+
 class _Paths:
     """The segments of a board as a graph, and the cut through it."""
 
-    def __init__(self, every: EveryState, fixed: Mapping[str, bool]) -> None:
+    def __init__(self, every: EveryState, fixed: Mapping[str, bool], alike: bool) -> None:
         self.every = every
         self.columns = Measures(every.measures.columns)
         walk = Walk(
@@ -202,6 +220,7 @@ class _Paths:
             fixed,
             most_rows=_MOST_RUNS,
             reference=self.columns.reference or "ideal",
+            alike=alike,
         )
         self.into: list[tuple[np.ndarray, _Table]] = [(np.zeros(0, int), self._nothing(0))]
         self.into += [(arrival.starts, self._table(arrival)) for arrival in walk.arrivals()]

@@ -9,6 +9,7 @@ a stage's gain, its own low-pass and high-pass, is not. A cable's dielectric los
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -42,7 +43,7 @@ class Contributor(NamedTuple):
 
     Attributes
     ----------
-    what : "instrument", "cables", "stage", "tap", "loop" or "destination"
+    what : "instrument", "cables", "stage", "tap", "split", "loop" or "destination"
     name : what to call it
     """
 
@@ -170,16 +171,37 @@ class _Walk:
         return density
 
     def _out_of_branch(self, item: Branch, Z: Impedance) -> FloatArray:
-        """Return what the current noise of a split's first isolator makes on the line.
+        """Return what the current noise of a split's first isolators makes on the line.
 
-        By reciprocity a current at that input makes as much on the line as one into the line makes
-        at that input; `Z` is the line's own impedance there with the branch on it [Ω]. The input's
-        voltage noise drives no current into a line: it sits behind the input.
+        By reciprocity a current at such an input makes as much on the line as one into the line
+        makes at that input; `Z` is the line's own impedance there with the branch on it [Ω]. An
+        input's voltage noise drives no current into a line: it sits behind the input.
         """
-        stage = None if item.end is None else item.end[0]
-        i_n = stage.input_noise_current if isinstance(stage, ActiveStage) else None
-        share = item.share(self.circuit.jw, self.circuit.step)
-        return amplifier_input(0.0, i_n or 0.0, Z * share)
+        made: FloatArray = np.zeros(self.circuit.frequency.shape)
+        for stage, share in self._first_isolators(item, 1.0):
+            made = made + amplifier_input(0.0, stage.input_noise_current or 0.0, Z * share)
+        return made
+
+    def _first_isolators(
+        self, item: Branch, share: Impedance
+    ) -> Iterator[tuple[ActiveStage, Impedance]]:
+        """Yield those of a branch and of the branches in it, each with its part of the voltage.
+
+        Parameters
+        ----------
+        item : the branch
+        share : of the line's voltage that is at its beginning [-]
+        """
+        steps = [self.circuit.step(*met) for met in item.run]
+        loads = [item.load(self.circuit.jw, self.circuit.step)]
+        for step in reversed(steps):
+            loads.append(step.admittance(loads[-1]))
+        for (inner, _), step, load in zip(item.run, steps, loads[-2::-1], strict=True):
+            share = share * step.drive(Source(1.0, 0.0)).into(load)
+            if isinstance(inner, Branch):
+                yield from self._first_isolators(inner, share)
+        if item.end is not None and isinstance(item.end[0], ActiveStage):
+            yield item.end[0], share
 
     def arrived(self) -> Noise:
         """Return what the destination reads, its own resistances included."""

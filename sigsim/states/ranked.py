@@ -7,8 +7,9 @@ part of the K best of all, because what follows does not depend on how one got t
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
@@ -20,6 +21,7 @@ from sigsim.states.front import Front, Trail, names_along
 from sigsim.states.measure import Measure, treble
 from sigsim.states.segments import Arrival, Listener, Walk, ideal_grid
 from sigsim.states.sounding import Edges, heard_ways, range_of_levels
+from sigsim.states.ways import alike
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -102,6 +104,7 @@ class Ranking:
         self.scores[0, 0] = 0.0
         self.backs: list[list[_Back]] = [[(0, 0, None)]]
         self.switches: list[str | None] = [None]
+        self.fixed = fixed or {}
         self.fixed_on = {name for name, on in (fixed or {}).items() if on}
         self.edges: list[Edges] = []
         self.trails: list[list[Trail | None]] = []
@@ -127,7 +130,13 @@ class Ranking:
             Ranked(self._names(last, rank), float(totals[rank] + offset), self.exact)
             for rank in found.tolist()
         )
-        return ranked or (self._nothing(),)
+        return tuple(islice(self._with_alike(ranked), self.count)) or (self._nothing(),)
+
+    def _with_alike(self, ranked: Sequence[Ranked]) -> Iterator[Ranked]:
+        """Yield states, each with those that sound alike: the walk has one of them."""
+        for one in ranked:
+            for on in alike(self.board, one.on, self.fixed):
+                yield replace(one, on=on)
 
     def _nothing(self) -> Ranked:
         return Ranked(self.board.heard(frozenset(self.fixed_on)), math.nan, self.exact)

@@ -8,7 +8,8 @@ and its decibels. n stages make n + 2 vertices and about n²/2 segments for 2^n 
 
 Stages that are off but buffered lie inside a segment: they isolate the board but not its
 reference, and what follows them is fixed by them. Passive things that switch (a passive stage, a
-loop) cannot be summed up: each doubles the open rows, and a split multiplies them by its states.
+loop) cannot be summed up: each doubles the open rows, and a split multiplies them by the loads
+that it can be.
 """
 
 from __future__ import annotations
@@ -25,9 +26,10 @@ from sigsim.items.split import Split
 from sigsim.metrics import decibels
 from sigsim.physics.source import Load, Source
 from sigsim.states.circuit import Circuit
-from sigsim.states.distinct import each_state
+from sigsim.states.distinct import count_states
 from sigsim.states.front import Front, Trail, filled, joined
-from sigsim.states.path import branch, in_reference
+from sigsim.states.path import in_reference
+from sigsim.states.ways import ways
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -102,6 +104,8 @@ class Walk:
     most_rows : how many open segments are carried before `prune` is called
     listeners : by the number of items of the chain that come before them
     reference : which of those that keep the stages that are on is followed
+    alike : whether states that differ only where it is not heard, behind the first isolator of a
+        split, are rows of their own; else the first of them stands for all
     """
 
     def __init__(
@@ -114,8 +118,10 @@ class Walk:
         most_rows: int = 1 << 16,
         listeners: Mapping[int, Listener] | None = None,
         reference: Reference = "ideal",
+        alike: bool = False,
     ) -> None:
         self.reference: Reference = reference
+        self.alike = alike
         self.circuit = Circuit(board, frequency)
         self.ideal = None if ideal_frequency is None else Circuit(board, ideal_frequency)
         self.fixed = fixed or {}
@@ -158,7 +164,7 @@ class Walk:
             else:
                 yield from self._item(item, held)
             if self.front.rows > self.most_rows:
-                self.front = self._pruned()
+                self.front = self._pruned(self.front)
 
     def _held(self, item: Item) -> bool | None:
         """Return whether an item is held on or off, None if it varies."""
@@ -182,14 +188,20 @@ class Walk:
         return front
 
     def _split(self, split: Split, before: Front) -> Front:
-        """Return the rows behind a split: as many times as it has states."""
-        behind: dict[int, Front] = {}
-        fronts = []
-        for on in each_state(split.inside, self.fixed):
-            item = branch(split, on)
-            if id(item) not in behind:
-                behind[id(item)] = self._passed(item, True, before)
-            fronts.append(behind[id(item)].with_on(*on))
+        """Return the rows behind a split: those before it with each load that it can be."""
+        states = count_states(split.inside, self.fixed) if self.alike else 0
+        if self.prune is None and states * before.rows > self.most_rows:
+            raise self._too_many(states * before.rows)
+        fronts: list[Front] = []
+        open_rows = 0
+        for way in ways(split, self.fixed):
+            behind = self._passed(way.load(split), True, before)
+            states_on = way.states(self.fixed) if self.alike else [way.first(self.fixed)]
+            fronts += [behind.with_on(*on) for on in states_on]
+            open_rows += before.rows
+            if open_rows > self.most_rows:
+                fronts = [self._pruned(joined(fronts))]
+                open_rows = fronts[0].rows
         return joined(fronts)
 
     def _item(self, item: Item, held: bool | None) -> Iterator[Arrival]:
@@ -250,14 +262,17 @@ class Walk:
             ideal=filled(ideal, np.shape(front.ideal.E)),
         )
 
-    def _pruned(self) -> Front:
+    def _pruned(self, front: Front) -> Front:
         if self.prune is None:
-            raise TooManyRuns(
-                "too many passive things can be switched in one run",
-                found=f"{self.front.rows} different runs",
-                accepted=f"at most {self.most_rows}; hold some of them on or off",
-            )
-        return self.prune(self.front)
+            raise self._too_many(front.rows)
+        return self.prune(front)
+
+    def _too_many(self, rows: int) -> TooManyRuns:
+        return TooManyRuns(
+            "too many passive things can be switched in one run",
+            found=f"{rows} different runs",
+            accepted=f"at most {self.most_rows}; hold some of them on or off",
+        )
 
 
 def ideal_grid(frequency: FloatArray, reference: Reference) -> FloatArray | None:

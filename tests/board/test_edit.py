@@ -24,6 +24,7 @@ from sigsim.items.base import Item
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.needs import idle
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 BASS = EXAMPLES / "ferry-bass.toml"
@@ -34,6 +35,12 @@ BOXES: tuple[Keys, ...] = (
     {"stage": "new box", "part": "fuzz-low-impedance", "needs_pickup": True},
     {"stage": "new box", "kind": "volume pedal", "track": "250 kΩ ± 20 %", "always_on": False},
     {"loop": "new box", "inside": [{"stage": "new inner", "part": "pedal-true-bypass"}]},
+    {
+        "split": "new box",
+        "inside": [{"stage": "new inner", "part": "pedal-true-bypass"}],
+        "destination": {"input_resistance": "1 MΩ ± 5 %", "name": "far amp"},
+    },
+    {"split": "new box", "destination": {}},
 )
 
 
@@ -47,7 +54,8 @@ def item_of(board: Board, keys: Keys) -> Item:
 
 def lists(board: Board) -> list[tuple[edit.Place, int]]:
     """Return every list of items: the place of its first, and how many there are."""
-    inside = [((*p, 0), len(i.inside)) for p, i in edit.places(board) if isinstance(i, Loop)]
+    groups = [(p, i) for p, i in edit.places(board) if isinstance(i, Loop | Split)]
+    inside = [((*p, 0), len(i.inside)) for p, i in groups]
     return [((0,), len(board.listed)), *inside]
 
 
@@ -75,10 +83,13 @@ class Change:
         kinds = ["inserted", "taken_out", "with_values"] + ["with_cable"] * bool(board.cables)
         self.kind = draw(st.sampled_from(kinds))
         first, count = draw(st.sampled_from(lists(board)))
+        if not count:
+            self.kind = "inserted"
         room = count if self.kind == "inserted" else count - 1
         self.place = (*first[:-1], draw(st.integers(0, max(room, 0))))
         self.pick = draw(st.integers(0, 99))
-        self.is_refused = self.kind == "taken_out" and count == 1
+        in_split = len(first) > 1 and isinstance(edit.item_at(board, first[:-1]), Split)
+        self.is_refused = self.kind == "taken_out" and count == 1 and not in_split
 
     def both(self, text: str) -> tuple[Board, str]:
         forms: tuple[Board, str] = getattr(self, self.kind)(text)
@@ -90,7 +101,7 @@ class Change:
         taps = [{"tap": "new tap", "cable": role, "length": 2, "open": True} for role in roles]
         choices = [*BOXES, *cables, *taps]
         keys = dict(choices[self.pick % len(choices)])
-        for key in ("stage", "loop", "tap"):
+        for key in ("stage", "loop", "tap", "split"):
             if key in keys:
                 keys[key] = f"{keys[key]} {self.number}"
         for inner in keys.get("inside", []):
@@ -107,6 +118,8 @@ class Change:
         keys: Keys = {"wiring_capacitance": "31 pF ± 10 %"}
         if isinstance(item, Cable | Tap):
             keys = {"length": "7 ft", "cable": list(self.board.cables)[-1]}
+        elif isinstance(item, Split):
+            keys = {"split": f"renamed {self.number}"}
         elif self.pick % 2 or "wiring_capacitance" in idle(type(item), vars(item), {}):
             keys = {item.key: f"renamed {self.number}"}
         values, tolerances = values_of(item, keys)
@@ -141,10 +154,67 @@ def test_edits_at_random_agree_with_the_edited_file_read_anew(
         made, text = change.both(text)
         read = parse_board(text)
         assert replace(made, warnings=()) == replace(read, warnings=())
-        assert made.chain == read.chain
         assert made.switches() == read.switches()
-        assert [gap.place for gap in gaps(made)] == [gap.place for gap in gaps(read)]
+        assert made.ends == read.ends
+        for at in made.ends:
+            one, other = made.heard_at(at), read.heard_at(at)
+            assert one.chain == other.chain
+            assert one.end == other.end
+            assert [gap.place for gap in gaps(one)] == [gap.place for gap in gaps(other)]
         board = made
+
+
+SPLIT = """
+[instrument]
+[destination]
+[cables.a]
+capacitance = "100 pF/m"
+[[chain]]
+cable = "a"
+length = 1
+[[chain]]
+# The way to the other amp.
+split = "wet"
+[[chain.inside]]
+stage = "echo"
+part = "pedal-true-bypass"
+[chain.destination] # at the back of the stage
+input_resistance = "1M"
+[[chain]]
+stage = "drive"
+part = "pedal-true-bypass"
+[scenes]
+both = ["echo", "drive"]
+"""
+
+
+def test_a_split_goes_with_all_that_is_in_it() -> None:
+    board = parse_board(SPLIT)
+    alone = parse_board(edit_file.taken_out(SPLIT, (1,)))
+    assert alone == edit.taken_out(board, (1,))
+    assert (alone.ends, alone.scenes) == (("",), {"both": ("drive",)})
+
+
+@pytest.mark.parametrize("keys", BOXES, ids=lambda keys: next(iter(keys)))
+def test_a_split_may_be_emptied_and_filled_again(keys: Keys) -> None:
+    text = edit_file.taken_out(SPLIT, (1, 0))
+    board = parse_board(text)
+    assert board == edit.taken_out(parse_board(SPLIT), (1, 0))
+    assert board.scenes == {"both": ("drive",)}
+    filled = edit_file.inserted(text, (1, 0), dict(keys))
+    assert parse_board(filled) == edit.inserted(board, (1, 0), item_of(board, dict(keys)))
+    assert "# The way to the other amp." in filled
+    assert "# at the back of the stage" in filled
+
+
+@pytest.mark.parametrize(("name", "renamed"), [("", "dry"), ("wet", "dry"), ("my amp", "my amp")])
+def test_an_end_that_has_no_name_of_its_own_goes_by_its_split(name: str, renamed: str) -> None:
+    own = f'name = "{name}"\n' * bool(name)
+    text = SPLIT.replace('input_resistance = "1M"\n', f'input_resistance = "1M"\n{own}')
+    keys = {"split": "dry"}
+    made = edit.with_values(parse_board(text), (1,), keys, {})
+    assert made == parse_board(edit_file.with_values(text, (1,), keys))
+    assert made.heard_at("dry").end.name == renamed
 
 
 def test_a_cable_that_is_changed_leaves_the_gaps_where_they_are() -> None:

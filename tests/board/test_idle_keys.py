@@ -28,6 +28,7 @@ from sigsim.items.fields import specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.loop import Loop
 from sigsim.items.needs import needs
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.states.response import response
 
@@ -140,6 +141,11 @@ TAP: Table = {
     "input_capacitance": 100e-12,
     "input_series_resistance": 68e3,
 }
+SPLIT: Table = {
+    "split": "box",
+    "inside": [{"stage": "inner", "input_resistance": 1e6, "output_resistance": 100.0}],
+    "destination": {"input_resistance": 1e6},
+}
 
 
 def board(instrument: Table | None = None, item: Table | None = None) -> Table:
@@ -215,6 +221,7 @@ HEARD: dict[type, tuple[Find, list[Table]]] = {
         [board({"type": "active", "output_resistance": 9e3, "output_capacitor": 1e-7})],
     ),
     Destination: (lambda table: table["destination"], [board()]),
+    Split: (_item, [board(item=SPLIT)]),
     CableSpec: (_cable, [board()]),
     Cable: (lambda table: table["wiring"], [board()]),
     STAGE_KINDS["active"]: (_item, [board(item=MECHANICAL), board(item=BUFFERED)]),
@@ -349,6 +356,23 @@ def has_effect(table: Table, find: Find, item: type, key: str, folder: Path) -> 
     before = outputs(to_toml(table), folder / "before")
     after = outputs(to_toml(changed), folder / "after")
     return any(not np.array_equal(a, b) for a, b in zip(before, after, strict=True))
+
+
+@pytest.mark.parametrize("key", specs(Destination))
+@pytest.mark.parametrize("at", ["", "box"])
+def test_every_key_of_a_splits_end_has_an_effect(key: str, at: str) -> None:
+    """Its name where it is heard; what it loads with everywhere."""
+    table = board(item=SPLIT)
+    end: Table = table["chain"][1]["destination"]
+    end.update({"name": "desk", "input_resistance": 300e3, "input_capacitance": 200e-12})
+    before = parse_board(to_toml(table)).heard_at(at)
+    end[key] = other(Destination, key, end[key])
+    after = parse_board(to_toml(table)).heard_at(at)
+    if key == "name":
+        assert (before.end.name, after.end.name) == ("desk", "renamed" if at else "desk")
+        return
+    one, two = (response(made, (), FREQUENCY).H for made in (before, after))
+    assert not np.any(one == two)
 
 
 def idle_cases() -> Iterator[tuple[type, Table, Context]]:

@@ -29,6 +29,7 @@ from sigsim.items.destination import Destination
 from sigsim.items.fields import specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.quantities import KINDS
 from sigsim.units import parse
@@ -90,6 +91,19 @@ input_resistance = "1 MΩ"
 output_resistance = 330
 bypass = "buffered"
 
+[[chain]]
+split = "second amp"
+[chain.destination]
+part = "valve-amplifier-input"
+name = "loud one"
+[[chain.inside]]
+stage = "reverb"
+part = "pedal-true-bypass"
+
+[[chain]]
+split = "nothing yet"
+destination = {}
+
 [scenes]
 clean = []
 solo = ["fuzz", "colour"]
@@ -117,7 +131,16 @@ BROKEN = {
     "missing key": ("output_resistance = 330\n", ""),
     "missing length": ('length = "1 m"\n', ""),
     "two things at once": ('tap = "tuner"', 'tap = "tuner"\nstage = "tuner"'),
-    "nothing inside a loop": (WHOLE[WHOLE.index("[[chain.inside]]") : WHOLE.index("[scenes]")], ""),
+    "nothing inside a loop": (
+        WHOLE[WHOLE.index("[[chain.inside]]") : WHOLE.index('[[chain]]\nsplit = "second')],
+        "",
+    ),
+    "split without a destination": ("destination = {}\n", ""),
+    "split that can be on": ("destination = {}", "destination = {}\nalways_on = true"),
+    "unknown key of an end": ("destination = {}", "destination = { resistance = 1 }"),
+    "part of another table at an end": ('"valve-amplifier-input"', '"cable-low"'),
+    "an end that is no table": ("destination = {}", 'destination = "amp"'),
+    "a destination in a loop": ('loop = "colour"', 'loop = "colour"\ndestination = {}'),
     "open end with something in it": ("open = true", 'open = true\ninput_resistance = "1 MΩ"'),
     "scene that is no list": ("clean = []", 'clean = "fuzz"'),
     "empty name": ('stage = "fuzz"', 'stage = " "'),
@@ -134,6 +157,7 @@ TABLES = {
     Cable: DEFS["laid-cable"],
     Pickup: DEFS["pickup"],
     Loop: DEFS["loop"],
+    Split: DEFS["split"],
     Tap: DEFS["tap"],
     Destination: SCHEMA["$defs"]["destination"],
     **{cls: DEFS[f"{kind.replace(' ', '-')}-stage"] for kind, cls in STAGE_KINDS.items()},
@@ -141,7 +165,7 @@ TABLES = {
         zip(INSTRUMENT_TYPES.values(), SCHEMA["properties"]["instrument"]["oneOf"], strict=True)
     ),
 }
-MORE_KEYS = {"part", "kind", "type", "pickups", "inside", "cable", "length"}
+MORE_KEYS = {"part", "kind", "type", "pickups", "inside", "destination", "cable", "length"}
 
 
 def test_the_schema_itself_is_valid() -> None:

@@ -52,6 +52,22 @@ length = "6 m"
 {stages}"""
 
 
+def two_ways(main: int, split: int) -> str:
+    """Return a board of so many stages on its main way, and in a split half-way along it."""
+    ends, *stages = many_stages(main).split("[[chain]]\nstage")
+    _, *inside = many_stages(split).replace('"s', '"i').split("[[chain]]\nstage")
+    half = main // 2
+    return "".join(
+        (
+            ends,
+            *(f"[[chain]]\nstage{stage}" for stage in stages[:half]),
+            '[[chain]]\nsplit = "second"\ndestination = { part = "valve-amplifier-input" }\n',
+            *(f"[[chain.inside]]\nstage{stage}" for stage in inside),
+            *(f"[[chain]]\nstage{stage}" for stage in stages[half:]),
+        )
+    )
+
+
 def measures(reference: Reference) -> list[Measure]:
     at = [Measure(np.array([f]), reference) for f in metrics.LOSS_HZ]
     return [Measure(np.array([metrics.LEVEL_HZ]), None), *at, treble(Basis(reference))]

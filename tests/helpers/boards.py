@@ -262,33 +262,44 @@ FAR_END = st.one_of(
 )
 
 
+FAR_AMP = some({}, {"name": st.just('the "dry" amp')}).flatmap(
+    lambda named: DESTINATION.map(lambda keys: named | keys)
+)
+
+
 def _stage(kinds: list[st.SearchStrategy[Table]]) -> st.SearchStrategy[Table]:
     return st.one_of(kinds).map(lambda keys: {"stage": "", **keys})
 
 
 @st.composite
-def _items(draw: st.DrawFn, cables: list[str], depth: int, most: int) -> list[Table]:
-    """Draw a chain, or what is inside a loop; names are given later."""
+def _items(
+    draw: st.DrawFn, cables: list[str], depth: int, most: int, *, splits: bool
+) -> list[Table]:
+    """Draw a chain, or what is inside a loop or a split; names are given later."""
     cable = st.sampled_from(cables)
     laid = some({"cable": cable, "length": LENGTH}, {})
     branch = st.tuples(laid, FAR_END).map(lambda pair: {"tap": "", **pair[0], **pair[1]})
     kinds = [_stage([ACTIVE]), _stage([VOLUME_PEDAL, PAD, TRANSFORMER]), laid, branch]
     if depth < DEEPEST:
-        inside = _items(cables, depth + 1, 3).filter(lambda it: any("tap" not in i for i in it))
+        inside = _items(cables, depth + 1, 3, splits=splits)
+        inside = inside.filter(lambda it: any("tap" not in i for i in it))
         kinds += [some({"loop": st.just(""), "inside": inside}, REMAINS) for _ in range(2)]
+        if splits:
+            inside = st.just([]) | _items(cables, depth + 1, 3, splits=True)
+            kinds += [some({"split": st.just(""), "inside": inside, "destination": FAR_AMP}, {})]
     return [draw(st.one_of(kinds)) for _ in range(draw(st.integers(1, most)))]
 
 
 @st.composite
-def boards(draw: st.DrawFn) -> Table:
-    """Draw a complete board with every kind of item and key."""
+def boards(draw: st.DrawFn, *, splits: bool = True) -> Table:
+    """Draw a complete board with every kind of item and key; `splits` says whether with those."""
     cables = draw(st.dictionaries(st.sampled_from(CABLE_NAMES), CABLE, min_size=1, max_size=3))
     names = sorted(cables)
-    chain = draw(_items(names, 0, 8))
+    chain = draw(_items(names, 0, 8, splits=splits))
     if draw(st.booleans()):
         chain.insert(0, {"cable": draw(st.sampled_from(names)), "length": draw(LENGTH)})
     for number, item in enumerate(flat(chain), 1):
-        for key in ("stage", "loop", "tap"):
+        for key in ("stage", "loop", "tap", "split"):
             if key in item:
                 item[key] = f"{WORDS[number % len(WORDS)]} {number}"
     board: Table = {
@@ -311,7 +322,7 @@ WORDS = ("fuzz", "Hallé", "swell", 'the "wet" one', "box.2", "low end")
 
 
 def flat(items: list[Table]) -> Iterator[Table]:
-    """Yield every item, loops before what is inside them."""
+    """Yield every item, loops and splits before what is inside them."""
     for item in items:
         yield item
         yield from flat(item.get("inside", []))
@@ -332,6 +343,11 @@ def switches(board: Table) -> list[str]:
     return [name for item in flat(board["chain"]) if (name := switch(item)) is not None]
 
 
+def ends(board: Table) -> list[str]:
+    """Return where one can listen: the end of the chain, empty, and that of each split."""
+    return ["", *(item["split"] for item in flat(board["chain"]) if "split" in item)]
+
+
 def states(board: Table) -> st.SearchStrategy[frozenset[str]]:
     """Draw a state of a board: the names of what is on."""
     names = switches(board)
@@ -343,9 +359,9 @@ def states(board: Table) -> st.SearchStrategy[frozenset[str]]:
 
 
 @st.composite
-def boards_in_a_state(draw: st.DrawFn) -> tuple[Table, frozenset[str], str]:
+def boards_in_a_state(draw: st.DrawFn, *, splits: bool = True) -> tuple[Table, frozenset[str], str]:
     """Draw a board, a state of it, and the text of its file."""
-    board = draw(boards())
+    board = draw(boards(splits=splits))
     return board, draw(states(board)), to_toml(board, draw(st.integers(0, 999)))
 
 
@@ -419,14 +435,21 @@ def _value(key: str, value: object, place: str, spelling: random.Random) -> str:
 
 def _table(header: str, table: Mapping[str, Any], place: str, spelling: random.Random) -> list[str]:
     lines = ["", header]
+    below: list[str] = []
     for key, value in table.items():
-        if not (isinstance(value, list) and value and isinstance(value[0], dict)):
-            name = key if key.isidentifier() and key.isascii() else _text(key)
+        name = key if key.isidentifier() and key.isascii() else _text(key)
+        if isinstance(value, list) and value and isinstance(value[0], dict):
+            for entry in value:
+                below += _table(f"[[{place}.{key}]]", entry, f"{place}.{key}", spelling)
+        elif not isinstance(value, dict):
             lines.append(f"{name} = {_value(key, value, place, spelling)}")
-    for key in ("pickups", "inside"):
-        for entry in table.get(key, []):
-            lines += _table(f"[[{place}.{key}]]", entry, f"{place}.{key}", spelling)
-    return lines
+        elif spelling.random() < 0.5:
+            inline = (f"{k} = {_value(k, v, place, spelling)}" for k, v in value.items())
+            lines.append(f"{name} = {{ {', '.join(inline)} }}")
+        else:
+            own = _table(f"[{place}.{key}]", value, f"{place}.{key}", spelling)
+            below = below + own if spelling.random() < 0.5 else own + below
+    return lines + below
 
 
 def to_toml(board: Table, seed: int = 0) -> str:

@@ -36,7 +36,7 @@ VALUES: Final = (
 )  # fmt: skip
 KEYS: Final = (
     "input_resistance", "output_resistance", "input_capacitance", "input_capacitor", "gain",
-    "bypass",
+    "bypass", "split", "destination",
     "low_pass", "high_pass", "always_on", "needs_pickup", "kind", "part", "stage", "loop", "tap",
     "cable", "length", "open", "inside", "capacitance", "resistance", "inductance", "loss_tangent",
     "plug_capacitance", "volume", "tone", "volume_track", "tone_capacitor", "loss_resistance",
@@ -126,9 +126,21 @@ def _in_a_loop(board: Table, draw: random.Random) -> None:
             chain[place] = {"loop": f"deep {depth}", "inside": [chain[place]]}
 
 
+def _in_a_split(board: Table, draw: random.Random) -> None:
+    """Put what is behind a place, or nothing, into a way of its own."""
+    lists = [t[k] for t in tables(board) for k in ("chain", "inside") if k in t]
+    chain = draw.choice(lists) if lists else None
+    if isinstance(chain, list):
+        place = draw.randrange(len(chain) + 1)
+        inside = chain[place : place + draw.randrange(3)]
+        end = draw.choice([{}, {"input_resistance": "1M"}, {"part": "instrument-input"}])
+        del chain[place : place + len(inside)]
+        chain.insert(place, {"split": f"way {place}", "inside": inside, "destination": end})
+
+
 def _renamed(board: Table, draw: random.Random) -> None:
     """Give something a name that is allowed, or one that is not, also where a scene has it."""
-    named = [(t, k) for t in tables(board) for k in ("stage", "loop", "tap") if k in t]
+    named = [(t, k) for t in tables(board) for k in ("stage", "loop", "tap", "split") if k in t]
     if not named:
         return
     table, key = draw.choice(named)
@@ -142,7 +154,7 @@ def _renamed(board: Table, draw: random.Random) -> None:
 
 MUTATIONS: Final[tuple[Callable[[Table, random.Random], None], ...]] = (
     _other_value, _other_quantity, _other_quantity, _scaled, _scaled, _other_key, _gone, _twice,
-    _in_a_loop, _renamed, _renamed,
+    _in_a_loop, _in_a_split, _renamed, _renamed,
 )  # fmt: skip
 
 

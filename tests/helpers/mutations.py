@@ -16,8 +16,10 @@ import numpy as np
 import pytest
 
 from sigsim import metrics
+from sigsim.board import model
 from sigsim.items import base, cable, controls, inputs, instrument, loop, passive_stage, stage
 from sigsim.items.destination import Destination
+from sigsim.items.split import Branch, Split
 from sigsim.items.tap import Tap
 from sigsim.physics import line, loss, noise, pot, source, weighting
 from sigsim.states import circuit
@@ -472,6 +474,54 @@ def _level(patch: Patch) -> None:
 def _centres(patch: Patch) -> None:
     original = metrics.third_octaves
     patch.setattr(metrics, "third_octaves", lambda low, high: original(low, high) / 2)
+
+
+@mutation("a split does not load the way that it leaves")
+def _split_without_load(patch: Patch) -> None:
+    patch.setattr(Branch, "shunt", lambda _, jw, *__: source.shunt(0.0 * jw))
+
+
+@mutation("the other way does not load the end of a split")
+def _other_way_without_load(patch: Patch) -> None:
+    original = model.way_to
+
+    def alone(items: Any, place: Any, end: Any) -> Any:
+        way = original(items, place, end)
+        return tuple(i for i in way if not (place and isinstance(i, Split)))
+
+    patch.setattr(model, "way_to", alone)
+
+
+@mutation("a split loads with what is behind its first isolator")
+def _split_without_end(patch: Patch) -> None:
+    original = Branch.load
+    patch.setattr(Branch, "load", lambda self, *given: original(replace(self, end=None), *given))
+
+
+@mutation("the end of a split is read by the other destination")
+def _wrong_destination(patch: Patch) -> None:
+    patch.setattr(model.Board, "end", property(lambda self: self.destination))
+
+
+@mutation("a reference has the other way as well")
+def _reference_with_splits(patch: Patch) -> None:
+    patch.setattr(Branch, "in_ideal", lambda *_: True)
+
+
+@mutation("current noise of a split left out")
+def _silent_split(patch: Patch) -> None:
+    patch.setattr(walked._Walk, "_out_of_branch", lambda *_: 0.0)
+
+
+@mutation("current noise of a split in a split left out")
+def _silent_inner_split(patch: Patch) -> None:
+    original = walked._Walk._first_isolators
+
+    def shallow(self: Any, item: Any, share: Any) -> Any:
+        run = tuple(met for met in item.run if not isinstance(met[0], Branch))
+        return original(self, replace(item, run=run), share)
+
+    patch.setattr(walked._Walk, "_first_isolators", shallow)
 
 
 @mutation("hand check without the winding")

@@ -6,6 +6,7 @@ which walks a source down the chain instead.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any, Literal, TypeAlias
 
@@ -23,55 +24,162 @@ def solve(
     on: frozenset[str],
     frequency: NDArray[np.float64],
     version: Version = "as built",
+    at: str = "",
 ) -> Complex:
-    """Return H [-] at the destination of a board in a state, or of one of its references."""
+    """Return H [-] of a board in a state, or of one of its references.
+
+    It is listened at the end of the chain, or at that of the split named `at`: silence where a loop
+    that is out has it inside.
+    """
+    net, ends = built(board, on, frequency, version, at)
+    return net.voltage(ends[at]) if at in ends else np.zeros_like(net.jw)
+
+
+def built(
+    board: Table,
+    on: frozenset[str],
+    frequency: NDArray[np.float64],
+    version: Version = "as built",
+    at: str = "",
+) -> tuple[Network, dict[str, int]]:
+    """Return the network of a board in a state, and the node of each end that is in it."""
     net = Network(frequency)
     here = _instrument(net, board["instrument"])
-    for item, is_on in _path(board, on, version):
-        here = _item(net, here, item, is_on, board["cables"])
-    return net.voltage(_load(net, here, board["destination"]))
+    if version == "as built":
+        ends: dict[str, int] = {}
+        here = _tree(net, here, board, board["chain"], on, ends, (False, False))
+        return net, {**ends, "": _end(net, here, board["destination"])}
+    for item in _reference(board, on, version, at):
+        here = _item(net, here, item, True, board["cables"])
+    return net, {at: _end(net, here, _destination(board, at))}
 
 
-def _path(board: Table, on: frozenset[str], version: Version) -> list[tuple[Table, bool]]:
-    """Return what the signal meets, each with whether it is on."""
-    first = next((item for item in board["chain"] if "tap" not in item), None)
-    lead = first if first is not None and _is_cable(first) else None
-    if version == "direct":
-        return [] if lead is None else [(lead, True)]
-    met = _meets(board["chain"], on, board.get("wiring"), inside=False)
-    if version in ("ideal", "bare"):
-        kept = lead if version == "ideal" else None
-        return [(i, is_on) for i, is_on in met if i is kept or ("stage" in i and is_on)]
-    return met
+def _tree(
+    net: Network,
+    here: int,
+    board: Table,
+    items: list[Table],
+    on: frozenset[str],
+    ends: dict[str, int],
+    bare: tuple[bool, bool],
+) -> int:
+    """Build items, all that branches off them too, and return the node behind them.
 
-
-def _meets(
-    items: list[Table], on: frozenset[str], wiring: Table | None, *, inside: bool
-) -> list[tuple[Table, bool]]:
-    met: list[tuple[Table, bool]] = []
-    for item in items if wiring is None else _with_wiring(items, wiring, inside=inside):
-        if "loop" in item and item["loop"] in on:
-            met += _meets(item["inside"], on, wiring, inside=True)
-        elif "stage" in item:
-            always = item.get("always_on", item.get("kind", "active") != "active")
-            met.append((item, always or item["stage"] in on))
+    Parameters
+    ----------
+    net, here : the network, and the node before them
+    board, items, on : the board, some of its items, and the names of what is on
+    ends : the node at the end of each split, filled in
+    bare : whether a stage or loop stands right before them, and right behind them
+    """
+    for item in _wired(items, board.get("wiring"), bare):
+        if "split" in item:
+            far = _tree(net, here, board, item["inside"], on, ends, (True, False))
+            ends[item["split"]] = _end(net, far, item["destination"])
+        elif "loop" in item and item["loop"] in on:
+            here = _tree(net, here, board, item["inside"], on, ends, (True, True))
         else:
-            met.append((item, "loop" not in item))
-    return met
+            here = _item(net, here, item, _is_on(item, on), board["cables"])
+    return here
 
 
-def _with_wiring(items: list[Table], wiring: Table, *, inside: bool) -> list[Table]:
-    """Fill every gap between neighbours in which no cable is named, and a loop's two ends."""
+def noise_density(
+    board: Table, on: frozenset[str], frequency: NDArray[np.float64], at: str
+) -> NDArray[np.float64]:
+    """Return the density [V²/Hz] at an end at 290 K; nothing where it is not in the circuit.
+
+    Of stages on other ways the current noise is counted, the voltage noise is not. The resistors of
+    a stage's own corners would be: the board has none.
+    """
+    net, ends = built(board, on, frequency)
+    if at not in ends:
+        return np.zeros(frequency.shape)
+    passive, inputs = net.noise(ends[at], 290.0)
+    total = np.real(passive)
+    heard = {id(item) for item, _ in _way(board["chain"], at)}
+    for item in _within(board["chain"]):
+        if "stage" in item and item["stage"] in inputs:
+            of_current, of_voltage = inputs[item["stage"]]
+            total += np.abs(of_current * item.get("input_noise_current", 0.0)) ** 2
+            en = item.get("input_noise_voltage", 0.0) if id(item) in heard else 0.0
+            total += np.abs(of_voltage * en) ** 2
+    return total
+
+
+def _end(net: Network, here: int, destination: Table) -> int:
+    return _load(net, here, destination)
+
+
+def _destination(board: Table, at: str) -> Table:
+    """Return the table of an end."""
+    if not at:
+        return dict(board["destination"])
+    (found,) = (item for item in _within(board["chain"]) if item.get("split") == at)
+    return dict(found["destination"])
+
+
+def _within(items: list[Table]) -> Iterator[Table]:
+    for item in items:
+        yield item
+        yield from _within(item.get("inside", []))
+
+
+def _is_on(item: Table, on: frozenset[str]) -> bool:
+    if "stage" in item:
+        always = item.get("always_on", item.get("kind", "active") != "active")
+        return bool(always or item["stage"] in on)
+    return "loop" not in item
+
+
+def _reference(board: Table, on: frozenset[str], version: Version, at: str) -> list[Table]:
+    """Return what is in a reference: the instrument's own lead, and the stages that are on."""
+    way = list(_way(board["chain"], at))
+    first = next((item for item, _ in way if "tap" not in item and "split" not in item), None)
+    lead = [first] if first is not None and _is_cable(first) else []
+    if version == "direct":
+        return lead
+    stages = [
+        item for item, loops in way if "stage" in item and _is_on(item, on) and on.issuperset(loops)
+    ]
+    return stages if version == "bare" else lead + stages
+
+
+def _way(
+    items: list[Table], at: str, loops: tuple[str, ...] = ()
+) -> Iterator[tuple[Table, tuple[str, ...]]]:
+    """Yield the items on the way to an end, a loop before what is in it, with the loops around."""
+    for item in items:
+        leads = bool(at) and any(i.get("split") == at for i in _within([item]))
+        if "split" in item:
+            if leads:
+                yield from _way(item["inside"], "" if item["split"] == at else at, loops)
+                return
+            continue
+        yield item, loops
+        if "loop" in item:
+            yield from _way(item["inside"], at if leads else "", (*loops, item["loop"]))
+        if leads:
+            return
+
+
+def _wired(items: list[Table], wiring: Table | None, bare: tuple[bool, bool]) -> list[Table]:
+    """Put the wiring into every gap between neighbours in which no cable is named.
+
+    Parameters
+    ----------
+    items : as listed
+    wiring : a piece of it, None for a direct connection
+    bare : whether a neighbour stands right before them, and right behind them
+    """
     neighbours = [n for n, item in enumerate(items) if "stage" in item or "loop" in item]
-    if not neighbours:
+    if wiring is None:
         return items
-    gaps = list(pairwise(neighbours))
-    if inside:
-        gaps = [(-1, neighbours[0]), *gaps, (neighbours[-1], len(items))]
-    bare = {end for start, end in gaps if not any(map(_is_cable, items[start + 1 : end]))}
+    before, behind = [-1] * bare[0], [len(items)] * bare[1]
+    gaps = pairwise([*before, *neighbours, *behind])
+    wanted = {end for start, end in gaps if not any(map(_is_cable, items[start + 1 : end]))}
     filled = []
     for n in range(len(items) + 1):
-        filled += [wiring] * (n in bare) + items[n : n + 1]
+        filled += [wiring] * (n in wanted) + items[n : n + 1]
     return filled
 
 
@@ -225,6 +333,8 @@ def _item(net: Network, here: int, item: Table, on: bool, cables: Table) -> int:
     if "loop" in item or (not on and kind != "active"):
         return _bypassed(net, here, item)
     if kind == "active":
+        if on or item.get("bypass", "true") == "buffered":
+            here = net.input(item["stage"], here)
         return _amplifies(net, here, item) if on else _off(net, here, item)
     if kind == "volume pedal":
         position, taper = item.get("position", 10.0), item.get("taper", "audio")

@@ -54,6 +54,42 @@ inductance = "0.3 µH/m"
 LEAD: Final = '[[chain]]\ncable = "lead"\nlength = "5 m"\n'
 
 
+# A split in a loop and one in that, each with its own way.
+SPLITS: Final = (
+    ENDS
+    + LEAD
+    + """
+[[chain]]
+loop = "l"
+[[chain.inside]]
+split = "wet"
+destination = { name = "wet amp", input_resistance = "500k", input_capacitance = "150p" }
+[[chain.inside.inside]]
+split = "tuner"
+destination = { input_resistance = "1M" }
+[[chain.inside.inside]]
+stage = "echo"
+input_resistance = "500k"
+output_resistance = "1k"
+input_noise_voltage = "20 nV/rtHz"
+input_noise_current = "1 pA/rtHz"
+contact_resistance = 0.1
+[[chain.inside.inside]]
+cable = "lead"
+length = "3 m"
+[[chain]]
+stage = "drive"
+input_resistance = "200k"
+output_resistance = "5k"
+gain = 6
+contact_resistance = 0.1
+[[chain]]
+cable = "lead"
+length = "4 m"
+"""
+)
+
+
 def board(text: str) -> Board:
     """Return a board of these ends and a chain."""
     return parse_board(ENDS + text)

@@ -28,7 +28,7 @@ def answer(case: dict[str, Any]) -> float:
     ------
     KeyError : a question that nobody here can put
     """
-    board = _read(case["board"])
+    board = _read(case["board"]).heard_at(case.get("at", ""))
     on = frozenset(case.get("on", ()))
     return ASKS[case["asks"]](board, on, case["inputs"].get("frequency_hz", metrics.LEVEL_HZ))
 

@@ -6,7 +6,7 @@ import dataclasses
 from typing import Any, get_args
 
 import numpy as np
-from helpers.boards import Table, boards_in_a_state
+from helpers.boards import Table, boards_in_a_state, ends
 from helpers.draws import one
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
@@ -51,9 +51,16 @@ def spread(item: Any, generator: np.random.Generator) -> Any:
 def test_all_draws_at_once_equal_one_board_per_draw(
     case: tuple[Table, frozenset[str], str], number: int
 ) -> None:
-    _, on, text = case
-    together: Board = spread(parse_board(text), np.random.default_rng(number))
-    boards = [one(together, draw) for draw in range(DRAWS)]
+    table, on, text = case
+    spread_out: Board = spread(parse_board(text), np.random.default_rng(number))
+    boards = [one(spread_out, draw) for draw in range(DRAWS)]
+    for at in ends(table):
+        alone = [board.heard_at(at) for board in boards]
+        assert_same_at_once(spread_out.heard_at(at), alone, on)
+
+
+def assert_same_at_once(together: Board, boards: list[Board], on: frozenset[str]) -> None:
+    """Compare a board of many draws with a board per draw."""
     assert response(together, on, FREQUENCY).H.shape == (DRAWS, FREQUENCY.size)
     # Vector and scalar code may round the last digit differently.
     for reference in get_args(Reference):

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 
 import numpy as np
-from helpers.boards import DEEPEST, Table, boards, boards_in_a_state, flat, states, switch
+from helpers.boards import DEEPEST, Table, boards, boards_in_a_state, ends, flat, states, switch
 from helpers.network import Complex
 from helpers.nodal import Version, solve
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
+from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.states.response import response
 
@@ -40,6 +42,12 @@ def test_board_and_references_agree_with_nodal_analysis(
 ) -> None:
     board, on, text = case
     parsed = parse_board(text)
+    for at in ends(board):
+        assert_all_agree(board, parsed.heard_at(at), on, at)
+
+
+def assert_all_agree(board: Table, parsed: Board, on: frozenset[str], at: str) -> None:
+    """Compare a board in a state, and its references, at one of its ends."""
     ideal = response(parsed, on, FREQUENCY, "ideal")
     direct = response(parsed, on, FREQUENCY, "direct")
     answers: dict[Version, Complex] = {
@@ -49,7 +57,7 @@ def test_board_and_references_agree_with_nodal_analysis(
         "bare": response(parsed, on, FREQUENCY, "bare").reference.H,
     }
     for version, ours in answers.items():
-        assert_agrees(ours, solve(board, on, FREQUENCY, version), version)
+        assert_agrees(ours, solve(board, on, FREQUENCY, version, at), f"{version} at {at!r}")
     assert np.array_equal(direct.H, ideal.H), "the choice of reference changed the board itself"
     if ideal.reference.H.all() and ideal.H.all():
         loss = 20 * np.log10(np.abs(ideal.reference.H) / np.abs(ideal.H))
@@ -65,9 +73,10 @@ def test_ideal_and_direct_are_the_same_with_everything_off(
     board, _, text = case
     if any("stage" in item and switch(item) is None for item in flat(board["chain"])):
         return  # something is always on
-    parsed = parse_board(text)
-    ideal = response(parsed, (), FREQUENCY, "ideal").reference.H
-    assert np.array_equal(ideal, response(parsed, (), FREQUENCY, "direct").reference.H)
+    for at in ends(board):
+        parsed = parse_board(text).heard_at(at)
+        ideal = response(parsed, (), FREQUENCY, "ideal").reference.H
+        assert np.array_equal(ideal, response(parsed, (), FREQUENCY, "direct").reference.H)
 
 
 def _features(board: Table, on: frozenset[str]) -> set[str]:
@@ -96,10 +105,20 @@ def _features(board: Table, on: frozenset[str]) -> set[str]:
         found |= {"turned down"} if item.get("position") == 0 else set()
     found |= {"turned down"} if board["instrument"].get("volume") == 0 else set()
     found.add(f"depth {_depth(board['chain'])}")
+    found |= {f"split in a {key}" for key in _around(board["chain"])}
     return found
 
 
-WHAT = ("loop", "tap", "cable")
+def _around(items: list[Table], around: str = "chain") -> Iterator[str]:
+    """Yield for every split what it is in."""
+    for item in items:
+        if "split" in item:
+            yield around
+        kind = next((key for key in ("loop", "split") if key in item), "")
+        yield from _around(item.get("inside", []), kind)
+
+
+WHAT = ("loop", "split", "tap", "cable")
 
 
 def _depth(items: list[Table]) -> int:
@@ -117,6 +136,7 @@ WANTED = {
     *("instrument loss_resistance", "instrument output_capacitor", "instrument volume_track"),
     *("destination input_resistance", "destination input_capacitance", "cable loss_tangent"),
     *("cable plug_capacitance", "cable without capacitance", "cable without resistance"),
+    *("split in a chain", "split in a loop", "split in a split"),
     *(f"depth {n}" for n in range(DEEPEST + 1)),
 }
 

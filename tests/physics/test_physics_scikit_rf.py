@@ -14,6 +14,8 @@ from helpers.boards import (
     STOPPER,
     VOLUME_PEDAL,
     Table,
+    ends,
+    flat,
     si,
     some,
     stopped,
@@ -64,23 +66,26 @@ STAGE = st.fixed_dictionaries(
 ).map(stopped)
 LAID = st.fixed_dictionaries({"cable": st.sampled_from(["lead", "patch"]), "length": LENGTH})
 TAP = st.tuples(LAID, st.one_of(st.just({"open": True}), LOAD)).map(lambda p: p[0] | p[1])
-ITEMS = st.one_of(
+PLAIN = st.one_of(
     LAID,
     STAGE,
     TAP.map(lambda keys: {"tap": "branch"} | keys),
     *(kind.map(lambda keys: {"stage": ""} | keys) for kind in (PAD, VOLUME_PEDAL)),
 )
+SPLIT = st.fixed_dictionaries(
+    {"split": st.just(""), "inside": st.lists(PLAIN, max_size=3), "destination": LOAD}
+)
+ITEMS = st.one_of(PLAIN, PLAIN, SPLIT)
 
 
 @st.composite
 def passive_boards(draw: st.DrawFn) -> Table:
     """Draw a board without power: one coil, two kinds of cable, everything that is not a buffer."""
     chain = draw(st.lists(ITEMS, min_size=2, max_size=8))
-    for number, item in enumerate(chain):
-        if "stage" in item:
-            item["stage"] = f"stage {number}"
-        if "tap" in item:
-            item["tap"] = f"branch {number}"
+    for number, item in enumerate(flat(chain)):
+        for key in ("stage", "tap", "split"):
+            if key in item:
+                item[key] = f"{key} {number}"
         if item.get("length") == 0:
             item["length"] = 1.0  # scikit-rf's line of no length loses digits of its own
     return {
@@ -100,17 +105,33 @@ class Bench:
         self.media = {name: _media(table) for name, table in cables.items()}
         self.parts = _media({})
 
-    def board(self, board: Table) -> Any:
-        """Return the whole board, source impedance to load, as one network."""
+    def board(self, board: Table, at: str) -> Any:
+        """Return the way to one end, source impedance to load, as one network."""
         coil = board["instrument"]
         whole = self.parts.resistor(coil["resistance"]) ** self.parts.inductor(coil["inductance"])
         whole = whole ** self.parts.shunt_capacitor(coil.get("capacitance", 0.0))
-        for item in board["chain"]:
+        for number, item in enumerate(board["chain"]):
+            if at and item.get("split") == at:
+                others = self.way(board["chain"][number + 1 :], board["destination"])
+                return whole ** self.parts.shunt(others) ** self.to(item)
             whole = whole ** self.item(item)
         return whole ** self.load(board["destination"])
 
+    def to(self, split: Table) -> Any:
+        """Return the way through a split to its end."""
+        whole = self.load(split["destination"])
+        for item in reversed(split["inside"]):
+            whole = self.item(item) ** whole
+        return whole
+
+    def way(self, items: list[Table], destination: Table) -> Any:
+        """Return a whole way as a one-port, seen from its beginning."""
+        return self.to({"inside": items, "destination": destination}) ** self.parts.open()
+
     def item(self, item: Table) -> Any:
         """Return one item of the chain, everything that has a switch off."""
+        if "split" in item:
+            return self.parts.shunt(self.way(item["inside"], item["destination"]))
         if "tap" in item:
             return self.parts.shunt(self.cable(item) ** self.load(item) ** self.parts.open())
         if "cable" in item:
@@ -171,15 +192,19 @@ def _below_wiper(item: Table) -> float:
 @seed(3)
 @given(passive_boards(), st.integers(0, 99))
 def test_passive_board_agrees_with_scikit_rf(board: Table, spelling: int) -> None:
-    ours = response(parse_board(to_toml(board, spelling)), (), FREQUENCY).H
-    pedals = [item for item in board["chain"] if item.get("always_on", True)]
-    if any(item.get("position") == 0 for item in pedals):
-        assert not ours.any()  # a pedal turned down: a chain matrix has no number for that
-        return
-    theirs = 1 / Bench(board["cables"]).board(board).a[:, 0, 0]
-    ratio = ours / theirs
-    np.testing.assert_allclose(20 * np.log10(np.abs(ratio)), 0, atol=DECIBELS)
-    np.testing.assert_allclose(np.degrees(np.angle(ratio)), 0, atol=DEGREES)
+    made = parse_board(to_toml(board, spelling))
+    pedals = [item for item in flat(board["chain"]) if item.get("always_on", True)]
+    for at in ends(board):
+        ours = response(made.heard_at(at), (), FREQUENCY).H
+        down = [item for item in pedals if item.get("position") == 0]
+        if down:  # a chain matrix has no number for that
+            if not at and any(item in board["chain"] for item in down):
+                assert not ours.any()
+            continue
+        theirs = 1 / Bench(board["cables"]).board(board, at).a[:, 0, 0]
+        ratio = ours / theirs
+        np.testing.assert_allclose(20 * np.log10(np.abs(ratio)), 0, atol=DECIBELS)
+        np.testing.assert_allclose(np.degrees(np.angle(ratio)), 0, atol=DEGREES)
 
 
 @settings(max_examples=100)

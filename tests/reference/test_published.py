@@ -68,6 +68,7 @@ def test_the_command_line_prints_the_same(file: str, case: Case, tmp_path: Path)
     board = tmp_path / "board.toml"
     board.write_text(case["board"], encoding="utf-8")
     state = ["--on", ",".join(case["on"])] if "on" in case else ["--all-off"]
+    state += ["--at", case["at"]] if "at" in case else []
     asks = case["asks"]
     if asks in COLUMNS:
         f = case["inputs"]["frequency_hz"]

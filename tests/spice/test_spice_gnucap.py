@@ -14,9 +14,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from helpers.program import EXAMPLES
+from helpers.simulator import SPLITS
 
 from sigsim.board.edit import each_cable
-from sigsim.board.reader import read_board
+from sigsim.board.model import Board
+from sigsim.board.reader import parse_board, read_board
+from sigsim.board.state import State
 from sigsim.items.cable import Cable
 from sigsim.spice.compare import apart, without_loss_tangents
 from sigsim.spice.emit_line import LineStyle
@@ -70,10 +73,20 @@ def test_gnucap_agrees(path: Path, version: str, tmp_path: Path) -> None:
     board = without_loss_tangents(read_board(path))
     if version != "as it is":
         board = each_cable(board, without_inductance)
-    decibels, degrees = TOLERANCES[version]
     for state in board.named_states():
-        f, H = solve(netlist(board, state, style=LineStyle("sections", 20)).text, tmp_path)
-        assert f.size > 90
-        db, deg, at = apart(Circuit(board, f).response(state.on), H, f)
-        assert db < decibels, at
-        assert deg < degrees
+        assert_agrees(board, state, TOLERANCES[version], tmp_path)
+
+
+def assert_agrees(board: Board, state: State, tolerances: tuple[float, float], at: Path) -> None:
+    f, H = solve(netlist(board, state, style=LineStyle("sections", 20)).text, at)
+    assert f.size > 90
+    db, deg, frequency = apart(Circuit(board, f).response(state.on), H, f)
+    assert db < tolerances[0], frequency
+    assert deg < tolerances[1]
+
+
+@pytest.mark.parametrize("at", ["", "wet", "tuner"])
+def test_gnucap_agrees_at_every_end_of_a_split(at: str, tmp_path: Path) -> None:
+    board = parse_board(SPLITS).heard_at(at)
+    for on in (["l"], ["l", "echo"], ["l", "drive"], ["l", "echo", "drive"]):
+        assert_agrees(board, board.state(on), TOLERANCES["as it is"], tmp_path)

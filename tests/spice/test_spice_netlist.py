@@ -6,7 +6,7 @@ import re
 
 import pytest
 from helpers.boards import Table, boards_in_a_state
-from helpers.simulator import LEAD, board
+from helpers.simulator import LEAD, SPLITS, board
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -114,6 +114,61 @@ def test_references() -> None:
     assert "direct reference" in direct
     ideal = netlist(made, made.state({"Coal Fuzz!"}), reference="ideal").text
     assert len([line for line in elements(ideal) if line[0] == "O"]) == 1
+
+
+def test_the_whole_tree_is_written_whichever_end_is_heard() -> None:
+    made = parse_board(SPLITS)
+    state = made.state({"l", "echo", "drive"})
+    texts = {at: netlist(made.heard_at(at), state).text for at in made.ends}
+    for text in texts.values():
+        names = {line.split()[0] for line in elements(text)}
+        # Loads of all three ends, and what is behind the isolators of both ways.
+        assert {"R04_input", "R07_input", "R10_input", "R05_output", "R08_output"} <= names
+    assert "That is amp; the other ends:" in texts[""]
+    assert "the voltage at wet amp is v(n07_wet_amp_in)." in texts[""]
+    # The tuner hangs right on the line.
+    assert "the voltage at tuner is v(n02_wet_in)." in texts[""]
+    assert "That is wet amp; the other ends:" in texts["wet"]
+    assert "the voltage at amp is v(n10_amp_in)." in texts["wet"]
+    assert "R07_input out 0" in texts["wet"]
+    assert "R10_input out 0" in texts[""]
+
+
+def test_an_end_in_a_loop_that_is_out_is_silent_and_the_rest_is_there() -> None:
+    made = parse_board(SPLITS)
+    text = netlist(made.heard_at("wet"), made.state({"drive"})).text
+    assert "The way to wet amp leads through a loop that is out." in text
+    assert "Vsilent out 0 DC 0" in text
+    assert "E03_gain" in text
+    assert "tuner is not in the circuit: the loop around it is out." in text
+    assert "Vsilent" not in netlist(made, made.state({"drive"})).text
+
+
+def test_a_reference_has_one_way() -> None:
+    made = parse_board(SPLITS)
+    state = made.state({"l", "echo", "drive"})
+    main, wet = (
+        "\n".join(elements(netlist(made.heard_at(at), state, reference="ideal").text))
+        for at in ("", "wet")
+    )
+    assert "drive" in main
+    assert "echo" not in main
+    assert "wet" not in main
+    assert "echo" in wet
+    assert "drive" not in wet
+    assert value(wet, "R03_input") == "500000.0"  # of the wet amp
+
+
+def test_voltage_noise_is_that_of_the_way_that_is_heard() -> None:
+    made = parse_board(SPLITS)
+    state = made.state({"l", "echo"})
+    main, wet = (netlist(made.heard_at(at), state, noise=True).text for at in ("", "wet"))
+    assert "Rin" not in main
+    for text in (main, wet):
+        assert any(line.startswith("F05_in") for line in elements(text))
+    assert not any(line.startswith("E05_en") for line in elements(main))
+    assert "Its voltage noise is left out" in main
+    assert any(line.startswith("E05_en") for line in elements(wet))
 
 
 def test_a_shorted_output_still_has_its_name() -> None:

@@ -88,7 +88,7 @@ def test_en_and_in() -> None:
 
 @settings(max_examples=60)
 @seed(31)
-@given(boards_in_a_state())
+@given(boards_in_a_state(splits=False))
 def test_random_boards(case: tuple[Table, frozenset[str], str]) -> None:
     _, on, text = case
     made = parse_board(text)

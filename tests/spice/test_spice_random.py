@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from helpers.boards import Table, boards_in_a_state
+from helpers.boards import Table, boards_in_a_state, ends
 from helpers.simulator import BOARDS, DECIBELS, DEGREES, NEEDS_NGSPICE, ngspice
 from hypothesis import given, seed, settings
 
@@ -27,18 +27,20 @@ def assert_agrees(
 @seed(11)
 @given(boards_in_a_state())
 def test_netlist_agrees(case: tuple[Table, frozenset[str], str]) -> None:
-    _, on, text = case
-    assert_agrees(parse_board(text), on, None)
+    table, on, text = case
+    for at in ends(table):
+        assert_agrees(parse_board(text).heard_at(at), on, None)
 
 
 @settings(max_examples=max(BOARDS // 8, 30))
 @seed(12)
 @given(boards_in_a_state())
 def test_references_agree(case: tuple[Table, frozenset[str], str]) -> None:
-    _, on, text = case
-    board = parse_board(text)
-    assert_agrees(board, on, "ideal")
-    assert_agrees(board, on, "direct")
+    table, on, text = case
+    for at in ends(table):
+        board = parse_board(text).heard_at(at)
+        assert_agrees(board, on, "ideal")
+        assert_agrees(board, on, "direct")
 
 
 # 60 sections of the longest and slowest cable drawn, |γl| = 0.6 at 40 kHz, are off by

@@ -53,7 +53,7 @@ def quoted(text: str) -> str:
 def text_with(name: str) -> str:
     """Return a board on which everything that can have a name has this one."""
     n = quoted(name[:9_990])
-    stage, loop, tap = (quoted(name[:9_990] + end) for end in ("1", "2", "3"))
+    stage, loop, tap, split = (quoted(name[:9_990] + end) for end in ("1", "2", "3", "4"))
     return f"""
 title = {n}
 [instrument]
@@ -71,6 +71,12 @@ tap = {tap}
 cable = {n}
 length = 1
 open = true
+[[chain]]
+split = {split}
+destination = {{ name = {n}, input_resistance = "1M" }}
+[[chain.inside]]
+cable = {n}
+length = 1
 [[chain]]
 loop = {loop}
 [[chain.inside]]
@@ -90,7 +96,7 @@ loss_tangent = 0.01
 
 def board_with(name: str) -> Board:
     """Return that board with a name no file may have: the netlist has a guard of its own."""
-    names = {f"plain{end}": f"{name[:9_990]}{end}" for end in ("", "1", "2", "3")}
+    names = {f"plain{end}": f"{name[:9_990]}{end}" for end in ("", "1", "2", "3", "4")}
     made: Board = renamed(parse_board(text_with("plain")), names)
     return made
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import get_args
 
 import numpy as np
 import pytest
-from helpers.all_states import every_state, many_stages, measures, rows
-from helpers.boards import Table, boards, switches, to_toml
+from helpers.all_states import every_state, many_stages, measures, rows, two_ways
+from helpers.boards import Table, boards, ends, switches, to_toml
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -66,8 +67,8 @@ def assert_every_state_is_right(board: Board, reference: Reference) -> None:
 def test_random_boards_of_all_kinds(table: Table) -> None:
     assume(0 < len(switches(table)) <= MOST_SWITCHES)
     board = parse_board(to_toml(table))
-    for reference in get_args(Reference):
-        assert_every_state_is_right(board, reference)
+    for at, reference in itertools.product(ends(table), get_args(Reference)):
+        assert_every_state_is_right(board.heard_at(at), reference)
 
 
 def test_a_coil_almost_without_loss() -> None:
@@ -114,6 +115,38 @@ def test_many_passive_switches_are_split(monkeypatch: pytest.MonkeyPatch) -> Non
     loop = '[[chain]]\nloop = "l"\n[[chain.inside]]\nstage = "i"\npart = "pedal-true-bypass"\n'
     text = many_stages(1) + "".join(PASSIVE.format(i=i) for i in range(1, 6)) + loop
     assert_every_state_is_right(parse_board(text), "ideal")
+
+
+@pytest.mark.parametrize("at", ["", "second", "third"])
+def test_many_states_of_a_split_are_split(at: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is held both ways may be in a split, and in a loop only where that is in."""
+    monkeypatch.setattr(every, "_MOST_RUNS", 12)
+    text = (
+        two_ways(3, 3)
+        + """
+[[chain]]
+loop = "l"
+[[chain.inside]]
+stage = "q"
+part = "pad-passive"
+always_on = false
+[[chain.inside]]
+split = "third"
+destination = {}
+[[chain.inside.inside]]
+stage = "x"
+part = "pedal-true-bypass"
+[[chain.inside.inside]]
+stage = "y"
+part = "pad-passive"
+always_on = false
+[[chain]]
+stage = "p"
+part = "pad-passive"
+always_on = false
+"""
+    )
+    assert_every_state_is_right(parse_board(text).heard_at(at), "ideal")
 
 
 def test_things_held_on_or_off() -> None:

@@ -8,8 +8,8 @@ from typing import get_args
 
 import numpy as np
 import pytest
-from helpers.all_states import every_loss, every_state, many_stages
-from helpers.boards import Table, boards, switches, to_toml
+from helpers.all_states import every_loss, many_stages, two_ways
+from helpers.boards import Table, boards, ends, switch, switches, to_toml
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -31,8 +31,9 @@ ROUNDING_DB = 1e-9
 @given(boards())
 def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
     assume(len(switches(table)) <= MOST_SWITCHES)
-    board = parse_board(to_toml(table))
-    for reference in get_args(Reference):
+    listened = parse_board(to_toml(table))
+    for at, reference in itertools.product(ends(table), get_args(Reference)):
+        board = listened.heard_at(at)
         losses = every_loss(board, reference)
         if not losses:
             assert math.isnan(worst(board, reference).value)
@@ -72,7 +73,19 @@ always_on = true
 def test_distinct_states_are_counted_not_assumed(table: Table) -> None:
     assume(len(switches(table)) <= MOST_SWITCHES)
     board = parse_board(to_toml(table))
-    assert distinct_states(board) == len(every_state(board))
+    for at in ends(table):
+        assert distinct_states(board.heard_at(at)) == len(different_by_hand(table["chain"]))
+
+
+def different_by_hand(items: list[Table]) -> set[frozenset[str]]:
+    """Return the sets of names that make different states: nothing inside a loop that is out."""
+    found = {frozenset[str]()}
+    for item in items:
+        inside = different_by_hand(item.get("inside", []))
+        name = switch(item)
+        own = {frozenset[str](), *(on | {name} for on in inside)} if name else inside
+        found = {one | other for one in found for other in own}
+    return found
 
 
 def test_forty_switches_take_one_walk() -> None:
@@ -86,6 +99,40 @@ def test_forty_switches_take_one_walk() -> None:
     for name in board.switches():
         other = Response(Solver(board), found.on ^ {name}, grid(points=2), "ideal")
         assert metrics.treble_loss(other) <= found.value + ROUNDING_DB
+
+
+@pytest.mark.parametrize("at", ["", "second"])
+@pytest.mark.parametrize(("main", "split"), [(4, 40), (40, 4), (32, 32)])
+def test_a_split_of_many_switches_takes_one_walk(main: int, split: int, at: str) -> None:
+    """What is behind its first isolator makes states and no difference."""
+    board = parse_board(two_ways(main, split)).heard_at(at)
+    assert len(board.switches()) == main + split
+    found = Ranking(board, treble(Basis()), 20).run()
+    assert all(state.exact for state in found)
+    assert len({state.on for state in found}) == 20
+    solver = Solver(board)
+    for state in found:
+        r = Response(solver, state.on, grid(points=2), "ideal")
+        assert metrics.treble_loss(r) == pytest.approx(state.value, abs=ROUNDING_DB)
+    for name in board.switches():
+        other = Response(solver, found[0].on ^ {name}, grid(points=2), "ideal")
+        assert metrics.treble_loss(other) <= found[0].value + ROUNDING_DB
+
+
+@settings(max_examples=60)
+@seed(13)
+@given(boards())
+def test_ranked_states_are_those_of_a_list_of_all(table: Table) -> None:
+    assume(0 < len(switches(table)) <= 6 and len(ends(table)) > 1)
+    for at in ends(table):
+        board = parse_board(to_toml(table)).heard_at(at)
+        losses = every_loss(board, "ideal")
+        found = [one for one in Ranking(board, treble(Basis()), 7).run() if one.value == one.value]
+        assert len(found) == len({one.on for one in found}) == min(7, len(losses))
+        best = sorted(losses.values(), reverse=True)[:7]
+        assert [one.value for one in found] == pytest.approx(best, abs=ROUNDING_DB)
+        for one in found:
+            assert losses[one.on] == pytest.approx(one.value, abs=ROUNDING_DB)
 
 
 def test_too_many_passive_switches_are_said_not_to_be_proven(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sigsim.board import edit
-from sigsim.board.ends import place_of_end
+from sigsim.board.ends import ends, place_of_end
 from sigsim.decide.pickup import has_pickup
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
@@ -63,11 +63,20 @@ def gaps_elsewhere(board: Board) -> tuple[Gap, ...]:
 def is_place(board: Board, gap: Gap) -> bool:
     """Return whether a box has its place in a gap.
 
-    Behind the last cable it has none: without a cable behind it nothing leads to the destination.
+    Behind the last cable it has none: without a cable behind it nothing leads to the destination,
+    nor to the end where one listens.
     """
     behind = edit.siblings(board, gap.place)[gap.index :]
     in_loop = len(gap.place) > 1 and isinstance(edit.item_at(board, gap.place[:-1]), Loop)
-    return in_loop or any(not isinstance(item, Tap | Split) for item in behind)
+    return in_loop or any(_goes_on(item, board.at) for item in behind)
+
+
+def _goes_on(item: Item, at: str) -> bool:
+    """Whether the signal has a way through an item; through a split to the end in it alone."""
+    if not isinstance(item, Split):
+        return not isinstance(item, Tap)
+    leads = item.split == at or any(split.split == at for split in ends(item.inside))
+    return leads and any(_goes_on(inner, at) for inner in item.inside)
 
 
 def _on_way(board: Board, gap: Gap) -> bool:

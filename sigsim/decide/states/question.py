@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.limits import MOST_WALKED, open_runs
+from sigsim.decide.limits import MOST_WALKED, listed_runs
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.distinct import distinct_states
@@ -48,7 +48,7 @@ class StatesQuestion:
 
     def listed(self) -> bool:
         """Whether few enough things vary, or make few enough states, to list every one."""
-        if open_runs(self.board, self.fixed) > MOST_WALKED:
+        if listed_runs(self.board, self.fixed) > MOST_WALKED:
             return False
         if len(self.varying()) <= MOST_SWITCHES:
             return True

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.limits import MOST_WALKED, RUNS, most, open_runs
+from sigsim.decide.limits import MOST_WALKED, RUNS, listed_runs, most
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
 from sigsim.decide.states.levels import levels
@@ -184,7 +184,7 @@ def listing(question: StatesQuestion) -> tuple[EveryState, Iterator[StateBlock]]
     ------
     SigsimError : too many things vary
     """
-    if (runs := open_runs(question.board, question.fixed)) > MOST_WALKED:
+    if (runs := listed_runs(question.board, question.fixed)) > MOST_WALKED:
         raise SigsimError(
             f"there are too many {RUNS} to list every state",
             found=f"{runs:,}",

@@ -9,6 +9,7 @@ from sigsim.decide.blame.report import LEAST_SHARED_DB, folded_blames, most_felt
 from sigsim.decide.folding import unfolded
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end
 from sigsim.show.folds import HINT, and_more, folded_note
 from sigsim.show.kinds import Named
 from sigsim.show.loss import asked, louder, state_values, what_is_on
@@ -150,6 +151,10 @@ def _answer(report: BlameReport) -> Iterator[str]:
 
 def sentence(report: BlameReport) -> str:
     """Return the first sentence: what costs the most, and how much."""
+    return at_end(report.board, _sentence(report))
+
+
+def _sentence(report: BlameReport) -> str:
     state = report.state
     worst = ", the worst of all combinations" if report.is_worst else ""
     where = f"With {what_is_on(state.state.on)}{worst}"

@@ -12,6 +12,7 @@ from sigsim.decide.pickup import has_pickup, powered_places, steady, wanting
 from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import cures, kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end
 from sigsim.show.folds import and_more
 from sigsim.show.kinds import BLANK
 from sigsim.show.places import place, places
@@ -46,6 +47,10 @@ _NO_ROOM: Final = "It needs a cable behind it: list that cable in the chain to s
 
 def sentence(report: BufferReport) -> str:
     """Return the answer in one sentence or two."""
+    return at_end(report.board, _sentence(report))
+
+
+def _sentence(report: BufferReport) -> str:
     what = "worst" if not report.views[0].name else "weighted"
     now = f"the {what} treble loss is {_loss(report.now)}"
     if not report.needed:
@@ -93,7 +98,7 @@ def _spares_load(report: BufferReport, what: str) -> str:
     also = f" and {decibel(level)} dB of level" if level >= LEVEL_SAID_DB else ""
     return (
         f"The {what} treble loss by the wiring is {_loss(report.now)}, and needs no buffer; but "
-        f"'{plain(report.board.destination.name, 30)}' itself loads the instrument: a buffer "
+        f"'{plain(report.board.end.name, 30)}' itself loads the instrument: a buffer "
         f"{where} gives {decibel(-report.own_cost)} dB of treble{also}."
         f"{'' if best is not None else f' {_NO_ROOM}'}"
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end, at_value
 from sigsim.show.loss import LOSSES, NUMBERS, lost_or_gained, louder
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, hertz, plain, signed
@@ -36,7 +37,8 @@ def as_json(heard: Listening) -> str:
     """Return what was heard as one JSON document; plain numbers in SI units, null for none."""
     recording, report, levels = heard.recording, heard.report, heard.levels
     values: dict[str, Any] = {
-        "board": heard.board,
+        "board": heard.board.name,
+        **at_value(heard.board),
         "state": heard.state.name,
         "on": list(heard.state.on),
         "recorded_through": heard.reference,
@@ -85,6 +87,10 @@ def document(heard: Listening) -> Document:
 
 def sentence(heard: Listening) -> str:
     """Return the first sentence: what this take loses, and how the chain is called."""
+    return at_end(heard.board, _sentence(heard))
+
+
+def _sentence(heard: Listening) -> str:
     take, state = plain(heard.recording.path.name, 30), plain(heard.state.title, 40)
     report, loss = heard.report, heard.loss_in_take
     if report.verdict == "silent":

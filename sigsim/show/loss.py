@@ -9,6 +9,7 @@ from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.folding import unfolded
 from sigsim.show import folds, kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end, at_value
 from sigsim.show.folds import HINT, joined
 from sigsim.show.hand_check import hand_check, hand_meaning
 from sigsim.show.kinds import Named
@@ -76,7 +77,8 @@ def as_json(report: LossReport) -> str:
 
 def asked(board: Board, basis: Basis) -> dict[str, Any]:
     """Return what was measured, and against what, as plain JSON values."""
-    return {"board": board.name, "reference": basis.reference, "band_hz": list(basis.band)}
+    measured = {"reference": basis.reference, "band_hz": list(basis.band)}
+    return {"board": board.name, **at_value(board), **measured}
 
 
 def state_values(state: StateReport) -> dict[str, Any]:
@@ -146,7 +148,8 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
 
 def headline(report: LossReport, *, with_worst: bool) -> str:
     """Return the first sentence, of the worst of all states or of those asked for."""
-    return sentence(report.worst if with_worst else report.heaviest, report.basis)
+    state = report.worst if with_worst else report.heaviest
+    return at_end(report.board, sentence(state, report.basis))
 
 
 def _hidden(state: StateReport) -> str:

@@ -11,6 +11,7 @@ from sigsim.decide.noise import WORDS, Totals, dbv
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
+from sigsim.show.ends import at_end, at_value
 from sigsim.show.folds import HINT, joined, merged_note
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, listed, plain
@@ -79,10 +80,14 @@ def document(
 
 def sentence(report: NoiseReport) -> str:
     """Return the first sentence: how loud it hisses at worst, and who makes the most of it."""
+    return at_end(report.board, _sentence(report))
+
+
+def _sentence(report: NoiseReport) -> str:
     state = report.noisiest
     noise = state.destination.a_weighted
     which = f"'{plain(state.state.title, 40)}'" if state.state.on else ALL_OFF_TITLE
-    destination = plain(report.board.destination.name, 30)
+    destination = plain(report.board.end.name, 30)
     if not noise > 0:
         return f"No noise at all reaches the {destination} with {which}: is a volume knob at 0?"
     loudest = state.shares[0]
@@ -152,6 +157,7 @@ def as_json(report: NoiseReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     values = {
         "board": report.board.name,
+        **at_value(report.board),
         "level_v": report.level,
         "temperature_k": report.temperature,
         "band_hz": list(AUDIBLE_HZ),

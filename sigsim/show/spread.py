@@ -10,6 +10,7 @@ from sigsim.decide.spread.influence import LEAST_ROWS, leading
 from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
+from sigsim.show.ends import at_end
 from sigsim.show.kinds import BLANK, Kind
 from sigsim.show.loss import asked, louder, what_is_on
 from sigsim.show.render.json import finite, json_document
@@ -94,6 +95,10 @@ def _different(report: SpreadReport) -> list[Titled]:
 
 def sentence(report: SpreadReport) -> str:
     """Return the first sentence: what boards like this lose in the state to tell of first."""
+    return at_end(report.question.board, _sentence(report))
+
+
+def _sentence(report: SpreadReport) -> str:
     state = report.told
     loss = state.loss
     where = what_is_on(state.state.on)

@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 @click.command("blame")
 @options.board_argument
+@at_option
 @options.one_state_options
 @click.option("--every", is_flag=True, help="A row for each thing, not only for what matters.")
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")

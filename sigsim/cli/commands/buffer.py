@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 from sigsim.errors import UnknownNameError
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 @click.command("buffer")
 @options.board_argument
+@at_option
 @options.setting("--count", type=click.IntRange(1, 3), default=1, help="How many buffers.")
 @options.setting(
     "--part", default="buffer-opamp", metavar="NAME", help="The buffer, a part of the library."

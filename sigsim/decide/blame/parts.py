@@ -64,7 +64,7 @@ def suspects(board: Board, on: On, reference: Reference) -> tuple[Suspect, ...]:
     """Return everything the signal meets in a state, in order, the destination last."""
     way = [part for met in path(board.chain, on) for part in _parts(met)]
     found = [_suspect(met, _place(board, way, number), reference) for number, met in enumerate(way)]
-    found.append(Suspect(board.destination.name, DESTINATION, True, None, None, True))
+    found.append(Suspect(board.end.name, DESTINATION, True, None, None, True))
     return _told_apart(found)
 
 
@@ -92,7 +92,7 @@ def _parts(met: Met) -> Iterator[Met]:
 def _place(board: Board, way: Sequence[Met], number: int) -> str:
     """Return between which two things a piece of cable lies."""
     before = next(_anchors(reversed(way[:number])), "instrument")
-    after = next(_anchors(way[number + 1 :]), board.destination.name)
+    after = next(_anchors(way[number + 1 :]), board.end.name)
     return f"{before} → {after}"
 
 

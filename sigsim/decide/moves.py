@@ -1,8 +1,8 @@
 """Every other place that a box could have on its board.
 
 Along its own level of the chain, boxes change their order: a cable that the chain names, and a tap
-behind one, stay where they are; a tap directly behind a box hangs on its output and travels with
-it. Into another level, a box is taken out here and put in there.
+or split behind one, stay where they are; a tap or split directly behind a box hangs on its output
+and travels with it. Into another level, a box is taken out here and put in there.
 """
 
 from __future__ import annotations
@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from sigsim.board import edit
-from sigsim.decide.buffer.gaps import Gap, gaps, gaps_elsewhere, is_place
+from sigsim.decide.buffer.gaps import Gap, gap_at, gaps, gaps_elsewhere, is_place
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
@@ -55,18 +56,26 @@ def along(board: Board, place: Place) -> Iterator[Move]:
 def elsewhere(board: Board, place: Place) -> Iterator[Move]:
     """Yield every place of a stage at another level: in the chain, or inside a loop.
 
-    None where it is the only thing in its loop, which would be left empty.
+    None where it is the only thing in its loop, which would be left empty, and none on another
+    way of a split: it would be heard at another end then.
     """
-    siblings = edit.siblings(board, place)
-    if len(siblings) < 2:
+    siblings, split = edit.siblings(board, place), _split_around(board, place)
+    in_loop = len(place) > 1 and isinstance(edit.item_at(board, place[:-1]), Loop)
+    if len(siblings) < 2 and (in_loop or len(place) == 1):
         return
     stage = siblings[place[-1]]
     rest = edit.taken_out(board, place)
     found = (*(gap for gap in gaps(rest) if is_place(rest, gap)), *gaps_elsewhere(rest))
     for gap in found:
-        if gap.place[:-1] != place[:-1]:
+        if gap.place[:-1] != place[:-1] and _split_around(rest, gap.place) == split:
             made = replace(edit.inserted(rest, gap.place, stage), scenes=board.scenes)
             yield Move(made, gap)
+
+
+def _split_around(board: Board, place: Place) -> str:
+    """Return the innermost split that a place is inside of, empty for none."""
+    groups = (edit.item_at(board, place[:depth]) for depth in range(len(place) - 1, 0, -1))
+    return next((group.label for group in groups if isinstance(group, Split)), "")
 
 
 def _parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]:
@@ -74,9 +83,9 @@ def _parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]
     boxes: list[list[Item]] = []
     slots: list[Item | None] = []
     for item in items:
-        if isinstance(item, Tap) and slots and slots[-1] is None:
+        if isinstance(item, Tap | Split) and slots and slots[-1] is None:
             boxes[-1].append(item)
-        elif isinstance(item, Cable | Tap):
+        elif isinstance(item, Cable | Tap | Split):
             slots.append(item)
         else:
             boxes.append([item])
@@ -88,16 +97,14 @@ def _with_siblings(board: Board, place: Place, items: Sequence[Item]) -> Board:
     if len(place) == 1:
         return replace(board, listed=tuple(items))
     above = place[:-1]
-    loop = cast(Loop, edit.siblings(board, above)[above[-1]])
-    return edit.replaced(board, above, replace(loop, inside=tuple(items)))
+    group = cast("Loop | Split", edit.item_at(board, above))
+    return edit.replaced(board, above, replace(group, inside=tuple(items)))
 
 
 def _gap(board: Board, place: Place) -> Gap:
     """Return between what a box stands."""
     items = edit.siblings(replace(board, listed=board.with_lead()), place)
-    index, loop = place[-1], ""
-    if len(place) > 1:
-        loop = edit.siblings(board, place[:-1])[place[-2]].label
+    index, at = place[-1], gap_at(board, place)
     after = items[index - 1] if index else None
     before = items[index + 1] if index + 1 < len(items) else None
-    return Gap(place, after, before, None, loop)
+    return Gap(place, after, before, None, at.loop, at.way)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -11,14 +11,18 @@ from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.purchases import Purchase, purchases
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.split import Branch, Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
-from sigsim.states.path import Segment, path, segments
+from sigsim.states.path import Segment, branch, path, segments
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.items.base import Item
+    from sigsim.items.destination import Destination
+    from sigsim.items.split import Meeting
+    from sigsim.physics.arrays import Value
 
     At: TypeAlias = Literal[
         "instrument",
@@ -30,6 +34,7 @@ if TYPE_CHECKING:
         "joint",
         "tap",
         "far end",
+        "split",
         "destination",
     ]
     Switched: TypeAlias = Literal["on", "off", "always", "hidden"]
@@ -42,7 +47,7 @@ class Point:
     Attributes
     ----------
     at : what it is: a loop has an input and an output outside, and a send and a return inside
-    name : of the stage, loop, tap or destination
+    name : of the stage, loop, tap, split or destination
     """
 
     at: At
@@ -89,8 +94,8 @@ class Run:
     ----------
     begin, end : what it lies between
     winding : capacitance of the pickup [F]
-    cables : of all cables with their plugs, taps included [F]
-    boxes : of the wiring in what is off, and of what is plugged into taps [F]
+    cables : of all cables with their plugs, those of taps and of other ways included [F]
+    boxes : of the wiring in what is off, and of what taps and other ways lead to [F]
     input : of the input at the end [F]
     """
 
@@ -114,11 +119,12 @@ class Sheet:
     Attributes
     ----------
     board : the board
-    connections : in the order of the chain, a loop's contents where the loop stands
+    connections : in the order of the chain, a loop's or split's contents where it stands
     runs : the passive runs with everything off
     purchases : by cable, in the order of the chain
     switches : for every stage and loop its position in every scene, scenes by name
     losses : what is lost with everything off and at worst
+    others : the same at the ends of the splits
     """
 
     board: Board
@@ -127,6 +133,7 @@ class Sheet:
     purchases: tuple[Purchase, ...]
     switches: dict[str, dict[str, Switched]]
     losses: LossReport
+    others: tuple[LossReport, ...] = ()
 
 
 def sheet(board: Board, spare: float = 0.1) -> Sheet:
@@ -138,27 +145,39 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
     spare : share of the length to add when buying, 0.1 for 10 %
     """
     refuse_beyond(board, "sheet")
+    main, *others = (board.heard_at(end) for end in board.ends)
+    board = main
     connections = tuple(_Wiring(board).connections())
     return Sheet(
         board,
         connections,
-        tuple(_run(board, segment) for segment in segments(path(board.chain, ()))),
+        tuple(_runs((main, *others))),
         tuple(purchases(board, spare)),
         _switches(board),
         loss_report(board, [board.state(())]),
+        tuple(loss_report(one, [one.state(())]) for one in others),
     )
+
+
+def _runs(heard: Sequence[Board]) -> Iterator[Run]:
+    """Yield what hangs on each source, once, whichever way one follows."""
+    seen: set[int | None] = set()
+    for board in heard:
+        for segment in segments(path(board.chain, ())):
+            begin = None if segment.begin is None else id(segment.begin.item)
+            if begin not in seen:
+                yield _run(board, segment)
+            seen.add(begin)
 
 
 def _run(board: Board, segment: Segment) -> Run:
     begin, end = segment.begin, segment.end
     winding = board.instrument.winding()[1] if begin is None else 0.0
-    items = [item for item, _ in segment.run]
-    laid = [item.cable if isinstance(item, Tap) else item for item in items]
-    cables = [cable.shunt_capacitance() for cable in laid if isinstance(cable, Cable)]
-    boxes = [tap.input_capacitance for tap in items if isinstance(tap, Tap)]
-    boxes += [i.shunt_capacitance(on) for i, on in segment.run if not isinstance(i, Cable | Tap)]
+    parts = list(_parts(segment.run))
+    cables = [value for is_cable, value in parts if is_cable]
+    boxes = [value for is_cable, value in parts if not is_cable]
     if end is None:
-        load, last = board.destination.input_capacitance, _destination(board)
+        load, last = board.end.input_capacitance, _destination(board.end)
     else:
         load, last = end.item.load_capacitance(end.on), Point("stage", end.item.label)
     return Run(
@@ -171,8 +190,22 @@ def _run(board: Board, segment: Segment) -> Run:
     )
 
 
-def _destination(board: Board) -> Point:
-    return Point("destination", board.destination.name)
+def _parts(run: Iterable[Meeting]) -> Iterator[tuple[bool, Value]]:
+    """Yield the capacitances [F] of a run, those of other ways too; whether each is a cable's."""
+    for item, on in run:
+        if isinstance(item, Branch):
+            yield from _parts(item.run)
+            inside = sum(one.shunt_capacitance(is_on) for one, is_on in item.run)
+            yield False, item.shunt_capacitance(on) - inside
+        elif isinstance(item, Tap):
+            yield True, item.cable.shunt_capacitance()
+            yield False, item.input_capacitance
+        else:
+            yield isinstance(item, Cable), item.shunt_capacitance(on)
+
+
+def _destination(end: Destination) -> Point:
+    return Point("destination", end.name)
 
 
 class _Wiring:
@@ -189,7 +222,7 @@ class _Wiring:
     def connections(self) -> Iterator[Connection]:
         """Yield all connections."""
         yield from self._through(self.board.chain)
-        yield self._connect(_destination(self.board))
+        yield self._connect(_destination(self.board.destination))
 
     def _through(self, items: Sequence[Item]) -> Iterator[Connection]:
         for item in items:
@@ -199,6 +232,8 @@ class _Wiring:
                 self.pending = item
             elif isinstance(item, Tap):
                 yield from self._tap(item)
+            elif isinstance(item, Split):
+                yield from self._split(item)
             elif isinstance(item, Loop):
                 yield from self._loop(item)
             else:
@@ -245,6 +280,18 @@ class _Wiring:
         self.so_far += scalar(tap.input_capacitance)
         yield self._connection(self.at, Point("far end", tap.tap), tap.cable, tap)
 
+    def _split(self, split: Split) -> Iterator[Connection]:
+        """A split stands like a tap; both of its ways begin there."""
+        yield self._connect(Point("split", split.split))
+        begin, so_far, pickup = self.at, self.so_far, self.pickup
+        yield from self._through(split.inside)
+        if not split.destination.open:
+            yield self._connect(_destination(split.destination))
+        elif self.pending is not None:
+            yield self._connect(Point("far end", split.split))
+        hangs = branch(split, ()).shunt_capacitance(True)
+        self.at, self.so_far, self.pickup = begin, so_far + scalar(hangs), pickup
+
     def _loop(self, loop: Loop) -> Iterator[Connection]:
         yield self._connect(Point("loop in", loop.loop))
         outside = self.so_far, self.pickup
@@ -263,7 +310,7 @@ def _switches(board: Board) -> dict[str, dict[str, Switched]]:
     return {
         item.label: {name: _position(item, on, board.heard(on)) for name, on in states.items()}
         for item in board.items()
-        if not isinstance(item, Cable | Tap)
+        if not isinstance(item, Cable | Tap | Split)
     }
 
 

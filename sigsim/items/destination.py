@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from sigsim.items.fields import Declared, quantity, text
 
 if TYPE_CHECKING:
@@ -20,6 +22,11 @@ class Destination(Declared):
         "resistance", "of its input (none = open)", None, above_zero=True, usually_kilohms=True
     )
     input_capacitance: Value = quantity("capacitance", "across its input", 0.0)
+
+    @property
+    def open(self) -> bool:
+        """Whether nothing is there."""
+        return self.input_resistance is None and not np.any(self.input_capacitance)
 
     def admittance(self, jw: ComplexArray) -> Impedance:
         """Return the input admittance [S] at jω [rad/s]."""

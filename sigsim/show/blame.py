@@ -31,6 +31,7 @@ GROUP_NAMES: Final = {
     "destination": "the amp",
     "buffers of stages that are off": "buffers of pedals that are off",
     "taps": "all side cables",
+    "splits": "all other ways",
     "passive stages that are on": "passive boxes that are on",
     "instrument's lead": "the instrument's lead",
 }
@@ -41,6 +42,7 @@ _KINDS: Final = {
     "loading by inputs": "inputs",
     "buffers of stages that are off": "buffers of boxes that are off",
     "taps": "side cables",
+    "splits": "other ways",
     "passive stages that are on": "passive boxes that are on",
 }
 

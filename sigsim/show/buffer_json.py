@@ -58,7 +58,7 @@ def as_json(
             for rank, (placement, hiss) in enumerate(zip(report.placements, known, strict=True), 1)
         ],
         "inside_loops": [
-            {"loop": p.gaps[0].loop} | _placement(report, rank, number, p)
+            {"loop": p.gaps[0].loop, "way": p.gaps[0].way} | _placement(report, rank, number, p)
             for rank, (number, p) in enumerate(enumerate(report.inside, first_inside), 1)
         ],
         "refused": [

@@ -105,6 +105,8 @@ def _named(share: Share) -> str:
     kind, name = share.who
     if kind == "instrument":
         return "the " + name
+    if kind == "split":
+        return f"the split '{plain(name, 30)}'"
     return name if kind == "cables" else f"'{plain(name, 30)}'"
 
 
@@ -140,9 +142,14 @@ def _shares(folds: Sequence[Fold[StateNoise]]) -> Table:
     for fold in folds:
         state, name = fold.first, joined(fold)
         rows.append(Group(plain(name.name, 60) + name.after))
-        rows += [(plain(share.who.name, 58), share.flat, share.a_weighted) for share in state.told]
+        rows += [(_row_name(share), share.flat, share.a_weighted) for share in state.told]
         rows += [("the rest", *state.rest)] if state.rest else []
     return Table("Who makes it: parts of the noise power at the amp in %", _SHARES, rows)
+
+
+def _row_name(share: Share) -> str:
+    kind, name = share.who
+    return f"split '{plain(name, 50)}'" if kind == "split" else plain(name, 58)
 
 
 def _explanation(report: NoiseReport) -> tuple[str, ...]:

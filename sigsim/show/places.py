@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 def place(gap: Gap) -> str:
     """Name a gap by what it follows."""
+    if gap.way:
+        return f"{_way(gap)}{place(replace(gap, way=''))}"
     if gap.loop:
         return f"inside '{plain(gap.loop, 30)}', {place(replace(gap, loop=''))}"
     if gap.after is None:
@@ -36,9 +38,17 @@ def between(gap: Gap, first: str, last: str) -> str:
     """
     if gap.loop:
         first, last = "its send", "its return"
+    elif len(gap.place) > 1:
+        first = "the split"
+    if gap.way and not gap.loop:
+        last = f"'{plain(gap.way, 30)}'"
     before = _name(gap.after) if gap.after is not None else first
     behind = _name(gap.before) if gap.before is not None else last
-    return f"{_inside(gap)}between {before} and {behind}"
+    return f"{_way(gap)}{_inside(gap)}between {before} and {behind}"
+
+
+def _way(gap: Gap) -> str:
+    return f"on the way to '{plain(gap.way, 30)}', " if gap.way else ""
 
 
 def _inside(gap: Gap) -> str:

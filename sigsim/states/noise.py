@@ -41,7 +41,7 @@ class Contributor(NamedTuple):
 
     Attributes
     ----------
-    what : "instrument", "cables", "stage", "tap", "loop" or "destination"
+    what : "instrument", "cables", "stage", "tap", "split", "loop" or "destination"
     name : what to call it
     """
 

@@ -2,7 +2,8 @@
 
 A suspect is one thing that can cost treble: a piece of cable, the switch and wiring of a stage
 that is off, an input. Made ideal, a cable has no length and no plugs, what is off is a perfect
-wire, a tap is absent and an input is open, so that nothing loads what drives it.
+wire, a tap or the other way at a split is absent and an input is open, so that nothing loads what
+drives it.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from sigsim.items.cable import Cable
+from sigsim.items.split import Branch
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 from sigsim.states.path import Met, in_reference, path
@@ -29,11 +31,12 @@ CABLES: Final = "cables"
 BYPASS: Final = "bypass wiring"
 BUFFERS: Final = "buffers of stages that are off"
 TAPS: Final = "taps"
+SPLITS: Final = "splits"
 INPUTS: Final = "loading by inputs"
 PASSIVE: Final = "passive stages that are on"
 LEAD: Final = "instrument's lead"
 DESTINATION: Final = "destination"
-GROUPS: Final = (CABLES, BYPASS, INPUTS, DESTINATION, BUFFERS, TAPS, PASSIVE, LEAD)
+GROUPS: Final = (CABLES, BYPASS, INPUTS, DESTINATION, BUFFERS, TAPS, SPLITS, PASSIVE, LEAD)
 
 
 @dataclass(frozen=True)
@@ -98,7 +101,7 @@ def _place(board: Board, way: Sequence[Met], number: int) -> str:
 
 def _anchors(way: Iterable[Met]) -> Iterator[str]:
     for item, _ in way:
-        if not isinstance(item, Cable | Tap):
+        if not isinstance(item, Cable | Tap | Branch):
             yield item.label
 
 
@@ -110,6 +113,8 @@ def _suspect(met: Met, place: str, reference: Reference) -> Suspect:
         return Suspect(f"{item.cable}: {place}", group, kept, item, None, on, item.cable)
     if isinstance(item, Tap):
         return Suspect(f"{item.tap} (tap)", TAPS, False, item, None, on)
+    if isinstance(item, Branch):
+        return Suspect(f"{item.split} (split)", SPLITS, False, item, None, on)
     kept = in_reference(item, on, reference)
     if isinstance(item, ActiveStage):
         return _stage(item, on, kept)

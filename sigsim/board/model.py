@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
 
-from sigsim.board.ends import MAIN, ends, lead_place, marked, place_of_end, way_to
+from sigsim.board.ends import MAIN, ends, lead_place, loops_around, marked, place_of_end, way_to
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
 from sigsim.board.wiring import wired
 from sigsim.errors import SigsimError, UnknownNameError, quote
@@ -77,6 +77,11 @@ class Board:
         """The destination at which one listens."""
         found = (split.destination for split in ends(self.listed) if split.split == self.at)
         return next(found, self.destination) if self.at else self.destination
+
+    def loops_out(self, on: On) -> tuple[str, ...]:
+        """Return the loops around the end one listens at that are out, so that it is silent."""
+        place = place_of_end(self.listed, self.at) if self.at else ()
+        return tuple(loop for loop in loops_around(self.listed, place) if loop not in on)
 
     def heard_at(self, end: str) -> Board:
         """Return the board listened at an end.

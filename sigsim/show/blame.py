@@ -9,7 +9,7 @@ from sigsim.decide.blame.report import LEAST_SHARED_DB, folded_blames, most_felt
 from sigsim.decide.folding import unfolded
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.ends import at_end
+from sigsim.show.ends import at_end, ended, why_silent
 from sigsim.show.folds import HINT, and_more, folded_note
 from sigsim.show.kinds import Named
 from sigsim.show.loss import asked, louder, state_values, what_is_on
@@ -162,7 +162,8 @@ def _sentence(report: BlameReport) -> str:
     where = f"With {what_is_on(state.state.on)}{worst}"
     total = state.treble_loss
     if not math.isfinite(total):
-        return f"{where}, nothing comes out: is a volume knob at 0?"
+        why = why_silent(report.board, state.state.on)
+        return ended(f"{where}, nothing comes out: {why}")
     if not report.counted or total < LEAST_SHARED_DB:
         change = f"{decibel(-total)} dB of treble are gained ({state.verdict})"
         change = "no treble is lost" if total > -LEAST_SHARED_DB else change

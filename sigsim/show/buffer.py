@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final, TypeVar
 
@@ -173,6 +174,8 @@ def document(
     every : whether all places are listed, those that gain nothing too, and no row is folded
     hint : how to see them all, empty for nothing
     """
+    if noise is not None and not math.isfinite(noise.now):
+        noise = None  # nothing arrives at this end with all off
     blocks: list[Block] = [Paragraph((sentence(report),), apart=True)]
     blocks += [Paragraph(tuple(_alone(report))), _ranked(report, noise, most, every)]
     blocks += _rest(report, every, hint)

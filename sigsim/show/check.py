@@ -48,7 +48,8 @@ def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
             end = "open" if load is None else render(scalar(load), "Ω")
             yield f"┬{plain(item.tap)}: {length_text(item.cable.length)}, {end}┬"
         elif isinstance(item, Split):
-            inside = " ".join((*_pieces(item.inside, on), f"→ {plain(item.destination.name)}"))
+            end = "open" if item.destination.open else plain(item.destination.name)
+            inside = " ".join((*_pieces(item.inside, on), f"→ {end}"))
             yield f"[{plain(item.split)}: {inside}]"
         elif isinstance(item, Loop):
             inside = " ".join(_pieces(item.inside, on))

@@ -11,7 +11,7 @@ from sigsim.metrics import LEVEL_SAID_DB, NOTICED_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.cures import hidden_values, hidden_words
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.ends import at_value, placed, where
+from sigsim.show.ends import at_value, ended, placed, where, why_silent
 from sigsim.show.kinds import BLANK
 from sigsim.show.loss import UNPROVEN, state_values
 from sigsim.show.names import path_tails, told_apart
@@ -65,7 +65,8 @@ def _headline(report: CompareReport, row: Row) -> str:
     for name, cell in there:
         if cell.report.silent:
             scene = "" if row is report.worst else f" {where}"
-            return f"Nothing comes out of {name}{scene}: is a volume knob at 0?"
+            why = why_silent(report.boards[names.index(name)], cell.report.state.on)
+            return ended(f"Nothing comes out of {name}{scene}: {why}")
     missing = [letter for letter, cell in _lettered(row.cells) if cell is None]
     absent = f" {', '.join(missing)}: no such scene." if missing else ""
     return f"{_compared(report, where, there)}.{absent}"

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
+
+# What is asked where nothing comes out.
+KNOB: Final = "is a volume knob at 0?"
 
 
 def at_end(board: Board, sentence: str) -> str:
@@ -35,6 +39,17 @@ def where(board: Board) -> str:
     if len(board.ends) == 1:
         return ""
     return f"at '{plain(board.at or board.destination.name, 30)}'"
+
+
+def why_silent(board: Board, on: On) -> str:
+    """Return why nothing comes out in a state: the loop around the end, or a question."""
+    out = board.loops_out(on)
+    return f"the loop '{plain(out[0], 30)}' around it is out" if out else KNOB
+
+
+def ended(text: str) -> str:
+    """Return a sentence with its full stop, unless it is a question."""
+    return text if text.endswith("?") else f"{text}."
 
 
 def at_value(board: Board) -> dict[str, Any]:

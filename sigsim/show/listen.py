@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.ends import at_end, at_value
+from sigsim.show.ends import at_end, at_value, ended, why_silent
 from sigsim.show.loss import LOSSES, NUMBERS, lost_or_gained, louder
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, hertz, plain, signed
@@ -94,7 +94,9 @@ def _sentence(heard: Listening) -> str:
     take, state = plain(heard.recording.path.name, 30), plain(heard.state.title, 40)
     report, loss = heard.report, heard.loss_in_take
     if report.verdict == "silent":
-        return f"'{take}' through '{state}': nothing comes out. Is a volume knob at 0?"
+        why = why_silent(heard.board, heard.state.on)
+        why = f"{why[:1].upper()}{why[1:]}"
+        return ended(f"'{take}' through '{state}': nothing comes out. {why}")
     if loss is None:
         in_take = "this take has next to nothing above 2 kHz"
     else:

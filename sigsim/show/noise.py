@@ -11,7 +11,7 @@ from sigsim.decide.noise import WORDS, Totals, dbv
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
-from sigsim.show.ends import at_end, at_value
+from sigsim.show.ends import at_end, at_value, ended, why_silent
 from sigsim.show.folds import HINT, joined, merged_note
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, listed, plain
@@ -89,7 +89,8 @@ def _sentence(report: NoiseReport) -> str:
     which = f"'{plain(state.state.title, 40)}'" if state.state.on else ALL_OFF_TITLE
     destination = plain(report.board.end.name, 30)
     if not noise > 0:
-        return f"No noise at all reaches the {destination} with {which}: is a volume knob at 0?"
+        why = why_silent(report.board, state.state.on)
+        return ended(f"No noise at all reaches the {destination} with {which}: {why}")
     loudest = state.shares[0]
     silent = "No signal gets through, is a volume knob at 0? What is heard is noise alone. "
     return (

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sigsim.items.cable import Cable
+from sigsim.items.split import Split
 from sigsim.show.lengths import length_text
 from sigsim.show.render.text import plain
 
@@ -58,7 +59,8 @@ def _inside(gap: Gap) -> str:
 def _name(item: Item) -> str:
     if isinstance(item, Cable):
         return "the lead" if item.is_lead else f"the {length_text(item.length)} cable"
-    return f"'{plain(item.label, 30)}'"
+    name = f"'{plain(item.label, 30)}'"
+    return f"the split {name}" if isinstance(item, Split) else name
 
 
 def places(gaps: Sequence[Gap]) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim.show.document import Drawing
-from sigsim.show.ends import at_end
+from sigsim.show.ends import at_end, why_silent
 from sigsim.show.loss import told
 from sigsim.show.plots import style
 from sigsim.show.plots.ends import End
@@ -32,7 +32,9 @@ def drawing(response: Response, report: StateReport, basis: Basis) -> Drawing:
     report : all numbers of the state
     basis : what they are measured against and over
     """
-    answer = at_end(response.board, told(report, basis))
+    answer = at_end(
+        response.board, told(report, basis, why_silent=why_silent(response.board, report.state.on))
+    )
     said = f"Gain and phase over frequency, and the reference's gain. {answer}"
     return Drawing(
         lambda figure: draw_response(figure, response, report, basis, answer), said, answer

@@ -149,9 +149,8 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
 def headline(report: LossReport, *, with_worst: bool) -> str:
     """Return the first sentence, of the worst of all states or of those asked for."""
     state = report.worst if with_worst else report.heaviest
-    return at_end(
-        report.board, sentence(state, report.basis, why_silent(report.board, state.state.on))
-    )
+    silent = why_silent(report.board, state.state.on)
+    return at_end(report.board, sentence(state, report.basis, silent))
 
 
 def _hidden(state: StateReport) -> str:

@@ -66,8 +66,8 @@ def command(
 
     Tries every gap of the chain for the smallest worst treble loss of all combinations. The buffer
     stays on. Places inside loops, and on other ways of a split, are a list of their own, for one
-    buffer: it is gone when its loop is out. The instrument's own lead stays with the instrument. Places that gain less than 0.1 dB
-    are not proposed.
+    buffer: it is gone when its loop is out. The instrument's own lead stays with the instrument.
+    Places that gain less than 0.1 dB are not proposed.
     """
     from sigsim.board.part_stage import powered_part
     from sigsim.cli.buffered import check_place, write_buffered

@@ -32,9 +32,9 @@ def drawing(response: Response, report: StateReport, basis: Basis) -> Drawing:
     report : all numbers of the state
     basis : what they are measured against and over
     """
-    answer = at_end(
-        response.board, told(report, basis, why_silent=why_silent(response.board, report.state.on))
-    )
+    board = response.board
+    silent = why_silent(board, report.state.on)
+    answer = at_end(board, told(report, basis, why_silent=silent))
     said = f"Gain and phase over frequency, and the reference's gain. {answer}"
     return Drawing(
         lambda figure: draw_response(figure, response, report, basis, answer), said, answer

@@ -57,8 +57,8 @@ but it, and the corner then.
 The two differ where things act on one another: of many metres of cable each matters less once \
 the others have taken the treble, so shares need not add up to 100 %, and a resonance that moves \
 can turn a sign. A minus under Out: it helps, as a buffer that shields the pickup does.
-Ideal is a cable of no length and no plugs, a perfect wire for what is off, no side cable, and an \
-input that loads nothing, which gives back level as well.
+Ideal is a cable of no length and no plugs, a perfect wire for what is off, no side cable, no \
+other way of a split, and an input that loads nothing, which gives back level as well.
 The star: the reference has it as well, so that the loss does not count it."""
 
 _KEPT: Final = (

@@ -88,11 +88,11 @@ def _sentence(report: NoiseReport) -> str:
     noise = state.destination.a_weighted
     which = f"'{plain(state.state.title, 40)}'" if state.state.on else ALL_OFF_TITLE
     destination = plain(report.board.end.name, 30)
+    why = why_silent(report.board, state.state.on)
     if not noise > 0:
-        why = why_silent(report.board, state.state.on)
         return ended(f"No noise at all reaches the {destination} with {which}: {why}")
     loudest = state.shares[0]
-    silent = "No signal gets through, is a volume knob at 0? What is heard is noise alone. "
+    silent = f"{ended(f'No signal gets through, {why}')} What is heard is noise alone. "
     return (
         f"{'' if math.isfinite(state.instrument.flat) else silent}Noisiest with {which}: "
         f"{decibel(dbv(noise))} dBV (A-weighted) reach the {destination}, "

@@ -2,56 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.purchases import Purchase, purchases
+from sigsim.decide.sheet_runs import Point, Run, end_point, runs
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
-from sigsim.items.split import Branch, Split
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
-from sigsim.states.path import Segment, branch, path, segments
+from sigsim.states.path import branch
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.items.base import Item
-    from sigsim.items.destination import Destination
-    from sigsim.items.split import Meeting
-    from sigsim.physics.arrays import Value
 
-    At: TypeAlias = Literal[
-        "instrument",
-        "stage",
-        "loop in",
-        "loop out",
-        "send",
-        "return",
-        "joint",
-        "tap",
-        "far end",
-        "split",
-        "destination",
-    ]
     Switched: TypeAlias = Literal["on", "off", "always", "hidden"]
-
-
-@dataclass(frozen=True)
-class Point:
-    """One end of a connection.
-
-    Attributes
-    ----------
-    at : what it is: a loop has an input and an output outside, and a send and a return inside
-    name : of the stage, loop, tap, split or destination
-    """
-
-    at: At
-    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -84,32 +55,6 @@ class Connection:
     so_far: float
     sees_pickup: bool
     side: Tap | None = None
-
-
-@dataclass(frozen=True)
-class Run:
-    """A passive run with everything off: from the instrument or an isolator to the next.
-
-    Attributes
-    ----------
-    begin, end : what it lies between
-    winding : capacitance of the pickup [F]
-    cables : of all cables with their plugs, those of taps and of other ways included [F]
-    boxes : of the wiring in what is off, and of what taps and other ways lead to [F]
-    input : of the input at the end [F]
-    """
-
-    begin: Point
-    end: Point
-    winding: float
-    cables: float
-    boxes: float
-    input: float
-
-    @property
-    def total(self) -> float:
-        """The sum [F], as in the hand check."""
-        return self.winding + self.cables + self.boxes + self.input
 
 
 @dataclass(frozen=True)
@@ -151,61 +96,12 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
     return Sheet(
         board,
         connections,
-        tuple(_runs((main, *others))),
+        tuple(runs((main, *others))),
         tuple(purchases(board, spare)),
         _switches(board),
         loss_report(board, [board.state(())]),
         tuple(loss_report(one, [one.state(())]) for one in others),
     )
-
-
-def _runs(heard: Sequence[Board]) -> Iterator[Run]:
-    """Yield what hangs on each source, once, whichever way one follows."""
-    seen: set[int | None] = set()
-    for board in heard:
-        for segment in segments(path(board.chain, ())):
-            begin = None if segment.begin is None else id(segment.begin.item)
-            if begin not in seen:
-                yield _run(board, segment)
-            seen.add(begin)
-
-
-def _run(board: Board, segment: Segment) -> Run:
-    begin, end = segment.begin, segment.end
-    winding = board.instrument.winding()[1] if begin is None else 0.0
-    parts = list(_parts(segment.run))
-    cables = [value for is_cable, value in parts if is_cable]
-    boxes = [value for is_cable, value in parts if not is_cable]
-    if end is None:
-        load, last = board.end.input_capacitance, _destination(board.end)
-    else:
-        load, last = end.item.load_capacitance(end.on), Point("stage", end.item.label)
-    return Run(
-        Point("instrument") if begin is None else Point("stage", begin.item.label),
-        last,
-        scalar(winding),
-        sum(map(scalar, cables), 0.0),
-        sum(map(scalar, boxes), 0.0),
-        scalar(load),
-    )
-
-
-def _parts(run: Iterable[Meeting]) -> Iterator[tuple[bool, Value]]:
-    """Yield the capacitances [F] of a run, those of other ways too; whether each is a cable's."""
-    for item, on in run:
-        if isinstance(item, Branch):
-            yield from _parts(item.run)
-            inside = sum(one.shunt_capacitance(is_on) for one, is_on in item.run)
-            yield False, item.shunt_capacitance(on) - inside
-        elif isinstance(item, Tap):
-            yield True, item.cable.shunt_capacitance()
-            yield False, item.input_capacitance
-        else:
-            yield isinstance(item, Cable), item.shunt_capacitance(on)
-
-
-def _destination(end: Destination) -> Point:
-    return Point("destination", end.name)
 
 
 class _Wiring:
@@ -222,7 +118,7 @@ class _Wiring:
     def connections(self) -> Iterator[Connection]:
         """Yield all connections."""
         yield from self._through(self.board.chain)
-        yield self._connect(_destination(self.board.destination))
+        yield self._connect(end_point(self.board.destination))
 
     def _through(self, items: Sequence[Item]) -> Iterator[Connection]:
         for item in items:
@@ -286,7 +182,7 @@ class _Wiring:
         begin, so_far, pickup = self.at, self.so_far, self.pickup
         yield from self._through(split.inside)
         if not split.destination.open:
-            yield self._connect(_destination(split.destination))
+            yield self._connect(end_point(split.destination))
         elif self.pending is not None:
             yield self._connect(Point("far end", split.split))
         hangs = branch(split, ()).shunt_capacitance(True)

@@ -16,7 +16,7 @@ from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.ends import at_end
 from sigsim.show.folds import and_more
 from sigsim.show.kinds import BLANK
-from sigsim.show.places import place, places
+from sigsim.show.places import elsewhere, not_elsewhere, place, places
 from sigsim.show.render.text import decibel, in_letters, level_said, listed, plain, signed
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ def _spares_load(report: BufferReport, what: str) -> str:
 def _nowhere(report: BufferReport, now: str) -> str:
     """Say that no place helps, or that there is none."""
     number = _NUMBERS[report.count]
-    outside = _not_elsewhere(report)
+    outside = not_elsewhere([placed.gaps[0] for placed in report.inside])
     if not report.placements:
         room = f"There is no place for {number}{outside}: {now}"
         if any(gap.forbidden_by for gap in report.refused):
@@ -120,13 +120,6 @@ def _nowhere(report: BufferReport, now: str) -> str:
         f"{no}{outside} helps: {now} and at best {decibel(best)} dB with "
         f"{'one' if report.count == 1 else 'them'}."
     )
-
-
-def _not_elsewhere(report: BufferReport) -> str:
-    """Say which places are not meant, where there are some elsewhere."""
-    if any(placed.gaps[0].way for placed in report.inside):
-        return " on this way"
-    return " outside the loops" if report.inside else ""
 
 
 def _inside_sentence(report: BufferReport) -> str:
@@ -293,7 +286,7 @@ def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iter
             numbers = _numbers(report, first.loss)
             name = places(first.gaps) + and_more(fold)
             rows.append((number[id(first)], name, *numbers, first.level_change))
-        caption = _elsewhere(report.inside)
+        caption = elsewhere([placed.gaps[0] for placed in report.inside])
         yield Table(caption, (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER), rows)
     if report.refused:
         rows = [(place(gap), gap.forbidden_by or "") for gap in report.refused]
@@ -308,16 +301,6 @@ def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iter
             rows.append((name, *_numbers(report, change.loss), change.level_change))
         best = f" (the best {len(few)} of {len(folds)})" if len(few) < len(folds) else ""
         yield Table(f"Instead of a new box{best}:", _INSTEAD, rows)
-
-
-def _elsewhere(placements: Sequence[Placement]) -> str:
-    """Return the caption of the places that are not on the way to the end in every combination."""
-    found = [placement.gaps[0] for placement in placements]
-    in_loop = "Inside a loop, where it is gone when the loop is out"
-    if not any(gap.way for gap in found):
-        return f"{in_loop}:"
-    other = "on another way, of which it takes the load" if any(gap.loop for gap in found) else ""
-    return f"{in_loop}, or {other}:" if other else "On another way, of which it takes the load:"
 
 
 def _words(change: Instead) -> str:

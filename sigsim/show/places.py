@@ -74,3 +74,19 @@ def short_places(gaps: Sequence[Gap]) -> str:
         return place(gaps[0])
     after = (gap.after for gap in gaps)
     return "after " + " + ".join(_name(item) if item is not None else "nothing" for item in after)
+
+
+def elsewhere(gaps: Sequence[Gap]) -> str:
+    """Return the caption of places that are not on the way to the end in every combination."""
+    in_loop = "Inside a loop, where it is gone when the loop is out"
+    if not any(gap.way for gap in gaps):
+        return f"{in_loop}:"
+    other = "on another way, of which it takes the load:"
+    return f"{in_loop}, or {other}" if any(gap.loop for gap in gaps) else f"O{other[1:]}"
+
+
+def not_elsewhere(gaps: Sequence[Gap]) -> str:
+    """Say which places are meant, where there are some of those that `elsewhere` has."""
+    if any(gap.way for gap in gaps):
+        return " on this way"
+    return " outside the loops" if gaps else ""

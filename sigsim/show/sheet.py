@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from sigsim.decide.purchases import Purchase
-    from sigsim.decide.sheet import Connection, Point, Run, Sheet
+    from sigsim.decide.sheet import Connection, Sheet
+    from sigsim.decide.sheet_runs import Point, Run
     from sigsim.show.document import Block, Cell, Place, Row
 
 MOST_SCENES: Final = 6

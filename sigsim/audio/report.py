@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from sigsim.audio.audition import Levels
     from sigsim.audio.files import Recording
     from sigsim.audio.filter import Filter
+    from sigsim.board.model import Board
     from sigsim.board.state import State
     from sigsim.decide.listen import Change, ChangeReport
     from sigsim.physics.arrays import FloatArray
@@ -28,7 +29,7 @@ class Listening:
 
     Attributes
     ----------
-    board : its name
+    board : listened at one of its ends
     state : which things are on, and what that is called
     reference, reference_title : what the recording went through, for data and for a reader
     recording : the input
@@ -38,7 +39,7 @@ class Listening:
     levels : how loud things are
     """
 
-    board: str
+    board: Board
     state: State
     reference: str
     reference_title: str

@@ -94,6 +94,8 @@ class ChainReader:
             near = meant_item(keys) or next(
                 (n for k in keys if (n := nearest(k, tuple(READERS)))), None
             )
+            if isinstance(table.get("destination"), dict):  # which only one kind of item has
+                near = "split"
             self.reading.fault(
                 "it is not clear what this item is",
                 place,
@@ -182,10 +184,12 @@ class ChainReader:
         self._branch("split", table, place)
         items = self._inside("split", table, place)
         if "destination" not in table:
+            slip = any(nearest(key, ["destination"]) for key in table if isinstance(key, str))
             self.reading.fault(
                 "this split has no destination",
                 place,
                 accepted='destination = { part = "…" }, or destination = {} for an open end',
+                nearest="destination" if slip else None,
             )
             return None
         raw = self.reading.table(table.pop("destination"), f"{place}, destination")
@@ -193,7 +197,8 @@ class ChainReader:
             return None
         where = f"{place}, destination"
         values, part = merged_part(self.reading, raw, where, ("destination",))
-        values.setdefault("name", table["split"])
+        if isinstance(table["split"], str):
+            values.setdefault("name", table["split"])
         end = self.reading.make(Destination, values, where, part, also=("part",))
         values, part = merged_part(self.reading, table, place, ())
         fields = {"inside": items, "destination": end or _NOWHERE}

@@ -72,6 +72,16 @@ def _way(
     return (*before, LoopToEnd(**kept, inside=inside, others=(other,)))
 
 
+def loops_around(items: Sequence[Item], place: _Place) -> Iterator[str]:
+    """Yield the names of the loops that a place is inside of, the outermost first."""
+    for index in place[:-1]:
+        group = items[index]
+        assert isinstance(group, Loop | Split), "a place leads through loops and splits"
+        if isinstance(group, Loop):
+            yield group.loop
+        items = group.inside
+
+
 def lead_place(items: Sequence[Item], place: _Place) -> _Place | None:
     """Return where the instrument's own lead is: the first item on the way that is no branch.
 

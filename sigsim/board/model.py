@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
 
-from sigsim.board.ends import MAIN, ends, lead_place, marked, place_of_end, way_to
+from sigsim.board.ends import MAIN, ends, lead_place, loops_around, marked, place_of_end, way_to
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
 from sigsim.board.wiring import wired
 from sigsim.errors import SigsimError, UnknownNameError, quote
@@ -78,17 +78,40 @@ class Board:
         found = (split.destination for split in ends(self.listed) if split.split == self.at)
         return next(found, self.destination) if self.at else self.destination
 
+    def loops_out(self, on: On) -> tuple[str, ...]:
+        """Return the loops around the end one listens at that are out, so that it is silent."""
+        place = place_of_end(self.listed, self.at) if self.at else ()
+        return tuple(loop for loop in loops_around(self.listed, place) if loop not in on)
+
     def heard_at(self, end: str) -> Board:
-        """Return the board listened at the end of a split; empty is the chain's destination.
+        """Return the board listened at an end.
+
+        Parameters
+        ----------
+        end : the name of a split, or that of its destination; empty, or the name of the
+            chain's own destination, is that one
 
         Raises
         ------
-        UnknownNameError : the board has no split of this name
+        UnknownNameError : the board has no end of this name
         """
-        known = tuple(split.split for split in ends(self.listed))
-        if end and end not in known:
-            raise UnknownNameError("split", end, known, where=self.file)
-        return self if end == self.at else replace(self, at=end)
+        at = end if end in self.ends else self._end_of(end)
+        return self if at == self.at else replace(self, at=at)
+
+    def _end_of(self, destination: str) -> str:
+        """Return what `at` is for a destination's name."""
+        if destination == self.destination.name:
+            return MAIN
+        splits = tuple(ends(self.listed))
+        found = [one.split for one in splits if one.destination.name == destination]
+        if len(found) == 1:
+            return found[0]
+        known = (*(split.split for split in splits), self.destination.name)
+        error = UnknownNameError("end", destination, known)
+        if not splits:
+            what = "this board has no split, so that one end is all there is to listen at"
+            error.problem = replace(error.problem, what=what)
+        raise error.at(self.file)
 
     @property
     def ends(self) -> tuple[str, ...]:

@@ -22,7 +22,8 @@ _FOR_SECTIONS: Final = {
     "[destination]": "amp amplifier output out end load interface mixer desk console cab cabinet "
     "speaker combo head",
     "[instrument]": "guitar bass input source axe pickup",
-    "[[chain]]": "board pedalboard rig signal-chain signal item box effect pedal fx stage loop tap",
+    "[[chain]]": "board pedalboard rig signal-chain signal item box effect pedal fx stage loop tap "
+    "split",
     "[cables.NAME]": "lead cord wire",
     "[wiring]": "patch patch-cable patch-lead jumper",
     "[scenes]": "preset song sound state combination setting",

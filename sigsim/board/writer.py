@@ -35,6 +35,7 @@ class Plan:
     hardwire, buffered : how many of them have such a bypass; the others have true bypass
     treble_bleed : how its parts are joined, a word of `BLEEDS`; empty for what the part has
     names : of the first pedals; the others are called by their number
+    also : the part that the output feeds at the same time, empty for nothing
     counted : whether somebody said how many are hardwired and buffered; a name that tells what a
         pedal is decides alone otherwise
     """
@@ -51,6 +52,7 @@ class Plan:
     buffered: int = 0
     treble_bleed: str = ""
     names: tuple[str, ...] = ()
+    also: str = ""
     counted: bool = True
 
     def name(self, number: int) -> str:
@@ -99,7 +101,17 @@ def board_text(plan: Plan) -> str:
         pedals=_pedals(plan),
         first=_quoted(plan.name(1)),
         end=_quoted(plan.name(plan.pedals)),
+        split=_split(plan),
+        alone=f"{_split(plan)}\n" if plan.also else "",
     )
+
+
+def _split(plan: Plan) -> str:
+    """Return a split to what the output feeds as well, as an example where that is nothing."""
+    end = _quoted(plan.also or "instrument-input")
+    tables = Template(_SPLIT).substitute(end=end, length=_quoted(plan.last))
+    sign = "" if plan.also else "#"
+    return "".join(f"{sign}{line}\n" for line in tables.splitlines())
 
 
 def _quoted(value: str) -> str:
@@ -170,6 +182,15 @@ length = $lead
 
 """
 
+_SPLIT: Final = """\
+[[chain]]
+split = "second output"
+destination = { part = $end }
+[[chain.inside]]
+cable = "lead"
+length = $length
+"""
+
 _CHAIN: Final = """\
 # The pedals. Give them the names you call them by, here and in the scenes at the end. To move a
 # pedal, move its three lines. There are better fitting parts for a tuner, a fuzz, a wah, a volume
@@ -199,6 +220,9 @@ $pedals
 #stage = "echo"
 #part = "echo-buffered"
 
+# A split feeds a second amplifier, a DI or a tuner at the same time, from the output of what stands
+# before it. "sigsim loss FILE --at NAME" says what arrives there.
+$split
 # Last the cable from the board to the $where.
 [[chain]]
 cable = "lead"
@@ -213,7 +237,7 @@ length = $last
 """
 
 _LEAD_ALONE: Final = """\
-# No pedals: the lead goes straight to the $where. A pedal is three lines, put after the lead;
+$alone# No pedals: the lead goes straight to the $where. A pedal is three lines, put after the lead;
 # whatever comes after the last pedal needs a cable of its own, such as the one below.
 #[[chain]]
 #stage = "pedal 1"

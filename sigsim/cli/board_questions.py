@@ -239,6 +239,14 @@ TREBLE_BLEED = Question(
     ),
     unnamed="what is usual",
 )
+# Never asked: most outputs feed one thing, and whoever feeds two knows it.
+ALSO = Question(
+    option="--also",
+    text="What does the output feed at the same time",
+    default="",
+    read=_one_part("destination"),
+    help="What the output feeds at the same time, such as a second amp: a part.",
+)
 QUESTIONS: Final = (
     INSTRUMENT,
     LEAD,

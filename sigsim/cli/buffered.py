@@ -70,7 +70,7 @@ def write_buffered(
         return _nothing(report, path)
     text, names = _text(report, source, chosen)
     write_file(path, text, force)
-    end = f"'{plain(report.board.destination.name, 30)}'"
+    end = f"'{plain(report.board.end.name, 30)}'"
     put = [
         (name, between(gap, "the instrument", end))
         for name, gap in zip(names, chosen.gaps, strict=True)

@@ -86,7 +86,7 @@ def listen(
     try:
         found, levels = suited_filter(change.ratio, recording.rate, measured, matched=wish.match)
         heard = Listening(
-            wish.board.name,
+            wish.board,
             wish.state,
             words,
             title,
@@ -120,6 +120,7 @@ def recorded_through(wish: Wish) -> tuple[tuple[str, str], Measurable]:
     ------
     SigsimError : it is neither direct nor ideal nor a board, or the board has no such scene
     """
+    from sigsim.show.ends import where
     from sigsim.states.response import Response, Solver, grid
 
     for reference in OF_THE_BOARD:
@@ -127,9 +128,10 @@ def recorded_through(wish: Wish) -> tuple[tuple[str, str], Measurable]:
             r = Response(Solver(wish.board), wish.state.on, grid(), reference)
             return (reference, reference), r.reference
     file, scene = _split(wish.through)
-    board = read_with_warnings(file)
+    board = read_with_warnings(file, needs_end=False)
     state = board.scene(scene) if scene is not None else board.state(())
-    words = f"{state.name}, {file.name}", f"{state.title}, {file.name}"
+    end = f", {where(board)}" if where(board) else ""
+    words = f"{state.name}, {file.name}{end}", f"{state.title}, {file.name}{end}"
     return words, Response(Solver(board), state.on, grid(), "direct")
 
 

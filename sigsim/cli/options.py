@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
+from sigsim.cli.ends import listened
 from sigsim.cli.output import note_input
 from sigsim.cli.said import listed
 from sigsim.errors import QuantityError, SigsimError, quote, shown_path
@@ -106,15 +107,21 @@ def board_text() -> str:
         raise SigsimError(f"the file cannot be read: {error}", where=where) from None
 
 
-def read_with_warnings(path: Path) -> Board:
-    """Return a board; what is accepted in it but probably not meant goes to standard error."""
+def read_with_warnings(path: Path, *, needs_end: bool = True) -> Board:
+    """Return a board; what is accepted in it but probably not meant goes to standard error.
+
+    Parameters
+    ----------
+    path : of its file
+    needs_end : whether it must have the end that `--at` names
+    """
     from sigsim.board.reader import read_board
 
     note_input(path)
     board = read_board(path)
     for warning in board.warnings:
         click.echo(f"warning: {shown_path(board.file)}: {warning}", err=True)
-    return board
+    return listened(board, needs_end=needs_end)
 
 
 def state_options(command: _F) -> _F:

@@ -15,6 +15,7 @@ from sigsim.decide.buffer.report import LEAST_GAIN_DB
 from sigsim.decide.buffer.views import ALL_STATES, View, loss_over
 from sigsim.decide.moves import along, elsewhere
 from sigsim.decide.pickup import Hidden, hidden_pickups, hides_more, powered_places
+from sigsim.items.split import Split
 
 if TYPE_CHECKING:
     from sigsim.board.edit import Place
@@ -130,9 +131,10 @@ def _changes(board: Board, hidden: Hidden) -> Iterator[_Change]:
     """Yield what could be done: the stage or a loop around it moved, true bypass before it."""
     place = next(p for p, stage in powered_places(board) if stage.stage == hidden.stage)
     for depth in range(1, len(place) + 1):
-        box = edit.siblings(board, place[:depth])[place[depth - 1]].label
-        for move in along(board, place[:depth]):
-            yield _Change(move.board, "moved", (box,), move.gap)
+        box = edit.item_at(board, place[:depth])
+        if not isinstance(box, Split):
+            for move in along(board, place[:depth]):
+                yield _Change(move.board, "moved", (box.label,), move.gap)
     for move in elsewhere(board, place):
         yield _Change(move.board, "moved", (hidden.stage,), move.gap)
     between = [(p, s) for p, s in powered_places(board) if s.stage in hidden.always]

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from sigsim.board import edit
-from sigsim.decide.buffer.gaps import Gap, gaps, gaps_elsewhere, is_place
+from sigsim.decide.buffer.gaps import Gap, gap_at, gaps, gaps_elsewhere, is_place
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
@@ -56,17 +56,25 @@ def along(board: Board, place: Place) -> Iterator[Move]:
 def elsewhere(board: Board, place: Place) -> Iterator[Move]:
     """Yield every place of a stage at another level: in the chain, or inside a loop or split.
 
-    None where it is the only thing in its loop, which would be left empty.
+    None where it is the only thing in its loop, which would be left empty, and none on another
+    way of a split: it would be heard at another end then.
     """
-    siblings = edit.siblings(board, place)
+    siblings, split = edit.siblings(board, place), _split_around(board, place)
     if len(siblings) < 2 and not isinstance(_around(board, place), Split):
         return
     stage = siblings[place[-1]]
     rest = edit.taken_out(board, place)
     for gap in (*gaps(rest), *gaps_elsewhere(rest)):
-        if is_place(rest, gap) and gap.place[:-1] != place[:-1]:
+        same_way = _split_around(rest, gap.place) == split
+        if is_place(rest, gap) and gap.place[:-1] != place[:-1] and same_way:
             made = replace(edit.inserted(rest, gap.place, stage), scenes=board.scenes)
             yield Move(made, gap)
+
+
+def _split_around(board: Board, place: Place) -> str:
+    """Return the innermost split that a place is inside of, empty for none."""
+    groups = (edit.item_at(board, place[:depth]) for depth in range(len(place) - 1, 0, -1))
+    return next((group.label for group in groups if isinstance(group, Split)), "")
 
 
 def _parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]:
@@ -99,9 +107,7 @@ def _around(board: Board, place: Place) -> Item | None:
 def _gap(board: Board, place: Place) -> Gap:
     """Return between what a box stands."""
     items = edit.siblings(replace(board, listed=board.with_lead()), place)
-    index, group = place[-1], _around(board, place)
-    loop = group.label if isinstance(group, Loop) else ""
-    way = group.label if isinstance(group, Split) else ""
+    index, at = place[-1], gap_at(board, place)
     after = items[index - 1] if index else None
     before = items[index + 1] if index + 1 < len(items) else None
-    return Gap(place, after, before, None, loop, way)
+    return Gap(place, after, before, None, at.loop, at.way)

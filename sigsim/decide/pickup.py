@@ -76,15 +76,15 @@ def hidden_pickups(board: Board) -> tuple[Hidden, ...]:
         return ()
     stages = list(powered_places(board))
     found = (
-        _hidden(place, stage, [one for one in stages[:number] if _on_way(board, one[0], place)])
+        _hidden(place, stage, [one for one in stages[:number] if on_way(board, one[0], place)])
         for number, (place, stage) in enumerate(stages)
         if stage.needs_pickup
     )
     return tuple(hidden for hidden in found if hidden.always or hidden.sometimes)
 
 
-def _on_way(board: Board, where: Place, place: Place) -> bool:
-    """Whether what is at an earlier place is on the way to a later one, not in another split."""
+def on_way(board: Board, where: Place, place: Place) -> bool:
+    """Return whether an earlier place is on the way to a later one, not in another split."""
     around = range(1, len(where))
     return all(
         place[:depth] == where[:depth]

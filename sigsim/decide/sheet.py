@@ -9,44 +9,20 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.purchases import Purchase, purchases
+from sigsim.decide.sheet_runs import Point, Run, end_point, runs
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
-from sigsim.states.path import Segment, path, segments
+from sigsim.states.path import branch
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.items.base import Item
 
-    At: TypeAlias = Literal[
-        "instrument",
-        "stage",
-        "loop in",
-        "loop out",
-        "send",
-        "return",
-        "joint",
-        "tap",
-        "far end",
-        "destination",
-    ]
     Switched: TypeAlias = Literal["on", "off", "always", "hidden"]
-
-
-@dataclass(frozen=True)
-class Point:
-    """One end of a connection.
-
-    Attributes
-    ----------
-    at : what it is: a loop has an input and an output outside, and a send and a return inside
-    name : of the stage, loop, tap or destination
-    """
-
-    at: At
-    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -82,43 +58,18 @@ class Connection:
 
 
 @dataclass(frozen=True)
-class Run:
-    """A passive run with everything off: from the instrument or an isolator to the next.
-
-    Attributes
-    ----------
-    begin, end : what it lies between
-    winding : capacitance of the pickup [F]
-    cables : of all cables with their plugs, taps included [F]
-    boxes : of the wiring in what is off, and of what is plugged into taps [F]
-    input : of the input at the end [F]
-    """
-
-    begin: Point
-    end: Point
-    winding: float
-    cables: float
-    boxes: float
-    input: float
-
-    @property
-    def total(self) -> float:
-        """The sum [F], as in the hand check."""
-        return self.winding + self.cables + self.boxes + self.input
-
-
-@dataclass(frozen=True)
 class Sheet:
     """All that is needed to wire a board.
 
     Attributes
     ----------
     board : the board
-    connections : in the order of the chain, a loop's contents where the loop stands
+    connections : in the order of the chain, a loop's or split's contents where it stands
     runs : the passive runs with everything off
     purchases : by cable, in the order of the chain
     switches : for every stage and loop its position in every scene, scenes by name
     losses : what is lost with everything off and at worst
+    others : the same at the ends of the splits
     """
 
     board: Board
@@ -127,6 +78,7 @@ class Sheet:
     purchases: tuple[Purchase, ...]
     switches: dict[str, dict[str, Switched]]
     losses: LossReport
+    others: tuple[LossReport, ...] = ()
 
 
 def sheet(board: Board, spare: float = 0.1) -> Sheet:
@@ -138,41 +90,18 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
     spare : share of the length to add when buying, 0.1 for 10 %
     """
     refuse_beyond(board, "sheet")
+    main, *others = (board.heard_at(end) for end in board.ends)
+    board = main
     connections = tuple(_Wiring(board).connections())
     return Sheet(
         board,
         connections,
-        tuple(_run(board, segment) for segment in segments(path(board.chain, ()))),
+        tuple(runs((main, *others))),
         tuple(purchases(board, spare)),
         _switches(board),
         loss_report(board, [board.state(())]),
+        tuple(loss_report(one, [one.state(())]) for one in others),
     )
-
-
-def _run(board: Board, segment: Segment) -> Run:
-    begin, end = segment.begin, segment.end
-    winding = board.instrument.winding()[1] if begin is None else 0.0
-    items = [item for item, _ in segment.run]
-    laid = [item.cable if isinstance(item, Tap) else item for item in items]
-    cables = [cable.shunt_capacitance() for cable in laid if isinstance(cable, Cable)]
-    boxes = [tap.input_capacitance for tap in items if isinstance(tap, Tap)]
-    boxes += [i.shunt_capacitance(on) for i, on in segment.run if not isinstance(i, Cable | Tap)]
-    if end is None:
-        load, last = board.destination.input_capacitance, _destination(board)
-    else:
-        load, last = end.item.load_capacitance(end.on), Point("stage", end.item.label)
-    return Run(
-        Point("instrument") if begin is None else Point("stage", begin.item.label),
-        last,
-        scalar(winding),
-        sum(map(scalar, cables), 0.0),
-        sum(map(scalar, boxes), 0.0),
-        scalar(load),
-    )
-
-
-def _destination(board: Board) -> Point:
-    return Point("destination", board.destination.name)
 
 
 class _Wiring:
@@ -189,7 +118,7 @@ class _Wiring:
     def connections(self) -> Iterator[Connection]:
         """Yield all connections."""
         yield from self._through(self.board.chain)
-        yield self._connect(_destination(self.board))
+        yield self._connect(end_point(self.board.destination))
 
     def _through(self, items: Sequence[Item]) -> Iterator[Connection]:
         for item in items:
@@ -199,6 +128,8 @@ class _Wiring:
                 self.pending = item
             elif isinstance(item, Tap):
                 yield from self._tap(item)
+            elif isinstance(item, Split):
+                yield from self._split(item)
             elif isinstance(item, Loop):
                 yield from self._loop(item)
             else:
@@ -245,6 +176,18 @@ class _Wiring:
         self.so_far += scalar(tap.input_capacitance)
         yield self._connection(self.at, Point("far end", tap.tap), tap.cable, tap)
 
+    def _split(self, split: Split) -> Iterator[Connection]:
+        """A split stands like a tap; both of its ways begin there."""
+        yield self._connect(Point("split", split.split))
+        begin, so_far, pickup = self.at, self.so_far, self.pickup
+        yield from self._through(split.inside)
+        if not split.destination.open:
+            yield self._connect(end_point(split.destination))
+        elif self.pending is not None:
+            yield self._connect(Point("far end", split.split))
+        hangs = branch(split, ()).shunt_capacitance(True)
+        self.at, self.so_far, self.pickup = begin, so_far + scalar(hangs), pickup
+
     def _loop(self, loop: Loop) -> Iterator[Connection]:
         yield self._connect(Point("loop in", loop.loop))
         outside = self.so_far, self.pickup
@@ -263,7 +206,7 @@ def _switches(board: Board) -> dict[str, dict[str, Switched]]:
     return {
         item.label: {name: _position(item, on, board.heard(on)) for name, on in states.items()}
         for item in board.items()
-        if not isinstance(item, Cable | Tap)
+        if not isinstance(item, Cable | Tap | Split)
     }
 
 

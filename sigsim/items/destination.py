@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+import numpy as np
+
 from sigsim.items.fields import Declared, quantity, text
 from sigsim.items.inputs import STOPPER_NEED, Input
 
@@ -42,3 +44,8 @@ class Destination(Declared):
     def load(self, jw: ComplexArray) -> Load:
         """Return what the chain ends in, at jω [rad/s]."""
         return self.input.load(jw)
+
+    @property
+    def open(self) -> bool:
+        """Whether nothing is there."""
+        return self.input_resistance is None and not np.any(self.input_capacitance)

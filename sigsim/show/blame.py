@@ -9,6 +9,7 @@ from sigsim.decide.blame.report import LEAST_SHARED_DB, folded_blames, most_felt
 from sigsim.decide.folding import unfolded
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end, ended, why_silent
 from sigsim.show.folds import HINT, and_more, folded_note
 from sigsim.show.kinds import Named
 from sigsim.show.loss import asked, louder, state_values, what_is_on
@@ -30,6 +31,7 @@ GROUP_NAMES: Final = {
     "destination": "the amp",
     "buffers of stages that are off": "buffers of pedals that are off",
     "taps": "all side cables",
+    "splits": "all other ways",
     "passive stages that are on": "passive boxes that are on",
     "instrument's lead": "the instrument's lead",
 }
@@ -40,6 +42,7 @@ _KINDS: Final = {
     "loading by inputs": "inputs",
     "buffers of stages that are off": "buffers of boxes that are off",
     "taps": "side cables",
+    "splits": "other ways",
     "passive stages that are on": "passive boxes that are on",
 }
 
@@ -54,8 +57,8 @@ but it, and the corner then.
 The two differ where things act on one another: of many metres of cable each matters less once \
 the others have taken the treble, so shares need not add up to 100 %, and a resonance that moves \
 can turn a sign. A minus under Out: it helps, as a buffer that shields the pickup does.
-Ideal is a cable of no length and no plugs, a perfect wire for what is off, no side cable, and an \
-input that loads nothing, which gives back level as well.
+Ideal is a cable of no length and no plugs, a perfect wire for what is off, no side cable, no \
+other way of a split, and an input that loads nothing, which gives back level as well.
 The star: the reference has it as well, so that the loss does not count it."""
 
 _KEPT: Final = (
@@ -150,12 +153,17 @@ def _answer(report: BlameReport) -> Iterator[str]:
 
 def sentence(report: BlameReport) -> str:
     """Return the first sentence: what costs the most, and how much."""
+    return at_end(report.board, _sentence(report))
+
+
+def _sentence(report: BlameReport) -> str:
     state = report.state
     worst = ", the worst of all combinations" if report.is_worst else ""
     where = f"With {what_is_on(state.state.on)}{worst}"
     total = state.treble_loss
     if not math.isfinite(total):
-        return f"{where}, nothing comes out: is a volume knob at 0?"
+        why = why_silent(report.board, state.state.on)
+        return ended(f"{where}, nothing comes out: {why}")
     if not report.counted or total < LEAST_SHARED_DB:
         change = f"{decibel(-total)} dB of treble are gained ({state.verdict})"
         change = "no treble is lost" if total > -LEAST_SHARED_DB else change

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final, TypeVar
 
@@ -12,9 +13,10 @@ from sigsim.decide.pickup import has_pickup, powered_places, steady, wanting
 from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import cures, kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end
 from sigsim.show.folds import and_more
 from sigsim.show.kinds import BLANK
-from sigsim.show.places import place, places
+from sigsim.show.places import elsewhere, not_elsewhere, place, places
 from sigsim.show.render.text import decibel, in_letters, level_said, listed, plain, signed
 
 if TYPE_CHECKING:
@@ -46,6 +48,10 @@ _NO_ROOM: Final = "It needs a cable behind it: list that cable in the chain to s
 
 def sentence(report: BufferReport) -> str:
     """Return the answer in one sentence or two."""
+    return at_end(report.board, _sentence(report))
+
+
+def _sentence(report: BufferReport) -> str:
     what = "worst" if not report.views[0].name else "weighted"
     now = f"the {what} treble loss is {_loss(report.now)}"
     if not report.needed:
@@ -93,7 +99,7 @@ def _spares_load(report: BufferReport, what: str) -> str:
     also = f" and {decibel(level)} dB of level" if level >= LEVEL_SAID_DB else ""
     return (
         f"The {what} treble loss by the wiring is {_loss(report.now)}, and needs no buffer; but "
-        f"'{plain(report.board.destination.name, 30)}' itself loads the instrument: a buffer "
+        f"'{plain(report.board.end.name, 30)}' itself loads the instrument: a buffer "
         f"{where} gives {decibel(-report.own_cost)} dB of treble{also}."
         f"{'' if best is not None else f' {_NO_ROOM}'}"
     )
@@ -102,7 +108,7 @@ def _spares_load(report: BufferReport, what: str) -> str:
 def _nowhere(report: BufferReport, now: str) -> str:
     """Say that no place helps, or that there is none."""
     number = _NUMBERS[report.count]
-    outside = " outside the loops" if report.inside else ""
+    outside = not_elsewhere([placed.gaps[0] for placed in report.inside])
     if not report.placements:
         room = f"There is no place for {number}{outside}: {now}"
         if any(gap.forbidden_by for gap in report.refused):
@@ -161,6 +167,8 @@ def document(
     every : whether all places are listed, those that gain nothing too, and no row is folded
     hint : how to see them all, empty for nothing
     """
+    if noise is not None and not math.isfinite(noise.now):
+        noise = None  # nothing arrives at this end with all off
     blocks: list[Block] = [Paragraph((sentence(report),), apart=True)]
     blocks += [Paragraph(tuple(_alone(report))), _ranked(report, noise, most, every)]
     blocks += _rest(report, every, hint)
@@ -278,7 +286,7 @@ def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iter
             numbers = _numbers(report, first.loss)
             name = places(first.gaps) + and_more(fold)
             rows.append((number[id(first)], name, *numbers, first.level_change))
-        caption = "Inside a loop, where it is gone when the loop is out:"
+        caption = elsewhere([placed.gaps[0] for placed in report.inside])
         yield Table(caption, (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER), rows)
     if report.refused:
         rows = [(place(gap), gap.forbidden_by or "") for gap in report.refused]

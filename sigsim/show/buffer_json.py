@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sigsim.metrics import verdict
 from sigsim.show.cures import remedy_values
+from sigsim.show.ends import at_value
 from sigsim.show.places import place
 from sigsim.show.render.json import finite, json_document
 
@@ -39,6 +40,7 @@ def as_json(
     first_inside = len(report.placements) + 1
     values = {
         "board": report.board.name,
+        **at_value(report.board),
         "part": report.part.part,
         "count": report.count,
         "ranked_by": [{"scene": v.name, "weight": v.weight} for v in report.views if v.name]
@@ -56,7 +58,7 @@ def as_json(
             for rank, (placement, hiss) in enumerate(zip(report.placements, known, strict=True), 1)
         ],
         "inside_loops": [
-            {"loop": p.gaps[0].loop} | _placement(report, rank, number, p)
+            {"loop": p.gaps[0].loop, "way": p.gaps[0].way} | _placement(report, rank, number, p)
             for rank, (number, p) in enumerate(enumerate(report.inside, first_inside), 1)
         ],
         "refused": [

@@ -19,6 +19,7 @@ from sigsim.show.cable_limits import (
 )
 from sigsim.show.cable_purchases import amount, to_buy
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end
 from sigsim.show.folds import HINT, and_more, folded_note
 from sigsim.show.kinds import BLANK
 from sigsim.show.loss import UNPROVEN, asked, louder, state_values
@@ -93,6 +94,10 @@ def document(
 
 def sentence(report: CablesReport) -> str:
     """Return the first sentence: the best single change, or the limit if one was asked for."""
+    return at_end(report.question.board, _sentence(report))
+
+
+def _sentence(report: CablesReport) -> str:
     if report.question.limit is not None:
         return limit_sentence(report)
     if report.silent:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
 from sigsim.show.cures import hidden_words, no_pickup, remedy_values, remedy_words
@@ -27,13 +28,14 @@ if TYPE_CHECKING:
 
 _ON, _OFF, _FIXED = "●", "○", "◆"
 _LEGEND: Final = f"{_ON} on  {_OFF} off  {_FIXED} no switch  ( ) loop  ┬ side cable"
+_WITH_SPLIT: Final = f"{_LEGEND}  [ ] split"
 
 _NONE_MEANT: Final = "A cable with length = 0 says that none is meant."
 
 
 def chain_line(board: Board, on: On) -> str:
     """Return the chain as one line of text with on and off marks and cable lengths."""
-    pieces = " ".join(_pieces(board.chain, on))
+    pieces = " ".join(_pieces(board.laid, on))
     return f"instrument {pieces} → {plain(board.destination.name)}"
 
 
@@ -45,11 +47,19 @@ def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
             load = item.input_resistance
             end = "open" if load is None else render(scalar(load), "Ω")
             yield f"┬{plain(item.tap)}: {length_text(item.cable.length)}, {end}┬"
+        elif isinstance(item, Split):
+            end = "open" if item.destination.open else plain(item.destination.name)
+            inside = " ".join((*_pieces(item.inside, on), f"→ {end}"))
+            yield f"[{plain(item.split)}: {inside}]"
         elif isinstance(item, Loop):
             inside = " ".join(_pieces(item.inside, on))
             yield f"({_mark(item, on)}{plain(item.loop)}: {inside})"
         else:
             yield f"{_mark(item, on)}{plain(item.label)}"
+
+
+def _legend(board: Board) -> str:
+    return _LEGEND if len(board.ends) == 1 else _WITH_SPLIT
 
 
 def _mark(item: Item, on: On) -> str:
@@ -79,6 +89,10 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"the side cable '{name}' ends open: {render(v['capacitance'], 'F', 2)} hang on the line "
         "for nothing. Unplug the cable if you can."
     ),
+    "open-split": lambda name, v: (
+        f"the split '{name}' ends open: {render(v['capacitance'], 'F', 2)} hang on the line for "
+        "nothing. Unplug its cable if you can."
+    ),
     "resistive-source": lambda name, v: (
         f"{name} has no inductance: it counts as a plain resistance of "
         f"{render(v['resistance'], 'Ω')}, which resonates with no cable as a pickup does."
@@ -105,8 +119,8 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"neither a cable between them nor a [wiring]. {_NONE_MEANT}"
     ),
     "no-amp-cable": lambda name, v: (
-        f"nothing connects '{name}' to {plain(v['destination'], 40)}: the chain ends without a "
-        f"cable. {_NONE_MEANT}"
+        f"nothing connects '{name}' to {plain(v['destination'], 40)}: {_ends(v)} without a cable. "
+        f"{_NONE_MEANT}"
     ),
     "unused-wiring": lambda name, _: (
         f"the wiring of '{name}' is put nowhere: no two neighbours of the chain are without a "
@@ -125,6 +139,11 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"the scene '{name}' has {listed(v['names'], most=5)} on, but the loop around it is out."
     ),
 }
+
+
+def _ends(values: dict[str, Any]) -> str:
+    split = values["split"]
+    return f"the split '{plain(split, 40)}' ends" if split else "the chain ends"
 
 
 def _pickup_words(values: dict[str, Any]) -> str:
@@ -153,7 +172,7 @@ def document(facts: Overview) -> Document:
     found = tuple(f"! {caution_text(caution)}" for caution in facts.cautions)
     blocks = (
         Paragraph((plain(board.name, 76),), apart=True),
-        Paragraph((chain_line(board, facts.state.on), _LEGEND), apart=True),
+        Paragraph((chain_line(board, facts.state.on), _legend(board)), apart=True),
         Paragraph(amounts, apart=True),
         Items(found or ("No cautions.",)),
     )

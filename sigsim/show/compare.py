@@ -11,6 +11,7 @@ from sigsim.metrics import LEVEL_SAID_DB, NOTICED_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.cures import hidden_values, hidden_words
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_value, ended, placed, where, why_silent
 from sigsim.show.kinds import BLANK
 from sigsim.show.loss import UNPROVEN, state_values
 from sigsim.show.names import path_tails, told_apart
@@ -52,7 +53,9 @@ def document(report: CompareReport) -> Document:
 
 def sentence(report: CompareReport) -> str:
     """Return the answer: which board loses least, and by how much, at worst or in the scenes."""
-    return " ".join(_headline(report, row) for row in report.headlines)
+    said = " ".join(_headline(report, row) for row in report.headlines)
+    ends = {where(board) for board in report.boards}
+    return placed(ends.pop(), said) if len(ends) == 1 else said
 
 
 def _headline(report: CompareReport, row: Row) -> str:
@@ -62,7 +65,8 @@ def _headline(report: CompareReport, row: Row) -> str:
     for name, cell in there:
         if cell.report.silent:
             scene = "" if row is report.worst else f" {where}"
-            return f"Nothing comes out of {name}{scene}: is a volume knob at 0?"
+            why = why_silent(report.boards[names.index(name)], cell.report.state.on)
+            return ended(f"Nothing comes out of {name}{scene}: {why}")
     missing = [letter for letter, cell in _lettered(row.cells) if cell is None]
     absent = f" {', '.join(missing)}: no such scene." if missing else ""
     return f"{_compared(report, where, there)}.{absent}"
@@ -138,7 +142,8 @@ def _treble_apart(arriving: Sequence[tuple[str, float]]) -> str:
 def _boards(report: CompareReport) -> Iterator[str]:
     tails = path_tails([board.file for board in report.boards], _PATH)
     for letter, (board, tail) in _lettered(zip(report.boards, tails, strict=True)):
-        yield f"{letter}  {plain(board.name, 40)}{f' ({tail})' if board.title else ''}"
+        end = f", {where(board)}" if where(board) else ""
+        yield f"{letter}  {plain(board.name, 40)}{f' ({tail})' if board.title else ''}{end}"
     yield from _hiding(report)
 
 
@@ -246,6 +251,7 @@ def as_json(report: CompareReport) -> str:
             {
                 "label": letter,
                 "board": board.name,
+                **at_value(board),
                 "file": board.file,
                 "worst_proven": proven,
                 "hidden_pickups": [hidden_values(one) for one in hidden],

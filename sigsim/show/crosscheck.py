@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end, at_value
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import difference, plain
 
@@ -26,6 +27,7 @@ def as_json(check: CrossCheck) -> str:
     """Return the cross-check as one JSON document; null for a difference that is not finite."""
     values = {
         "board": check.board.name,
+        **at_value(check.board),
         "engine": check.engine,
         "limit_db": check.limit_db,
         "limit_deg": check.limit_deg,
@@ -61,6 +63,10 @@ def document(check: CrossCheck) -> Document:
 
 def sentence(check: CrossCheck) -> str:
     """Return the answer in a sentence."""
+    return at_end(check.board, _sentence(check))
+
+
+def _sentence(check: CrossCheck) -> str:
     if check.failed:
         differ = f"{len(check.failed)} of {len(check.states)} combinations"
         answer = f"differs too much in {differ}: up to"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end, at_value, ended, why_silent
 from sigsim.show.loss import LOSSES, NUMBERS, lost_or_gained, louder
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, hertz, plain, signed
@@ -36,7 +37,8 @@ def as_json(heard: Listening) -> str:
     """Return what was heard as one JSON document; plain numbers in SI units, null for none."""
     recording, report, levels = heard.recording, heard.report, heard.levels
     values: dict[str, Any] = {
-        "board": heard.board,
+        "board": heard.board.name,
+        **at_value(heard.board),
         "state": heard.state.name,
         "on": list(heard.state.on),
         "recorded_through": heard.reference,
@@ -85,10 +87,16 @@ def document(heard: Listening) -> Document:
 
 def sentence(heard: Listening) -> str:
     """Return the first sentence: what this take loses, and how the chain is called."""
+    return at_end(heard.board, _sentence(heard))
+
+
+def _sentence(heard: Listening) -> str:
     take, state = plain(heard.recording.path.name, 30), plain(heard.state.title, 40)
     report, loss = heard.report, heard.loss_in_take
     if report.verdict == "silent":
-        return f"'{take}' through '{state}': nothing comes out. Is a volume knob at 0?"
+        why = why_silent(heard.board, heard.state.on)
+        why = f"{why[:1].upper()}{why[1:]}"
+        return ended(f"'{take}' through '{state}': nothing comes out. {why}")
     if loss is None:
         in_take = "this take has next to nothing above 2 kHz"
     else:

@@ -9,6 +9,7 @@ from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.folding import unfolded
 from sigsim.show import folds, kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import KNOB, at_end, at_value, ended, why_silent
 from sigsim.show.folds import HINT, joined
 from sigsim.show.hand_check import hand_check, hand_meaning
 from sigsim.show.kinds import Named
@@ -76,7 +77,8 @@ def as_json(report: LossReport) -> str:
 
 def asked(board: Board, basis: Basis) -> dict[str, Any]:
     """Return what was measured, and against what, as plain JSON values."""
-    return {"board": board.name, "reference": basis.reference, "band_hz": list(basis.band)}
+    measured = {"reference": basis.reference, "band_hz": list(basis.band)}
+    return {"board": board.name, **at_value(board), **measured}
 
 
 def state_values(state: StateReport) -> dict[str, Any]:
@@ -146,7 +148,9 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
 
 def headline(report: LossReport, *, with_worst: bool) -> str:
     """Return the first sentence, of the worst of all states or of those asked for."""
-    return sentence(report.worst if with_worst else report.heaviest, report.basis)
+    state = report.worst if with_worst else report.heaviest
+    silent = why_silent(report.board, state.state.on)
+    return at_end(report.board, sentence(state, report.basis, silent))
 
 
 def _hidden(state: StateReport) -> str:
@@ -154,16 +158,16 @@ def _hidden(state: StateReport) -> str:
     return f"In '{plain(state.state.title, 30)}' {names} does nothing: the loop around it is out."
 
 
-def sentence(state: StateReport, basis: Basis) -> str:
+def sentence(state: StateReport, basis: Basis, why_silent: str = KNOB) -> str:
     """Return the first sentence: how much treble a state loses and where its resonance goes."""
-    return told(state, basis, "Worst with")
+    return told(state, basis, "Worst with", why_silent)
 
 
-def told(state: StateReport, basis: Basis, begin: str = "With") -> str:
-    """Return what a state loses in one sentence, with words to begin it."""
+def told(state: StateReport, basis: Basis, begin: str = "With", why_silent: str = KNOB) -> str:
+    """Return what a state loses in one sentence, with words to begin it and for its silence."""
     on = what_is_on(state.state.on)
     if state.silent:
-        return f"Nothing comes out with {on}: is a volume knob at 0?"
+        return ended(f"Nothing comes out with {on}: {why_silent}")
     return f"{begin} {on}: {treble(state, basis)}{louder(state.level_change)}{_movement(state)}."
 
 

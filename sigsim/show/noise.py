@@ -11,6 +11,7 @@ from sigsim.decide.noise import WORDS, Totals, dbv
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
+from sigsim.show.ends import at_end, at_value, ended, why_silent
 from sigsim.show.folds import HINT, joined, merged_note
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, listed, plain
@@ -79,14 +80,19 @@ def document(
 
 def sentence(report: NoiseReport) -> str:
     """Return the first sentence: how loud it hisses at worst, and who makes the most of it."""
+    return at_end(report.board, _sentence(report))
+
+
+def _sentence(report: NoiseReport) -> str:
     state = report.noisiest
     noise = state.destination.a_weighted
     which = f"'{plain(state.state.title, 40)}'" if state.state.on else ALL_OFF_TITLE
-    destination = plain(report.board.destination.name, 30)
+    destination = plain(report.board.end.name, 30)
+    why = why_silent(report.board, state.state.on)
     if not noise > 0:
-        return f"No noise at all reaches the {destination} with {which}: is a volume knob at 0?"
+        return ended(f"No noise at all reaches the {destination} with {which}: {why}")
     loudest = state.shares[0]
-    silent = "No signal gets through, is a volume knob at 0? What is heard is noise alone. "
+    silent = f"{ended(f'No signal gets through, {why}')} What is heard is noise alone. "
     return (
         f"{'' if math.isfinite(state.instrument.flat) else silent}Noisiest with {which}: "
         f"{decibel(dbv(noise))} dBV (A-weighted) reach the {destination}, "
@@ -100,6 +106,8 @@ def _named(share: Share) -> str:
     kind, name = share.who
     if kind == "instrument":
         return "the " + name
+    if kind == "split":
+        return f"the split '{plain(name, 30)}'"
     return name if kind == "cables" else f"'{plain(name, 30)}'"
 
 
@@ -135,9 +143,14 @@ def _shares(folds: Sequence[Fold[StateNoise]]) -> Table:
     for fold in folds:
         state, name = fold.first, joined(fold)
         rows.append(Group(plain(name.name, 60) + name.after))
-        rows += [(plain(share.who.name, 58), share.flat, share.a_weighted) for share in state.told]
+        rows += [(_row_name(share), share.flat, share.a_weighted) for share in state.told]
         rows += [("the rest", *state.rest)] if state.rest else []
     return Table("Who makes it: parts of the noise power at the amp in %", _SHARES, rows)
+
+
+def _row_name(share: Share) -> str:
+    kind, name = share.who
+    return f"split '{plain(name, 50)}'" if kind == "split" else plain(name, 58)
 
 
 def _explanation(report: NoiseReport) -> tuple[str, ...]:
@@ -152,6 +165,7 @@ def as_json(report: NoiseReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     values = {
         "board": report.board.name,
+        **at_value(report.board),
         "level_v": report.level,
         "temperature_k": report.temperature,
         "band_hz": list(AUDIBLE_HZ),

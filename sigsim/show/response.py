@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from sigsim.show.ends import at_value
 from sigsim.show.render import csv
 from sigsim.show.render.json import finite, json_document
 
@@ -27,7 +28,8 @@ def as_csv(r: Response) -> str:
 
 def as_json(r: Response, state: State) -> str:
     """Return the response as one JSON document; null where nothing comes out."""
-    values = {"board": r.board.name, "state": state.name, "on": list(state.on)}
+    named = {"state": state.name, "on": list(state.on)}
+    values = {"board": r.board.name, **at_value(r.board), **named}
     columns = {
         heading: [finite(value) for value in column.tolist()]
         for heading, column in zip(COLUMNS, _columns(r), strict=True)

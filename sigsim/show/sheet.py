@@ -9,6 +9,7 @@ from sigsim.metrics import verdict
 from sigsim.physics.arrays import scalar
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, Room, Table, Total
+from sigsim.show.ends import at_value, where
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.render.json import finite, json_document
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from sigsim.decide.purchases import Purchase
-    from sigsim.decide.sheet import Connection, Point, Run, Sheet
+    from sigsim.decide.sheet import Connection, Sheet
+    from sigsim.decide.sheet_runs import Point, Run
     from sigsim.show.document import Block, Cell, Place, Row
 
 MOST_SCENES: Final = 6
@@ -34,11 +36,14 @@ _POINTS: Final = {
     "joint": "joint of two cables",
     "tap": "Y for {name}",
     "far end": "{name} (far end)",
+    "split": "split {name}",
     "destination": "{name}",
 }
 _CABLE: Final = kinds.names(24, 24, none="no cable")
 # The Y of a side cable sits right at the next input: nothing to cut, and nothing to tick off.
 _DIRECT: Final = Named("", "", "at the input")
+# A split is the output itself, or a Y in it.
+_AT_OUTPUT: Final = Named("", "", "at the output")
 _END: Final = kinds.names(40, 40)
 _YES: Final = kinds.choices({True: ("sees it", "yes"), False: ("no", "no")})
 _MARK: Final = kinds.choices(
@@ -83,13 +88,17 @@ def sentence(sheet: Sheet) -> str:
     total = sum_of([piece for p in sheet.purchases for piece in p.pieces])
     worst = sheet.losses.worst
     lost = (
-        f"at worst it takes {decibel(worst.treble_loss)} dB of treble ({worst.verdict})."
+        f"at worst it takes {decibel(worst.treble_loss)} dB of treble ({worst.verdict})"
         if not worst.silent
         else "no sound comes through it: is a volume knob at 0?"
     )
+    for other in sheet.others:
+        there = other.worst
+        loss = f"{decibel(there.treble_loss)} dB ({there.verdict})"
+        lost += f", {where(other.board)} {'nothing comes out' if there.silent else loss}"
     return (
         f"{count(len(sheet.connections), 'connection')} with {length_text(total)} of cable in "
-        f"{count(pieces, 'piece')}; {lost}"
+        f"{count(pieces, 'piece')}; {lost}{'' if lost.endswith('?') else '.'}"
     )
 
 
@@ -130,6 +139,11 @@ def _notes(sheet: Sheet) -> Paragraph:
         )
     if any(c.end.at == "tap" for c in sheet.connections):
         notes.append("Y: two plugs on one jack, where a side cable leaves the line.")
+    if any(c.begin.at == "split" for c in sheet.connections):
+        notes.append(
+            "A split: one output, or a Y in it, that feeds two ways. What leads to its own end "
+            "comes first, then the chain goes on from it."
+        )
     if passive:
         listed = ", ".join(see) or "none"
         notes.append(f"Inputs that see the pickup with {ALL_OFF_TITLE}: {listed}.")
@@ -144,10 +158,11 @@ def _notes(sheet: Sheet) -> Paragraph:
 def _connection(c: Connection) -> Row:
     wire: tuple[Cell, ...] = (c.cable, c.length, c.plugs, c.capacitance)
     at_input = c.cable is None and c.begin.at == "tap"
+    at_output = c.cable is None and c.end.at == "split"
     if c.cable is None:
-        name = _DIRECT if at_input else None
+        name = _DIRECT if at_input else _AT_OUTPUT if at_output else None
         wire = (name, *(Unsaid(value) for value in wire[1:]))
-    done = BLANK if at_input else "☐"
+    done = BLANK if at_input or at_output else "☐"
     ends = from_where(c, point(c.begin)), to_where(c, point(c.end))
     return (done, c.number, *ends, *wire, c.so_far, c.sees_pickup)
 
@@ -216,6 +231,14 @@ def as_json(sheet: Sheet) -> str:
         },
         "worst_treble_loss_db": finite(worst.treble_loss),
         "verdict": verdict(worst.treble_loss),
+        "other_ends": [
+            {
+                **at_value(other.board),
+                "worst_treble_loss_db": finite(other.worst.treble_loss),
+                "verdict": verdict(other.worst.treble_loss),
+            }
+            for other in sheet.others
+        ],
     }
     return json_document(values)
 

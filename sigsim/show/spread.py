@@ -10,6 +10,7 @@ from sigsim.decide.spread.influence import LEAST_ROWS, leading
 from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
+from sigsim.show.ends import at_end, ended, why_silent
 from sigsim.show.kinds import BLANK, Kind
 from sigsim.show.loss import asked, louder, what_is_on
 from sigsim.show.render.json import finite, json_document
@@ -94,12 +95,17 @@ def _different(report: SpreadReport) -> list[Titled]:
 
 def sentence(report: SpreadReport) -> str:
     """Return the first sentence: what boards like this lose in the state to tell of first."""
+    return at_end(report.question.board, _sentence(report))
+
+
+def _sentence(report: SpreadReport) -> str:
     state = report.told
     loss = state.loss
     where = what_is_on(state.state.on)
     worst = "Worst with" if report.worst is state else "With"
     if not math.isfinite(loss.middle):
-        return f"{worst} {where}: nothing comes out, is a volume knob at 0?"
+        why = why_silent(report.question.board, state.state.on)
+        return ended(f"{worst} {where}: nothing comes out, {why}")
     words = dict.fromkeys((verdict(loss.low), verdict(loss.high)))
     part = {0.0: "none", 1.0: "all"}.get(state.over_limit, _percent(state.over_limit))
     text = (

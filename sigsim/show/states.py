@@ -9,6 +9,7 @@ from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
+from sigsim.show.ends import at_end
 from sigsim.show.folds import and_more, folded_note
 from sigsim.show.loss import REFERENCES, asked, numbers, state_values
 from sigsim.show.render import csv
@@ -97,6 +98,10 @@ def document(report: StatesReport, *, explain: bool = False) -> Document:
 
 def sentence(report: StatesReport) -> str:
     """Return the first sentence: how much treble half of all states lose, and the worst."""
+    return at_end(report.question.board, _sentence(report))
+
+
+def _sentence(report: StatesReport) -> str:
     summary, share = report.summary, 100 * report.clear
     if not math.isfinite(summary.median):
         return "Nothing comes out in any combination: is a volume knob at 0?"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sigsim.board.ends import MAIN
 from sigsim.errors import QuantityError, quote
 from sigsim.metrics import HIGHEST_HZ, LOWEST_HZ, decibels, sounds
 from sigsim.states.circuit import Circuit
@@ -144,6 +145,7 @@ def response(
     on: Iterable[str] = (),
     frequency: FloatArray | None = None,
     reference: Reference = "ideal",
+    at: str = MAIN,
 ) -> Response:
     """Solve a board in one state.
 
@@ -153,6 +155,7 @@ def response(
     on : the names of the stages and loops that are on, or a state of the board such as a scene
     frequency : [Hz], more than zero; 200 points from 20 Hz to 40 kHz without
     reference : "ideal" (same stages on, no wiring) or "direct" (the lead alone)
+    at : the split at whose end one listens; without, the end that the board itself is listened at
 
     Returns
     -------
@@ -160,9 +163,10 @@ def response(
 
     Raises
     ------
-    UnknownNameError : a name in `on` that the board does not have
+    UnknownNameError : a name in `on` or `at` that the board does not have
     QuantityError : a frequency that is not a number more than zero
     """
+    board = board.heard_at(at) if at else board
     names = {on} if isinstance(on, str) else set(on)
     where = grid() if frequency is None else _frequencies(frequency)
     return Response(Solver(board), board.checked(names, board.file).on, where, reference)

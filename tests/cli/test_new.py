@@ -715,3 +715,17 @@ def test_an_odd_length_is_asked_about(options: tuple[str, ...], said: str, tmp_p
     assert said in run.err
     run = sigsim("new", "board.toml", "--yes", "--force", cwd=tmp_path)
     assert "usual" not in run.err
+
+
+@pytest.mark.parametrize("pedals", ["0", "2"])
+def test_an_output_that_feeds_two_ways_is_a_split(pedals: str, tmp_path: Path) -> None:
+    file = tmp_path / "board.toml"
+    args = ("--pedals", pedals, "--to-amp", "7 m") if pedals != "0" else ("--pedals", pedals)
+    done = sigsim("new", file, "--yes", *args, "--also", "instrument-input", text="")
+    assert done.status == 0, done.err
+    board = read_board(file)
+    assert board.ends == ("", "second output")
+    assert board.heard_at("second output").end.input_resistance == 1e6  # the part's
+    wrong = sigsim("new", tmp_path / "other.toml", "--yes", "--also", "buffer-opamp", text="")
+    assert wrong.status == 2
+    assert "--also: this is none of the answers" in wrong.err

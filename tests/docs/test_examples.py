@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from sigsim.board.state import ALL_OFF
 from sigsim.cli.main import COMMANDS, cli
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 ROOT = Path(__file__).parents[2]
@@ -79,6 +81,7 @@ def test_the_examples_use_every_kind_of_item() -> None:
     assert {stage.bypass for b in boards for stage in b.powered()} == {
         "true", "buffered", "hardwire",
     }  # fmt: skip
+    assert any(isinstance(item, Split) for item in items)
     assert max(len(list(b.items())) for b in boards) >= 14
 
 
@@ -157,6 +160,21 @@ def test_reel_matters_only_behind_the_drive() -> None:
     assert found["front row"] < 0.1
     assert found["desk by the reel"] < 1
     assert found["drive by the reel"] > 4
+
+
+def test_the_other_deck_takes_treble_from_this_one() -> None:
+    name = "ferry-bass-two-amps"
+    board = read_board(FOLDER / f"{name}.toml")
+    found, upstairs = losses(board), losses(board.heard_at("upper deck"))
+    assert found["echo upstairs"] < found[ALL_OFF] - 3
+    assert upstairs[ALL_OFF] > 6
+    alone = replace(board, listed=tuple(i for i in board.listed if not isinstance(i, Split)))
+    assert report(replace(alone, scenes={})).worst.treble_loss < found[ALL_OFF] - 3
+    end = '{ part = "valve-amplifier-input", name = "upper deck amp" }'
+    assert losses(changed(name, end, "{}"))[ALL_OFF] > found[ALL_OFF] - 2
+    preamp = 'part = "preamp-pedal"'
+    steady = losses(changed(name, preamp, preamp + "\nalways_on = true"))
+    assert steady["worst"] < 4
 
 
 def test_every_example_is_listed() -> None:

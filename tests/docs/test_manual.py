@@ -35,7 +35,7 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "spread": ("ferry-bass.toml --worst-case --draws 100 --corners 2",),
     "noise": ("ferry-bass.toml",),
     "listen": ("ferry-bass.toml sigsim-demo-reference.wav -o o.wav --pair --difference",),
-    "sheet": ("ferry-bass.toml",),
+    "sheet": ("ferry-bass-two-amps.toml",),
     "check": ("ferry-bass.toml",),
     "parts": ("rg-59",),
     "crosscheck": ("ferry-bass.toml --states 1",),

@@ -33,6 +33,7 @@ from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.loop import Loop
 from sigsim.items.needs import told
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.quantities import KINDS
 
@@ -200,6 +201,8 @@ _TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
 _STAGE_TITLE: Final = '`[[chain]]`: a stage with `kind = "{}"`'
 _LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
     "`[[chain]]`: a loop; what is in it follows as `[[chain.inside]]`": (Loop, {}),
+    "`[[chain]]`: a split; what is in it follows as `[[chain.inside]]`, and where it ends as "
+    "`destination = {…}` with the keys of `[destination]`": (Split, {}),
     "`[[chain]]`: a tap": (Tap, specs(Cable)),
 }
 
@@ -211,7 +214,7 @@ def key_block() -> str:
     parts = []
     for title, (item, extra) in {**_TABLES, **stages, **_LAST_TABLES}.items():
         own = specs(item)
-        naming = [key for key in ("stage", "loop", "tap") if key in own]
+        naming = [key for key in ("stage", "loop", "split", "tap") if key in own]
         keys = {key: own[key] for key in naming} | dict(extra) | own
         rows = [
             (

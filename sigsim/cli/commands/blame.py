@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 @click.command("blame")
 @options.board_argument
+@at_option
 @options.one_state_options
 @click.option("--every", is_flag=True, help="A row for each thing, not only for what matters.")
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
@@ -27,9 +29,9 @@ def command(board: Board, state: State | None, every: bool, explain: bool, basis
 
     Without a choice the worst of all. Each thing is made ideal with all else as it is (Out), and
     is left real with all else ideal (Alone). Ideal is a cable of no length and no plugs, a perfect
-    wire for what is off, no side cable, and an open input, which also gives back the level that
-    the input took. A pedal that is off but buffered is a perfect wire too: if it shields what
-    comes before it, taking it out loses more, and its number has a minus.
+    wire for what is off, no side cable, no other way of a split, and an open input, which also
+    gives back the level that the input took. A pedal that is off but buffered is a perfect wire
+    too: if it shields what comes before it, taking it out loses more, and its number has a minus.
 
     The two numbers differ where things act on one another. Two cables in a row do not cost twice
     as much as one, because the second meets what the first has left; so each saves less when taken

@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 from sigsim.errors import UnknownNameError
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 @click.command("buffer")
 @options.board_argument
+@at_option
 @options.setting("--count", type=click.IntRange(1, 3), default=1, help="How many buffers.")
 @options.setting(
     "--part", default="buffer-opamp", metavar="NAME", help="The buffer, a part of the library."
@@ -63,9 +65,9 @@ def command(
     """Where one buffer, or two or three, cuts the treble loss most.
 
     Tries every gap of the chain for the smallest worst treble loss of all combinations. The buffer
-    stays on. Places inside loops are a list of their own, for one buffer: it is gone when its loop
-    is out. The instrument's own lead stays with the instrument. Places that gain less than 0.1 dB
-    are not proposed.
+    stays on. Places inside loops, and on other ways of a split, are a list of their own, for one
+    buffer: it is gone when its loop is out. The instrument's own lead stays with the instrument.
+    Places that gain less than 0.1 dB are not proposed.
     """
     from sigsim.board.part_stage import powered_part
     from sigsim.cli.buffered import check_place, write_buffered

@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 from sigsim.cli.progress import Progress
 from sigsim.cli.said import listed
 from sigsim.errors import QuantityError
@@ -35,6 +36,7 @@ def _limit(ctx: click.Context, param: click.Parameter, value: str | None) -> flo
 
 @click.command("cables")
 @options.board_argument
+@at_option
 @click.option(
     "--only",
     multiple=True,

@@ -9,6 +9,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 from sigsim.errors import SigsimError, shown_path
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def _place(path: str) -> Path:
 @click.argument(
     "boards", metavar="BOARD BOARD…", nargs=-1, required=True, callback=_boards, type=click.Path()
 )
+@at_option
 @click.option("--scene", multiple=True, metavar="NAME", help="Only this shared scene. Repeatable.")
 @options.basis_options
 @answered

@@ -9,6 +9,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import say
+from sigsim.cli.ends import at_option
 from sigsim.cli.said import refuse_together, was_given
 from sigsim.errors import SigsimError, quote
 
@@ -35,6 +36,7 @@ def _states(ctx: click.Context, param: click.Parameter, value: str) -> int | Non
 
 @click.command("crosscheck")
 @options.board_argument
+@at_option
 @options.state_options
 @options.setting(
     "--states",

@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import say
+from sigsim.cli.ends import at_option
 from sigsim.text import escaped
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 @click.command("listen")
 @options.board_argument
+@at_option
 @click.argument("recording", metavar="IN", type=click.Path())
 @click.option(
     "-o",

@@ -8,6 +8,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 @click.command("loss")
 @options.board_argument
+@at_option
 @options.state_options
 @options.basis_options
 @click.option("--explain", is_flag=True, help="Add the hand check and what the columns mean.")

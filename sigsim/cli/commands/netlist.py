@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.ends import at_option
 from sigsim.cli.said import refuse_idle
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 @click.command("netlist")
 @options.board_argument
+@at_option
 @options.one_state_options
 @click.option(
     "--reference",

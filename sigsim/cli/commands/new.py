@@ -15,6 +15,7 @@ from sigsim.board.writer import Plan
 from sigsim.cli import options
 from sigsim.cli.asked_lengths import in_feet_after, unusual
 from sigsim.cli.board_questions import (
+    ALSO,
     BUFFERED,
     BYPASS,
     CABLE,
@@ -61,11 +62,13 @@ def _question_options(command: _F) -> _F:
 @click.command("new")
 @click.argument("file", type=click.Path())
 @_question_options
+@click.option(ALSO.option, metavar=ALSO.metavar, help=ALSO.help)
 @click.option("--title", metavar="TEXT", help="Title of the board.  [default: the file's name]")
 @click.option("--yes", is_flag=True, help="Ask nothing: the defaults for what is not given.")
 @options.force_option
 def command(
     file: str,
+    also: str | None,
     title: str | None,
     yes: bool,
     force: bool,
@@ -77,7 +80,7 @@ def command(
     an answer explains it. A pedal whose name says what it is becomes that part. Without a
     terminal answers are taken from standard input, in the order of the options here, one a line
     and an empty line for the default, as far as there are any; the defaults that hold in the end
-    are named on standard error.
+    are named on standard error. --also and --title are never asked.
     """
     from sigsim.board.reader import parse_board
     from sigsim.board.writer import board_text
@@ -91,6 +94,7 @@ def command(
         names = read_answer(NAMES, given[NAMES.option], NAMES.option)
         given.setdefault(PEDALS.option, str(len(names)))
     title = _title(title, target)
+    also_fed = "" if also is None else str(read_answer(ALSO, also, ALSO.option))
     earlier: list[str] = []
     for question in QUESTIONS:  # refused before anything is asked
         if question.option in given:
@@ -100,7 +104,7 @@ def command(
             read_answer(question, given[question.option], question.option)
     ask = is_terminal() and not yes
     interview = Interview(given, ask, iter(()) if yes or ask else piped_lines())
-    plan = _plan(interview, title)
+    plan = _plan(interview, title, also_fed)
     text = board_text(plan)
     parse_board(text, file)  # nothing is written that cannot be read
     write_file(target, text, force)
@@ -164,7 +168,7 @@ def _title(title: str | None, target: Path) -> str:
     return title
 
 
-def _plan(interview: Interview, title: str) -> Plan:
+def _plan(interview: Interview, title: str, also: str) -> Plan:
     """Ask what has to be asked, in the order of the chain."""
     instrument = interview.answer(INSTRUMENT)
     lead = interview.answer(_length(LEAD, []))
@@ -192,6 +196,7 @@ def _plan(interview: Interview, title: str) -> Plan:
         cable=cable,
         names=_names(interview, pedals),
         treble_bleed=_treble_bleed(interview, instrument),
+        also=also,
     )
 
 

@@ -10,6 +10,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 from sigsim.errors import QuantityError, SigsimError, quote
 
 if TYPE_CHECKING:
@@ -69,6 +70,7 @@ def _kelvin(ctx: click.Context, param: click.Parameter, value: str) -> float:
 
 @click.command("noise")
 @options.board_argument
+@at_option
 @options.state_options
 @options.setting(
     "--level",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.ends import at_option
 from sigsim.errors import shown_path
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 @click.command("report")
 @options.board_argument
+@at_option
 @click.option(
     "-o",
     "--output",
@@ -63,7 +65,7 @@ def command(
     from sigsim.cli.report_parts import added, asked
     from sigsim.decide.limits import refuse_beyond
     from sigsim.decide.page.report import ReportQuestion, report_data
-    from sigsim.show.loss import sentence
+    from sigsim.show.loss import headline
     from sigsim.show.page.page import page
 
     target = check_writable(output, force)
@@ -77,5 +79,5 @@ def command(
     question = ReportQuestion(board, others, basis, buffer, library_cables(), only_scenes)
     data = report_data(question)
     write_file(target, page(data, *added(data, wanted)), force)
-    answer = sentence(data.losses.worst, basis)
+    answer = headline(data.losses, with_worst=True)
     click.echo(f"{answer}\nWritten: {shown_path(output)}. Open it in a browser.")

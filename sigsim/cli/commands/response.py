@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.ends import at_option
 from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together
 from sigsim.cli.streams import echo_json
 from sigsim.errors import SigsimError
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 @click.command("response")
 @options.board_argument
+@at_option
 @options.one_state_options
 @options.reference_option
 @options.setting(

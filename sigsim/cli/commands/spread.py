@@ -9,6 +9,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
+from sigsim.cli.ends import at_option
 from sigsim.cli.progress import Progress
 from sigsim.cli.said import listed, refuse_idle
 from sigsim.errors import SigsimError, nearest, quote
@@ -69,6 +70,7 @@ def _limit(ctx: click.Context, param: click.Parameter, value: float) -> float:
 
 @click.command("spread")
 @options.board_argument
+@at_option
 @options.state_options
 @options.setting(
     "--draws",

@@ -9,6 +9,7 @@ import click
 
 from sigsim.cli import options
 from sigsim.cli.answers import say
+from sigsim.cli.ends import at_option
 from sigsim.cli.progress import Progress
 from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together
 from sigsim.errors import QuantityError, SigsimError, nearest, quote
@@ -51,6 +52,7 @@ def _top(ctx: click.Context, param: click.Parameter, value: int) -> int:
 
 @click.command("states")
 @options.board_argument
+@at_option
 @options.setting(
     "--by",
     default="treble",

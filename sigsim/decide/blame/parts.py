@@ -2,7 +2,8 @@
 
 A suspect is one thing that can cost treble: a piece of cable, the switch and wiring of a stage
 that is off, an input. Made ideal, a cable has no length and no plugs, what is off is a perfect
-wire, a tap is absent and an input is open, so that nothing loads what drives it.
+wire, a tap or the other way at a split is absent and an input is open, so that nothing loads what
+drives it.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from sigsim.items.cable import Cable
+from sigsim.items.split import Branch
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 from sigsim.states.path import Met, in_reference, path
@@ -29,11 +31,12 @@ CABLES: Final = "cables"
 BYPASS: Final = "bypass wiring"
 BUFFERS: Final = "buffers of stages that are off"
 TAPS: Final = "taps"
+SPLITS: Final = "splits"
 INPUTS: Final = "loading by inputs"
 PASSIVE: Final = "passive stages that are on"
 LEAD: Final = "instrument's lead"
 DESTINATION: Final = "destination"
-GROUPS: Final = (CABLES, BYPASS, INPUTS, DESTINATION, BUFFERS, TAPS, PASSIVE, LEAD)
+GROUPS: Final = (CABLES, BYPASS, INPUTS, DESTINATION, BUFFERS, TAPS, SPLITS, PASSIVE, LEAD)
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,7 @@ def suspects(board: Board, on: On, reference: Reference) -> tuple[Suspect, ...]:
     """Return everything the signal meets in a state, in order, the destination last."""
     way = [part for met in path(board.chain, on) for part in _parts(met)]
     found = [_suspect(met, _place(board, way, number), reference) for number, met in enumerate(way)]
-    found.append(Suspect(board.destination.name, DESTINATION, True, None, None, True))
+    found.append(Suspect(board.end.name, DESTINATION, True, None, None, True))
     return _told_apart(found)
 
 
@@ -92,13 +95,13 @@ def _parts(met: Met) -> Iterator[Met]:
 def _place(board: Board, way: Sequence[Met], number: int) -> str:
     """Return between which two things a piece of cable lies."""
     before = next(_anchors(reversed(way[:number])), "instrument")
-    after = next(_anchors(way[number + 1 :]), board.destination.name)
+    after = next(_anchors(way[number + 1 :]), board.end.name)
     return f"{before} → {after}"
 
 
 def _anchors(way: Iterable[Met]) -> Iterator[str]:
     for item, _ in way:
-        if not isinstance(item, Cable | Tap):
+        if not isinstance(item, Cable | Tap | Branch):
             yield item.label
 
 
@@ -110,6 +113,8 @@ def _suspect(met: Met, place: str, reference: Reference) -> Suspect:
         return Suspect(f"{item.cable}: {place}", group, kept, item, None, on, item.cable)
     if isinstance(item, Tap):
         return Suspect(f"{item.tap} (tap)", TAPS, False, item, None, on)
+    if isinstance(item, Branch):
+        return Suspect(f"{item.split} (split)", SPLITS, False, item, None, on)
     kept = in_reference(item, on, reference)
     if isinstance(item, ActiveStage):
         return _stage(item, on, kept)

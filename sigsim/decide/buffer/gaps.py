@@ -31,7 +31,7 @@ class Gap:
     before : what it precedes, None at the very end
     forbidden_by : the stage behind it that wants to see the pickup, None if there is none
     loop : the loop it is inside of, empty for none
-    way : the end to which only it leads, where there are several and it is not on all ways
+    way : the end to which only it leads, empty where that is the end one listens at
     """
 
     place: Place
@@ -58,6 +58,11 @@ def gaps(board: Board) -> tuple[Gap, ...]:
 def gaps_elsewhere(board: Board) -> tuple[Gap, ...]:
     """Return the other gaps, in the order of the chain: inside loops, and on other ways."""
     return _behind_lead(board, (gap for gap in _every(board) if not _on_way(board, gap)))
+
+
+def gap_at(board: Board, place: Place) -> Gap:
+    """Return the gap before what is at a place."""
+    return next(gap for gap in _every(board) if gap.place == place)
 
 
 def is_place(board: Board, gap: Gap) -> bool:
@@ -101,7 +106,8 @@ def _behind_lead(board: Board, found: Iterator[Gap]) -> tuple[Gap, ...]:
 
 def _every(board: Board) -> Iterator[Gap]:
     way = board.destination.name if board.at else ""
-    return _Gaps(board.with_lead(), (), None, "", ("", way)).all()
+    for gap in _Gaps(board.with_lead(), (), None, "", ("", way)).all():
+        yield replace(gap, way="") if gap.way == board.at else gap
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,9 @@ from sigsim.decide.buffer.report import LEAST_GAIN_DB
 from sigsim.decide.buffer.views import View, loss_over
 from sigsim.decide.limits import MOST_MOVES
 from sigsim.decide.moves import along
-from sigsim.decide.pickup import has_pickup, hides_more, steady
+from sigsim.decide.pickup import has_pickup, hides_more, on_way, steady
 from sigsim.items.cable import Cable
+from sigsim.items.split import Split
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 
@@ -96,7 +97,8 @@ def _given_buffers(board: Board, ignore_pickup: bool) -> Iterator[_Change]:
     """Give each stage without one a buffered bypass, unless one behind it wants the pickup."""
     stages = [(p, item) for p, item in edit.places(board) if isinstance(item, ActiveStage)]
     for number, (place, stage) in enumerate(stages):
-        hides = any(later.needs_pickup for _, later in stages[number + 1 :])
+        later = (s for where, s in stages[number + 1 :] if on_way(board, place, where))
+        hides = any(stage.needs_pickup for stage in later)
         if stage.always_on or stage.bypass == "buffered" or (hides and not ignore_pickup):
             continue
         changed = edit.with_values(board, place, {"bypass": "buffered"}, {})
@@ -110,7 +112,7 @@ def _moved(board: Board, ignore_pickup: bool) -> Iterator[Iterator[_Change]]:
     hangs on its output, where the wiring takes little.
     """
     boxes = [(i, s) for i, s in enumerate(board.listed) if isinstance(s, ActiveStage) and steady(s)]
-    places = sum(not isinstance(item, Cable | Tap) for item in board.listed)
+    places = sum(not isinstance(item, Cable | Tap | Split) for item in board.listed)
     for index, stage in boxes[: max(1, MOST_MOVES // max(1, places))]:
         yield _moves(board, index, stage, ignore_pickup)
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from sigsim.board.ends import MAIN
 from sigsim.decide.check.caution import Caution
-from sigsim.decide.check.joints import joint_cautions
+from sigsim.decide.check.joints import hangs_open, joint_cautions
 from sigsim.decide.check.unheard import always_on_in_scenes, source_cautions, unused_cautions
 from sigsim.decide.cures import remedies
 from sigsim.decide.limits import exceeded
@@ -17,16 +18,19 @@ from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
 from sigsim.items.passive_stage import VolumePedal
+from sigsim.items.split import Branch, Split
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
 from sigsim.physics.source import Source
 from sigsim.states.circuit import Circuit
-from sigsim.states.path import path, segments
+from sigsim.states.path import branch, path, segments
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
+    from sigsim.items.destination import Destination
+    from sigsim.items.split import Meeting
 
 # A load should be ten times its source (bridging; common practice, no source).
 BRIDGING: Final = 10.0
@@ -37,7 +41,11 @@ _LOW_HZ: Final = 100.0
 
 
 def cautions(board: Board) -> tuple[Caution, ...]:
-    """Return all cautions of a board, in the order in which the signal meets them."""
+    """Return all cautions of a board, in the order in which the signal meets them.
+
+    They are of the whole board, whatever end one listens at.
+    """
+    board = board.heard_at(MAIN)
     return (
         *source_cautions(board),
         *joint_cautions(board),
@@ -76,14 +84,22 @@ def _pickup_knobs(instrument: PassiveInstrument) -> Iterator[Caution]:
 def _long_cable(board: Board) -> Iterator[Caution]:
     """Look at the cable before the first isolator while everything is off."""
     first = next(segments(path(board.chain, ())))
-    cables = [met.item for met in first.run if isinstance(met.item, Cable)]
-    lengths = [(cable.cable, scalar(cable.length)) for cable in cables]
+    lengths = [(cable.cable, scalar(cable.length)) for cable in _cables(first.run)]
     longest = max(lengths, key=lambda entry: entry[1], default=("", 0.0))
     total = sum(length for _, length in lengths)
     if longest[1] > LONG_CABLE_M:
         yield Caution("long-cable", longest[0], {"length": longest[1]})
     elif total > LONG_CABLE_M:
         yield Caution("long-run", "", {"lengths": tuple(length for _, length in lengths)})
+
+
+def _cables(run: Iterable[Meeting]) -> Iterator[Cable]:
+    """Yield the cables of a passive run, those of the other ways at its splits as well."""
+    for item, _ in run:
+        if isinstance(item, Cable):
+            yield item
+        elif isinstance(item, Branch):
+            yield from _cables(item.run)
 
 
 def _pickup_wanted(board: Board) -> Iterator[Caution]:
@@ -102,11 +118,8 @@ def _loading(board: Board) -> Iterator[Caution]:
     """Look for inputs under ten times their source, for every source that can come before them."""
     circuit = Circuit(board, np.array([_LOW_HZ]))
     walk = _Sources(circuit)
-    found = list(walk.over(board.chain))
-    yield from found
-    ratio, source, Z = walk.least(circuit.load.Y)
-    if ratio < _TOO_LOW:
-        yield _loaded(board.destination.name, ratio, source, Z)
+    yield from walk.over(board.chain)
+    yield from walk.into(board.destination)
 
 
 def _loaded(subject: str, ratio: float, source: str, Z: float) -> Caution:
@@ -125,6 +138,8 @@ class _Sources:
         for item in items:
             if isinstance(item, Loop):
                 yield from self._loop(item)
+            elif isinstance(item, Split):
+                yield from self._split(item)
             else:
                 yield from self._item(item)
 
@@ -134,6 +149,20 @@ class _Sources:
         inside = slice(len(before_names), None)
         self.names, self.Z = before_names + self.names[inside], np.append(before_Z, self.Z[inside])
         self._pass(loop, False)
+
+    def _split(self, split: Split) -> Iterator[Caution]:
+        """Look into the other way, then go on with what of it hangs on this one."""
+        names, Z = list(self.names), self.Z
+        yield from self.over(split.inside)
+        yield from self.into(split.destination)
+        self.names, self.Z = names, Z
+        self._pass(branch(split, ()), True)
+
+    def into(self, end: Destination) -> Iterator[Caution]:
+        """Look at the input at an end."""
+        ratio, source, Z = self.least(end.load(self.circuit.jw)).Y
+        if ratio < _TOO_LOW:
+            yield _loaded(end.name, ratio, source, Z)
 
     def _item(self, item: Item) -> Iterator[Caution]:
         if not isinstance(item, ActiveStage):
@@ -173,6 +202,11 @@ def _open_taps(board: Board) -> Iterator[Caution]:
         if isinstance(item, Tap) and item.input_resistance is None and not item.input_capacitance:
             capacitance = scalar(item.shunt_capacitance(True))
             yield Caution("open-tap", item.tap, {"capacitance": capacitance})
+        elif isinstance(item, Split) and hangs_open(item):
+            loose = branch(item, ())
+            if loose.end is None:
+                capacitance = scalar(loose.shunt_capacitance(True))
+                yield Caution("open-split", item.split, {"capacitance": capacitance})
 
 
 def _too_large(board: Board) -> Iterator[Caution]:

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from sigsim.board.ends import ends
 from sigsim.decide.check.caution import Caution
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
+    from sigsim.items.destination import Destination
 
 
 def joint_cautions(board: Board) -> Iterator[Caution]:
@@ -27,29 +30,53 @@ def joint_cautions(board: Board) -> Iterator[Caution]:
     no_lead = not through or not isinstance(through[0], Cable)
     if no_lead and isinstance(board.instrument, PassiveInstrument):
         yield Caution("no-lead", first)
-    joints = list(_joints(board.listed, inside=False))
+    joints = list(_joints(board.listed))
     bare = joints.count(True)
     if bare and board.wiring is None:
         yield Caution("no-patch-cable", "", {"bare": bare, "joints": len(joints)})
     if through and not isinstance(through[-1], Cable):
-        yield Caution("no-amp-cable", through[-1].label, {"destination": board.destination.name})
+        yield _no_cable(through[-1].label, board.destination)
+    for split in ends(board.listed):
+        yield from _last_of_split(split)
+
+
+def hangs_open(split: Split) -> bool:
+    """Return whether a cable leads from a split to nothing."""
+    through = list(_through(split.inside))
+    return split.destination.open and bool(through) and isinstance(through[-1], Cable)
+
+
+def _last_of_split(split: Split) -> Iterator[Caution]:
+    """Look for the cable to the destination of a split, unless it has none."""
+    through = list(_through(split.inside))
+    last = through[-1] if through else split
+    if not isinstance(last, Cable) and not split.destination.open:
+        yield _no_cable(last.label, split.destination, split.split)
+
+
+def _no_cable(name: str, end: Destination, split: str = "") -> Caution:
+    return Caution("no-amp-cable", name, {"destination": end.name, "split": split})
 
 
 def _through(items: Sequence[Item]) -> Iterator[Item]:
-    """Yield what the signal always passes: no side cable, no loop that only adds a cable."""
+    """Yield what the signal always passes: no side way, no loop that only adds a cable."""
     for item in items:
-        if isinstance(item, Loop) and all(isinstance(i, Cable | Tap) for i in item.inside):
+        if isinstance(item, Loop) and all(isinstance(i, Cable | Tap | Split) for i in item.inside):
             continue
-        if not isinstance(item, Tap):
+        if not isinstance(item, Tap | Split):
             yield item
 
 
-def _joints(items: Sequence[Item], *, inside: bool) -> Iterator[bool]:
+def _joints(items: Sequence[Item], *, begin: bool = False, end: bool = False) -> Iterator[bool]:
     """Yield for each joint of two boxes whether no cable is in it.
 
-    Inside a loop its two ends count as boxes.
+    Parameters
+    ----------
+    items : of the chain, of a loop or of a split
+    begin, end : whether their beginning and their end count as boxes: both in a loop, in a split
+        the beginning
     """
-    boxed, bare, boxes = inside, True, False
+    boxed, bare, boxes = begin, True, False
     for item in _through(items):
         if isinstance(item, Cable):
             bare = False
@@ -58,6 +85,9 @@ def _joints(items: Sequence[Item], *, inside: bool) -> Iterator[bool]:
             yield bare
         boxed, bare, boxes = True, True, True
         if isinstance(item, Loop):
-            yield from _joints(item.inside, inside=True)
-    if inside and boxes:
+            yield from _joints(item.inside, begin=True, end=True)
+    if end and boxes:
         yield bare
+    for item in items:
+        if isinstance(item, Split):
+            yield from _joints(item.inside, begin=True)

@@ -37,7 +37,7 @@ def draw_buffer(figure: Figure, report: BufferReport) -> Axes:
     refused = [(place(gap), None) for gap in report.refused][: most // 3]
     shown = report.placements[: max(1, most - len(refused))]
     if report.count == 1:
-        shown = tuple(sorted(shown, key=lambda p: p.gaps[0].index))
+        shown = tuple(sorted(shown, key=lambda p: p.gaps[0].place))
     bars: list[tuple[str, float | None]] = [
         *refused,
         *((short_places(p.gaps), p.loss) for p in shown),

@@ -50,5 +50,7 @@ def draw_listen(figure: Figure, heard: Listening) -> tuple[Axes, Axes]:
         Entry(after, heard.state.title, loud),
         Entry(reference, heard.reference_title, " (reference)"),
     ]
-    finish(figure, sentence(heard), f"{heard.board}: {heard.recording.path.name}", legend=legend)
+    finish(
+        figure, sentence(heard), f"{heard.board.name}: {heard.recording.path.name}", legend=legend
+    )
     return upper, lower

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim.show.document import Drawing
+from sigsim.show.ends import at_end, why_silent
 from sigsim.show.loss import told
 from sigsim.show.plots import style
 from sigsim.show.plots.ends import End
@@ -31,7 +32,9 @@ def drawing(response: Response, report: StateReport, basis: Basis) -> Drawing:
     report : all numbers of the state
     basis : what they are measured against and over
     """
-    answer = told(report, basis)
+    board = response.board
+    silent = why_silent(board, report.state.on)
+    answer = at_end(board, told(report, basis, why_silent=silent))
     said = f"Gain and phase over frequency, and the reference's gain. {answer}"
     return Drawing(
         lambda figure: draw_response(figure, response, report, basis, answer), said, answer

@@ -1,0 +1,57 @@
+"""At which end of a board one listens, in words and as a JSON value."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from sigsim.show.render.text import plain
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.board.state import On
+
+# What is asked where nothing comes out.
+KNOB: Final = "is a volume knob at 0?"
+
+
+def at_end(board: Board, sentence: str) -> str:
+    """Return a sentence that says at which end it holds, where the board has more than one.
+
+    Parameters
+    ----------
+    board : listened at one of its ends
+    sentence : what was found there
+    """
+    return placed(where(board), sentence)
+
+
+def placed(end: str, sentence: str) -> str:
+    """Return a sentence behind the words for an end, which may be empty."""
+    if not end:
+        return sentence
+    # A sentence's first word becomes small; a letter that stands for a board does not.
+    first = sentence[:1].lower() if sentence[1:2].islower() else sentence[:1]
+    return f"{end[:1].upper()}{end[1:]}: {first}{sentence[1:]}"
+
+
+def where(board: Board) -> str:
+    """Return the words for the end one listens at, empty where the board has no other."""
+    if len(board.ends) == 1:
+        return ""
+    return f"at '{plain(board.at or board.destination.name, 30)}'"
+
+
+def why_silent(board: Board, on: On) -> str:
+    """Return why nothing comes out in a state: the loop around the end, or a question."""
+    out = board.loops_out(on)
+    return f"the loop '{plain(out[0], 30)}' around it is out" if out else KNOB
+
+
+def ended(text: str) -> str:
+    """Return a sentence with its full stop, unless it is a question."""
+    return text if text.endswith("?") else f"{text}."
+
+
+def at_value(board: Board) -> dict[str, Any]:
+    """Return the split one listens at as a plain JSON value; null is the main destination."""
+    return {"at": board.at or None}

@@ -160,7 +160,7 @@ class _Sources:
 
     def into(self, end: Destination) -> Iterator[Caution]:
         """Look at the input at an end."""
-        ratio, source, Z = self.least(end.load(self.circuit.jw)).Y
+        ratio, source, Z = self.least(end.load(self.circuit.jw).Y)
         if ratio < _TOO_LOW:
             yield _loaded(end.name, ratio, source, Z)
 

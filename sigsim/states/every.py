@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from threading import local
@@ -18,8 +18,6 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from sigsim.items.loop import Loop
-from sigsim.items.split import Split
 from sigsim.states.distinct import distinct_states
 from sigsim.states.front import names_along
 from sigsim.states.levels import Levelled
@@ -27,6 +25,7 @@ from sigsim.states.measure import Measure, Measures
 from sigsim.states.refined import Refiner
 from sigsim.states.segments import Arrival, TooManyRuns, Walk
 from sigsim.states.shape import GRID, Half, Scratch, Shapes
+from sigsim.states.ways import multiplying
 
 if TYPE_CHECKING:
     from typing import TypeAlias
@@ -34,7 +33,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sigsim.board.model import Board
-    from sigsim.items.base import Item
     from sigsim.physics.arrays import FloatArray
 
     Bits: TypeAlias = NDArray[np.uint64]
@@ -167,7 +165,7 @@ class EveryState:
         try:
             yield _Paths(self, fixed, alike)
         except TooManyRuns:
-            name = next(_multiplying(self.board.chain, fixed))
+            name = next(multiplying(self.board.chain, fixed))
             yield from self._paths(fixed | {name: False}, alike=alike)
             yield from self._paths(fixed | {name: True}, alike=alike)
 
@@ -186,25 +184,6 @@ class EveryState:
             numbers = self._refiner.numbers(self.names(int(on[row])))
             corner[row], resonance[row], height[row] = numbers
         return StateBlock(on, found, corner, resonance, height)
-
-
-def _multiplying(
-    items: Iterable[Item], fixed: Mapping[str, bool], *, in_split: bool = False
-) -> Iterator[str]:
-    """Yield what can still be held to have fewer runs: passive things, and all that is in splits.
-
-    What is inside a loop comes once the loop is held in: out, it makes no states.
-    """
-    for item in items:
-        if item.switch is not None and item.switch not in fixed:
-            if in_split or not item.isolates(True):
-                yield item.switch
-        elif isinstance(item, Split):
-            yield from _multiplying(item.inside, fixed, in_split=True)
-        elif isinstance(item, Loop):
-            is_in = fixed.get(item.loop)
-            inside = item.inside if is_in else item.outside
-            yield from _multiplying(inside, fixed, in_split=in_split)
 
 
 class _Paths:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from sigsim.items.loop import Loop
@@ -99,22 +99,3 @@ def _draw(
             yield item.switch
             if isinstance(item, Loop):
                 yield from _draw(item.inside, generator, fixed)
-
-
-def multiplying(
-    items: Iterable[Item], fixed: Mapping[str, bool], *, in_split: bool = False
-) -> Iterator[str]:
-    """Yield what can still be held to have fewer runs: passive things, and all that is in splits.
-
-    What is inside a loop comes once the loop is held in: out, it makes no states.
-    """
-    for item in items:
-        if item.switch is not None and item.switch not in fixed:
-            if in_split or not item.isolates(True):
-                yield item.switch
-        elif isinstance(item, Split):
-            yield from multiplying(item.inside, fixed, in_split=True)
-        elif isinstance(item, Loop):
-            is_in = fixed.get(item.loop)
-            inside = item.inside if is_in else item.outside
-            yield from multiplying(inside, fixed, in_split=in_split)

@@ -18,13 +18,14 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from sigsim.states.distinct import distinct_states, multiplying
+from sigsim.states.distinct import distinct_states
 from sigsim.states.front import names_along
 from sigsim.states.levels import Levelled
 from sigsim.states.measure import Measure, Measures
 from sigsim.states.refined import Refiner
 from sigsim.states.segments import Arrival, TooManyRuns, Walk
 from sigsim.states.shape import GRID, Half, Scratch, Shapes
+from sigsim.states.ways import multiplying
 
 if TYPE_CHECKING:
     from typing import TypeAlias

@@ -155,6 +155,28 @@ def count_ways(items: Iterable[Item], fixed: Held) -> tuple[int, int]:
     return through, ended
 
 
+def multiplying(items: Iterable[Item], fixed: Held, *, in_split: bool = False) -> Iterator[str]:
+    """Yield what can still be held to have fewer runs: passive things, and all that is in splits.
+
+    What is inside a loop comes once the loop is held in: out, it makes no states.
+
+    Parameters
+    ----------
+    items : of a chain
+    fixed : things held on or off
+    in_split : whether they are in a split
+    """
+    for item in items:
+        if item.switch is not None and item.switch not in fixed:
+            if in_split or not item.isolates(True):
+                yield item.switch
+        elif isinstance(item, Split):
+            yield from multiplying(item.inside, fixed, in_split=True)
+        elif isinstance(item, Loop):
+            inside = item.inside if fixed.get(item.loop) else item.outside
+            yield from multiplying(inside, fixed, in_split=in_split)
+
+
 def alike(board: Board, on: On, fixed: Held) -> Iterator[frozenset[str]]:
     """Yield all states that sound like one of them, in which only what is not seen differs.
 

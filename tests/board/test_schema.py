@@ -29,6 +29,7 @@ from sigsim.items.destination import Destination
 from sigsim.items.fields import specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
 from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.quantities import KINDS
 from sigsim.units import parse
@@ -135,13 +136,14 @@ TABLES = {
     Pickup: DEFS["pickup"],
     Loop: DEFS["loop"],
     Tap: DEFS["tap"],
-    Destination: SCHEMA["properties"]["destination"],
+    Split: DEFS["split"],
+    Destination: DEFS["destination"],
     **{cls: DEFS[f"{kind.replace(' ', '-')}-stage"] for kind, cls in STAGE_KINDS.items()},
     **dict(
         zip(INSTRUMENT_TYPES.values(), SCHEMA["properties"]["instrument"]["oneOf"], strict=True)
     ),
 }
-MORE_KEYS = {"part", "kind", "type", "pickups", "inside", "cable", "length"}
+MORE_KEYS = {"part", "kind", "type", "pickups", "inside", "cable", "length", "destination"}
 
 
 def test_the_schema_itself_is_valid() -> None:

@@ -153,13 +153,11 @@ class ChainReader:
         """Make a loop with all that is inside it."""
         self._switchable(table["loop"], place)
         items = self._inside("loop", table, place)
-        if not items:
-            return None
         values, part = merged_part(self.reading, table, place, ())
         made: Item | None = self.reading.make(
             Loop, values, place, part, {"inside": items}, also=("inside",)
         )
-        return made
+        return made if items else None
 
     def _inside(self, key: str, table: dict[str, Any], place: str) -> tuple[Item, ...]:
         """Take what is inside a loop or a split out of its table and return its items."""

@@ -133,7 +133,7 @@ def test_switch_on_table() -> None:
 
 
 @settings(max_examples=60)
-@given(drawn=boards(splits=False))
+@given(drawn=boards())
 def test_sums_are_those_of_the_hand_check(drawn: Any) -> None:
     """The hand check adds up item by item; the pieces are those of the file and its wiring."""
     board = parse_board(to_toml(drawn, 1))

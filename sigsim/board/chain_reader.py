@@ -181,29 +181,46 @@ class ChainReader:
         """Make a split with all that is inside it, and its destination."""
         self._branch("split", table, place)
         items = self._inside("split", table, place)
-        if "destination" not in table:
-            slip = any(nearest(key, ["destination"]) for key in table if isinstance(key, str))
+        end = self._end(table, place)
+        if (part := table.pop("part", None)) is not None:
+            self.reading.fault(
+                "a split has no part; its destination has one",
+                f"{place}, part",
+                quote(part),
+                f"destination = {{ part = {quote(part)} }}",
+            )
+        fields = {"inside": items, "destination": end or _NOWHERE}
+        made: Split | None = self.reading.make(
+            Split, table, place, "", fields, also=("inside", "destination")
+        )
+        return made if end else None
+
+    def _end(self, table: dict[str, Any], place: str) -> Destination | None:
+        """Take the destination of a split out of its table."""
+        where = f"{place}, destination"
+        given = table.pop("destination", None)
+        slip = next((k for k in table if isinstance(k, str) and nearest(k, ["destination"])), "")
+        if given is None:
+            table.pop(slip, None)
             self.reading.fault(
                 "this split has no destination",
                 place,
-                accepted='destination = { part = "…" }, or destination = {} for an open end',
-                nearest="destination" if slip else None,
+                quote(slip) if slip else "",
+                _ENDS,
+                "destination" if slip else None,
             )
             return None
-        raw = self.reading.table(table.pop("destination"), f"{place}, destination")
-        if raw is None:
+        if not isinstance(given, dict):
+            self.reading.fault("a table is wanted here", where, quote(given), _ENDS)
             return None
-        where = f"{place}, destination"
+        raw = dict(given)
         values, part = merged_part(self.reading, raw, where, ("destination",))
         if isinstance(table["split"], str):
             values.setdefault("name", table["split"])
-        end = self.reading.make(Destination, values, where, part, also=("part",))
-        values, part = merged_part(self.reading, table, place, ())
-        fields = {"inside": items, "destination": end or _NOWHERE}
-        made: Split | None = self.reading.make(
-            Split, values, place, part, fields, also=("inside", "destination")
+        made: Destination | None = self.reading.make(
+            Destination, values, where, part, also=("part",)
         )
-        return made if end else None
+        return made
 
     def tap(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a tap with its cable."""
@@ -248,6 +265,7 @@ READERS: dict[str, _Reader] = {
 }
 
 _KINDS: Final = f"one of {', '.join(READERS)}"
+_ENDS: Final = 'destination = { part = "…" }, or destination = {} for an open end'
 _PLACEHOLDER = Cable(cable="", spec=CableSpec(), length=0.0)
 _NOWHERE = Destination()
 

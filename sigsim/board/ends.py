@@ -62,7 +62,7 @@ def _way(
     """Return the way to a split among some items; `behind` them the other way goes on to `end`."""
     index, *deeper = place
     before, item, rest = items[:index], items[index], (*items[index + 1 :], *behind)
-    other = Split(split=f"to {end.name}", inside=rest, destination=end)
+    other = Split(split=f"the way to {end.name}", inside=rest, destination=end, turned=True)
     if isinstance(item, Split):
         way = way_to(item.inside, tuple(deeper), item.destination)
         return (*before, other, *way)

@@ -65,8 +65,14 @@ def _problem(key: str, need: Need, beside: Mapping[str, Any], where: str, shown:
     home = _home(key, beside)
     if home:
         return Problem(f"this has no effect here: {need.why}; write it under {home}", where, shown)
-    accepted = f"{need.said} beside it, or the line left out"
+    where_it_is = "beside it" if _is_beside(need, where) else f"under {INSTRUMENT}"
+    accepted = f"{need.said} {where_it_is}, or the line left out"
     return Problem(f"this has no effect: {need.why}", where, shown, accepted)
+
+
+def _is_beside(need: Need, where: str) -> bool:
+    """Whether what a key needs stands in the same table: not how pickups are joined."""
+    return "[[instrument.pickups]]" not in where or not set(need.of) & {"pickups_wiring"}
 
 
 def _home(key: str, beside: Mapping[str, Any]) -> str:

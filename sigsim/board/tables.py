@@ -82,13 +82,13 @@ def read_table(
         else:
             from sigsim.board.homes import belongs
 
-            keys = (*accepted, *also)
+            keys, home = (*accepted, *also), belongs(key)
             table.problems.append(
                 Problem(
-                    f"there is no key {quote(key)} here{belongs(key)}",
+                    f"there is no key {quote(key)} here{home}",
                     place,
                     accepted=", ".join(keys),
-                    nearest=nearest(key, keys),
+                    nearest=None if home else nearest(key, keys),
                 )
             )
     for key in required(item):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,6 +19,7 @@ from sigsim.show.render.text import plain
 from sigsim.text import escaped
 
 if TYPE_CHECKING:
+    from sigsim.board.model import Board
     from sigsim.decide.buffer.report import BufferReport, Placement
 
 
@@ -79,9 +81,14 @@ def write_buffered(
     stages = [{"stage": name, "place": where} for name, where in put]
     return Written(
         f"Written: {shown_path(path)}, this board with {what}. "
-        f"Next: sigsim loss {shown_path(path)}",
+        f"Next: sigsim loss {shown_path(path)}{_listened(report.board)}",
         {"file": path, "stages": stages, "why_not": None},
     )
+
+
+def _listened(board: Board) -> str:
+    """Return the option that asks at the same end of a board, with a blank before it."""
+    return f" --at {shlex.quote(plain(board.at, 80))}" if board.at else ""
 
 
 def _numbered(report: BufferReport, number: int) -> Placement:

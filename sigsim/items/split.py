@@ -26,6 +26,11 @@ class Split(Item):
 
     What it is to the first way depends on what is on inside it: `branch` has one item for each
     such case.
+
+    Attributes
+    ----------
+    turned : whether it is no split of the file but the way that one of those leaves, seen from its
+        end
     """
 
     key: ClassVar[str] = "split"
@@ -33,6 +38,7 @@ class Split(Item):
     split: str = text("its name")
     inside: tuple[Item, ...]
     destination: Destination
+    turned: bool = False
 
     def branch(self, run: tuple[Meeting, ...], end: Meeting | None) -> Branch:
         """Return what the first way sees; the same case is one item, so that it is computed once.
@@ -45,7 +51,13 @@ class Split(Item):
         key = tuple((id(item), on) for item, on in (*run, *([end] if end else [])))
         made = self._branches.get(key)
         if made is None:
-            made = Branch(split=self.split, run=run, end=end, destination=self.destination)
+            made = Branch(
+                split=self.split,
+                run=run,
+                end=end,
+                destination=self.destination,
+                turned=self.turned,
+            )
             self._branches[key] = made
         return made
 
@@ -68,6 +80,7 @@ class Branch(Item):
     run : the passive items from its beginning to its first isolator, each with whether it is on
     end : that isolator, None where its destination comes first
     destination : of the split
+    turned : as of the split
     """
 
     key: ClassVar[str] = "split"
@@ -76,6 +89,7 @@ class Branch(Item):
     run: tuple[Meeting, ...]
     end: Meeting | None
     destination: Destination
+    turned: bool = False
 
     def step(self, jw: ComplexArray, on: bool) -> TwoPort:
         """Return it as a shunt admittance."""

@@ -14,11 +14,12 @@ from sigsim.show.folds import HINT, and_more, folded_note
 from sigsim.show.kinds import Named
 from sigsim.show.loss import asked, louder, state_values, what_is_on
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import decibel, plain
+from sigsim.show.render.text import decibel, level_said, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from sigsim.board.model import Board
     from sigsim.decide.blame.report import Blame, BlameReport, Outcome
     from sigsim.decide.folding import Fold
     from sigsim.show.document import Block, Cell
@@ -92,25 +93,38 @@ def document(report: BlameReport, *, every: bool, explain: bool, hint: str = HIN
     if math.isfinite(report.state.treble_loss):
         if report.counted:
             caption = "What each thing costs there"
-            blocks += _things(caption, report.counted, every=every, hint=hint)
-        rows = [
-            (f"{GROUP_NAMES[g.group]}{' *' if g.in_reference else ''}", g.count, *_numbers(g))
-            for g in report.groups
-        ]
+            blocks += _things(report, caption, report.counted, every=every, hint=hint)
+        rows = [(_starred(g, report.board), g.count, *_numbers(g)) for g in report.groups]
         blocks.append(Table("By group:", (*_GROUP, *_NUMBERS), rows))
         if report.kept:
             blocks.append(Paragraph((_KEPT,)))
-            blocks += _things("In the reference as well", report.kept, every=every, hint=hint)
+            blocks += _things(
+                report, "In the reference as well", report.kept, every=every, hint=hint
+            )
         lines = _EXPLANATION.splitlines() if explain else [_COLUMNS]
         blocks.append(Paragraph(tuple(lines), quiet=True))
     return Document(TITLE, tuple(blocks))
 
 
-def _things(caption: str, blames: Sequence[Blame], *, every: bool, hint: str) -> Iterator[Block]:
+def group_name(group: str, board: Board) -> str:
+    """Return what a group is called on a board: its end by its own name where it has several."""
+    if group == "destination" and len(board.ends) > 1:
+        return f"the input of '{plain(board.end.name, 30)}'"
+    return GROUP_NAMES[group]
+
+
+def _starred(blame: Blame, board: Board) -> str:
+    return group_name(blame.group, board) + (" *" if blame.in_reference else "")
+
+
+def _things(
+    report: BlameReport, caption: str, blames: Sequence[Blame], *, every: bool, hint: str
+) -> Iterator[Block]:
     folds = unfolded(blames) if every else folded_blames(blames)
     listed = folds if every else most_felt_folds(folds)
     rows = [
-        (row_name(fold), GROUP_NAMES[fold.first.group], *_numbers(fold.first)) for fold in listed
+        (row_name(fold), group_name(fold.first.group, report.board), *_numbers(fold.first))
+        for fold in listed
     ]
     if rows:
         yield Table(caption, (*_WHAT, *_NUMBERS), rows, captioned=False)
@@ -142,13 +156,14 @@ def _answer(report: BlameReport) -> Iterator[str]:
     yield sentence(report)
     if first := report.leading_group:
         yield (
-            f"Of the groups, most is lost to {GROUP_NAMES[first.group]}: {first.count} things, "
-            f"{decibel(first.saved)} dB together."
+            f"Of the groups, most is lost to {group_name(first.group, report.board)}: "
+            f"{first.count} things, {decibel(first.saved)} dB together."
         )
     if last := report.helper:
         lost = decibel(last.without.treble_loss)
-        level = louder(last.level_change)
-        yield f"{_quoted(last)} helps the treble: without it {lost} dB would be lost{level}."
+        level = level_said(last.level_change)
+        all_of_it = f", and all of it would be {level}" if level else ""
+        yield f"{_quoted(last)} helps the treble: without it {lost} dB would be lost{all_of_it}."
 
 
 def sentence(report: BlameReport) -> str:

@@ -99,7 +99,7 @@ def _spares_load(report: BufferReport, what: str) -> str:
     also = f" and {decibel(level)} dB of level" if level >= LEVEL_SAID_DB else ""
     return (
         f"The {what} treble loss by the wiring is {_loss(report.now)}, and needs no buffer; but "
-        f"'{plain(report.board.end.name, 30)}' itself loads the instrument: a buffer "
+        f"'{plain(report.loading, 30)}' itself loads the instrument: a buffer "
         f"{where} gives {decibel(-report.own_cost)} dB of treble{also}."
         f"{'' if best is not None else f' {_NO_ROOM}'}"
     )

@@ -19,7 +19,7 @@ from sigsim.show.cable_limits import (
 )
 from sigsim.show.cable_purchases import amount, to_buy
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.ends import at_end
+from sigsim.show.ends import at_end, ended, why_silent
 from sigsim.show.folds import HINT, and_more, folded_note
 from sigsim.show.kinds import BLANK
 from sigsim.show.loss import UNPROVEN, asked, louder, state_values
@@ -101,7 +101,8 @@ def _sentence(report: CablesReport) -> str:
     if report.question.limit is not None:
         return limit_sentence(report)
     if report.silent:
-        return "Nothing comes out of this board in any combination: is a volume knob at 0?"
+        why = why_silent(report.question.board, ())
+        return ended(f"Nothing comes out of this board in any combination: {why}")
     role = report.best
     used, first = role.now, role.best
     named = f"'{plain(role.role.name, 24)}'"

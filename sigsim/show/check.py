@@ -14,7 +14,7 @@ from sigsim.show.cures import hidden_words, no_pickup, remedy_values, remedy_wor
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.lengths import length_text, sum_of
 from sigsim.show.render.json import json_document
-from sigsim.show.render.text import count, listed, plain
+from sigsim.show.render.text import count, decibel, listed, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -109,6 +109,11 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     "pickups-cancel": lambda _, v: (
         f"{listed(v['names'], most=5)} {'is' if len(v['names']) == 1 else 'are'} of reversed "
         "polarity, and with the knobs as they are the pickups cancel: nothing comes out."
+    ),
+    "pickups-oppose": lambda _, v: (
+        f"{listed(v['names'], most=5)} {'is' if len(v['names']) == 1 else 'are'} of reversed "
+        "polarity: with the knobs as they are the pickups make each other "
+        f"{decibel(v['softer'])} dB softer."
     ),
     "no-lead": lambda name, _: (
         f"nothing connects the instrument to '{name}': the chain begins without a cable. "

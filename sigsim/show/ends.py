@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.decide.silence import silence
 from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:
@@ -42,9 +43,14 @@ def where(board: Board) -> str:
 
 
 def why_silent(board: Board, on: On) -> str:
-    """Return why nothing comes out in a state: the loop around the end, or a question."""
-    out = board.loops_out(on)
-    return f"the loop '{plain(out[0], 30)}' around it is out" if out else KNOB
+    """Return why nothing comes out in a state, or a question where the file does not tell."""
+    found = silence(board, on)
+    said = {
+        "loop out": f"the loop '{plain(found.name, 30)}' around it is out",
+        "pickups cancel": "the pickups are of opposite polarity and cancel",
+        "knob at 0": f"{plain(found.name, 60)} is at 0",
+    }
+    return said.get(found.cause, KNOB)
 
 
 def ended(text: str) -> str:

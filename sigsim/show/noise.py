@@ -71,7 +71,7 @@ def document(
         (
             Paragraph((sentence(report), " ".join(_figures(report))), apart=True),
             _totals(report, folds),
-            _shares(folds),
+            _shares(report, folds),
             *merged_note(folds, every_hint),
             Paragraph(_explanation(report) if explain else hint, quiet=True),
         ),
@@ -108,6 +108,8 @@ def _named(share: Share) -> str:
         return "the " + name
     if kind == "split":
         return f"the split '{plain(name, 30)}'"
+    if kind == "way":
+        return plain(name, 50)
     return name if kind == "cables" else f"'{plain(name, 30)}'"
 
 
@@ -134,18 +136,28 @@ def _totals(report: NoiseReport, folds: Sequence[Fold[StateNoise]]) -> Table:
         for fold in folds
         for s in [fold.first]
     ]
-    caption = "dBV at the amp, and referred to the instrument (ref.)"
+    caption = f"dBV at the {_end(report)}, and referred to the instrument (ref.)"
     return Table(caption, _TOTALS, rows)
 
 
-def _shares(folds: Sequence[Fold[StateNoise]]) -> Table:
+def _shares(report: NoiseReport, folds: Sequence[Fold[StateNoise]]) -> Table:
     rows: list[Row] = []
     for fold in folds:
         state, name = fold.first, joined(fold)
         rows.append(Group(plain(name.name, 60) + name.after))
         rows += [(_row_name(share), share.flat, share.a_weighted) for share in state.told]
         rows += [("the rest", *state.rest)] if state.rest else []
-    return Table("Who makes it: parts of the noise power at the amp in %", _SHARES, rows)
+    caption = f"Who makes it: parts of the noise power at the {_end(report)} in %"
+    return Table(caption, _SHARES, rows)
+
+
+def _end(report: NoiseReport) -> str:
+    """Return what the destination is called in a caption: by its own name where there are several.
+
+    A board has one amp, whatever it is called, unless a split leads to another.
+    """
+    board = report.board
+    return "amp" if len(board.ends) == 1 else plain(board.end.name, 30)
 
 
 def _row_name(share: Share) -> str:

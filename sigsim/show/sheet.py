@@ -9,7 +9,7 @@ from sigsim.metrics import verdict
 from sigsim.physics.arrays import scalar
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, Room, Table, Total
-from sigsim.show.ends import at_value, where
+from sigsim.show.ends import at_value, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.render.json import finite, json_document
@@ -90,7 +90,7 @@ def sentence(sheet: Sheet) -> str:
     lost = (
         f"at worst it takes {decibel(worst.treble_loss)} dB of treble ({worst.verdict})"
         if not worst.silent
-        else "no sound comes through it: is a volume knob at 0?"
+        else f"no sound comes through it: {why_silent(sheet.board, ())}"
     )
     for other in sheet.others:
         there = other.worst

@@ -9,7 +9,7 @@ from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import LEVEL_SAID_DB, verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.ends import at_end
+from sigsim.show.ends import at_end, ended, why_silent
 from sigsim.show.folds import and_more, folded_note
 from sigsim.show.loss import REFERENCES, asked, numbers, state_values
 from sigsim.show.render import csv
@@ -104,7 +104,8 @@ def sentence(report: StatesReport) -> str:
 def _sentence(report: StatesReport) -> str:
     summary, share = report.summary, 100 * report.clear
     if not math.isfinite(summary.median):
-        return "Nothing comes out in any combination: is a volume knob at 0?"
+        why = why_silent(report.question.board, ())
+        return ended(f"Nothing comes out in any combination: {why}")
     if decibel(summary.best) == decibel(summary.worst):
         alike = "The one combination loses" if report.total == 1 else "All combinations lose"
         loss = f"{decibel(summary.worst)} dB of treble ({verdict(summary.worst)})"

@@ -43,7 +43,8 @@ class Contributor(NamedTuple):
 
     Attributes
     ----------
-    what : "instrument", "cables", "stage", "tap", "split", "loop" or "destination"
+    what : "instrument", "cables", "stage", "tap", "split", "loop", "way" (the
+        rest of the chain, heard at the end of a split) or "destination"
     name : what to call it
     """
 
@@ -230,4 +231,6 @@ def instrument_part(board: Board) -> Contributor:
 
 
 def _contributor(item: Item) -> Contributor:
+    if isinstance(item, Branch) and item.turned:
+        return Contributor("way", item.label)
     return CABLES if isinstance(item, Cable) else Contributor(item.key, item.label)

@@ -171,7 +171,7 @@ def test_blame_at_a_split_names_the_way_to_the_other_end() -> None:
     board = parse_board(TWO_AMPS).heard_at("second amp")
     report = blame_report(board, board.state(()))
     names = {b.name: b.group for b in report.items}
-    assert names["to amp (split)"] == "splits"
+    assert names["the way to amp"] == "splits"
     assert names["interface"] == "destination"
     assert "lead: echo → interface" in names
 

@@ -114,7 +114,8 @@ def _suspect(met: Met, place: str, reference: Reference) -> Suspect:
     if isinstance(item, Tap):
         return Suspect(f"{item.tap} (tap)", TAPS, False, item, None, on)
     if isinstance(item, Branch):
-        return Suspect(f"{item.split} (split)", SPLITS, False, item, None, on)
+        name = item.split if item.turned else f"{item.split} (split)"
+        return Suspect(name, SPLITS, False, item, None, on)
     kept = in_reference(item, on, reference)
     if isinstance(item, ActiveStage):
         return _stage(item, on, kept)

@@ -24,14 +24,16 @@ from sigsim.decide.buffer.sums import Sums, combined
 from sigsim.decide.buffer.views import ALL_STATES, View, loss_over
 from sigsim.decide.limits import refuse_beyond
 from sigsim.errors import SigsimError
+from sigsim.states.circuit import Circuit
 from sigsim.states.measure import Measure, treble
+from sigsim.states.path import in_reference, path, segments
 from sigsim.states.ranked import Ranking
-from sigsim.states.response import Response, Solver, grid
 
 if TYPE_CHECKING:
     from sigsim.board.edit import Place
     from sigsim.board.model import Board
     from sigsim.items.stage import ActiveStage
+    from sigsim.physics.arrays import FloatArray
 
 MOST_BUFFERS: Final = 3
 # Where less is gained, the place makes no difference: it is not seen in a number as printed.
@@ -97,6 +99,12 @@ class BufferReport:
     def only_spares_load(self) -> bool:
         """Whether a buffer is worth it for the load behind it alone: the wiring needs none."""
         return not metrics.worth_doing(self.now) and metrics.worth_doing(-self.own_cost)
+
+    @property
+    def loading(self) -> str:
+        """What the instrument drives with all off: the first input that isolates, or the end."""
+        end = next(segments(path(self.board.chain, ()))).end
+        return self.board.end.name if end is None else end.item.label
 
     def gains(self, placement: Placement) -> bool:
         """Whether a placement gains enough treble to be proposed."""
@@ -254,12 +262,15 @@ def _moved_on(place: Place, earlier: Sequence[Place]) -> Place:
 
 def _own_cost(board: Board, place: Place, part: ActiveStage) -> tuple[float, float]:
     """Return what a buffer alone takes of the treble and gives in level, without wiring [dB]."""
-    f = metrics.USUAL_BASIS.frequency
     boxed = inserted(board, place, part)
     with np.errstate(invalid="ignore"):
-        gains = [
-            metrics.decibels(Response(Solver(b), (), grid(), "ideal").reference(f))
-            for b in (board, boxed)
-        ]
+        gains = [_without_wiring(b) for b in (board, boxed)]
         lost = metrics.losses(gains[0], gains[1])
     return float(metrics.over_level(lost)), float(-lost[-1])
+
+
+def _without_wiring(board: Board) -> FloatArray:
+    """Return the gain [dB] with all off, of the lead and of what isolates even then."""
+    circuit = Circuit(board, metrics.USUAL_BASIS.frequency)
+    met = path(board.chain, ())
+    return circuit.level(one for one in met if one.isolates or in_reference(*one, "ideal"))

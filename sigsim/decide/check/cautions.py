@@ -17,7 +17,7 @@ from sigsim.decide.pickup import has_pickup, hidden_pickups, wanting
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.loop import Loop
-from sigsim.items.passive_stage import VolumePedal
+from sigsim.items.passive_stage import Transformer, VolumePedal
 from sigsim.items.split import Branch, Split
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
@@ -28,6 +28,7 @@ from sigsim.states.path import branch, path, segments
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
     from sigsim.items.base import Item
     from sigsim.items.destination import Destination
     from sigsim.items.split import Meeting
@@ -62,23 +63,30 @@ def cautions(board: Board) -> tuple[Caution, ...]:
 
 
 def _knobs(board: Board) -> Iterator[Caution]:
+    for knob in knobs_at_zero(board, board.switches()):
+        yield Caution("knob-at-zero", knob)
+
+
+def knobs_at_zero(board: Board, on: On) -> Iterator[str]:
+    """Yield the knobs at 0 that let nothing through while these things are on."""
     instrument = board.instrument
     if isinstance(instrument, PassiveInstrument):
         if instrument.volume_track is not None and instrument.volume == 0:
-            yield Caution("knob-at-zero", "the instrument's volume knob")
+            yield "the instrument's volume knob"
         yield from _pickup_knobs(instrument)
     for item in board.items():
-        if isinstance(item, VolumePedal) and item.position == 0:
-            yield Caution("knob-at-zero", f"the volume pedal '{item.stage}'")
+        heard = item.switch is None or item.switch in on
+        if isinstance(item, VolumePedal) and item.position == 0 and heard:
+            yield f"the volume pedal '{item.stage}'"
 
 
-def _pickup_knobs(instrument: PassiveInstrument) -> Iterator[Caution]:
+def _pickup_knobs(instrument: PassiveInstrument) -> Iterator[str]:
     """Look for pickups that are turned down and take the others with them, or that are alone."""
     down = [p for p in instrument.pickups if p.volume_track is not None and p.volume == 0]
     for pickup in down:
         shorts = pickup.volume_wiring == "output at wiper" or len(down) == len(instrument.pickups)
         if shorts and instrument.pickups_wiring == "parallel":
-            yield Caution("knob-at-zero", f"the volume knob of pickup '{pickup.name}'")
+            yield f"the volume knob of pickup '{pickup.name}'"
 
 
 def _long_cable(board: Board) -> Iterator[Caution]:
@@ -94,8 +102,13 @@ def _long_cable(board: Board) -> Iterator[Caution]:
 
 
 def _cables(run: Iterable[Meeting]) -> Iterator[Cable]:
-    """Yield the cables of a passive run, those of the other ways at its splits as well."""
-    for item, _ in run:
+    """Yield the cables of a passive run, those of the other ways at its splits as well.
+
+    Behind a step-down transformer a cable is driven by far less than the instrument's impedance.
+    """
+    for item, is_on in run:
+        if isinstance(item, Transformer) and is_on and np.all(np.asarray(item.ratio) > 1):
+            return
         if isinstance(item, Cable):
             yield item
         elif isinstance(item, Branch):

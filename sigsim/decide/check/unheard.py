@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -14,6 +14,10 @@ from sigsim.items.loop import Loop
 from sigsim.metrics import LEVEL_HZ
 from sigsim.physics.arrays import scalar
 from sigsim.physics.source import angular
+
+# Two pickups out of phase sound thin; when so much is gone they hardly sound. Common practice, no
+# source.
+THIN_DB: Final = 12.0
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -42,10 +46,32 @@ def _polarity(instrument: PassiveInstrument) -> Iterator[Caution]:
     if reversed_ and len(reversed_) == len(instrument.pickups):
         yield Caution("polarity-unheard", reversed_[0], {"names": tuple(reversed_)})
     elif reversed_:
-        sources = instrument.sources(angular(np.array([LEVEL_HZ])))
-        heard = [source for source in sources if np.any(source.E)]
-        if len(heard) > 1 and not np.any(joined(heard, instrument.pickups_wiring).E):
-            yield Caution("pickups-cancel", "the pickups", {"names": tuple(reversed_)})
+        names = tuple(reversed_)
+        softer = _softer(instrument)
+        if softer == np.inf:
+            yield Caution("pickups-cancel", "the pickups", {"names": names})
+        elif softer >= THIN_DB:
+            yield Caution("pickups-oppose", "the pickups", {"names": names, "softer": softer})
+
+
+def cancelled(instrument: object) -> bool:
+    """Return whether an instrument's pickups leave nothing of one another."""
+    if not isinstance(instrument, PassiveInstrument):
+        return False
+    polarities = {pickup.polarity for pickup in instrument.pickups}
+    return len(polarities) > 1 and _softer(instrument) == np.inf
+
+
+def _softer(instrument: PassiveInstrument) -> float:
+    """Return how much softer reversed pickups make it at 100 Hz than if none was reversed [dB]."""
+    sources = instrument.sources(angular(np.array([LEVEL_HZ])))
+    heard = [source for source in sources if np.any(source.E)]
+    if len(heard) < 2:
+        return 0.0
+    same_way = [source._replace(E=np.abs(source.E)) for source in heard]
+    found = (joined(each, instrument.pickups_wiring).E for each in (heard, same_way))
+    left, whole = (float(np.abs(np.ravel(np.asarray(E))[0])) for E in found)
+    return float(20 * np.log10(whole / left)) if left else float("inf")
 
 
 def unused_cautions(board: Board) -> Iterator[Caution]:

@@ -24,6 +24,7 @@ from sigsim.metrics import (
     WORDS,
 )
 from sigsim.physics.arrays import scalar
+from sigsim.show.ends import ended, why_silent
 from sigsim.show.lengths import length_text
 from sigsim.show.names import shortened, told_apart
 from sigsim.show.render.text import plain
@@ -110,6 +111,7 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "reference": data.question.basis.reference,
         "factor": pool.add(data.factor),
         "allOff": ALL_OFF_TITLE,
+        "silence": ended(why_silent(board, ())),
         "instrument": f"instrument ({part})" if part else "instrument",
         "destination": plain(board.end.name, _NAME),
         "states": _states(data),
@@ -210,6 +212,7 @@ class _Boxes:
         if isinstance(item, Cable) and item.is_lead:
             box["lead"] = True
         if isinstance(item, Split):
+            box["turned"] = item.turned
             box["end"] = plain(item.destination.name, _NAME)
         if isinstance(item, Loop | Split):
             box["inside"] = self.boxes(item.inside)

@@ -60,8 +60,8 @@
     if (item.kind === "cable") return make("li", { class: "cable" }, item.name);
     if (item.kind === "tap") return make("li", { class: "tap" }, item.name);
     if (item.kind === "split") {
-      return make("li", { class: "split" }, make("span", { class: "fixed" }, `split: ${item.name}`),
-        make("ol", { class: "inside", "aria-label": `split ${item.name}` }, item.inside.map(link),
+      return make("li", { class: "split" }, make("span", { class: "fixed" }, item.turned ? item.name : `split: ${item.name}`),
+        make("ol", { class: "inside", "aria-label": item.turned ? item.name : `split ${item.name}` }, item.inside.map(link),
           make("li", {}, make("span", { class: "end" }, item.end))));
     }
     if (item.inside) {
@@ -97,7 +97,7 @@
     const what = data.live
       ? `With ${names.length ? `${names.slice(0, 6).join(", ")}${names.length > 6 ? ` and ${names.length - 6} more` : ""} on` : data.allOff}`
       : named[chosen].name;
-    if (!Number.isFinite(found.treble)) return `${what}: nothing comes out. Is a volume knob at 0?`;
+    if (!Number.isFinite(found.treble)) return `${what}: nothing comes out: ${data.silence}`;
     const lost = model.decibel(found.treble), all = model.decibel(found.withLead);
     const said = lost.startsWith("-") ? `${lost.slice(1)} dB of treble gained` : `${lost} dB of treble lost`;
     const lead = data.reference === "ideal" && lost !== all ? `, ${all} with its lead` : "";

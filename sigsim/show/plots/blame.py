@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.decide.blame.report import folded_blames, most_felt_folds
 from sigsim.show import kinds
-from sigsim.show.blame import GROUP_NAMES, row_name, sentence
+from sigsim.show.blame import group_name, row_name, sentence
 from sigsim.show.document import Drawing
 from sigsim.show.plots import style
 from sigsim.show.plots.finish import Entry, finish
@@ -50,7 +50,9 @@ def draw_blame(figure: Figure, report: BlameReport) -> Sequence[Axes]:
     kept = [blame for blame in report.items if blame.in_reference]
     most = style.rows_that_fit(figure)
     counted = rows_of(report.counted)[: min(_MOST_ROWS, max(3, most // 2))]
-    together = [Row(GROUP_NAMES[blame.group], blame.saved, blame.costs) for blame in groups]
+    together = [
+        Row(group_name(blame.group, report.board), blame.saved, blame.costs) for blame in groups
+    ]
     apart = rows_of(kept)
     sections = [("what the loss counts, each taken out alone", counted, _COSTS)]
     left = most - len(counted) - 4

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
 from sigsim.board.ends import MAIN, ends, lead_place, loops_around, marked, place_of_end, way_to
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
@@ -116,7 +116,11 @@ class Board:
     @property
     def ends(self) -> tuple[str, ...]:
         """What `at` can be: the destination of the chain, then the splits in order."""
-        return (MAIN, *(split.split for split in ends(self.listed)))
+        return (MAIN, *(split.split for split in self.splits()))
+
+    def splits(self) -> Iterator[Split]:
+        """Yield the splits in order, those inside others as well."""
+        yield from ends(self.listed)
 
     def with_lead(self) -> tuple[Item, ...]:
         """Return the listed items with the instrument's lead marked, if references have it."""
@@ -183,11 +187,21 @@ class Board:
         """
         known = self.stage_names()
         for name in sorted(set(names) - set(known)):
-            why = why_unswitched(name, self.branches(), self.cables)
-            if why is not None:
-                raise SigsimError(why, where=where, found=quote(name))
-            raise UnknownNameError("stage or loop", name, known, where=where)
+            self.refuse_unswitched(name, where)
         return self.state(frozenset(names))
+
+    def refuse_unswitched(self, name: str, where: str) -> NoReturn:
+        """Say of a name that is no stage or loop what it is.
+
+        Raises
+        ------
+        UnknownNameError : it is nothing of this board
+        SigsimError : it is a tap, a split or a cable, which have no switch
+        """
+        why = why_unswitched(name, self.branches(), self.cables)
+        if why is not None:
+            raise SigsimError(why, where=where, found=quote(name))
+        raise UnknownNameError("stage or loop", name, self.stage_names(), where=where)
 
     def branches(self) -> dict[str, str]:
         """Return what each tap and split is, by its name."""

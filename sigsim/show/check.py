@@ -115,6 +115,10 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         "polarity: with the knobs as they are the pickups make each other "
         f"{decibel(v['softer'])} dB softer."
     ),
+    "ends-alike": lambda name, v: (
+        f"{v['count']} ends go by the name '{name}': give each destination a name of its own, so "
+        "that lists can tell them apart."
+    ),
     "no-lead": lambda name, _: (
         f"nothing connects the instrument to '{name}': the chain begins without a cable. "
         f"{_NONE_MEANT}"

@@ -10,7 +10,12 @@ import numpy as np
 from sigsim.board.ends import MAIN
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.joints import hangs_open, joint_cautions
-from sigsim.decide.check.unheard import always_on_in_scenes, source_cautions, unused_cautions
+from sigsim.decide.check.unheard import (
+    always_on_in_scenes,
+    ends_of_one_name,
+    source_cautions,
+    unused_cautions,
+)
 from sigsim.decide.cures import remedies
 from sigsim.decide.limits import exceeded
 from sigsim.decide.pickup import has_pickup, hidden_pickups, wanting
@@ -55,6 +60,7 @@ def cautions(board: Board) -> tuple[Caution, ...]:
         *_pickup_wanted(board),
         *_loading(board),
         *_open_taps(board),
+        *ends_of_one_name(board),
         *unused_cautions(board),
         *_hidden_in_scenes(board),
         *always_on_in_scenes(board),

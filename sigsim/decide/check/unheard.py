@@ -74,6 +74,14 @@ def _softer(instrument: PassiveInstrument) -> float:
     return float(20 * np.log10(whole / left)) if left else float("inf")
 
 
+def ends_of_one_name(board: Board) -> Iterator[Caution]:
+    """Look for ends that no list can tell apart: their destinations have one name."""
+    names = [board.destination.name, *(split.destination.name for split in board.splits())]
+    for name in dict.fromkeys(names):
+        if names.count(name) > 1:
+            yield Caution("ends-alike", name, {"count": names.count(name)})
+
+
 def unused_cautions(board: Board) -> Iterator[Caution]:
     """Look for cables that lie nowhere, and for wiring that is put nowhere."""
     laid = {piece.cable for piece in board.pieces()}

@@ -10,7 +10,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.decide.limits import MOST_WALKED, listed_runs
-from sigsim.errors import SigsimError, UnknownNameError, quote
+from sigsim.errors import SigsimError, quote
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import MOST_SWITCHES, WORD
@@ -82,7 +82,7 @@ def hold(board: Board, on: set[str], off: set[str]) -> dict[str, bool]:
     switches, known = board.switches(), board.stage_names()
     for name in sorted(on | off):
         if name not in known:
-            raise UnknownNameError("stage or loop", name, known, where="--scene-like, --off")
+            board.refuse_unswitched(name, "--scene-like, --off")
     if both := sorted(on & off):
         raise SigsimError(
             "this cannot be held on and off at once",

@@ -106,7 +106,8 @@ class Board:
         found = [one.split for one in splits if one.destination.name == destination]
         if len(found) == 1:
             return found[0]
-        known = (*(split.split for split in splits), self.destination.name)
+        ends_ = [end for split in splits for end in (split.split, split.destination.name)]
+        known = tuple(dict.fromkeys((*ends_, self.destination.name)))
         error = UnknownNameError("end", destination, known)
         if not splits:
             what = "this board has no split, so that one end is all there is to listen at"

@@ -83,8 +83,12 @@ def _compared(report: CompareReport, where: str, there: Sequence[tuple[str, Cell
     best, worst = lost.index(min(lost)), lost.index(max(lost))
     gap, lead = lost[worst] - lost[best], ", the lead counted" if report.leads_differ else ""
     apart, level = _level_apart([(name[0], cell.report.level) for name, cell in there])
+    over = [cell.over_level for _, cell in there]
+    arriving = _treble_apart([(name[0], cell.over_level) for name, cell in there])
+    # Each board's loss is counted against its own instrument and knobs, which may take more.
+    turned = f"; yet {arriving}" if arriving and over.index(min(over)) == best else ""
     if gap >= NOTICED_DB:
-        said = f"; {level}" if apart >= LEVEL_SAID_DB else ""
+        said = (f"; {level}" if apart >= LEVEL_SAID_DB else "") + turned
         return (
             f"{there[best][0]}, {_loses(lost[best])} of treble {where}{lead}; {there[worst][0]}, "
             f"{_loses(lost[worst])}, {decibel(gap)} dB more{said}"
@@ -93,8 +97,8 @@ def _compared(report: CompareReport, where: str, there: Sequence[tuple[str, Cell
     range_ = low if low == high else f"{low} to {high}"
     start = f"{where[0].upper()}{where[1:]} the boards"
     if apart >= NOTICED_DB:
-        return f"{start} lose about the same treble, {range_}{lead}, but {level}"
-    arriving = _treble_apart([(name[0], cell.over_level) for name, cell in there])
+        also = f"; {arriving}" if arriving else ""
+        return f"{start} lose about the same treble, {range_}{lead}, but {level}{also}"
     if arriving:
         return f"{start} lose about the same treble, {range_}{lead}, but {arriving}"
     return (

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
+import numpy as np
+
 from sigsim.errors import Problem, quote
 from sigsim.items.fields import specs
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.needs import PICKUPS, idle
+from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
     from sigsim.board.tables import CheckedTable
+    from sigsim.items.fields import Declared
     from sigsim.items.needs import Need
 
 INSTRUMENT: Final = "[instrument]"
@@ -91,3 +95,19 @@ def _home(key: str, beside: Mapping[str, Any]) -> str:
         return ""
     heard = key not in idle(PassiveInstrument, {**whole, key: True}, {PICKUPS: (None, None)})
     return INSTRUMENT if heard else ""
+
+
+def unheard_keys(thing: Declared, instrument: Declared) -> Collection[str]:
+    """Return the keys of a thing that can have no effect as it is.
+
+    Parameters
+    ----------
+    thing : of a board
+    instrument : of the same board; how its pickups are joined decides about theirs
+    """
+    values = {key: getattr(thing, key) for key in specs(type(thing))}
+    given = {k: scalar(v) if isinstance(v, np.ndarray) else v for k, v in values.items()}
+    beside = {key: getattr(instrument, key, None) for key in (PICKUPS, "pickups_wiring")}
+    if isinstance(thing, PassiveInstrument):
+        beside = {PICKUPS: thing.pickups}
+    return idle(type(thing), given, beside)

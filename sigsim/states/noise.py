@@ -108,7 +108,8 @@ def noise(circuit: Circuit, on: On, temperature: float = ROOM_TEMPERATURE) -> No
     with np.errstate(all="ignore"):
         for met in path(circuit.board.chain, on):
             walk.through(met)
-        return walk.arrived()
+        # An end that is not in the circuit is silent, whatever its own input would make.
+        return walk.arrived(in_circuit=not circuit.board.loops_out(on))
 
 
 class _Walk:
@@ -204,12 +205,12 @@ class _Walk:
         if item.end is not None and isinstance(item.end[0], ActiveStage):
             yield item.end[0], share
 
-    def arrived(self) -> Noise:
+    def arrived(self, *, in_circuit: bool) -> Noise:
         """Return what the destination reads, its own resistances included."""
         destination = self.circuit.board.end
         share = np.asarray(self.circuit.load.reads(Source(1.0, self.source.Z)))
         self._scale(share)
-        own = self._of_input(destination.input) * np.abs(share) ** 2
+        own = self._of_input(destination.input) * np.abs(share) ** 2 * in_circuit
         self._add(Contributor("destination", destination.name), own)
         shape = self.circuit.frequency.shape
         H = np.broadcast_to(np.asarray(self.source.E * share, dtype=complex), shape)

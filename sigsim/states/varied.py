@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.board.edit import places as listed_places
+from sigsim.board.idle import unheard_keys
 from sigsim.board.rebuilt import Rebuilt
 from sigsim.items.cable import Cable
 from sigsim.items.fields import Declared, Spec, specs
@@ -134,10 +135,11 @@ def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[V
     """
     found = []
     for place, owner in _owners(board):
+        unheard = unheard_keys(owner, board.instrument) if defaults else ()
         for key, spec in specs(type(owner)).items():
             kind = _kind(spec)
             value = getattr(owner, key)
-            if kind not in KINDS or not value:
+            if kind not in KINDS or not value or key in unheard:
                 continue
             tolerance = owner.tolerances.get(key) or (defaults or {}).get(kind, 0.0)
             if tolerance:

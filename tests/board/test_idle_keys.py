@@ -365,6 +365,7 @@ def test_every_key_of_a_splits_end_has_an_effect(key: str, at: str) -> None:
     table = board(item=SPLIT)
     end: Table = table["chain"][1]["destination"]
     end.update({"name": "desk", "input_resistance": 300e3, "input_capacitance": 200e-12})
+    end["input_series_resistance"] = 34e3
     before = parse_board(to_toml(table)).heard_at(at)
     end[key] = other(Destination, key, end[key])
     after = parse_board(to_toml(table)).heard_at(at)

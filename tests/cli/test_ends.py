@@ -94,7 +94,7 @@ def test_compare_listens_at_the_end_of_each_board(board: Path, tmp_path: Path) -
 def test_boards_with_other_ends_are_compared_at_their_destinations(board: Path) -> None:
     bass = EXAMPLES / "ferry-bass.toml"
     said = quick("compare", board, bass)
-    assert not said.startswith("At ")
+    assert not said.startswith("At '")
     assert "A  two amps (" in said
     assert ", at 'amp'\n" in said
     message = refused("compare", board, bass, *AT)

@@ -40,7 +40,7 @@ BUFFER = ActiveStage(
     always_on=True,
 )  # fmt: skip
 # Sums of segments against one logarithm of the whole: rounding.
-ROUNDING_DB = 1e-8
+ROUNDING_DB = 1e-7
 PROPOSED_DB = 0.1
 PEDAL = '[[chain]]\nstage = "{name}"\npart = "{part}"\n{more}\n'
 CABLE = '[[chain]]\ncable = "lead"\nlength = "{length}"\n'

@@ -94,7 +94,9 @@ def test_silence_is_no_error(command: str, tmp_path: object) -> None:
     file = tmp_path / "board.toml"  # type: ignore[operator]
     file.write_text(board("", REVERSED), encoding="utf-8")
     run = sigsim_here(command, file)
-    assert (run.status, run.err) == (0, "")
+    assert run.status == 0
+    # A netlist says of every coil of the library that its loss is a ladder there.
+    assert all(line.startswith("note: the coil's loss") for line in run.err.splitlines())
 
 
 def test_a_reversed_pickup_alone_turns_the_phase_and_nothing_else() -> None:

@@ -301,7 +301,8 @@ def test_knobs_keep_to_their_travel_and_resistances_above_zero() -> None:
         chain = [{cable = "wire", length = 0}]
         """)
     quantities = varied(board, {"knob": 1.0})
-    low, high = at_places(board, quantities, np.array([[-1.0] * 4, [1.0] * 4])).instrument, 10.0
+    assert [q.key for q in quantities] == ["volume_track", "volume", "input_resistance"]
+    low, high = at_places(board, quantities, np.array([[-1.0] * 3, [1.0] * 3])).instrument, 10.0
     assert not isinstance(low.volume, float)
     assert low.volume.ravel() == pytest.approx([0.0, high])
     assert low.volume_track.ravel()[0] > 0

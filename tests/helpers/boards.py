@@ -107,7 +107,7 @@ def _played(table: Table) -> Table:
     if "loss_resistance" not in table:
         table = _without(table, "loss_exponent")
     behind = "volume_track" in table and table.get("tone_position") == "after volume"
-    if silent and not behind:
+    if silent and not (behind and table.get("tone_capacitor")):
         table = _without(table, "tone_capacitor")
     if not table.get("tone_capacitor"):
         table = _without(table, "tone_track", "tone_position")

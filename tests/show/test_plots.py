@@ -328,7 +328,7 @@ def test_boxes_are_moved_apart_no_further_than_needed() -> None:
 def test_long_names_keep_their_end_and_our_own_words() -> None:
     figure = drawn(of_loss(BOARDS["long names"]))
     labels = said(figure, "end")
-    assert any(label.startswith("worst of all: ") for label in labels)
+    assert any("worst" in label for label in labels)
     assert len(set(labels)) == len(labels)
     assert all(re.search(r": -?[\d.]+ dB$", label) for label in labels if "without" not in label)
     assert in_the_middle("a long name 1", 9) != in_the_middle("a long name 2", 9)

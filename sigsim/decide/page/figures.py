@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
 
+from sigsim.board.idle import unheard_keys
 from sigsim.board.parts import Part, part
 from sigsim.board.tables import read_table
 from sigsim.items.cable import Cable
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Declared, specs
 from sigsim.items.instrument import PassiveInstrument
-from sigsim.items.needs import PICKUPS, idle
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
@@ -100,7 +100,7 @@ def _figures(thing: Declared, instrument: Declared) -> Iterator[Figure]:
     given = part(thing.part) if thing.part else None
     values, tolerances = _of_part(thing, given)
     defaults = {f.name: f.default for f in dataclasses.fields(thing)}
-    unheard = _unheard(thing, instrument)
+    unheard = unheard_keys(thing, instrument)
     for key, spec in specs(type(thing)).items():
         value, tolerance = getattr(thing, key), float(thing.tolerances.get(key, 0.0))
         if key in _NAMES or value is None:
@@ -114,16 +114,6 @@ def _figures(thing: Declared, instrument: Declared) -> Iterator[Figure]:
                 yield Figure(key, spec.kind, value, 0.0, "default", "")
         else:
             yield Figure(key, spec.kind, value, tolerance, "file", "")
-
-
-def _unheard(thing: Declared, instrument: Declared) -> Collection[str]:
-    """Return the keys of a thing that can have no effect as it is."""
-    values = {key: getattr(thing, key) for key in specs(type(thing))}
-    given = {k: scalar(v) if isinstance(v, np.ndarray) else v for k, v in values.items()}
-    beside = {key: getattr(instrument, key, None) for key in (PICKUPS, "pickups_wiring")}
-    if isinstance(thing, PassiveInstrument):
-        beside = {PICKUPS: thing.pickups}
-    return idle(type(thing), given, beside)
 
 
 def _of_part(thing: Declared, given: Part | None) -> tuple[dict[str, Any], dict[str, float]]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
-from sigsim.board.letters import Names
+from sigsim.board.letters import Names, name_problem
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.words import meant_item
 from sigsim.errors import LONGEST_QUOTE, nearest, quote
@@ -168,8 +168,13 @@ class ChainReader:
             return ()
         if not isinstance(inside, list) or not (inside or key == "split"):
             self.incomplete = True
+            what = f"there is nothing inside this {key}"
+            wrong = "" if inside in (None, []) else quote(inside)
             self.reading.fault(
-                f"there is nothing inside this {key}", place, accepted="[[chain.inside]] tables"
+                f"what is inside this {key} is no list of tables" if wrong else what,
+                place,
+                wrong,
+                "[[chain.inside]] tables, with two brackets on each side",
             )
             return ()
         self._depth += 1
@@ -215,7 +220,7 @@ class ChainReader:
             return None
         raw = dict(given)
         values, part = merged_part(self.reading, raw, where, ("destination",))
-        if isinstance(table["split"], str):
+        if isinstance(table["split"], str) and name_problem(table["split"], "") is None:
             values.setdefault("name", table["split"])
         made: Destination | None = self.reading.make(
             Destination, values, where, part, also=("part",)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -44,12 +44,14 @@ def leave_out_idle(
     # What is written but could not be read counts as there: its own problem says what is wrong.
     unread = [key for key in given if key not in table.values]
     found = idle(item, table.values, beside, unread)
-    for key, need in found.items():
-        value = table.values.pop(key)
+    written = {key: need for key, need in found.items() if key not in from_part}
+    for keys in _of_one_reason(written):
+        shown = quote(given.get(keys[0], table.values[keys[0]]))
+        where = f"{table.place}, {' and '.join(keys)}"
+        table.problems.append(_problem(keys[0], found[keys[0]], beside, where, shown))
+    for key in found:
+        del table.values[key]
         table.tolerances.pop(key, None)
-        if key not in from_part:
-            where, shown = f"{table.place}, {key}", quote(given.get(key, value))
-            table.problems.append(_problem(key, need, beside, where, shown))
     if found and from_part and not any(key in table.values for key in from_part):
         table.problems.append(
             Problem(
@@ -59,6 +61,23 @@ def leave_out_idle(
                 "the line left out, or " + " and ".join(_each_said(found)),
             )
         )
+
+
+def _of_one_reason(found: Mapping[str, Need]) -> Iterator[list[str]]:
+    """Yield the keys that one thing would cure: what they need, or what such a key needs."""
+    groups: list[list[str]] = []
+    for key, need in found.items():
+        fitting = (
+            group
+            for group in groups
+            if found[group[0]] is need or any(other in need.of for other in group)
+        )
+        group = next(fitting, None)
+        if group is None:
+            groups.append([key])
+        else:
+            group.append(key)
+    yield from groups
 
 
 def _each_said(found: Mapping[str, Need]) -> dict[str, None]:

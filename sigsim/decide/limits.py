@@ -31,6 +31,7 @@ MOST_WALKED: Final = 1 << 17
 
 THINGS: Final = "things in the chain, cables included"
 RUNS: Final = "ways through its loops, splits and passive boxes"
+LOADS: Final = "combinations of one split"
 _SMALLER: Final = "try a part of the chain in a file of its own"
 
 
@@ -123,8 +124,30 @@ def _runs(
     return found
 
 
+def most_loads(board: Board, fixed: Mapping[str, bool] | None = None) -> int:
+    """Return how many different loads the split with most of them can be; 1 without any.
+
+    Parameters
+    ----------
+    board : the board
+    fixed : things held on or off
+    """
+    return max(_loads(board.chain, fixed or {}), default=1)
+
+
+def _loads(items: Iterable[Item], fixed: Mapping[str, bool]) -> Iterator[int]:
+    for item in items:
+        if isinstance(item, Split):
+            yield sum(count_ways(item.inside, fixed))
+        elif isinstance(item, Loop):
+            yield from _loads(item.inside, fixed)
+
+
 LIMITS: Final = (
     Limit("states", "switches", 300, "hold some with --scene-like A,B or --off C", _switches),
+    # Each load is a walk of its own, which takes 0.3 ms.
+    Limit("states", LOADS, 12_000, "hold some with --scene-like A,B or --off C", most_loads),
+    Limit("loss", LOADS, 80_000, _SMALLER, most_loads),
     Limit("buffer", "gaps in its chain", 300, _SMALLER, _gaps),
     Limit("buffer", "gaps in its loops and splits", 300, _SMALLER, _gaps_elsewhere),
     Limit("buffer", RUNS, 70_000, _SMALLER, open_runs),

@@ -249,7 +249,10 @@ def worst_state(board: Board, basis: Basis = USUAL_BASIS) -> Ranked:
 
 
 def worst(
-    board: Board, reference: Reference = "ideal", band: tuple[float, float] = TREBLE_BAND
+    board: Board,
+    reference: Reference = "ideal",
+    band: tuple[float, float] = TREBLE_BAND,
+    at: str = "",
 ) -> Ranked:
     """Return the state with the largest treble loss of all.
 
@@ -258,9 +261,14 @@ def worst(
     board : the board
     reference : what the loss is measured against
     band : of the treble loss [Hz]
+    at : the split at whose end one listens; empty for the end of the chain
 
     Returns
     -------
     Ranked
+
+    Raises
+    ------
+    UnknownNameError : the board has no end of this name
     """
-    return worst_state(board, Basis(reference, band))
+    return worst_state(board.heard_at(at) if at else board, Basis(reference, band))

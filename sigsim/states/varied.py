@@ -166,12 +166,12 @@ def _all_owners(board: Board) -> Iterator[tuple[str, Declared]]:
     for item in _listed_in_order(board):
         if isinstance(item, Cable):
             yield from _of_cable(item)
+        elif isinstance(item, Split):  # has no quantities but those of its end
+            yield item.destination.name, item.destination
         else:
             yield item.label, item
             if isinstance(item, Tap):
                 yield from _of_cable(item.cable)
-            if isinstance(item, Split):
-                yield item.destination.name, item.destination
     yield board.destination.name, board.destination
 
 

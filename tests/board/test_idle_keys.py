@@ -397,9 +397,10 @@ def complaints(table: Table) -> dict[str, str]:
         parse_board(to_toml(table))
     except BoardError as error:
         return {
-            problem.where.rpartition(", ")[2]: str(problem)
+            key: str(problem)
             for problem in error.problems
             if "no effect" in problem.what
+            for key in problem.where.rpartition(", ")[2].split(" and ")
         }
     return {}
 

@@ -150,8 +150,8 @@ def test_plots_say_at_which_end(board: Path, tmp_path: Path, name: str, suffix: 
     ("at", "words"),
     [
         ("second am", ["--at: there is no end of this name", 'did you mean "second amp"']),
-        ("wah", ['accepted: "second amp", "amp"']),
-        ("lead", ['accepted: "second amp", "amp"']),
+        ("wah", ['accepted: "second amp", "interface", "amp"']),
+        ("lead", ['accepted: "second amp", "interface", "amp"']),
         ("", ["--at: this says nothing", "accepted: NAME"]),
         (" ", ["--at: this says nothing"]),
     ],

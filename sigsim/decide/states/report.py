@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.limits import MOST_WALKED, RUNS, listed_runs, most
+from sigsim.decide.limits import LOADS, MOST_WALKED, RUNS, listed_runs, most, most_loads
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
 from sigsim.decide.states.levels import levels
@@ -148,6 +148,14 @@ def states_report(
     board, fixed = question.board, question.fixed
     if len(question.varying()) > MOST_VARYING:
         raise _too_many("too many things vary", question, MOST_VARYING)
+    loads = most_loads(board, fixed)
+    if loads > most("states", LOADS):
+        raise SigsimError(
+            f"this board has too many {LOADS} for `states`",
+            where=board.file,
+            found=f"{loads:,}",
+            accepted=f"at most {most('states', LOADS):,}; {_HOLD}",
+        )
     total = distinct_states(board, fixed)
     sample = None
     if question.listed():

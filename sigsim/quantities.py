@@ -62,7 +62,7 @@ KINDS: Final[dict[str, Kind]] = {
     "frequency": Kind("a frequency", "Hz", {"Hz": 1.0, "hz": 1.0}, "9 kHz", 1e8, 1e-6),
     "gain": Kind("a gain", "dB", {"dB": 1.0, "db": 1.0}, "9 dB", 120.0, 0.0, signed=True),
     "ratio": Kind("a plain number", "", {}, "10", 1e4, 1e-9),
-    "exponent": Kind("an exponent", "", {}, "0.5, from 0 to 1", 1.0, 1e-9),
+    "exponent": Kind("an exponent", "", {}, "0.5", 1.0, 1e-9),
     "knob": Kind("a knob position", "", {}, "7.5", 10.0, 1e-9),
     "capacitance per length": Kind(
         "a capacitance per length", "F/m", _per_length(["F"]), "110 pF/m", 1e-8, 1e-18

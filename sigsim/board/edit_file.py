@@ -129,8 +129,8 @@ class _New:
         """Return a new table for a list."""
         return dict(keys)
 
-    def items(self) -> Any:
-        """Return an empty list of tables."""
+    def items(self, table: Any) -> Any:
+        """Return an empty list for what is inside a table."""
         return []
 
     def set(self, table: MutableMapping[str, Any], keys: _Keys) -> None:
@@ -169,10 +169,11 @@ class _NewInFile(_New):
             made.trivia.comment_ws = "  "
         return made
 
-    def items(self) -> Any:
+    def items(self, table: Any) -> Any:
         import tomlkit
+        from tomlkit.items import InlineTable
 
-        return tomlkit.aot()
+        return tomlkit.array() if isinstance(table, InlineTable) else tomlkit.aot()
 
     def set(self, table: MutableMapping[str, Any], keys: _Keys) -> None:
         below = _cut(table)
@@ -253,7 +254,7 @@ def _items(data: Any, place: Place, new: _New) -> MutableSequence[Any]:
     items: MutableSequence[Any] = data["chain"]
     for index in place[:-1]:
         if "inside" not in items[index]:  # a split with nothing in it yet
-            items[index]["inside"] = new.items()
+            items[index]["inside"] = new.items(items[index])
         items = items[index]["inside"]
     return items
 

@@ -105,7 +105,7 @@ def _sentence(report: SpreadReport) -> str:
     worst = "Worst with" if report.worst is state else "With"
     if not math.isfinite(loss.middle):
         why = why_silent(report.question.board, state.state.on)
-        return ended(f"{worst} {where}: nothing comes out, {why}")
+        return ended(f"{worst} {where}: nothing comes out: {why}")
     words = dict.fromkeys((verdict(loss.low), verdict(loss.high)))
     part = {0.0: "none", 1.0: "all"}.get(state.over_limit, _percent(state.over_limit))
     text = (

@@ -270,7 +270,7 @@ def test_a_silent_board_is_said_so(tmp_path: Path) -> None:
     board.write_text(BASS.read_text(encoding="utf-8").replace("volume = 10", "volume = 0"))
     run = sigsim("blame", board, "--plot", tmp_path / "x.png")
     assert run.status == 0, run.err
-    assert "nothing comes out: is a volume knob at 0?" in run.out.replace("\n", " ")
+    assert "nothing comes out: the instrument's volume knob is at 0." in run.out.replace("\n", " ")
     report = json.loads(quick("blame", board, "--json"))
     assert {entry["saved_db"] for entry in report["items"]} == {None}
 

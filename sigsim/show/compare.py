@@ -251,6 +251,7 @@ def as_json(report: CompareReport) -> str:
     values = {
         "reference": report.basis.reference,
         "band_hz": list(report.basis.band),
+        **at_value(*report.boards),
         "boards": [
             {
                 "label": letter,

@@ -58,6 +58,10 @@ def ended(text: str) -> str:
     return text if text.endswith("?") else f"{text}."
 
 
-def at_value(board: Board) -> dict[str, Any]:
-    """Return the split one listens at as a plain JSON value; null is the main destination."""
-    return {"at": board.at or None}
+def at_value(*boards: Board) -> dict[str, Any]:
+    """Return the split one listens at as a plain JSON value.
+
+    Null is the main destination, or that not all of several boards are listened at one end.
+    """
+    ends = {board.at for board in boards}
+    return {"at": (ends.pop() or None) if len(ends) == 1 else None}

@@ -10,6 +10,10 @@ FOOT: Final = 0.3048
 INCH: Final = 0.0254
 
 
+# A plain number that may be larger has no end worth telling.
+_LONG_RANGE: Final = 1e3
+
+
 @dataclass(frozen=True)
 class Kind:
     """One kind of quantity.
@@ -32,6 +36,14 @@ class Kind:
     ceiling: float
     floor: float
     signed: bool = False
+
+    @property
+    def accepted(self) -> str:
+        """What a message offers: an example, and the range of a plain number with a short one."""
+        if self.units:
+            return f'such as "{self.example}"'
+        short = self.ceiling < _LONG_RANGE
+        return f"{f'0 to {self.ceiling:g}, ' if short else ''}such as {self.example}"
 
 
 def _per_length(units: list[str]) -> dict[str, float]:

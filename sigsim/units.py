@@ -130,15 +130,8 @@ def _normalise(text: str) -> str:
     return text.strip().replace("\u2126", "Ω").replace("\u03bc", "µ").replace("\u2212", "-")
 
 
-# A plain number that may be larger has no end worth telling.
-_ANY: Final = 1e3
-
-
 def _error(spec: Kind, what: str, found: object, nearest: str | None = None) -> QuantityError:
-    accepted = f'such as "{spec.example}"' if spec.units else f"such as {spec.example}"
-    if not spec.units and spec.ceiling < _ANY:
-        accepted = f"0 to {spec.ceiling:g}, {accepted}"
-    return QuantityError(what, found=quote(found), accepted=accepted, nearest=nearest)
+    return QuantityError(what, found=quote(found), accepted=spec.accepted, nearest=nearest)
 
 
 def _half_tolerance(match: re.Match[str], spec: Kind, found: object) -> QuantityError:

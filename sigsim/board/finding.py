@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -148,6 +149,7 @@ def _spelled_alike(asked: tuple[str, ...], name: tuple[str, ...]) -> float:
     return _ratio("".join(asked), "".join(name))
 
 
+@lru_cache(maxsize=1 << 16)  # the words of the library meet one another again and again
 def _ratio(one: str, other: str) -> float:
     from difflib import SequenceMatcher
 

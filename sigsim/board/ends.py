@@ -36,6 +36,8 @@ def ends(items: Sequence[Item]) -> Iterator[Split]:
 
 def place_of_end(items: Sequence[Item], name: str) -> _Place:
     """Return the place of a split by its name, empty for the end of the chain itself."""
+    if name == MAIN:
+        return ()
     for index, item in enumerate(items):
         if isinstance(item, Split) and item.split == name:
             return (index,)

@@ -69,18 +69,18 @@ class Board:
     @cached_property
     def chain(self) -> tuple[Item, ...]:
         """All that the signal meets on its way to the end where one listens."""
-        place = place_of_end(self.laid, self.at) if self.at else ()
+        place = place_of_end(self.laid, self.at)
         return way_to(self.laid, place, self.destination)
 
     @property
     def end(self) -> Destination:
         """The destination at which one listens."""
-        found = (split.destination for split in ends(self.listed) if split.split == self.at)
+        found = (split.destination for split in self.splits() if split.split == self.at)
         return next(found, self.destination) if self.at else self.destination
 
     def loops_out(self, on: On) -> tuple[str, ...]:
         """Return the loops around the end one listens at that are out, so that it is silent."""
-        place = place_of_end(self.listed, self.at) if self.at else ()
+        place = place_of_end(self.listed, self.at)
         return tuple(loop for loop in loops_around(self.listed, place) if loop not in on)
 
     def heard_at(self, end: str) -> Board:
@@ -102,7 +102,7 @@ class Board:
         """Return what `at` is for a destination's name."""
         if destination == self.destination.name:
             return MAIN
-        splits = tuple(ends(self.listed))
+        splits = tuple(self.splits())
         found = [one.split for one in splits if one.destination.name == destination]
         if len(found) == 1:
             return found[0]
@@ -132,7 +132,7 @@ class Board:
         """The place of the instrument's own lead, if the references have it."""
         if not self.keeps_lead:
             return None
-        return lead_place(self.listed, place_of_end(self.listed, self.at) if self.at else ())
+        return lead_place(self.listed, place_of_end(self.listed, self.at))
 
     @property
     def lead(self) -> Cable | None:

@@ -86,7 +86,7 @@ def _goes_on(item: Item, at: str) -> bool:
 
 def _on_way(board: Board, gap: Gap) -> bool:
     """Whether the way to the end passes a gap whatever is on: not where it is inside a loop."""
-    end = place_of_end(board.listed, board.at) if board.at else ()
+    end = place_of_end(board.listed, board.at)
     depth = len(gap.place) - 1
     if depth > len(end) or gap.place[:depth] != end[:depth]:
         return False

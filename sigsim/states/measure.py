@@ -44,6 +44,15 @@ class Measure:
                 value = ideal - gain
         return self._taken(value)
 
+    @property
+    def weights(self) -> FloatArray:
+        """What each frequency counts in it, shape (frequency,)."""
+        mean = self.frequency.size - self.over_level
+        weights = np.full(self.frequency.size, 1 / mean)
+        if self.over_level:
+            weights[-1] = -1.0
+        return weights
+
     def offset(self, board: Board) -> float:
         """Return what the whole chain adds to the sum of its segments [dB]."""
         if self.reference != "direct":

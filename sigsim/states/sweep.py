@@ -1,0 +1,223 @@
+"""Walks through a graph that keep only what can lead to the extreme, or the best so many."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+from sigsim.states.dominance import undominated
+from sigsim.states.rows import Rows, joined, scores
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sigsim.physics.arrays import FloatArray
+    from sigsim.states.disks import Disks
+    from sigsim.states.graph import Bundle, Choice, Graph, Index
+    from sigsim.states.quiet import Calm
+    from sigsim.states.rows import Criteria
+
+# A score that is short of a bound by so much may be rounding [nepers].
+_ROUNDING: Final = 1e-9
+# Once there is no time left so many rows are kept at a node.
+_HURRIED: Final = 12
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """What is known already of a graph.
+
+    Attributes
+    ----------
+    columns : what can follow each node, None for nothing
+    least : a score below which nothing is of interest [nepers], shape (scores,)
+    """
+
+    columns: Sequence[Rows | None]
+    least: FloatArray
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """How a graph is swept.
+
+    Attributes
+    ----------
+    graph : from one end to the other
+    disks : the enclosures of its nodes
+    criteria : by which rows are compared
+    calm : by how much what follows each node can silence a row at most, see `quiet`; None where
+        nothing can be silent
+    """
+
+    graph: Graph
+    disks: Sequence[Disks]
+    criteria: Criteria
+    calm: Calm | None = None
+
+    def rows(
+        self, most: int, bounds: Bounds | None = None, deadline: float = np.inf
+    ) -> list[Rows | None]:
+        """Return the rows at each node that can lead to the largest score.
+
+        Parameters
+        ----------
+        most : how many are kept at a node, see `undominated`
+        bounds : from a walk the other way
+        deadline : after which only a few are kept [s of the monotonic clock]
+        """
+        found: list[Rows | None] = [Rows.first(self.graph.start, self.criteria)]
+        for node, bundles in enumerate(self.graph.arriving()):
+            if not node:
+                continue
+            parts = [
+                part for bundle in bundles for part in self._behind(found[bundle.tail], bundle)
+            ]
+            rows = joined(parts).scaled(self.criteria) if parts else None
+            if rows is not None and bounds is not None:
+                rows = self._of_interest(rows, bounds, node)
+            if rows is not None:
+                kept = most if time.monotonic() < deadline else min(most, _HURRIED)
+                safe = None if self.calm is None else self.calm.safe(rows, node)
+                rows = undominated(rows, self.criteria, self.disks[node], kept, safe)
+            found.append(rows)
+        return found
+
+    def _behind(self, rows: Rows | None, bundle: Bundle) -> list[Rows]:
+        if rows is None:
+            return []
+        parts = []
+        for option, cuts in enumerate(bundle.cuts.tolist()):
+            behind = rows.behind(bundle, option)
+            if cuts and not self.criteria.levels and self.criteria.scores == 1:
+                # All are alike now but for their scores.
+                score = np.log(np.abs(behind.p)) @ self.criteria.weights[:, 0] + behind.base[:, 0]
+                best = int(np.argmax(score))
+                slack = float((score + behind.slack).max() - score[best])
+                behind = behind.some(slice(best, best + 1))._replace(slack=np.array([slack]))
+            parts.append(behind)
+        return parts
+
+    def _of_interest(self, rows: Rows, bounds: Bounds, node: int) -> Rows | None:
+        """Return the rows that may still lead to a score of interest."""
+        columns = bounds.columns[self.graph.nodes - 1 - node]
+        if columns is None:
+            return None
+        found = scores(rows, columns, self.criteria)
+        found += (columns.slack + rows.slack[:, None])[..., None]
+        kept = (found.max(axis=1) >= bounds.least - _ROUNDING).any(axis=1)
+        return rows.some(kept) if kept.any() else None
+
+    def bound(self, rows: Sequence[Rows | None]) -> float:
+        """Return a score [nepers] that nothing exceeds, from the rows that are kept."""
+        last = rows[-1]
+        if last is None:
+            return -np.inf
+        found = scores(last, self.end(), self.criteria)[:, 0, 0]
+        return float((found + last.slack).max())
+
+    def end(self) -> Rows:
+        """Return the column at the end of the graph."""
+        return Rows.first(self.graph.end, self.criteria)
+
+
+class Step(NamedTuple):
+    """How the kept ways to a node came there.
+
+    Attributes
+    ----------
+    bundle : its place in the graph, shape (ways,)
+    option : of the bundle
+    before : which way at the node before
+    """
+
+    bundle: Index
+    option: Index
+    before: Index
+
+
+class Way(NamedTuple):
+    """One way through a graph.
+
+    Attributes
+    ----------
+    score : [nepers]
+    choices : what each of its options stands for
+    """
+
+    score: float
+    choices: tuple[Choice, ...]
+
+
+def best(sweep: Sweep, columns: Sequence[Rows | None], count: int) -> list[Way]:
+    """Return the ways through a graph with the largest scores.
+
+    At each node those are kept with which the best that can follow scores most: exactly the best
+    ones if for each of these the best that can follow is among the columns.
+
+    Parameters
+    ----------
+    sweep : of the graph
+    columns : what can follow each node, from a walk the other way
+    count : how many
+    """
+    graph, criteria = sweep.graph, sweep.criteria
+    kept: list[Rows | None] = [Rows.first(graph.start, criteria)]
+    steps: list[Step | None] = [None]
+    places = {id(bundle): place for place, bundle in enumerate(graph.bundles)}
+    for node, bundles in enumerate(graph.arriving()):
+        if not node:
+            continue
+        behind = columns[graph.nodes - 1 - node]
+        rows, step = _arrived(kept, bundles, places)
+        if rows is None or step is None or behind is None:
+            kept.append(None)
+            steps.append(None)
+            continue
+        rows = rows.scaled(criteria)
+        promise = scores(rows, behind, criteria)[..., 0].max(axis=1)
+        order = np.argsort(-promise, kind="stable")[:count]
+        order = order[promise[order] > -np.inf]
+        kept.append(rows.some(order) if order.size else None)
+        steps.append(Step(*(part[order] for part in step)))
+    last = kept[-1]
+    if last is None:
+        return []
+    found = scores(last, sweep.end(), criteria)[:, 0, 0]
+    order = np.argsort(-found, kind="stable")
+    return [Way(float(found[way]), _choices(graph, steps, way)) for way in order.tolist()]
+
+
+def _arrived(
+    kept: Sequence[Rows | None], bundles: Sequence[Bundle], places: dict[int, int]
+) -> tuple[Rows | None, Step | None]:
+    """Return the rows that arrive at a node, and how."""
+    parts, steps = [], []
+    for bundle in bundles:
+        before = kept[bundle.tail]
+        if before is None:
+            continue
+        count = len(before.p)
+        for option in range(len(bundle.choices)):
+            parts.append(before.behind(bundle, option))
+            steps.append(
+                (np.full(count, places[id(bundle)]), np.full(count, option), np.arange(count))
+            )
+    if not parts:
+        return None, None
+    return joined(parts), Step(*(np.concatenate(part) for part in zip(*steps, strict=True)))
+
+
+def _choices(graph: Graph, steps: Sequence[Step | None], way: int) -> tuple[Choice, ...]:
+    """Return what one way through a graph stands for."""
+    node, found = graph.nodes - 1, []
+    while node:
+        step = steps[node]
+        assert step is not None
+        bundle = graph.bundles[int(step.bundle[way])]
+        found.append(bundle.choices[int(step.option[way])])
+        way, node = int(step.before[way]), bundle.tail
+    return tuple(found)

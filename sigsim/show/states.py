@@ -1,4 +1,4 @@
-"""All states as a document, as JSON and as CSV."""
+"""All states as a document and as JSON."""
 
 from __future__ import annotations
 
@@ -12,10 +12,8 @@ from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.ends import at_end, ended, why_silent
 from sigsim.show.folds import and_more, folded_note
 from sigsim.show.loss import REFERENCES, asked, numbers, state_values
-from sigsim.show.render import csv
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, hertz, in_words, listed, plain, signed
-from sigsim.text import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,18 +23,7 @@ if TYPE_CHECKING:
     from sigsim.decide.loss.report import StateReport
     from sigsim.decide.states.report import Effect, StatesReport, Summary
     from sigsim.show.document import Block
-    from sigsim.states.every import EveryState, StateBlock
 
-CSV_COLUMNS: Final = (
-    "on",
-    "level_db",
-    *(f"loss_{hz}_db" for hz in (1000, 2000, 4000, 8000)),
-    "treble_loss_db",
-    "verdict",
-    "corner_hz",
-    "resonance_hz",
-    "resonance_db",
-)
 _EXPLANATION: Final = """\
 The number in front is the rank among all combinations; a row that stands for more takes their \
 ranks too.
@@ -240,45 +227,3 @@ def as_json(report: StatesReport) -> str:
 def _ranked_document(report: StatesReport, rank: int, state: StateReport) -> dict[str, Any]:
     off = list(report.off(state))
     return {"rank": rank, "on": list(state.state.on), "off": off} | state_values(state)
-
-
-def csv_lines(every: EveryState, blocks: Iterator[StateBlock]) -> Iterator[tuple[int, str]]:
-    """Yield the CSV in pieces, each with how many states it holds; empty cells for none."""
-    yield 0, csv.row(CSV_COLUMNS)
-    names = _StateNames(every)
-    for block in blocks:
-        numbers = (*block.measures, block.corner, block.resonance, block.resonance_height)
-        columns = zip(block.on.tolist(), *(n.tolist() for n in numbers), strict=True)
-        yield block.on.size, "".join(_line(names, *values) for values in columns)
-
-
-def _line(names: _StateNames, on: int, *values: float) -> str:
-    cells = [f"{v:.6g}" if math.isfinite(v) else "" for v in values]
-    cells.insert(-3, verdict(values[-4]) if cells[-4] else "silent")  # behind the treble loss
-    return f"{names.of(on)},{','.join(cells)}\n"
-
-
-class _StateNames:
-    """The names of what is on as one CSV cell, put together from two halves kept ready.
-
-    Millions of rows are written, so that each name is made one of which all is seen only once.
-    """
-
-    _HALF = 12
-
-    def __init__(self, every: EveryState) -> None:
-        self._names = [shown(name) for name in every.bit]
-        self._kept: dict[tuple[int, int], str] = {}
-
-    def of(self, on: int) -> str:
-        """Return the names joined by ` + `, quoted as CSV wants them."""
-        low, high = on & ((1 << self._HALF) - 1), on >> self._HALF
-        parts = [part for part in (self._half(0, low), self._half(self._HALF, high)) if part]
-        return csv.guarded(" + ".join(parts))
-
-    def _half(self, first: int, bits: int) -> str:
-        key = first, bits
-        if key not in self._kept:
-            names = [n for i, n in enumerate(self._names[first:]) if bits >> i & 1]
-            self._kept[key] = " + ".join(names)
-        return self._kept[key]

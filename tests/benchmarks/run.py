@@ -233,6 +233,44 @@ def states(stages: Sequence[int]) -> None:
 _FIELDS: Final = (int, float, float, float, float, int)
 
 
+def csv(stages: int = 20) -> None:
+    """Compare writing every state as CSV with finding them and with writing row by row."""
+    from helpers.plain_csv import plain_csv
+
+    from sigsim.board.reader import parse_board
+    from sigsim.decide.states.question import StatesQuestion
+    from sigsim.decide.states.report import listing
+    from sigsim.show.states_csv import csv_lines
+
+    question = StatesQuestion(parse_board(board_text(stages)))
+    every, blocks = listing(question)
+    kept = list(blocks)
+    rows = sum(block.on.size for block in kept)
+
+    def write() -> None:
+        for _ in csv_lines(every.bit, kept):
+            pass
+
+    with tempfile.TemporaryDirectory() as folder:
+        board = Path(folder) / "board.toml"
+        board.write_text(board_text(stages), encoding="utf-8")
+        found, fast, plain, whole = in_turns(
+            [
+                lambda: list(listing(question)[1]),
+                write,
+                lambda: plain_csv(tuple(every.bit), kept[:1]),
+                _process("-m", "sigsim", "states", str(board), "--csv", "-"),
+            ],
+            repeats=3,
+        )
+    plain *= rows / kept[0].on.size
+    show(
+        f"Every state of {stages} stages as CSV, {rows:,} rows",
+        ("found", "written", f"row by row, from {kept[0].on.size:,}", "ratio", "the whole command"),
+        [(_time(found), _time(fast), _time(plain), f"{plain / fast:.1f} ×", _time(whole))],
+    )
+
+
 def draws(count: int = 2000, stages: int = 20) -> None:
     """Compare all draws of a tolerance analysis at once with one board for each draw."""
     from sigsim.board.reader import parse_board
@@ -355,6 +393,7 @@ def main() -> None:
         "start": start,
         "one": one,
         "states": lambda: states(asked.stages),
+        "csv": csv,
         "draws": draws,
         "ngspice": ngspice,
         "listen": listen,

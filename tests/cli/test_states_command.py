@@ -17,7 +17,7 @@ from helpers.all_states import many_stages
 from helpers.program import EXAMPLES, sigsim
 from helpers.refusals import ENDS, assert_refused
 
-from sigsim.show.states import CSV_COLUMNS
+from sigsim.show.states_csv import CSV_COLUMNS
 
 BASS = EXAMPLES / "ferry-bass.toml"
 

@@ -146,15 +146,15 @@ def _write_csv(question: StatesQuestion, csv: str, force: bool, progress: Progre
     """Stream every state; a file appears only when it is whole."""
     from sigsim.cli.output import whole_file
     from sigsim.decide.states.report import listing
-    from sigsim.show.states import csv_lines
+    from sigsim.show.states_csv import csv_lines
 
     every, blocks = listing(question)
     if csv == "-":
-        for states, text in csv_lines(every, blocks):
+        for states, text in csv_lines(every.bit, blocks):
             sys.stdout.write(text)
             progress(states)
         return
     with whole_file(csv, force) as part, part.open("w", encoding="utf-8", newline="") as file:
-        for states, text in csv_lines(every, blocks):
+        for states, text in csv_lines(every.bit, blocks):
             file.write(text)
             progress(states)

@@ -42,12 +42,24 @@ def guarded(text: str) -> str:
     ----------
     text : without control characters
     """
-    if text.startswith(_FORMULA):
+    if is_formula(text):
         text = f"'{text}"
-    if "," in text or '"' in text:
-        text = text.replace('"', '""')
-        return f'"{text}"'
-    return text
+    return f'"{doubled(text)}"' if is_quoted(text) else text
+
+
+def is_formula(text: str) -> bool:
+    """Return whether a spreadsheet would not take text as it stands, so that a mark goes before."""
+    return text.startswith(_FORMULA)
+
+
+def is_quoted(text: str) -> bool:
+    """Return whether a cell that holds this text, and maybe more, is in quotation marks."""
+    return "," in text or '"' in text
+
+
+def doubled(text: str) -> str:
+    """Return text as it stands between quotation marks."""
+    return text.replace('"', '""')
 
 
 def as_csv(document: Document) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
+from sigsim.physics.source import Load
 from sigsim.states.circuit import Circuit
 from sigsim.states.graph import Bundle, Choice, Graph
 from sigsim.states.path import in_reference
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from sigsim.items.base import Item
     from sigsim.metrics import Reference
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
-    from sigsim.physics.source import Load
+    from sigsim.physics.source import Source
 
 # Stands for an infinite attenuation [-] at some frequencies.
 _NOTHING: Final = 1e60
@@ -48,11 +49,104 @@ def board_graph(
     -------
     Graph; edges through which nothing at all comes are left out
     """
-    circuits = [Circuit(board, frequency)]
-    if ideal_frequency is not None:
-        circuits.append(Circuit(board, ideal_frequency))
+    return graph_of(Sides(board, frequency, ideal_frequency, reference), fixed or {}, keep)
+
+
+def graph_of(sides: Sides, fixed: Mapping[str, bool], keep: Iterable[int] = ()) -> Graph:
+    """Return the graph of a board over columns that are there already; see `board_graph`."""
     with np.errstate(all="ignore"):
-        return _Builder(circuits, fixed or {}, reference, frozenset(keep)).graph()
+        return _Builder(sides, fixed, frozenset(keep)).graph()
+
+
+class Sides:
+    """The columns of a graph: a board and its reference side by side.
+
+    Parameters
+    ----------
+    board, frequency, ideal_frequency, reference : see `board_graph`
+    """
+
+    def __init__(
+        self,
+        board: Board,
+        frequency: FloatArray,
+        ideal_frequency: FloatArray | None,
+        reference: Reference,
+    ) -> None:
+        self.circuits = [Circuit(board, frequency)]
+        if ideal_frequency is not None:
+            self.circuits.append(Circuit(board, ideal_frequency))
+        self.reference: Reference = reference
+
+    @property
+    def size(self) -> int:
+        """How many columns there are."""
+        return sum(circuit.frequency.size for circuit in self.circuits)
+
+    def start(self) -> ComplexArray:
+        """Return p and q of the instrument, shape (2, columns)."""
+        return self._beside([_row(circuit.start) for circuit in self.circuits])
+
+    def end(self) -> ComplexArray:
+        """Return r and s of the destination, shape (2, columns)."""
+        return self._beside([_column(circuit.load) for circuit in self.circuits])
+
+    def output(self, stage: Item) -> ComplexArray:
+        """Return p and q behind a powered stage that is on, shape (2, columns)."""
+        return self._beside([_row(circuit.step(stage, True).output) for circuit in self.circuits])
+
+    def input(self, stage: Item) -> ComplexArray:
+        """Return r and s of a powered stage that is on, shape (2, columns)."""
+        loads = [Load(circuit.step(stage, True).input) for circuit in self.circuits]
+        return self._beside([_column(load) for load in loads])
+
+    def matrix(self, item: Item, on: bool) -> ComplexArray:
+        """Return the chain matrix of what is met, shape (4, columns)."""
+        parts: list[tuple[Impedance, ...]] = []
+        for number, circuit in enumerate(self.circuits):
+            if number and not in_reference(item, on, self.reference):
+                parts.append((1.0, 0.0, 0.0, 1.0))
+            elif item.isolates(on):
+                step = circuit.step(item, on)
+                (E, Z), Y = step.output, step.input
+                parts.append((1 / E, Z / E, Y / E, Y * Z / E))
+            else:
+                parts.append(tuple(circuit.step(item, on).matrix))
+        return self._beside(parts)
+
+    def matrices(self, item: Item, fixed: Mapping[str, bool]) -> Iterator[ComplexArray]:
+        """Yield the chain matrix of each thing that an item without a switch can be."""
+        if isinstance(item, Split):
+            yield from (self.matrix(way.load(item), True) for way in ways(item, fixed))
+        else:
+            yield self.matrix(item, True)
+
+    def cuts(self, item: Item, on: bool) -> bool:
+        """Return whether what follows sees neither the board nor the reference before it."""
+        alone = len(self.circuits) == 1
+        return item.isolates(on) and (alone or in_reference(item, on, self.reference))
+
+    def finite(self, matrix: ComplexArray) -> ComplexArray | None:
+        """Return a matrix without infinities, None if nothing comes through on one of the sides.
+
+        Where nothing comes at some frequencies alone it takes more than any real part.
+        """
+        good = np.isfinite(matrix).all(axis=0)
+        if good.all():
+            return matrix
+        if not all(
+            side.any() for side in np.split(good, [self.circuits[0].frequency.size]) if side.size
+        ):
+            return None
+        return np.where(good, matrix, np.array([[_NOTHING], [0.0], [0.0], [_NOTHING]]))
+
+    def _beside(self, parts: Sequence[tuple[Impedance, ...]]) -> ComplexArray:
+        """Return values of each circuit side by side, shape (values, columns)."""
+        sides = [
+            [np.broadcast_to(np.asarray(v, dtype=complex), (c.frequency.size,)) for v in values]
+            for values, c in zip(parts, self.circuits, strict=True)
+        ]
+        return np.concatenate([np.stack(side) for side in sides], axis=1)
 
 
 class _Plain(NamedTuple):
@@ -81,15 +175,8 @@ class _Option(NamedTuple):
 class _Builder:
     """Walks a chain once; what has no switch is multiplied into the options behind it."""
 
-    def __init__(
-        self,
-        circuits: Sequence[Circuit],
-        fixed: Mapping[str, bool],
-        reference: Reference,
-        keep: frozenset[int],
-    ) -> None:
-        self.circuits, self.fixed, self.reference = circuits, fixed, reference
-        self.keep = keep
+    def __init__(self, sides: Sides, fixed: Mapping[str, bool], keep: frozenset[int]) -> None:
+        self.sides, self.fixed, self.keep = sides, fixed, keep
         self.bundles: list[Bundle] = []
         self.nodes = 1
         self.places: dict[int, int] = {}
@@ -97,17 +184,15 @@ class _Builder:
     def graph(self) -> Graph:
         """Return the graph of the whole chain."""
         point = _Plain(0)
-        chain = self.circuits[0].board.chain
+        chain = self.sides.circuits[0].board.chain
         for index, item in enumerate(chain):
             point = self._passed(item, self._kept(index, point))
         point = self._kept(len(chain), point)
         if point.on:
             point = self._joined([point])
-        start = self._columns([(1 / c.start.E, c.start.Z / c.start.E) for c in self.circuits])
-        end = self._columns([column(c.load) for c in self.circuits])
+        start, end = self.sides.start(), self.sides.end()
         if point.matrix is not None:
-            (A, B, C, D), (r, s) = point.matrix, end
-            end = np.stack((A * r + B * s, C * r + D * s))
+            end = before(point.matrix, end)
         bundles = sorted(self.bundles, key=lambda bundle: (bundle.head, bundle.tail))
         return Graph(self.nodes, tuple(bundles), start, end, self.places)
 
@@ -119,14 +204,6 @@ class _Builder:
             point = self._joined([point])
         self.places[index] = point.node
         return point
-
-    def _columns(self, parts: Sequence[tuple[Impedance, ...]]) -> ComplexArray:
-        """Return values of each circuit side by side, shape (values, columns)."""
-        sides = [
-            [np.broadcast_to(np.asarray(v, dtype=complex), (c.frequency.size,)) for v in values]
-            for values, c in zip(parts, self.circuits, strict=True)
-        ]
-        return np.concatenate([np.stack(side) for side in sides], axis=1)
 
     def _passed(self, item: Item, point: _Plain) -> _Plain:
         """Return the point behind an item."""
@@ -147,20 +224,7 @@ class _Builder:
             yield self._met(way.load(split), True, Choice(way.on, way.free))
 
     def _met(self, item: Item, on: bool, choice: Choice) -> _Option:
-        """Return what the board and its reference meet."""
-        parts: list[tuple[Impedance, ...]] = []
-        isolates, keeps = item.isolates(on), in_reference(item, on, self.reference)
-        for number, circuit in enumerate(self.circuits):
-            if number and not keeps:
-                parts.append((1.0, 0.0, 0.0, 1.0))
-            elif isolates:
-                step = circuit.step(item, on)
-                (E, Z), Y = step.output, step.input
-                parts.append((1 / E, Z / E, Y / E, Y * Z / E))
-            else:
-                parts.append(tuple(circuit.step(item, on).matrix))
-        cuts = isolates and (len(parts) == 1 or keeps)
-        return _Option(self._columns(parts), choice, cuts)
+        return _Option(self.sides.matrix(item, on), choice, self.sides.cuts(item, on))
 
     def _loop(self, loop: Loop, held: bool | None, point: _Plain) -> _Plain:
         ends = []
@@ -188,8 +252,7 @@ class _Builder:
 
     def _joined(self, points: Sequence[_Plain]) -> _Plain:
         """Return one node behind several points."""
-        size = sum(circuit.frequency.size for circuit in self.circuits)
-        wire = np.array([[1.0], [0.0], [0.0], [1.0]], dtype=complex).repeat(size, axis=1)
+        wire = np.array([[1.0], [0.0], [0.0], [1.0]], dtype=complex).repeat(self.sides.size, axis=1)
         through = [_Option(wire, Choice(), cuts=False)]
         return self._bundled([(point, through) for point in points])
 
@@ -200,7 +263,7 @@ class _Builder:
         for point, options in parts:
             found = []
             for option in options:
-                matrix = _finite(_product(point.matrix, option.matrix))
+                matrix = self.sides.finite(_product(point.matrix, option.matrix))
                 if matrix is not None:
                     choice = option.choice._replace(on=(*point.on, *option.choice.on))
                     found.append(_Option(matrix, choice, option.cuts or point.cuts))
@@ -212,7 +275,23 @@ class _Builder:
         return _Plain(head)
 
 
-def column(load: Load) -> tuple[Impedance, Impedance]:
+def before(matrix: ComplexArray, column: ComplexArray) -> ComplexArray:
+    """Return r and s before a chain matrix from those behind it, shape (2, columns)."""
+    (A, B, C, D), (r, s) = matrix, column
+    return np.stack((A * r + B * s, C * r + D * s))
+
+
+def behind(row: ComplexArray, matrix: ComplexArray) -> ComplexArray:
+    """Return p and q behind a chain matrix from those before it, shape (2, columns)."""
+    (p, q), (A, B, C, D) = row, matrix
+    return np.stack((p * A + q * C, p * B + q * D))
+
+
+def _row(source: Source) -> tuple[Impedance, ...]:
+    return 1 / source.E, source.Z / source.E
+
+
+def _column(load: Load) -> tuple[Impedance, ...]:
     """Return r and s of an input, so that 1/H = p·r + q·s."""
     return (1.0, load.Y) if load.share is None else (1 / load.share, load.Y / load.share)
 
@@ -222,16 +301,3 @@ def _product(first: ComplexArray | None, second: ComplexArray) -> ComplexArray:
         return second
     (A, B, C, D), (a, b, c, d) = first, second
     return np.stack((A * a + B * c, A * b + B * d, C * a + D * c, C * b + D * d))
-
-
-def _finite(matrix: ComplexArray) -> ComplexArray | None:
-    """Return a matrix without infinities, None if nothing comes through at any frequency.
-
-    Where nothing comes at some frequencies alone it takes more than any real part.
-    """
-    good = np.isfinite(matrix).all(axis=0)
-    if good.all():
-        return matrix
-    if not good.any():
-        return None
-    return np.where(good, matrix, np.array([[_NOTHING], [0.0], [0.0], [_NOTHING]]))

@@ -71,13 +71,14 @@ class Rows(NamedTuple):
 
     @classmethod
     def first(cls, pq: ComplexArray, criteria: Criteria) -> Rows:
-        """Return the row at the beginning of a graph."""
+        """Return the rows at the beginning of a graph, shape (2, columns) or (2, rows, columns)."""
+        p, q = np.reshape(pq, (2, -1, pq.shape[-1]))
         return cls(
-            pq[0][None],
-            pq[1][None],
-            np.zeros((1, criteria.weights.shape[1])),
-            np.zeros(1),
-            np.zeros(1),
+            p,
+            q,
+            np.zeros((len(p), criteria.weights.shape[1])),
+            np.zeros(len(p)),
+            np.zeros(len(p)),
         )
 
     def some(self, rows: Index | slice | Flags) -> Rows:

@@ -20,6 +20,11 @@ if TYPE_CHECKING:
     from sigsim.states.quiet import Calm
     from sigsim.states.rows import Criteria
 
+# Rows kept at a node at first, and so many times more in each walk after it.
+_MOST_ROWS: Final = 48
+_MORE: Final = 4
+# Slack that is no more than rounding [nepers].
+NO_SLACK: Final = 1e-11
 # A score that is short of a bound by so much may be rounding [nepers].
 _ROUNDING: Final = 1e-9
 # Once there is no time left so many rows are kept at a node.
@@ -116,7 +121,7 @@ class Sweep:
         last = rows[-1]
         if last is None:
             return -np.inf
-        found = scores(last, self.end(), self.criteria)[:, 0, 0]
+        found = scores(last, self.end(), self.criteria)[..., 0].max(axis=1)
         return float((found + last.slack).max())
 
     def end(self) -> Rows:
@@ -186,7 +191,7 @@ def best(sweep: Sweep, columns: Sequence[Rows | None], count: int) -> list[Way]:
     last = kept[-1]
     if last is None:
         return []
-    found = scores(last, sweep.end(), criteria)[:, 0, 0]
+    found = scores(last, sweep.end(), criteria)[..., 0].max(axis=1)
     order = np.argsort(-found, kind="stable")
     return [Way(float(found[way]), _choices(graph, steps, way)) for way in order.tolist()]
 
@@ -221,3 +226,44 @@ def _choices(graph: Graph, steps: Sequence[Step | None], way: int) -> tuple[Choi
         found.append(bundle.choices[int(step.option[way])])
         way, node = int(step.before[way]), bundle.tail
     return tuple(found)
+
+
+def best_of(
+    straight: Sweep, turned: Sweep, count: int, deadline: float
+) -> tuple[Sequence[Way], float | None]:
+    """Return the best ways through a graph.
+
+    Parameters
+    ----------
+    straight, turned : walks through the graph from its two ends
+    count : how many ways
+    deadline : when to stop [s of the monotonic clock]
+
+    Returns
+    -------
+    the ways, the best first, and a bound on all others where these are not proven [nepers]
+    """
+    walker, other = turned, straight
+    most, bounds = _MOST_ROWS, None
+    found: Sequence[Way] = ()
+    while True:
+        columns = walker.rows(most, bounds, deadline)
+        now = best(other, columns, count)
+        if _last(now) >= _last(found):
+            found = now
+        slack = max(float(rows.slack.max()) for rows in columns if rows is not None)
+        if slack <= NO_SLACK:
+            return found, None
+        least = found[-1].score if len(found) == count else -np.inf
+        bound = max(walker.bound(columns), found[0].score if found else -np.inf)
+        if count == 1 and bound - least <= NO_SLACK:
+            return found, None
+        if time.monotonic() > deadline:
+            return found, bound
+        bounds = Bounds(columns, np.array([least]))
+        walker, other, most = other, walker, _MORE * most
+
+
+def _last(ways: Sequence[Way]) -> tuple[int, float]:
+    """Return how many ways there are, and what the last of them scores."""
+    return len(ways), ways[-1].score if ways else -np.inf

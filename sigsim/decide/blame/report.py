@@ -16,8 +16,8 @@ from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.physics.source import Load
-from sigsim.states.ranked import worst_state
 from sigsim.states.response import Solver
+from sigsim.states.search import worst_state
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from sigsim import metrics
 from sigsim.states.measure import treble
-from sigsim.states.ranked import Ranking
 from sigsim.states.response import Response, Solver, grid
+from sigsim.states.search import ranked
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 def worst_states(board: Board, views: Sequence[View]) -> list[On]:
     """Return the state of each view that has a weight in which the board loses most."""
     measure = treble(metrics.USUAL_BASIS)
-    searches = (Ranking(board, measure, fixed=v.fixed) for v in views if v.weight > 0)
-    return [search.run()[0].on for search in searches]
+    counted = [view for view in views if view.weight > 0]
+    return [ranked(board, measure, fixed=view.fixed)[0].on for view in counted]
 
 
 def largest(changes: Sequence[float]) -> float:

@@ -19,8 +19,8 @@ from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnreachableError
 from sigsim.metrics import NOTICED_DB, USUAL_BASIS, Basis
 from sigsim.physics.arrays import scalar
-from sigsim.states.ranked import worst_state
 from sigsim.states.response import Solver
+from sigsim.states.search import worst_state
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board

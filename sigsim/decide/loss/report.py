@@ -14,8 +14,8 @@ from sigsim.decide.folding import COMPARED_HZ, SAME_DB, Fold, folded
 from sigsim.decide.limits import refuse_beyond
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.hand_check import HandCheck, hand_check
-from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver, grid
+from sigsim.states.search import worst_state
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board

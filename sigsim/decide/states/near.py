@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.decide.folding import FOLDED_DB, Fold, folded, unfolded
 from sigsim.decide.loss.report import same_response
-from sigsim.states.ranked import Ranking
+from sigsim.states.search import Search
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -74,8 +74,8 @@ def ends(
         for asked in _counts(count, fold=fold):
             measure, large_is_bad = ranking
             largest = large_is_bad == worst
-            search = Ranking(question.board, measure, asked, largest=largest, fixed=question.fixed)
-            ranked = search.run()
+            search = Search(question.board, [measure], question.fixed)
+            ranked = search.ranked(measure, asked, largest=largest)
             found = Found(tuple(s.on for s in ranked), tuple(s.value for s in ranked))
             folds = _rows(solver, found, question.basis, asked, fold=fold)
             if len(folds) >= count or len(ranked) < asked:

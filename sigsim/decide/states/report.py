@@ -19,9 +19,9 @@ from sigsim.errors import SigsimError
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import MOST_SWITCHES, EveryState, StateBlock
 from sigsim.states.measure import treble
-from sigsim.states.ranked import Ranking
 from sigsim.states.response import Solver
 from sigsim.states.sampled import SAMPLE, Sample, draw_states
+from sigsim.states.search import ranked
 from sigsim.states.shape import GRID
 from sigsim.states.sums import Sums
 
@@ -288,7 +288,7 @@ def _summary(
     if exact:
         measure = treble(question.basis)
         worst, best = (
-            Ranking(question.board, measure, largest=largest, fixed=question.fixed).run()[0].value
+            ranked(question.board, measure, largest=largest, fixed=question.fixed)[0].value
             for largest in (True, False)
         )
     median, most, silent = sums.quantile(0.5), sums.quantile(0.95), counted - sums.size

@@ -131,6 +131,14 @@ class Graph:
             found[bundle.head].append(bundle)
         return found
 
+    def most_rows(self) -> int:
+        """Return how many rows are open at once if none is left out, at most."""
+        rows = [1] + [0] * (self.nodes - 1)
+        for bundle in self.bundles:
+            cut = int(np.count_nonzero(bundle.cuts))
+            rows[bundle.head] += cut + rows[bundle.tail] * (bundle.cuts.size - cut)
+        return max(rows)
+
     @property
     def silent(self) -> bool:
         """Whether nothing comes from the instrument."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
@@ -43,6 +44,12 @@ class Criteria:
     weights: FloatArray
     scores: int = 1
     levels: tuple[int, ...] = ()
+
+    @cached_property
+    def owners(self) -> Index:
+        """To which score each column belongs, shape (columns,)."""
+        owners: Index = np.abs(self.weights[:, : self.scores]).argmax(axis=1)
+        return owners
 
     @classmethod
     def of(cls, weights: FloatArray, levels: Sequence[int] = ()) -> Criteria:

@@ -214,6 +214,11 @@ class Search:
         return Ranked(self.board.heard(self._held_on), math.nan, exact=True, bound=math.nan)
 
 
+def ideal_grid(frequency: FloatArray, reference: Reference) -> FloatArray | None:
+    """Return where the reference is followed: nowhere for the fixed one."""
+    return None if reference == "direct" else frequency
+
+
 def ranked(
     board: Board,
     measure: Measure,

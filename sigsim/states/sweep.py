@@ -52,14 +52,14 @@ class Sweep:
     Attributes
     ----------
     graph : from one end to the other
-    disks : the enclosures of its nodes
+    disks : the enclosures of its nodes; None to leave out nothing but what is alike
     criteria : by which rows are compared
     calm : by how much what follows each node can silence a row at most, see `quiet`; None where
         nothing can be silent
     """
 
     graph: Graph
-    disks: Sequence[Disks]
+    disks: Sequence[Disks] | None
     criteria: Criteria
     calm: Calm | None = None
 
@@ -84,7 +84,7 @@ class Sweep:
             rows = joined(parts).scaled(self.criteria) if parts else None
             if rows is not None and bounds is not None:
                 rows = self._of_interest(rows, bounds, node)
-            if rows is not None:
+            if rows is not None and self.disks is not None:
                 kept = most if time.monotonic() < deadline else min(most, _HURRIED)
                 safe = None if self.calm is None else self.calm.safe(rows, node)
                 rows = undominated(rows, self.criteria, self.disks[node], kept, safe)
@@ -97,14 +97,26 @@ class Sweep:
         parts = []
         for option, cuts in enumerate(bundle.cuts.tolist()):
             behind = rows.behind(bundle, option)
-            if cuts and not self.criteria.levels and self.criteria.scores == 1:
-                # All are alike now but for their scores.
-                score = np.log(np.abs(behind.p)) @ self.criteria.weights[:, 0] + behind.base[:, 0]
-                best = int(np.argmax(score))
-                slack = float((score + behind.slack).max() - score[best])
-                behind = behind.some(slice(best, best + 1))._replace(slack=np.array([slack]))
-            parts.append(behind)
+            parts.append(self._best_of_alike(behind) if cuts else behind)
         return parts
+
+    def _best_of_alike(self, rows: Rows) -> Rows:
+        """Return one row for all behind an isolator, which are alike there but for their scores."""
+        if self.criteria.levels:
+            return rows
+        found = np.log(np.abs(rows.p)) @ self.criteria.weights + rows.base
+        best = found.argmax(axis=0)
+        slack = (found + rows.slack[:, None]).max(axis=0) - found[best, np.arange(best.size)]
+        # Of each variant that row which is the best for it.
+        column = np.arange(rows.p.shape[1])
+        own = best[self.criteria.owners]
+        return Rows(
+            rows.p[own, column][None],
+            rows.q[own, column][None],
+            rows.base[best, np.arange(best.size)][None],
+            rows.scale[best[:1]],
+            slack.max(keepdims=True),
+        )
 
     def _of_interest(self, rows: Rows, bounds: Bounds, node: int) -> Rows | None:
         """Return the rows that may still lead to a score of interest."""

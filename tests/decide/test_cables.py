@@ -114,7 +114,8 @@ def test_more_passive_switches_than_a_walk_carries(monkeypatch: pytest.MonkeyPat
     board = read_board(EXAMPLES / "ferry-guitar-big.toml")
     role = role_of(board, "patch")
     exact = limits(board, role, [role.spec], 4.5, USUAL_BASIS)
-    monkeypatch.setattr("sigsim.decide.cables.many.MOST_ROWS", 2)
+    monkeypatch.setattr("sigsim.decide.cables.many._FEW_ROWS", 0)
+    monkeypatch.setattr("sigsim.decide.cables.many._MOST_ROWS", 1)
     assert limits(board, role, [role.spec], 4.5, USUAL_BASIS)[0].length == pytest.approx(
         exact[0].length, rel=1e-6
     )

@@ -41,7 +41,7 @@ _ROWS_TIMES_ITEMS: Final = 3200
 _WORKERS: Final = 2
 
 METRICS: Final = ("treble_loss", "level", "corner", "resonance", "resonance_height")
-# What needs no curve but the frequencies of the treble loss, of which the last is that of the level.
+# What needs no curve but the frequencies of the treble loss; the last of them is the level's.
 _NEED_NO_CURVE: Final = ("treble_loss", "level")
 
 _Found = TypeVar("_Found")

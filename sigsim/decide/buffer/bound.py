@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sigsim.decide.buffer.level import worst_states
 from sigsim.decide.buffer.views import View, mean
 from sigsim.metrics import USUAL_BASIS, over_level
 from sigsim.states.circuit import Circuit
-from sigsim.states.path import path, reference_path
+from sigsim.states.path import in_reference, path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
 
 
 class LeastLoss:
@@ -27,11 +27,12 @@ class LeastLoss:
     ----------
     board : as it is
     views : over what the loss is taken
+    states : of each view that has a weight the one in which the board loses most
     """
 
-    def __init__(self, board: Board, views: Sequence[View]) -> None:
+    def __init__(self, board: Board, views: Sequence[View], states: Sequence[On]) -> None:
         weights = [view.weight for view in views if view.weight > 0]
-        self.worst = list(zip(weights, worst_states(board, views), strict=True))
+        self.worst = list(zip(weights, states, strict=True))
         self.circuit = Circuit(board, USUAL_BASIS.frequency)
         # Steps are kept by the identity of items, so that these must live as long.
         self._boards: list[Board] = []
@@ -44,7 +45,10 @@ class LeastLoss:
 
     def _losses(self, board: Board) -> Iterator[tuple[float, float]]:
         for weight, on in self.worst:
-            gain = self.circuit.level(path(board.chain, on))
-            ideal = self.circuit.level(reference_path(board, on, USUAL_BASIS.reference))
+            met = list(path(board.chain, on))
+            gain = self.circuit.level(met)
+            ideal = self.circuit.level(
+                one for one in met if in_reference(*one, USUAL_BASIS.reference)
+            )
             with np.errstate(invalid="ignore"):
                 yield weight, float(over_level(ideal - gain))

@@ -72,7 +72,8 @@ def instead_of_buffer(
     only what gains treble, and hides the pickup from no stage that wants to see it
     """
     ignore = ignore_pickup or not has_pickup(board)
-    now, level, least = loss_over(board, views), LevelBeside(board, views), LeastLoss(board, views)
+    level = LevelBeside(board, views)
+    now, least = level.loss, LeastLoss(board, views, level.states)
     groups = [[change] for change in _given_buffers(board, ignore)]
     groups += [list(changes) for changes in _moved(board, ignore)]
     found = []

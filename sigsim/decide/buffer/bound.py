@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim.decide.buffer.views import View, mean
+from sigsim.items.cable import Cable
 from sigsim.metrics import USUAL_BASIS, over_level
 from sigsim.states.circuit import Circuit
-from sigsim.states.path import in_reference, path
+from sigsim.states.path import Met, in_reference, path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -36,6 +37,7 @@ class LeastLoss:
         self.circuit = Circuit(board, USUAL_BASIS.frequency)
         # Steps are kept by the identity of items, so that these must live as long.
         self._boards: list[Board] = []
+        self._lead: Cable | None = board.lead
 
     def of(self, board: Board) -> float:
         """Return the bound [dB] for a board; minus infinity where a state is silent."""
@@ -45,10 +47,17 @@ class LeastLoss:
 
     def _losses(self, board: Board) -> Iterator[tuple[float, float]]:
         for weight, on in self.worst:
-            met = list(path(board.chain, on))
+            met = [self._as_known(one) for one in path(board.chain, on)]
             gain = self.circuit.level(met)
             ideal = self.circuit.level(
                 one for one in met if in_reference(*one, USUAL_BASIS.reference)
             )
             with np.errstate(invalid="ignore"):
                 yield weight, float(over_level(ideal - gain))
+
+    def _as_known(self, met: Met) -> Met:
+        """Return what is met, the lead as the one thing that it is: each board marks its own."""
+        item = met.item
+        if isinstance(item, Cable) and item.is_lead and item == self._lead:
+            return Met(self._lead, met.on)
+        return met

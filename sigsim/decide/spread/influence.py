@@ -77,7 +77,7 @@ def rank_correlations(u: FloatArray, metrics: Mapping[str, FloatArray]) -> dict[
     by metric, shape (quantities,); draws without a corner count as higher than any, draws without
     a resonance are left out
     """
-    ranks = _ranks(u)
+    ranks = centred_ranks(u)
     found = {}
     for name, values in metrics.items():
         ordered = np.where(np.isnan(values), np.inf, values) if name == "corner" else values
@@ -85,8 +85,8 @@ def rank_correlations(u: FloatArray, metrics: Mapping[str, FloatArray]) -> dict[
         if not _varies(ordered[kept]):
             found[name] = np.zeros(u.shape[1])
             continue
-        own = ranks if kept.all() else _ranks(u[kept])
-        found[name] = _correlation(own, _ranks(ordered[kept, None])[:, 0])
+        own = ranks if kept.all() else centred_ranks(u[kept])
+        found[name] = _correlation(own, centred_ranks(ordered[kept, None])[:, 0])
     return found
 
 
@@ -100,8 +100,13 @@ def _varies(values: FloatArray) -> bool:
     return bool(np.ptp(values) > _STILL)
 
 
-def _ranks(columns: FloatArray) -> FloatArray:
-    """Return the rank of each value in its column, less the mean rank; ties share theirs."""
+def centred_ranks(columns: FloatArray) -> FloatArray:
+    """Return the rank of each value in its column, less the mean rank; ties share theirs.
+
+    Parameters
+    ----------
+    columns : without what is not a number, shape (rows, columns)
+    """
     # As `scipy.stats.rankdata`, whose import takes longer than all else that a spread needs.
     ranks = np.array([_ranks_of(values) for values in np.ascontiguousarray(columns.T)])
     centred: FloatArray = ranks.T - (len(columns) + 1) / 2

@@ -41,11 +41,13 @@ class Solver:
 
     def __init__(self, board: Board) -> None:
         self.board = board
-        self._circuits: dict[tuple[tuple[int, ...], bytes], Circuit] = {}
+        self._circuits: dict[bytes, Circuit] = {}
 
     def circuit(self, frequency: FloatArray) -> Circuit:
         """Return the board on a grid [Hz]; a grid seen lately is not computed again."""
-        key = frequency.shape, frequency.tobytes()
+        if frequency.ndim > 1:  # of each row's own: asked for once, and too much to keep
+            return Circuit(self.board, frequency)
+        key = frequency.tobytes()
         circuit = self._circuits.pop(key, None) or Circuit(self.board, frequency)
         self._circuits[key] = circuit
         while len(self._circuits) > 1 and self._is_full():

@@ -12,7 +12,6 @@ import numpy as np
 from sigsim import metrics
 from sigsim.decide.blame.parts import DESTINATION, Suspect
 from sigsim.physics.source import Load, Source
-from sigsim.states.circuit import Circuit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -93,10 +92,7 @@ class _Variants:
         self.trial, self.real = trial, real
 
     def __call__(self, frequency: FloatArray) -> ComplexArray:
-        solver = self.trial.solver
-        # Frequencies of each row's own are asked for once, and are too many to be kept.
-        own = frequency.ndim > 1
-        circuit = Circuit(solver.board, frequency) if own else solver.circuit(frequency)
+        circuit = self.trial.solver.circuit(frequency)
         shape = (len(self.real), frequency.shape[-1])
         source = Source(*(np.broadcast_to(x, shape) for x in circuit.start))
         load = circuit.load

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
     from sigsim.physics.source import Source
 
+# Entries of a chain matrix.
+_MATRIX: Final = 4
 # Stands for an infinite attenuation [-] at some frequencies.
 _NOTHING: Final = 1e60
 
@@ -126,19 +128,20 @@ class Sides:
         alone = len(self.circuits) == 1
         return item.isolates(on) and (alone or in_reference(item, on, self.reference))
 
-    def finite(self, matrix: ComplexArray) -> ComplexArray | None:
-        """Return a matrix without infinities, None if nothing comes through on one of the sides.
+    def finite(self, values: ComplexArray) -> ComplexArray | None:
+        """Return a matrix, row or column without infinities, None if one of the sides is silent.
 
         Where nothing comes at some frequencies alone it takes more than any real part.
         """
-        good = np.isfinite(matrix).all(axis=0)
+        good = np.isfinite(values).all(axis=0)
         if good.all():
-            return matrix
-        if not all(
-            side.any() for side in np.split(good, [self.circuits[0].frequency.size]) if side.size
-        ):
+            return values
+        sides = np.split(good, [self.circuits[0].frequency.size])
+        if not all(side.any() for side in sides if side.size):
             return None
-        return np.where(good, matrix, np.array([[_NOTHING], [0.0], [0.0], [_NOTHING]]))
+        nothing = np.zeros((len(values), 1), dtype=complex)
+        nothing[[0, -1] if len(values) == _MATRIX else [0]] = _NOTHING
+        return np.where(good, values, nothing)
 
     def _beside(self, parts: Sequence[tuple[Impedance, ...]]) -> ComplexArray:
         """Return values of each circuit side by side, shape (values, columns)."""
@@ -193,8 +196,14 @@ class _Builder:
         start, end = self.sides.start(), self.sides.end()
         if point.matrix is not None:
             end = before(point.matrix, end)
+        start, end = self._told(start), self._told(end)
         bundles = sorted(self.bundles, key=lambda bundle: (bundle.head, bundle.tail))
         return Graph(self.nodes, tuple(bundles), start, end, self.places)
+
+    def _told(self, end: ComplexArray) -> ComplexArray:
+        """Return an end without infinities, not a number at all where nothing comes through it."""
+        finite = self.sides.finite(end)
+        return np.full_like(end, np.nan) if finite is None else finite
 
     def _kept(self, index: int, point: _Plain) -> _Plain:
         """Make a place of the chain a node, if it is asked for."""

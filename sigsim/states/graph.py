@@ -141,5 +141,5 @@ class Graph:
 
     @property
     def silent(self) -> bool:
-        """Whether nothing comes from the instrument."""
-        return not np.isfinite(self.start).all()
+        """Whether nothing comes from the instrument, or nothing reaches the destination."""
+        return not (np.isfinite(self.start).all() and np.isfinite(self.end).all())

@@ -28,7 +28,7 @@ from sigsim.states.measure import Measure, treble
 from sigsim.states.path import path, reference_path
 from sigsim.states.quiet import Calm, can_be_silent
 from sigsim.states.rows import NEPER_DB, Criteria
-from sigsim.states.sweep import Sweep, Way, best_of
+from sigsim.states.sweep import FIRST_ROWS, Sweep, Way, best_of
 from sigsim.states.ways import alike
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
     from sigsim.states.disks import Disks
     from sigsim.states.graph import Graph
+    from sigsim.states.rows import Rows
 
 # How long a search may take [s] before it says what it has.
 USUAL_SECONDS: Final = 60.0
@@ -63,6 +64,23 @@ class Ranked:
     bound: float
 
 
+class Walks:
+    """Walks through a graph both ways, by one measure.
+
+    Parameters
+    ----------
+    straight, turned : from the instrument, and from the destination
+    """
+
+    def __init__(self, straight: Sweep, turned: Sweep) -> None:
+        self.straight, self.turned = straight, turned
+
+    @cached_property
+    def first(self) -> list[Rows | None]:
+        """The columns that the first walk keeps, from the destination."""
+        return self.turned.rows(FIRST_ROWS)
+
+
 class Search:
     """A board whose states are searched by any of some measures.
 
@@ -81,6 +99,7 @@ class Search:
         self, board: Board, measures: Sequence[Measure], fixed: Mapping[str, bool] | None = None
     ) -> None:
         self.board, self.fixed = board, dict(fixed or {})
+        self._kept: dict[tuple[int, bool], tuple[Measure, Walks]] = {}
         self.frequency = np.unique(np.concatenate([[LEVEL_HZ], *(m.frequency for m in measures)]))
         references = {m.reference for m in measures} - {None, "direct"}
         self.reference: Reference | None = references.pop() if references else None
@@ -121,16 +140,26 @@ class Search:
         if math.isnan(offset) or self.graph.silent:
             return (self._nothing(),)
         sign = 1.0 if largest else -1.0
-        weights = sign * self._weights(measure)
         with np.errstate(all="ignore"):
-            found, bound = best_of(*self._sweeps(weights), count, time.monotonic() + seconds)
+            walks = self.walks(measure, largest=largest)
+            found, bound = best_of(
+                walks.straight, walks.turned, count, time.monotonic() + seconds, walks.first
+            )
         exact = bound is None
         limit = math.nan if bound is None else sign * bound * NEPER_DB + offset
         ranked = (self._ranked(way, measure, sign, offset, limit) for way in found)
         told = (replace(one, exact=exact) for one in ranked)
         return tuple(islice(self._with_alike(told), count)) or (self._nothing(),)
 
-    def _sweeps(self, weights: FloatArray) -> tuple[Sweep, Sweep]:
+    def walks(self, measure: Measure, *, largest: bool = True) -> Walks:
+        """Return the walks by a measure; the same ones again if they are asked for again."""
+        key = id(measure), largest
+        if key not in self._kept:
+            sign = 1.0 if largest else -1.0
+            self._kept[key] = measure, self._walks(sign * self._weights(measure))
+        return self._kept[key][1]
+
+    def _walks(self, weights: FloatArray) -> Walks:
         """Return walks both ways over the columns that have a weight, or tell what is silent."""
         kept = np.flatnonzero(weights)
         levels: tuple[int, ...] = ()
@@ -147,7 +176,7 @@ class Search:
             )
             for graph, around in (self._straight, self._turned)
         )
-        return straight, turned
+        return Walks(straight, turned)
 
     @cached_property
     def _straight(self) -> tuple[Graph, list[Disks]]:
@@ -175,7 +204,8 @@ class Search:
         for level in self.levels:
             weights = np.zeros(self.graph.start.shape[1])
             weights[level] = 1.0
-            found, bound = best_of(*self._sweeps(weights), 1, time.monotonic() + _SHORT)
+            walks = self._walks(weights)
+            found, bound = best_of(walks.straight, walks.turned, 1, time.monotonic() + _SHORT)
             taken = max((way.score for way in found), default=math.inf)
             if not max(taken, bound or -math.inf) * NEPER_DB < -SILENT_DB:
                 return True

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sigsim.states.rows import Criteria
 
 # Rows kept at a node at first, and so many times more in each walk after it.
-_MOST_ROWS: Final = 48
+FIRST_ROWS: Final = 48
 _MORE: Final = 4
 # Slack that is no more than rounding [nepers].
 NO_SLACK: Final = 1e-11
@@ -241,7 +241,11 @@ def _choices(graph: Graph, steps: Sequence[Step | None], way: int) -> tuple[Choi
 
 
 def best_of(
-    straight: Sweep, turned: Sweep, count: int, deadline: float
+    straight: Sweep,
+    turned: Sweep,
+    count: int,
+    deadline: float,
+    first: Sequence[Rows | None] | None = None,
 ) -> tuple[Sequence[Way], float | None]:
     """Return the best ways through a graph.
 
@@ -250,16 +254,18 @@ def best_of(
     straight, turned : walks through the graph from its two ends
     count : how many ways
     deadline : when to stop [s of the monotonic clock]
+    first : the rows of the turned walk that keeps `FIRST_ROWS`, if they are there already
 
     Returns
     -------
     the ways, the best first, and a bound on all others where these are not proven [nepers]
     """
     walker, other = turned, straight
-    most, bounds = _MOST_ROWS, None
+    most, bounds = FIRST_ROWS, None
     found: Sequence[Way] = ()
     while True:
-        columns = walker.rows(most, bounds, deadline)
+        columns = first or walker.rows(most, bounds, deadline)
+        first = None
         now = best(other, columns, count)
         if _last(now) >= _last(found):
             found = now

@@ -172,7 +172,7 @@ def test_pads_that_no_enclosure_tells_apart_at_first(largest: bool) -> None:
     board = parse_board(many_pads(10))
     losses = every_loss(board, "ideal")
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("sigsim.states.sweep._MOST_ROWS", 2)
+        patch.setattr("sigsim.states.sweep.FIRST_ROWS", 2)
         patch.setattr("sigsim.states.sweep._MORE", 2)
         found = ranked(board, treble(Basis()), 12, largest=largest)
     assert all(state.exact for state in found)

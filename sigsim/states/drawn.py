@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.physics.arrays import ComplexArray, FloatArray
-    from sigsim.states.shape import Index
+    from sigsim.states.forms import Index
 
 # Rows solved at once: few enough for the processor's cache, enough that an array is over 256 KiB,
 # from where numpy works in the memory of what it no longer needs. With many items there are fewer,
@@ -124,7 +124,7 @@ class DrawSolver:
         gain, at_treble = total[:, : GRID.size], total[:, GRID.size :]
         reference = _in_rows(treble.reference(on, self.basis.reference), rows)
         loss = treble_loss_of(reference, at_treble)
-        shapes = Shapes(Half(gain), Half(np.zeros((1, GRID.size))), Scratch(rows))
+        shapes = Shapes(Half.of_gain(gain), Half.nothing(), Scratch())
         corner, bent = shapes.corners()
         frequency, height, rough = shapes.resonances()
         level = _level(gain[:, LEVEL_POINT])

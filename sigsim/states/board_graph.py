@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
@@ -12,8 +12,8 @@ from sigsim.items.split import Split
 from sigsim.physics.source import Load
 from sigsim.states.circuit import Circuit
 from sigsim.states.graph import Bundle, Choice, Graph
+from sigsim.states.loads import loads
 from sigsim.states.path import in_reference
-from sigsim.states.ways import ways
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from sigsim.metrics import Reference
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
     from sigsim.physics.source import Source
+    from sigsim.states.graph import Flags
 
 # Entries of a chain matrix.
 _MATRIX: Final = 4
@@ -116,32 +117,46 @@ class Sides:
                 parts.append(tuple(circuit.step(item, on).matrix))
         return self._beside(parts)
 
-    def matrices(self, item: Item, fixed: Mapping[str, bool]) -> Iterator[ComplexArray]:
-        """Yield the chain matrix of each thing that an item without a switch can be."""
+    def matrices(self, item: Item, fixed: Mapping[str, bool]) -> ComplexArray:
+        """Return the chain matrices of what an item without a switch of its own can be."""
         if isinstance(item, Split):
-            yield from (self.matrix(way.load(item), True) for way in ways(item, fixed))
-        else:
-            yield self.matrix(item, True)
+            return self.loads(item, fixed)[1]
+        return self.matrix(item, True)[:, None]
+
+    def loads(self, split: Split, fixed: Mapping[str, bool]) -> tuple[list[Choice], ComplexArray]:
+        """Return what a split can be to the line, and the matrices, shape (4, options, columns)."""
+        found = loads(split, fixed, self.circuits[0])
+        wire = np.array([1.0, 0.0, 0.0, 1.0], dtype=complex)[:, None, None]
+        matrices = np.broadcast_to(wire, (4, len(found.choices), self.size)).copy()
+        matrices[2, :, : found.Y.shape[1]] = found.Y
+        return found.choices, matrices
 
     def cuts(self, item: Item, on: bool) -> bool:
         """Return whether what follows sees neither the board nor the reference before it."""
         alone = len(self.circuits) == 1
         return item.isolates(on) and (alone or in_reference(item, on, self.reference))
 
-    def finite(self, values: ComplexArray) -> ComplexArray | None:
-        """Return a matrix, row or column without infinities, None if one of the sides is silent.
+    def alive(self, values: ComplexArray) -> tuple[ComplexArray, Flags]:
+        """Return matrices, rows or columns without infinities, and which are not silent.
 
         Where nothing comes at some frequencies alone it takes more than any real part.
+
+        Parameters
+        ----------
+        values : shape (entries, options, columns)
+
+        Returns
+        -------
+        the same, and shape (options,)
         """
         good = np.isfinite(values).all(axis=0)
         if good.all():
-            return values
-        sides = np.split(good, [self.circuits[0].frequency.size])
-        if not all(side.any() for side in sides if side.size):
-            return None
-        nothing = np.zeros((len(values), 1), dtype=complex)
+            return values, np.ones(len(good), bool)
+        sides = np.split(good, [self.circuits[0].frequency.size], axis=1)
+        alive = np.all([side.any(axis=1) for side in sides if side.shape[1]], axis=0)
+        nothing = np.zeros((len(values), 1, 1), dtype=complex)
         nothing[[0, -1] if len(values) == _MATRIX else [0]] = _NOTHING
-        return np.where(good, values, nothing)
+        return np.where(good, values, nothing), alive
 
     def _beside(self, parts: Sequence[tuple[Impedance, ...]]) -> ComplexArray:
         """Return values of each circuit side by side, shape (values, columns)."""
@@ -169,10 +184,19 @@ class _Plain(NamedTuple):
     cuts: bool = False
 
 
-class _Option(NamedTuple):
-    matrix: ComplexArray
-    choice: Choice
-    cuts: bool
+class _Options(NamedTuple):
+    """What can be met in one place.
+
+    Attributes
+    ----------
+    matrices : shape (4, options, columns)
+    choices : what each stands for
+    cuts : whether it isolates, shape (options,)
+    """
+
+    matrices: ComplexArray
+    choices: list[Choice]
+    cuts: Flags
 
 
 class _Builder:
@@ -202,8 +226,8 @@ class _Builder:
 
     def _told(self, end: ComplexArray) -> ComplexArray:
         """Return an end without infinities, not a number at all where nothing comes through it."""
-        finite = self.sides.finite(end)
-        return np.full_like(end, np.nan) if finite is None else finite
+        values, alive = self.sides.alive(end[:, None])
+        return values[:, 0] if alive[0] else np.full_like(end, np.nan)
 
     def _kept(self, index: int, point: _Plain) -> _Plain:
         """Make a place of the chain a node, if it is asked for."""
@@ -220,25 +244,26 @@ class _Builder:
         if isinstance(item, Loop):
             return self._loop(item, held, point)
         if isinstance(item, Split):
-            return self._added(point, list(self._loads(item)))
-        on_or_off = (False, True) if held is None else (held,)
-        return self._added(point, [self._option(item, on) for on in on_or_off])
+            return self._added(point, self._split(item))
+        return self._added(point, self._met(item, (False, True) if held is None else (held,)))
 
-    def _option(self, item: Item, on: bool) -> _Option:
-        names = (item.switch,) if on and item.switch is not None else ()
-        return self._met(item, on, Choice(names))
+    def _met(self, item: Item, states: Sequence[bool]) -> _Options:
+        named = item.switch is not None and not isinstance(item, Loop)
+        return _Options(
+            np.stack([self.sides.matrix(item, on) for on in states], axis=1),
+            [Choice((item.switch,) if on and named and item.switch else ()) for on in states],
+            np.array([self.sides.cuts(item, on) for on in states]),
+        )
 
-    def _loads(self, split: Split) -> Iterator[_Option]:
-        for way in ways(split, self.fixed):
-            yield self._met(way.load(split), True, Choice(way.on, way.free))
-
-    def _met(self, item: Item, on: bool, choice: Choice) -> _Option:
-        return _Option(self.sides.matrix(item, on), choice, self.sides.cuts(item, on))
+    def _split(self, split: Split) -> _Options:
+        """Return a split as what it can load the line with; the reference does not have it."""
+        choices, matrices = self.sides.loads(split, self.fixed)
+        return _Options(matrices, choices, np.zeros(len(choices), bool))
 
     def _loop(self, loop: Loop, held: bool | None, point: _Plain) -> _Plain:
         ends = []
         if held is not True:
-            out = self._added(point, [self._met(loop, False, Choice())])
+            out = self._added(point, self._met(loop, (False,)))
             for split in loop.outside:
                 out = self._passed(split, out)
             ends.append(out)
@@ -249,38 +274,37 @@ class _Builder:
             ends.append(inside)
         return ends[0] if len(ends) == 1 else self._joined(ends)
 
-    def _added(self, point: _Plain, options: list[_Option]) -> _Plain:
+    def _added(self, point: _Plain, options: _Options) -> _Plain:
         """Return the point behind options of which one is met."""
-        if len(options) == 1 and not options[0].choice.free:
-            (one,) = options
-            on = (*point.on, *one.choice.on)
-            return _Plain(
-                point.node, _product(point.matrix, one.matrix), on, point.cuts or one.cuts
-            )
+        first = options.choices[0]
+        if len(options.choices) == 1 and not first.free:
+            matrix = _product(point.matrix, options.matrices[:, 0])
+            cuts = point.cuts or bool(options.cuts[0])
+            return _Plain(point.node, matrix, (*point.on, *first.on), cuts)
         return self._bundled([(point, options)])
 
     def _joined(self, points: Sequence[_Plain]) -> _Plain:
         """Return one node behind several points."""
-        wire = np.array([[1.0], [0.0], [0.0], [1.0]], dtype=complex).repeat(self.sides.size, axis=1)
-        through = [_Option(wire, Choice(), cuts=False)]
+        wire = np.array([1.0, 0.0, 0.0, 1.0], dtype=complex)[:, None, None]
+        wire = wire.repeat(self.sides.size, axis=2)
+        through = _Options(wire, [Choice()], np.zeros(1, bool))
         return self._bundled([(point, through) for point in points])
 
-    def _bundled(self, parts: Sequence[tuple[_Plain, list[_Option]]]) -> _Plain:
+    def _bundled(self, parts: Sequence[tuple[_Plain, _Options]]) -> _Plain:
         """Return a new node behind options of points; what nothing comes through is left out."""
         head = self.nodes
         self.nodes += 1
         for point, options in parts:
-            found = []
-            for option in options:
-                matrix = self.sides.finite(_product(point.matrix, option.matrix))
-                if matrix is not None:
-                    choice = option.choice._replace(on=(*point.on, *option.choice.on))
-                    found.append(_Option(matrix, choice, option.cuts or point.cuts))
-            if found:
-                matrices, choices, cuts = zip(*found, strict=True)
-                self.bundles.append(
-                    Bundle(point.node, head, choices, np.stack(matrices, axis=1), np.array(cuts))
+            first = None if point.matrix is None else point.matrix[:, None]
+            matrices, alive = self.sides.alive(_product(first, options.matrices))
+            if alive.any():
+                choices = tuple(
+                    choice._replace(on=(*point.on, *choice.on))
+                    for choice, lives in zip(options.choices, alive.tolist(), strict=True)
+                    if lives
                 )
+                cuts = options.cuts[alive] | point.cuts
+                self.bundles.append(Bundle(point.node, head, choices, matrices[:, alive], cuts))
         return _Plain(head)
 
 

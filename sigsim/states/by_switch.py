@@ -70,11 +70,11 @@ class _Worst:
         self.scores: list[list[float]] = []
         for bundle in self.bundles:
             rows, columns = before[bundle.tail], behind[last - bundle.head]
-            reached = -np.inf * np.ones(len(bundle.choices))
+            reached = np.full(len(bundle.choices), -np.inf)
             if rows is not None and columns is not None:
-                for option in range(reached.size):
-                    found = scores(rows.behind(bundle, option), columns, straight.criteria)
-                    reached[option] = found.max()
+                behind_all = rows.behind(bundle, np.arange(reached.size))
+                found = scores(behind_all, columns, straight.criteria)[..., 0].max(axis=1)
+                reached = found.reshape(reached.size, -1).max(axis=1)
             self.scores.append(reached.tolist())
 
     def of(self, name: str) -> tuple[float, float]:

@@ -18,8 +18,8 @@ import numpy as np
 
 from sigsim.states.blocks import StateBlock, solve_block
 from sigsim.states.distinct import distinct_states
-from sigsim.states.front import names_along
 from sigsim.states.forms import GRID, Half, Scratch
+from sigsim.states.front import names_along
 from sigsim.states.levels import Levelled
 from sigsim.states.measure import Measure, Measures
 from sigsim.states.refined import Refiner

@@ -93,10 +93,17 @@ class Rows(NamedTuple):
         p, q, base, scale, slack = self
         return Rows(p[rows], q[rows], base[rows], scale[rows], slack[rows])
 
-    def behind(self, bundle: Bundle, option: int) -> Rows:
-        """Return the rows behind one option."""
-        A, B, C, D = bundle.matrices[:, option]
-        return self._replace(p=self.p * A + self.q * C, q=self.p * B + self.q * D)
+    def behind(self, bundle: Bundle, options: Index) -> Rows:
+        """Return the rows behind some options, all those behind the first one first."""
+        A, B, C, D = bundle.matrices[:, options, None]
+        size, columns = options.size, self.p.shape[1]
+        return Rows(
+            (self.p * A + self.q * C).reshape(-1, columns),
+            (self.p * B + self.q * D).reshape(-1, columns),
+            np.tile(self.base, (size, 1)),
+            np.tile(self.scale, size),
+            np.tile(self.slack, size),
+        )
 
     def scaled(self, criteria: Criteria) -> Rows:
         """Return the rows with p of about 1, so that nothing overflows."""

@@ -87,7 +87,7 @@ class Stretches:
         row = self.sides.output(box)[:, None]
         for item in cut.wiring_behind:
             options = self.sides.matrices(item, self.fixed)
-            row = np.concatenate([behind(row, matrix) for matrix in options], axis=1)
+            row = behind(row[:, None], options[:, :, None]).reshape(2, -1, row.shape[-1])
         return self.graph.places[cut.behind], row
 
     def _input(self, cut: Cut, box: Item) -> ComplexArray:

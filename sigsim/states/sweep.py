@@ -27,6 +27,8 @@ _MORE: Final = 4
 NO_SLACK: Final = 1e-11
 # A score that is short of a bound by so much may be rounding [nepers].
 _ROUNDING: Final = 1e-9
+# Rows compared with one another at once: their memory is some 4 kB each.
+_COMPARED: Final = 4096
 # Once there is no time left so many rows are kept at a node.
 _HURRIED: Final = 12
 
@@ -86,18 +88,30 @@ class Sweep:
                 rows = self._of_interest(rows, bounds, node)
             if rows is not None and self.disks is not None:
                 kept = most if time.monotonic() < deadline else min(most, _HURRIED)
-                safe = None if self.calm is None else self.calm.safe(rows, node)
-                rows = undominated(rows, self.criteria, self.disks[node], kept, safe)
+                rows = self._undominated(rows, self.disks[node], node, kept)
             found.append(rows)
         return found
+
+    def _undominated(self, rows: Rows, disks: Disks, node: int, most: int) -> Rows:
+        """Return what is undominated, of very many rows first among each part of them."""
+        count = len(rows.p)
+        if count > _COMPARED:
+            parts = [
+                rows.some(slice(i, i + _COMPARED // 2)) for i in range(0, count, _COMPARED // 2)
+            ]
+            rows = joined([self._undominated(part, disks, node, most) for part in parts])
+            if len(rows.p) < count:
+                return self._undominated(rows, disks, node, most)
+        safe = None if self.calm is None else self.calm.safe(rows, node)
+        return undominated(rows, self.criteria, disks, most, safe)
 
     def _behind(self, rows: Rows | None, bundle: Bundle) -> list[Rows]:
         if rows is None:
             return []
-        parts = []
-        for option, cuts in enumerate(bundle.cuts.tolist()):
-            behind = rows.behind(bundle, option)
-            parts.append(self._best_of_alike(behind) if cuts else behind)
+        cuts = bundle.cuts
+        parts = [rows.behind(bundle, np.flatnonzero(~cuts))] if not cuts.all() else []
+        for option in np.flatnonzero(cuts):
+            parts.append(self._best_of_alike(rows.behind(bundle, np.array([option]))))
         return parts
 
     def _best_of_alike(self, rows: Rows) -> Rows:
@@ -218,11 +232,11 @@ def _arrived(
         if before is None:
             continue
         count = len(before.p)
-        for option in range(len(bundle.choices)):
-            parts.append(before.behind(bundle, option))
-            steps.append(
-                (np.full(count, places[id(bundle)]), np.full(count, option), np.arange(count))
-            )
+        options = np.arange(len(bundle.choices))
+        parts.append(before.behind(bundle, options))
+        place = np.full(count * options.size, places[id(bundle)])
+        option, way = options.repeat(count), np.tile(np.arange(count), options.size)
+        steps.append((place, option, way))
     if not parts:
         return None, None
     return joined(parts), Step(*(np.concatenate(part) for part in zip(*steps, strict=True)))

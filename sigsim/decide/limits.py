@@ -5,33 +5,26 @@ A command refuses a larger one at once, and `check` names every limit that a boa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from math import prod
 from typing import TYPE_CHECKING, Final
 
 from sigsim.decide.buffer.gaps import gaps, gaps_elsewhere
 from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
-from sigsim.states.distinct import count_states
 from sigsim.states.ways import count_ways
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
 
-    _Count = Callable[[Sequence[Item], Mapping[str, bool]], int]
-
 # Other places that `buffer` tries for boxes that are there: all on boards of up to 64 boxes.
 MOST_MOVES: Final = 64 * 64
-# With more ways through its loops and passive stages than this `states` draws states, as it does
-# where too many things vary: each way is walked on the whole grid, which takes up to 0.1 ms.
-MOST_WALKED: Final = 1 << 17
-
 THINGS: Final = "things in the chain, cables included"
-RUNS: Final = "ways through its loops, splits and passive boxes"
-LOADS: Final = "combinations of one split"
+LOADS: Final = "different loads of one split"
+# All of them are found at once: 16 pads in one split, or any number of powered boxes.
+MOST_LOADS: Final = 1 << 16
 _SMALLER: Final = "try a part of the chain in a file of its own"
 
 
@@ -79,51 +72,6 @@ def _gaps_elsewhere(board: Board) -> int:
     return len(gaps_elsewhere(board))
 
 
-def open_runs(board: Board, fixed: Mapping[str, bool] | None = None) -> int:
-    """Return how many different passive runs lead to one point of the chain, at most.
-
-    Parameters
-    ----------
-    board : the board
-    fixed : things held on or off
-    """
-    return max(_runs(board.chain, 1, fixed or {}, lambda *inside: sum(count_ways(*inside))))
-
-
-def listed_runs(board: Board, fixed: Mapping[str, bool] | None = None) -> int:
-    """Return how many there are where every state is listed: in splits also those that are alike.
-
-    Parameters
-    ----------
-    board : the board
-    fixed : things held on or off
-    """
-    return max(_runs(board.chain, 1, fixed or {}, count_states))
-
-
-def _runs(
-    items: Iterable[Item], before: int, fixed: Mapping[str, bool], in_split: _Count
-) -> list[int]:
-    """Return the number of runs at each point, from what comes before to the end."""
-    found = [before]
-    for item in items:
-        now = found[-1]
-        held = True if item.switch is None else fixed.get(item.switch)
-        if held is False:
-            continue
-        if isinstance(item, Split):
-            found.append(now * in_split(item.inside, fixed))
-        elif isinstance(item, Loop):
-            inside = _runs(item.inside, now, fixed, in_split)
-            out = 0 if held else now * prod(in_split(s.inside, fixed) for s in item.outside)
-            found += [*inside, inside[-1] + out]
-        elif item.isolates(True):
-            found.append(1 if held else now + 1)
-        elif held is None:
-            found.append(2 * now)
-    return found
-
-
 def most_loads(board: Board, fixed: Mapping[str, bool] | None = None) -> int:
     """Return how many different loads the split with most of them can be; 1 without any.
 
@@ -145,16 +93,17 @@ def _loads(items: Iterable[Item], fixed: Mapping[str, bool]) -> Iterator[int]:
 
 LIMITS: Final = (
     Limit("states", "switches", 300, "hold some with --scene-like A,B or --off C", _switches),
-    # Each load is a walk of its own, which takes 0.3 ms.
-    Limit("states", LOADS, 12_000, "hold some with --scene-like A,B or --off C", most_loads),
-    Limit("loss", LOADS, 80_000, _SMALLER, most_loads),
+    Limit("states", LOADS, MOST_LOADS, "hold some with --scene-like A,B or --off C", most_loads),
+    *(
+        Limit(command, LOADS, MOST_LOADS, _SMALLER, most_loads)
+        for command in ("loss", "compare", "blame", "spread", "sheet", "report")
+    ),
     Limit("buffer", "gaps in its chain", 300, _SMALLER, _gaps),
     Limit("buffer", "gaps in its loops and splits", 300, _SMALLER, _gaps_elsewhere),
-    Limit("buffer", RUNS, 70_000, _SMALLER, open_runs),
+    # Each place, and each cable, is a search of its own.
+    Limit("buffer", LOADS, 1 << 12, _SMALLER, most_loads),
     Limit("cables", THINGS, 300, _SMALLER, _things),
-    Limit("cables", RUNS, 70_000, _SMALLER, open_runs),
-    # A length after another: some sixty walks for each cable of the library.
-    Limit("cables --limit", RUNS, 8_000, "leave out --limit", open_runs),
+    Limit("cables", LOADS, 1 << 12, _SMALLER, most_loads),
     Limit("blame", THINGS, 300, _SMALLER, _things),
     Limit("spread", THINGS, 400, _SMALLER, _things),
     Limit("noise", THINGS, 1000, _SMALLER, _things),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from sigsim.decide.limits import open_runs, refuse_beyond
+from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.purchases import Purchase, purchases
 from sigsim.decide.sheet_runs import Point, Run, end_point, runs
@@ -70,7 +70,6 @@ class Sheet:
     switches : for every stage and loop its position in every scene, scenes by name
     losses : what is lost with everything off and at worst
     others : the same at the ends of the splits
-    unsearched : the splits at whose ends there are too many ways to search through all of them
     """
 
     board: Board
@@ -80,16 +79,6 @@ class Sheet:
     switches: dict[str, dict[str, Switched]]
     losses: LossReport
     others: tuple[LossReport, ...] = ()
-    unsearched: tuple[str, ...] = ()
-
-
-# More ways than real boards have; each end with so many takes a second.
-_MOST_WAYS: Final = 1 << 12
-
-
-def _is_quick(board: Board) -> bool:
-    """Whether what an end loses is found at once."""
-    return open_runs(board) <= _MOST_WAYS
 
 
 def sheet(board: Board, spare: float = 0.1) -> Sheet:
@@ -111,8 +100,7 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
         tuple(purchases(board, spare)),
         _switches(board),
         loss_report(board, [board.state(())]),
-        tuple(loss_report(one, [one.state(())]) for one in others if _is_quick(one)),
-        tuple(one.at for one in others if not _is_quick(one)),
+        tuple(loss_report(one, [one.state(())]) for one in others),
     )
 
 

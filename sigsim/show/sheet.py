@@ -13,7 +13,7 @@ from sigsim.show.ends import at_value, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import count, decibel, listed, plain
+from sigsim.show.render.text import count, decibel, plain
 from sigsim.show.sheet_cables import figures, from_where, side_values, to_where
 
 if TYPE_CHECKING:
@@ -96,11 +96,6 @@ def sentence(sheet: Sheet) -> str:
         there = other.worst
         loss = f"{decibel(there.treble_loss)} dB ({there.verdict})"
         lost += f", {where(other.board)} {'nothing comes out' if there.silent else loss}"
-    if sheet.unsearched:
-        lost += (
-            f", at {listed(sheet.unsearched, most=3)} too many ways to try them all here: "
-            "`sigsim loss --at` finds the worst"
-        )
     return (
         f"{count(len(sheet.connections), 'connection')} with {length_text(total)} of cable in "
         f"{count(pieces, 'piece')}; {lost}{'' if lost.endswith('?') else '.'}"
@@ -243,8 +238,7 @@ def as_json(sheet: Sheet) -> str:
                 "verdict": verdict(other.worst.treble_loss),
             }
             for other in sheet.others
-        ]
-        + [{"at": end, "worst_treble_loss_db": None, "verdict": None} for end in sheet.unsearched],
+        ],
     }
     return json_document(values)
 

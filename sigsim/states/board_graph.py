@@ -149,9 +149,9 @@ class Sides:
         -------
         the same, and shape (options,)
         """
-        good = np.isfinite(values).all(axis=0)
+        good = np.asarray(np.isfinite(values).all(axis=0), dtype=bool)
         if good.all():
-            return values, np.ones(len(good), bool)
+            return values, np.ones(values.shape[1], bool)
         sides = np.split(good, [self.circuits[0].frequency.size], axis=1)
         alive = np.all([side.any(axis=1) for side in sides if side.shape[1]], axis=0)
         nothing = np.zeros((len(values), 1, 1), dtype=complex)

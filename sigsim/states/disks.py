@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 # Groups kept at a node: with half of them twice as many rows stay open on boards of many pads.
 MOST_GROUPS: Final = 16
+# Groups of which each is compared with each other.
+_MOST_COMPARED: Final = 64
 # By so much a hull is drawn larger, so that rounding leaves nothing outside.
 _ROUNDING: Final = 1e-12
 
@@ -117,11 +119,11 @@ def _typical(graph: Graph) -> list[ComplexArray]:
 
 def _merged(disks: Disks, typical: ComplexArray, most: int) -> Disks:
     """Join groups until few enough are left, each time the two that grow least."""
-    centre, radius = disks
-    count = len(centre)
-    if count <= most:
+    if len(disks.centre) <= most:
         return disks
-    centre, radius = centre.copy(), radius.copy()
+    disks = _gathered(disks, _MOST_COMPARED)
+    centre, radius = disks.centre.copy(), disks.radius.copy()
+    count = len(centre)
     scale = 1 / (np.abs(typical + centre.mean(axis=0)) + np.finfo(float).tiny)
     growth = _growth(Disks(centre[:, None], radius[:, None]), disks, scale)
     growth[np.tri(count, dtype=bool)] = np.inf
@@ -136,6 +138,28 @@ def _merged(disks: Disks, typical: ComplexArray, most: int) -> Disks:
         growth[one, one + 1 :] = size[one + 1 :]
         growth[:one, one] = size[:one]
     return Disks(centre[alive], radius[alive])
+
+
+def _gathered(disks: Disks, most: int) -> Disks:
+    """Join neighbours of very many groups, so that few enough are left to compare them all."""
+    count = len(disks.centre)
+    if count <= most:
+        return disks
+    size = np.abs(disks.centre).sum(axis=1)
+    parts = np.array_split(np.argsort(size, kind="stable"), most)
+    joined = [_around(Disks(disks.centre[part], disks.radius[part])) for part in parts]
+    return Disks(*(np.stack(column) for column in zip(*joined, strict=True)))
+
+
+def _around(disks: Disks) -> Disks:
+    """Return disks that hold all of some groups."""
+    centre, radius = disks
+    low = (centre.real - radius).min(axis=0) + 1j * (centre.imag - radius).min(axis=0)
+    high = (centre.real + radius).max(axis=0) + 1j * (centre.imag + radius).max(axis=0)
+    middle = (low + high) / 2
+    around = (np.abs(centre - middle) + radius).max(axis=0) * (1 + _ROUNDING)
+    whole = ~np.isfinite(around)
+    return Disks(np.where(whole, 0.0, middle), np.where(whole, np.inf, around))
 
 
 def _growth(one: Disks, others: Disks, scale: FloatArray) -> FloatArray:

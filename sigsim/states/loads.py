@@ -77,7 +77,8 @@ def _before(
                 Y = np.broadcast_to(Y, (1, circuit.frequency.size))
                 found.append(Loads([Choice(names, after)], Y))
             else:
-                passed = Loads(behind.choices, circuit.step(item, on).admittance(behind.Y))
+                Y = np.asarray(circuit.step(item, on).admittance(behind.Y), dtype=complex)
+                passed = Loads(behind.choices, Y)
                 found.append(_with(passed, names))
         behind = Loads(
             [choice for part in found for choice in part.choices],

@@ -197,8 +197,6 @@ def cables_report(
     """
     board = question.board
     refuse_beyond(board, "cables")
-    if question.limit is not None:
-        refuse_beyond(board, "cables --limit")
     names = tuple(dict.fromkeys(cable.cable for cable in board.pieces()))
     if not names:
         raise SigsimError("this board has no cable in its chain", where=board.file)

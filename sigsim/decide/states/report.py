@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.limits import most
+from sigsim.decide.limits import LOADS, MOST_LOADS, most, most_loads
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
 from sigsim.decide.states.levels import levels
@@ -156,6 +156,13 @@ def states_report(
     board, fixed = question.board, question.fixed
     if len(question.varying()) > MOST_VARYING:
         raise _too_many("too many things vary", question, MOST_VARYING)
+    if (found_loads := most_loads(board, fixed)) > MOST_LOADS:
+        raise SigsimError(
+            f"this board has too many {LOADS} for `states`",
+            where=board.file,
+            found=f"{found_loads:,}",
+            accepted=f"at most {MOST_LOADS:,}; {_HOLD}",
+        )
     deadline = time.monotonic() + question.seconds
     total = distinct_states(board, fixed)
     found = _losses(question, progress)
@@ -209,7 +216,7 @@ def _too_many(what: str, question: StatesQuestion, most: int) -> SigsimError:
 
 
 def _losses(question: StatesQuestion, progress: Progress | None) -> Losses:
-    """Return how the treble loss spreads: counted one by one, or summed up where that is too much."""
+    """Return how the treble loss spreads: counted, or summed up where there is too much."""
     measure = _treble(question)
     limits = tuple(limit for limit, _ in metrics.word_limits() if np.isfinite(limit))
     if question.listed():

@@ -53,7 +53,8 @@ def answered(command: _F) -> _F:
     """Add --json, --plot, --plot-size and --force to a command that returns an `Answer`.
 
     A plot's file is looked at before anything is computed. A command that has them as parameters
-    is told whether a plot is wanted (`plotted`) and whether files may be overwritten (`force`).
+    is told whether a plot is wanted (`plotted`), whether files may be overwritten (`force`), and
+    whether it is JSON that is printed (`as_json`).
     """
     wanted = inspect.signature(command).parameters
 
@@ -62,7 +63,7 @@ def answered(command: _F) -> _F:
         from sigsim.cli.drawing import save_plot
 
         save = save_plot(plot, force)
-        told = {"plotted": save is not None, "force": force}
+        told = {"plotted": save is not None, "force": force, "as_json": as_json}
         answer: Answer = command(**given, **{k: v for k, v in told.items() if k in wanted})
         if save is not None:
             name = click.get_current_context().command.name

@@ -108,7 +108,7 @@ def _spares_load(report: BufferReport, what: str) -> str:
 def _nowhere(report: BufferReport, now: str) -> str:
     """Say that no place helps, or that there is none."""
     number = _NUMBERS[report.count]
-    outside = not_elsewhere([placed.gaps[0] for placed in report.inside])
+    outside = not_elsewhere(report.elsewhere)
     if not report.placements:
         room = f"There is no place for {number}{outside}: {now}"
         if any(gap.forbidden_by for gap in report.refused):
@@ -286,7 +286,7 @@ def _more(report: BufferReport, instead: Sequence[Instead], every: bool) -> Iter
             numbers = _numbers(report, first.loss)
             name = places(first.gaps) + and_more(fold)
             rows.append((number[id(first)], name, *numbers, first.level_change))
-        caption = elsewhere([placed.gaps[0] for placed in report.inside])
+        caption = elsewhere(report.elsewhere)
         yield Table(caption, (_RANK, _PLACE, _LOSS, _CHANGE, _WORD, _LOUDER), rows)
     if report.refused:
         rows = [(place(gap), gap.forbidden_by or "") for gap in report.refused]

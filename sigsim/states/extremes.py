@@ -74,7 +74,7 @@ def _compared(graph: Graph, sign: float) -> FloatArray:
     """Return the extremes of some columns; one by one where what matters differs too much."""
     columns = graph.start.shape[1]
     criteria = Criteria.of(sign * np.eye(columns))
-    straight = Sweep(graph, enclosures(graph, most=_GROUPS), criteria)
+    straight = Sweep(graph, lambda: enclosures(graph, most=_GROUPS), criteria)
     found, slack = _walked(straight, _MOST_ROWS)
     if slack <= NO_SLACK:
         return found
@@ -82,5 +82,5 @@ def _compared(graph: Graph, sign: float) -> FloatArray:
         ones = [graph.columns(np.array([column])) for column in range(columns)]
         return np.concatenate([_compared(one, sign) for one in ones])
     turned = graph.turned()
-    ways, _ = best_of(straight, Sweep(turned, enclosures(turned), criteria), 1, np.inf)
+    ways, _ = best_of(straight, Sweep(turned, lambda: enclosures(turned), criteria), 1, np.inf)
     return np.array([ways[0].score if ways else -np.inf])

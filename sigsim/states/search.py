@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import islice
@@ -167,25 +167,27 @@ class Search:
             kept = np.union1d(kept, self.levels)
             levels = tuple(np.searchsorted(kept, self.levels).tolist())
         criteria = Criteria.of(weights[kept][:, None], levels)
-        straight, turned = (
-            Sweep(
-                graph.columns(kept),
-                [disks.columns(kept) for disks in around],
-                criteria,
-                Calm.of(graph.columns(kept), levels) if levels else None,
-            )
-            for graph, around in (self._straight, self._turned)
+
+        def walk(graph: Graph, enclose: Callable[[], Sequence[Disks]]) -> Sweep:
+            graph = graph.columns(kept)
+            calm = Calm.of(graph, levels) if levels else None
+            return Sweep(graph, lambda: [d.columns(kept) for d in enclose()], criteria, calm)
+
+        return Walks(
+            walk(self.graph, lambda: self._disks), walk(self._turned, lambda: self._turned_disks)
         )
-        return Walks(straight, turned)
 
     @cached_property
-    def _straight(self) -> tuple[Graph, list[Disks]]:
-        return self.graph, enclosures(self.graph)
+    def _turned(self) -> Graph:
+        return self.graph.turned()
 
     @cached_property
-    def _turned(self) -> tuple[Graph, list[Disks]]:
-        turned = self.graph.turned()
-        return turned, enclosures(turned)
+    def _disks(self) -> Sequence[Disks]:
+        return enclosures(self.graph)
+
+    @cached_property
+    def _turned_disks(self) -> Sequence[Disks]:
+        return enclosures(self._turned)
 
     def _weights(self, measure: Measure) -> FloatArray:
         """Return the weight of the logarithm of 1/|H| in each column."""

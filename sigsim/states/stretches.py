@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
     from sigsim.physics.arrays import ComplexArray
+    from sigsim.states.disks import Disks
     from sigsim.states.measure import Measure
 
 # Rows kept at a node: where more could matter, a stretch is searched alone.
@@ -80,7 +82,6 @@ class Stretches:
             self.starts = [(0, self.graph.start[:, None]), *(self._start(cut, box) for cut in cuts)]
             self.ends = [*((places[c.before], self._input(c, box)) for c in cuts)]
             self.ends.append((last, self.graph.end))
-            self._enclose()
 
     def _start(self, cut: Cut, box: Item) -> tuple[int, ComplexArray]:
         """Return the node behind a box and what starts there, shape (2, rows, columns)."""
@@ -96,16 +97,22 @@ class Stretches:
             column = before(self.sides.matrix(item, True), column)
         return column
 
-    def _enclose(self) -> None:
-        last = self.graph.nodes - 1
+    @cached_property
+    def disks(self) -> list[Disks]:
+        """What can follow each node, boxes too."""
         loads: dict[int, list[ComplexArray]] = {}
         for node, (r, s) in self.ends[:-1]:
             loads.setdefault(node, []).append(s / r)
+        return enclosures(self.graph, loads)
+
+    @cached_property
+    def turned_disks(self) -> list[Disks]:
+        """The same from the other end."""
+        last = self.graph.nodes - 1
         sources: dict[int, list[ComplexArray]] = {}
         for node, (p, q) in self.starts[1:]:
             sources.setdefault(last - node, []).extend(q / p)
-        self.disks = enclosures(self.graph, loads)
-        self.turned_disks = enclosures(self.graph.turned(), sources)
+        return enclosures(self.graph.turned(), sources)
 
     def largest(self) -> dict[tuple[int, int], float]:
         """Return the largest measure [dB] of each stretch.
@@ -125,7 +132,7 @@ class Stretches:
         first, row = self.starts[start]
         criteria = Criteria.of(self.weights[:, None])
         graph = self.graph.between(first, self.graph.nodes - 1, row, self.graph.end)
-        rows = Sweep(graph, self.disks[first:], criteria).rows(_MOST_ROWS)
+        rows = Sweep(graph, lambda: self.disks[first:], criteria).rows(_MOST_ROWS)
         found: dict[tuple[int, int], float] = {}
         for end in range(start, len(self.ends)):
             node, column = self.ends[end]
@@ -148,8 +155,8 @@ class Stretches:
         criteria = Criteria.of(self.weights[:, None])
         graph = self.graph.between(first, last, row, column)
         nodes = self.graph.nodes
-        turned = self.turned_disks[nodes - 1 - last : nodes - first]
-        straight = Sweep(graph, self.disks[first : last + 1], criteria)
-        back = Sweep(graph.turned(), turned, criteria)
+        around, turned = slice(first, last + 1), slice(nodes - 1 - last, nodes - first)
+        straight = Sweep(graph, lambda: self.disks[around], criteria)
+        back = Sweep(graph.turned(), lambda: self.turned_disks[turned], criteria)
         ways, _ = best_of(straight, back, 1, np.inf)
         return ways[0].score

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
@@ -54,14 +56,15 @@ class Sweep:
     Attributes
     ----------
     graph : from one end to the other
-    disks : the enclosures of its nodes; None to leave out nothing but what is alike
+    enclose : finds the disks of its nodes, once they are needed; None to leave out nothing but what
+        is alike
     criteria : by which rows are compared
     calm : by how much what follows each node can silence a row at most, see `quiet`; None where
         nothing can be silent
     """
 
     graph: Graph
-    disks: Sequence[Disks] | None
+    enclose: Callable[[], Sequence[Disks]] | None
     criteria: Criteria
     calm: Calm | None = None
 
@@ -86,24 +89,31 @@ class Sweep:
             rows = joined(parts).scaled(self.criteria) if parts else None
             if rows is not None and bounds is not None:
                 rows = self._of_interest(rows, bounds, node)
-            if rows is not None and self.disks is not None:
+            if rows is not None and self.enclose is not None:
                 kept = most if time.monotonic() < deadline else min(most, _HURRIED)
-                rows = self._undominated(rows, self.disks[node], node, kept)
+                rows = self._undominated(rows, node, kept)
             found.append(rows)
         return found
 
-    def _undominated(self, rows: Rows, disks: Disks, node: int, most: int) -> Rows:
+    def _undominated(self, rows: Rows, node: int, most: int) -> Rows:
         """Return what is undominated, of very many rows first among each part of them."""
         count = len(rows.p)
+        if count == 1:
+            return rows
         if count > _COMPARED:
             parts = [
                 rows.some(slice(i, i + _COMPARED // 2)) for i in range(0, count, _COMPARED // 2)
             ]
-            rows = joined([self._undominated(part, disks, node, most) for part in parts])
+            rows = joined([self._undominated(part, node, most) for part in parts])
             if len(rows.p) < count:
-                return self._undominated(rows, disks, node, most)
+                return self._undominated(rows, node, most)
         safe = None if self.calm is None else self.calm.safe(rows, node)
-        return undominated(rows, self.criteria, disks, most, safe)
+        return undominated(rows, self.criteria, self._disks[node], most, safe)
+
+    @cached_property
+    def _disks(self) -> Sequence[Disks]:
+        assert self.enclose is not None
+        return self.enclose()
 
     def _behind(self, rows: Rows | None, bundle: Bundle) -> list[Rows]:
         if rows is None:

@@ -61,6 +61,7 @@ def command(
     write: str | None,
     place: int | None,
     force: bool,
+    as_json: bool,
 ) -> Answer:
     """Where one buffer, or two or three, cuts the treble loss most.
 
@@ -79,7 +80,7 @@ def command(
     from sigsim.decide.buffer.views import ALL_STATES, scene_views
     from sigsim.decide.cures import remedies
     from sigsim.show import buffer as show
-    from sigsim.show.buffer_json import as_json
+    from sigsim.show.buffer_json import as_json as json_of
 
     check_place(place, write)
     if write is not None:
@@ -88,7 +89,10 @@ def command(
     weights = _weights(board, weight)
     views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)
     stage = powered_part(part, "buffer", where="--part")
-    report = buffer_report(board, stage, count, views, ignore_pickup=ignore_needs_pickup)
+    whole = every or place is not None or as_json
+    report = buffer_report(
+        board, stage, count, views, ignore_pickup=ignore_needs_pickup, every=whole
+    )
     instead = instead_of_buffer(board, views, ignore_pickup=ignore_needs_pickup)
     cures = remedies(board, views)
     written = None if write is None else write_buffered(report, source, write, place, force)
@@ -102,7 +106,7 @@ def command(
             every=every,
             hint="--every lists all places.",
         ),
-        lambda: as_json(
+        lambda: json_of(
             report,
             instead,
             buffer_noise(report, report.placements[:top]),

@@ -18,6 +18,7 @@ import numpy as np
 
 from sigsim import metrics
 from sigsim.board.edit import free_name, inserted
+from sigsim.decide.buffer.bound import LeastLoss
 from sigsim.decide.buffer.gaps import Gap, gaps, gaps_elsewhere, is_place
 from sigsim.decide.buffer.level import LevelBeside, largest
 from sigsim.decide.buffer.sums import Sums, combined
@@ -67,7 +68,9 @@ class BufferReport:
     views : over what the loss is taken
     now : the loss without a buffer [dB]
     placements : allowed, the best first; empty where a buffer has no place
-    inside : the allowed places of one buffer inside loops and on other ways, the best first
+    inside : the allowed places of one buffer inside loops and on other ways, the best first; of
+        those that gain nothing only some, unless every one was asked for
+    elsewhere : all the gaps of these
     refused : gaps in which no isolator may stand
     count : how many buffers were asked for
     best_by_count : the best loss with so many buffers: one, as many as asked for, one more [dB];
@@ -83,6 +86,7 @@ class BufferReport:
     now: float
     placements: tuple[Placement, ...]
     inside: tuple[Placement, ...]
+    elsewhere: tuple[Gap, ...]
     refused: tuple[Gap, ...]
     count: int
     best_by_count: dict[int, float]
@@ -136,6 +140,7 @@ def buffer_report(
     views: Sequence[View] = (ALL_STATES,),
     *,
     ignore_pickup: bool = False,
+    every: bool = True,
 ) -> BufferReport:
     """Try a buffer in every gap, or several in every combination of gaps.
 
@@ -146,6 +151,7 @@ def buffer_report(
     count : how many, 1 to 3
     views : over what the loss is taken
     ignore_pickup : whether stages that want to see the pickup are passed over
+    every : whether places inside loops and on other ways are searched that gain nothing for sure
 
     Returns
     -------
@@ -153,8 +159,9 @@ def buffer_report(
     """
     refuse_beyond(board, "buffer")
     part = replace(part, stage=free_name(board, part.stage))
-    every = gaps(board)
-    now = loss_over(board, views)
+    on_way = gaps(board)
+    beside = LevelBeside(board, views)
+    now = beside.loss
     if not math.isfinite(now):
         raise SigsimError(
             "nothing comes out of this board, so that a buffer cannot help",
@@ -162,10 +169,9 @@ def buffer_report(
             accepted="every volume knob above 0, and no pickups that cancel one another",
         )
     within = gaps_elsewhere(board)
-    refused = tuple(gap for gap in (*every, *within) if gap.forbidden_by and not ignore_pickup)
-    allowed = [gap for gap in every if gap not in refused and is_place(board, gap)]
+    refused = tuple(gap for gap in (*on_way, *within) if gap.forbidden_by and not ignore_pickup)
+    allowed = [gap for gap in on_way if gap not in refused and is_place(board, gap)]
     spare = [gap for gap in within if gap not in refused and is_place(board, gap)]
-    beside = LevelBeside(board, views)
     tables = [Sums(board, part, allowed, view, treble(metrics.USUAL_BASIS)) for view in views]
     levels = [
         Sums(board, part, allowed, view, Measure(np.array([metrics.LEVEL_HZ]), None))
@@ -185,14 +191,15 @@ def buffer_report(
         for chosen, loss in combined(tables, allowed, count)
     ]
     placements.sort(key=lambda placement: placement.loss)
-    first = placements[0].gaps[0].place if placements else every[-1].place
+    first = placements[0].gaps[0].place if placements else on_way[-1].place
     return BufferReport(
         board,
         part,
         tuple(views),
         now,
         tuple(placements),
-        _inside(board, part, spare, views, beside),
+        _inside(board, part, spare, views, beside, every=every),
+        tuple(spare),
         refused,
         count,
         best_by_count,
@@ -221,6 +228,8 @@ def _inside(
     within: Sequence[Gap],
     views: Sequence[View],
     beside: LevelBeside,
+    *,
+    every: bool,
 ) -> tuple[Placement, ...]:
     """Return the loss of each place inside a loop or on another way, the least first.
 
@@ -228,7 +237,10 @@ def _inside(
     out, and on another way it takes a load off. Each place is a board of its own, and its worst
     state is searched for.
     """
+    least = LeastLoss(board, views, beside.states)
     boards = [(gap, inserted(board, gap.place, part)) for gap in within]
+    if not every:
+        boards = [(g, b) for g, b in boards if least.of(b) <= beside.loss - LEAST_GAIN_DB]
     placed = (Placement((gap,), loss_over(b, views), beside.change(b)) for gap, b in boards)
     return tuple(sorted(placed, key=lambda placement: placement.loss))
 

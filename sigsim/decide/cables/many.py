@@ -73,8 +73,9 @@ def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
         if not can_be_silent(graph, tuple(levels.tolist())):
             of_one = np.reshape(treble(basis).column_weights(), (sides, f.size))
             weights = np.einsum("sf,vw->svfw", of_one, np.eye(count)).reshape(-1, count)
-            disks = None if graph.most_rows() <= _FEW_ROWS else enclosures(graph, most=_GROUPS)
-            sweep = Sweep(graph, disks, Criteria.of(weights))
+            few = graph.most_rows() <= _FEW_ROWS
+            enclose = None if few else lambda: enclosures(graph, most=_GROUPS)
+            sweep = Sweep(graph, enclose, Criteria.of(weights))
             rows = sweep.rows(_MOST_ROWS)[-1]
             if rows is not None and rows.slack.max() <= NO_SLACK:
                 worst = scores(rows, sweep.end(), sweep.criteria).max(axis=(0, 1))

@@ -181,7 +181,7 @@ def _compared(question: ReportQuestion) -> CompareReport | None:
 
 
 def _buffer(question: ReportQuestion) -> BufferReport | None:
-    return buffer_report(question.board, question.buffer)
+    return buffer_report(question.board, question.buffer, every=False)
 
 
 def _cables(question: ReportQuestion) -> CablesReport | None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.states.circuit import Circuit
-from sigsim.states.graph import Bundle, Choice, Graph
+from sigsim.states.graph import NOTHING, Bundle, Choice, Graph
 from sigsim.states.path import in_reference
 from sigsim.states.ways import ways
 
@@ -20,9 +20,6 @@ if TYPE_CHECKING:
     from sigsim.metrics import Reference
     from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
     from sigsim.physics.source import Load
-
-# Stands for an infinite attenuation [-] at some frequencies.
-_NOTHING: Final = 1e60
 
 
 def board_graph(
@@ -234,4 +231,4 @@ def _finite(matrix: ComplexArray) -> ComplexArray | None:
         return matrix
     if not good.any():
         return None
-    return np.where(good, matrix, np.array([[_NOTHING], [0.0], [0.0], [_NOTHING]]))
+    return np.where(good, matrix, np.array([[NOTHING], [0.0], [0.0], [NOTHING]]))

@@ -26,7 +26,7 @@ from sigsim.states.circuit import Circuit
 from sigsim.states.disks import enclosures
 from sigsim.states.measure import Measure, treble
 from sigsim.states.path import path, reference_path
-from sigsim.states.quiet import Calm, can_be_silent
+from sigsim.states.quiet import Calm, audible, can_be_silent
 from sigsim.states.rows import NEPER_DB, Criteria
 from sigsim.states.sweep import Bounds, Sweep, Way, best
 from sigsim.states.ways import alike
@@ -95,9 +95,8 @@ class Search:
             self.levels = (at_level, at_level + self.frequency.size)
         ideal = None if self.reference is None else self.frequency
         with np.errstate(all="ignore"):
-            self.graph = board_graph(
-                board, self.frequency, ideal, self.fixed, self.reference or "ideal"
-            )
+            graph = board_graph(board, self.frequency, ideal, self.fixed, self.reference or "ideal")
+            self.graph = audible(graph, self.levels)
             self.some_silent = False
             self.some_silent = not self.graph.silent and self._some_silent()
 
@@ -126,7 +125,7 @@ class Search:
         if math.isnan(offset) or self.graph.silent:
             return (self._nothing(),)
         sign = 1.0 if largest else -1.0
-        weights = sign * self._weights(measure)
+        weights = sign * self.weights(measure)
         with np.errstate(all="ignore"):
             found, bound = self._best(weights, count, time.monotonic() + seconds)
         exact = bound is None
@@ -181,8 +180,8 @@ class Search:
         turned = self.graph.turned()
         return turned, enclosures(turned)
 
-    def _weights(self, measure: Measure) -> FloatArray:
-        """Return the weight of the logarithm of 1/|H| in each column."""
+    def weights(self, measure: Measure) -> FloatArray:
+        """Return the weight of the logarithm of 1/|H| in each column of the graph."""
         weights = np.zeros((2, self.frequency.size))
         places = np.searchsorted(self.frequency, measure.frequency)
         np.add.at(weights[0], places, measure.weights)

@@ -1,54 +1,41 @@
-"""States drawn at random, each different state as likely as any other, and solved all at once.
+"""How measures spread over states drawn at random, with what chance leaves open.
 
-All drawn states go through the graph of the board together: at each node every one takes one of
-the options that leave it, each option as likely as the states are many that it leads to.
+Each different state is as likely as any other, also one that is silent.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from sigsim.items.loop import Loop
-from sigsim.items.split import Split
 from sigsim.metrics import sounds
 from sigsim.states.board_graph import board_graph
-from sigsim.states.circuit import Circuit
-from sigsim.states.distinct import count_states, distinct_states
-from sigsim.states.levels import LEVEL, Levelled
+from sigsim.states.distinct import distinct_states
+from sigsim.states.followed import Lot
+from sigsim.states.levels import Levelled
 from sigsim.states.losses import Losses
 from sigsim.states.measure import Measure, Measures
-from sigsim.states.path import path, reference_path
 from sigsim.states.rows import NEPER_DB
 from sigsim.states.search import Search
 
 if TYPE_CHECKING:
-    from typing import TypeAlias
-
     from sigsim.board.model import Board
-    from sigsim.items.base import Item
-    from sigsim.metrics import Reference
-    from sigsim.physics.arrays import ComplexArray, FloatArray
-    from sigsim.states.graph import Bundle, Choice, Flags, Graph, Index
-
-    Held: TypeAlias = Mapping[str, bool]
+    from sigsim.physics.arrays import FloatArray
+    from sigsim.states.followed import Held
+    from sigsim.states.graph import Flags
 
 SAMPLE: Final = 2048
 # What is drawn for a spread: so many values of p and q over all nodes, half a second's worth.
 _WORK: Final = 1 << 24
-# Values of p that are followed at once: few enough for the processor's cache.
-_AT_ONCE: Final = 1 << 16
 _LEAST_DRAWN, _MOST_DRAWN = 4096, 1 << 16
 # A quantile's interval misses the true one with this probability.
 _MISSED: Final = 1e-3
 # From fewer values than these no interval is read; so many are drawn again.
 _FEW: Final = 512
-# Between volts and amperes [Ω]: about what a source shows. Any value will do.
-_R: Final = 5e4
 
 
 @dataclass(frozen=True)
@@ -65,15 +52,6 @@ class Sample:
     on: tuple[frozenset[str], ...]
     gain: FloatArray
     measures: FloatArray
-
-
-def states_behind(graph: Graph, fixed: Held) -> list[int]:
-    """Return how many states each node of a graph has behind it, the first one all of them."""
-    found = [0] * (graph.nodes - 1) + [1]
-    for bundle in reversed(graph.bundles):
-        ways = sum(count_states(choice.free, fixed) for choice in bundle.choices)
-        found[bundle.tail] += ways * found[bundle.head]
-    return found
 
 
 def drawn_states(
@@ -112,7 +90,7 @@ def drawn_states(
         fixed,
         reference or "ideal",
     )
-    lot = _Lot(graph, board.switches(), fixed, np.random.default_rng(seed))
+    lot = Lot(graph, board.switches(), fixed, np.random.default_rng(seed))
     rows = lot.heard(count, distinct_states(board, fixed))
     gain = np.full((count, graph.start.shape[1]), -np.inf)
     on = np.zeros((count, len(lot.switches)), dtype=bool)
@@ -228,7 +206,7 @@ def _values(
     """
     values, fixed = np.full(count, np.nan), search.fixed
     varying = tuple(name for name in search.board.switches() if name not in fixed)
-    lot = _Lot(search.graph, varying, fixed, np.random.default_rng(seed))
+    lot = Lot(search.graph, varying, fixed, np.random.default_rng(seed))
     on = np.zeros((count, len(varying)), dtype=bool)
     if search.graph.silent:
         return values, on, varying
@@ -242,122 +220,3 @@ def _values(
             loud = sounds(-NEPER_DB * nepers[:, list(search.levels)]).all(axis=1)
         values[rows] = np.where(loud, found, np.nan)
     return values, on, varying
-
-
-class _Lot:
-    """Draws states of a graph.
-
-    Parameters
-    ----------
-    graph : of a board
-    switches : of which it is told whether they are on
-    fixed : things held on or off
-    generator : of the random numbers
-    """
-
-    def __init__(
-        self, graph: Graph, switches: Sequence[str], fixed: Held, generator: np.random.Generator
-    ) -> None:
-        self.graph, self.switches, self.fixed = graph, tuple(switches), fixed
-        self.generator = generator
-        self.behind = states_behind(graph, fixed)
-        self._number = {name: number for number, name in enumerate(self.switches)}
-
-    def heard(self, count: int, total: int) -> Flags:
-        """Return which of so many drawn states are in the graph, of a total of states."""
-        heard: Flags = self.generator.random(count) < self.behind[0] / total
-        return heard
-
-    def drawn(self, count: int) -> tuple[FloatArray, Flags]:
-        """Return 1/|H| [nepers] of drawn states, shape (states, columns), and what is on."""
-        step = max(1, _AT_ONCE // self.graph.start.shape[1])
-        sizes = [min(step, count - start) for start in range(0, count, step)]
-        heights, on = zip(*(self._some(size) for size in sizes), strict=True)
-        return np.concatenate(heights), np.concatenate(on)
-
-    def _some(self, count: int) -> tuple[FloatArray, Flags]:
-        graph, leaving = self.graph, self.graph.leaving()
-        p, q = (np.repeat(part[None], count, axis=0) for part in graph.start)
-        height = np.zeros(p.shape)
-        on = np.zeros((count, len(self.switches)), dtype=bool)
-        node = np.zeros(count, dtype=np.int64)
-        for tail in range(graph.nodes - 1):
-            here = np.flatnonzero(node == tail)
-            for bundle, option, rows in self._taken(leaving[tail], here):
-                matrix, size = _sized(bundle.matrices[:, option])
-                A, B, C, D = matrix
-                p[rows], q[rows] = p[rows] * A + q[rows] * C, p[rows] * B + q[rows] * D
-                height[rows] += size
-                node[rows] = bundle.head
-                self._switched(on, rows, bundle.choices[option])
-        r, s = graph.end
-        height += np.log(np.abs(p * r + q * s))
-        return height, on
-
-    def _taken(self, bundles: Sequence[Bundle], rows: Index) -> Iterator[tuple[Bundle, int, Index]]:
-        """Yield the options that leave a node with the drawn states that take them."""
-        if not rows.size:
-            return
-        options = [(bundle, option) for bundle in bundles for option in range(len(bundle.choices))]
-        ways = [
-            count_states(b.choices[o].free, self.fixed) * self.behind[b.head] for b, o in options
-        ]
-        # Shares of whole numbers of any size.
-        ends = np.cumsum([number / sum(ways) for number in ways])
-        ends[np.flatnonzero(ways)[-1] :] = 1.0
-        which = np.searchsorted(ends, self.generator.random(rows.size), side="right")
-        for number, (bundle, option) in enumerate(options):
-            some = rows[which == number]
-            if some.size:
-                yield bundle, option, some
-
-    def _switched(self, on: Flags, rows: Index, choice: Choice) -> None:
-        """Note what is on behind an option, what is free drawn."""
-        for name in choice.on:
-            if name in self._number:
-                on[rows, self._number[name]] = True
-        if choice.free:
-            self._draw(choice.free, on, rows)
-
-    def _draw(self, items: Sequence[Item], on: Flags, rows: Index) -> None:
-        """Draw what is on among some items."""
-        for item in items:
-            if isinstance(item, Split):
-                self._draw(item.inside, on, rows)
-            if item.switch is None:
-                continue
-            held = self.fixed.get(item.switch)
-            inside = count_states(item.inside, self.fixed) if isinstance(item, Loop) else 1
-            least = {True: 0.0, False: 1.0, None: 1 / (1 + inside)}[held]
-            chosen = rows[self.generator.random(rows.size) >= least]
-            if item.switch in self._number:
-                on[chosen, self._number[item.switch]] = True
-            if isinstance(item, Loop):
-                self._draw(item.inside, on, chosen)
-
-    def silent(self, board: Board, reference: Reference | None, count: int) -> Flags:
-        """Return what is on in drawn states that are silent, shape (states, switches)."""
-        circuit = Circuit(board, LEVEL.frequency)
-        found: list[Flags] = []
-        while len(found) < count:
-            on = np.zeros((SAMPLE, len(self.switches)), dtype=bool)
-            self._draw(board.laid, on, np.arange(SAMPLE))
-            for flags, names in zip(on, self.names(on), strict=True):
-                ways = [path(board.chain, names)]
-                if reference is not None:
-                    ways.append(reference_path(board, names, reference))
-                if not all(sounds(circuit.level(way)).all() for way in ways):
-                    found.append(flags)
-        return np.array(found[:count])
-
-    def names(self, on: Flags) -> tuple[frozenset[str], ...]:
-        """Return the names of what is on in each state."""
-        names = np.array(self.switches, dtype=object)
-        return tuple(frozenset(names[flags].tolist()) for flags in on)
-
-
-def _sized(matrix: ComplexArray) -> tuple[ComplexArray, FloatArray]:
-    """Return a chain matrix of about 1, and what it is too small by [nepers]."""
-    A, B, C, D = np.abs(matrix)
-    size = np.maximum.reduce((A, B / _R, C * _R, D))
-    return matrix / size, np.log(size)

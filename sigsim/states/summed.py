@@ -16,8 +16,9 @@ import numpy as np
 
 from sigsim.states.binned import Counts, Meeting, arriving, backward, binned, extent, forward
 from sigsim.states.distinct import distinct_states
+from sigsim.states.followed import states_behind
 from sigsim.states.losses import Losses
-from sigsim.states.lots import drawn_losses, states_behind
+from sigsim.states.lots import drawn_losses
 from sigsim.states.search import Search
 from sigsim.states.stretches import MOST_OPEN, MOST_WAYS, TooManyWaysError, arrivals
 

@@ -121,3 +121,26 @@ def test_too_many_ways_are_drawn_and_said_to_be() -> None:
     assert 0 < found.error < 0.5
     for ours, exact in zip(found.quantiles, true.quantiles, strict=True):
         assert abs(ours - exact) <= found.error + true.error
+
+
+QUIET = many_stages(2) + "".join(
+    f'[[chain]]\nstage = "q{i}"\nkind = "pad"\nalways_on = false\n'
+    'series_resistance = "200k"\nshunt_resistance = "100"\n'
+    for i in range(7)
+)
+
+
+def test_states_silent_only_as_a_whole_are_drawn() -> None:
+    """Each pad takes about 66 dB, so that five of seven are silent and none alone is."""
+    board, measure = parse_board(QUIET), treble(Basis())
+    values = np.array([v[-1] for _, v, *_ in rows(EveryState(board, measures("ideal")))])
+    heard = np.sort(values[~np.isnan(values)])
+    found = summed(board, measure, {}, (), (0.5, 0.95))
+    assert found.drawn
+    share = 1 - heard.size / values.size
+    assert 0.1 < share < 0.4
+    # Four standard deviations of a share that is counted.
+    near = 4 * np.sqrt(share * (1 - share) / found.states)
+    assert found.silent / found.states == pytest.approx(share, abs=near)
+    for ours, at in zip(found.quantiles, (0.5, 0.95), strict=True):
+        assert abs(ours - heard[int(np.ceil(at * heard.size)) - 1]) <= found.error + 1e-9

@@ -60,7 +60,7 @@ class Stretches(NamedTuple):
 
     def groups(self) -> Iterator[tuple[int, slice]]:
         """Yield each vertex at which some begin, and which these are."""
-        firsts = np.flatnonzero(np.diff(self.start, prepend=-1)).tolist()
+        firsts = [0, *(np.flatnonzero(self.start[1:] != self.start[:-1]) + 1).tolist()]
         for begin, end in zip(firsts, [*firsts[1:], self.start.size], strict=True):
             yield int(self.start[begin]), slice(begin, end)
 
@@ -121,13 +121,11 @@ def forward(stretches: Sequence[Stretches]) -> list[Counts]:
     return found
 
 
-def arriving(some: Stretches, count: FloatArray, before: Sequence[Counts]) -> Counts:
+def arriving(some: Stretches, number: FloatArray, before: Sequence[Counts]) -> Counts:
     """Return what comes to a vertex through stretches that count so much, shape (ways,)."""
-    parts = []
-    for start, ways in some.groups():
-        used = count[ways] != 0
-        if used.any():
-            parts.append((before[start], some.place[ways][used], count[ways][used]))
+    used = number != 0
+    some = Stretches(some.start[used], some.place[used], number[used], some.on[:0])
+    parts = [(before[start], some.place[ways], some.number[ways]) for start, ways in some.groups()]
     first = min(int(place[0]) + counts.first for counts, place, _ in parts)
     end = max(int(place[-1]) + counts.end for counts, place, _ in parts)
     total = np.zeros(end - first)

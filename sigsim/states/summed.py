@@ -1,6 +1,6 @@
 """How a measure spreads over more states than can be listed: counted by sums, none of them drawn.
 
-A state is a sum of stretches between vertices (`stretches`), so that a histogram of sums at each
+A state is a sum of stretches between vertices (`arrivals`), so that a histogram of sums at each
 vertex counts them all, and one of what follows each vertex tells the states apart in which a thing
 is on. Where there are too many stretches, or where something is silent only as a whole, states are
 drawn and the result says so.
@@ -18,14 +18,16 @@ from sigsim.states.binned import Counts, Meeting, arriving, backward, binned, ex
 from sigsim.states.distinct import distinct_states
 from sigsim.states.followed import states_behind
 from sigsim.states.losses import Losses
-from sigsim.states.lots import drawn_losses
+from sigsim.states.lots import SAMPLE, Sample, drawn_losses, drawn_states
 from sigsim.states.search import Search
-from sigsim.states.stretches import MOST_OPEN, MOST_WAYS, TooManyWaysError, arrivals
+from sigsim.states.arrivals import MOST_OPEN, MOST_WAYS, TooManyWaysError, arrivals
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.states.measure import Measure
-    from sigsim.states.stretches import Arrivals
+    from sigsim.states.arrivals import Arrivals
+
+__all__ = ["SAMPLE", "Sample", "drawn_states", "summed"]
 
 Progress: TypeAlias = Callable[[int], None]
 
@@ -51,6 +53,7 @@ def summed(
     shares: Sequence[float] = (),
     progress: Progress | None = None,
     *,
+    seed: int = 1,
     most: tuple[int, int] = (MOST_OPEN, MOST_WAYS),
 ) -> Losses:
     """Return how a measure spreads over all states of a board.
@@ -63,6 +66,7 @@ def summed(
     limits : below which states are counted [dB]
     shares : of the states that can be heard, for the quantiles [-]
     progress : told how many states were counted
+    seed : of the random numbers, where states are drawn
     most : how many stretches are followed at once, and in all, before states are drawn
 
     Returns
@@ -77,7 +81,7 @@ def summed(
     else:
         found = _found(search, measure, most)
         if found is None:
-            losses = drawn_losses(search, measure, limits, shares)
+            losses = drawn_losses(search, measure, limits, shares, seed)
         elif not found:
             losses = _silent(total, limits, shares)
         else:

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.reader import parse_board, read_board
     from sigsim.errors import BoardError, SigsimError
-    from sigsim.states.ranked import worst
     from sigsim.states.response import Response, response
+    from sigsim.states.search import worst
 
 __version__ = "0.1.0"
 
@@ -43,7 +43,7 @@ _HOMES = {
     "parse_board": "sigsim.board.reader",
     "read_board": "sigsim.board.reader",
     "response": "sigsim.states.response",
-    "worst": "sigsim.states.ranked",
+    "worst": "sigsim.states.search",
 }
 
 

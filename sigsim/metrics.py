@@ -144,8 +144,13 @@ def decibels(H: Impedance) -> FloatArray:
 
 def level(response: Measurable) -> float:
     """Return the level [dB] at 100 Hz; minus infinity if nothing comes out."""
-    gain = float(decibels(response(np.array([LEVEL_HZ])))[..., 0])
-    return gain if sounds(gain) else -math.inf
+    return float(levels(response))
+
+
+def levels(response: Measurable) -> FloatArray:
+    """Return the level [dB] of every row of a response, shape (…,), as `level` does."""
+    gain = decibels(response(np.array([LEVEL_HZ])))[..., 0]
+    return np.where(sounds(gain), gain, -np.inf)
 
 
 def sounds(level_db: FloatArray | float) -> NDArray[np.bool_]:
@@ -240,16 +245,28 @@ def corner(response: Measurable) -> float | None:
     found on the grid and refined on the exact model to far less than 0.1 Hz; None if it never
     falls that far by 40 kHz
     """
-    height = _over_level(response, SEARCH) + HALF_POWER_DB
-    above = np.flatnonzero(height > 0)
-    if not above.size or above[-1] == SEARCH.size - 1:
-        return None
-    i = int(above[-1])
+    found = float(corners(response)[0])
+    return None if math.isnan(found) else found
 
-    def heights(f: FloatArray) -> FloatArray:
-        return _over_level(response, f[0])[None] + HALF_POWER_DB
 
-    return float(last_crossing(heights, SEARCH[i : i + 1], SEARCH[i + 1 : i + 2])[0])
+def corners(response: Measurable) -> FloatArray:
+    """Return the corner [Hz] of every row of a response, shape (rows,); not a number for none.
+
+    Parameters
+    ----------
+    response : gives H of all rows at frequencies of shape (frequency,), and that of each row at
+        its own, shape (rows, frequency)
+    """
+    above = _over_level(response, SEARCH) + HALF_POWER_DB > 0
+    last = SEARCH.size - 1 - np.argmax(above[:, ::-1], axis=1)
+    falls = above.any(axis=1) & (last < SEARCH.size - 1)
+    if not falls.any():
+        return np.full(falls.shape, np.nan)
+    i = np.where(falls, last, 0)
+    found = last_crossing(
+        lambda f: _over_level(response, f) + HALF_POWER_DB, SEARCH[i], SEARCH[i + 1]
+    )
+    return np.where(falls, found, np.nan)
 
 
 def resonance(response: Measurable) -> Resonance | None:
@@ -264,28 +281,40 @@ def resonance(response: Measurable) -> Resonance | None:
     None where no point of the grid stands above its two neighbours and the level at 100 Hz, or
     the maximum there is not at least 0.1 dB over this level
     """
+    frequency, height = (float(values[0]) for values in resonances(response))
+    return None if math.isnan(frequency) else Resonance(frequency, height)
+
+
+def resonances(response: Measurable) -> tuple[FloatArray, FloatArray]:
+    """Return frequency [Hz] and height [dB] of the resonance of every row of a response.
+
+    Not a number for none; shape (rows,) both. The parameter is as for `corners`.
+    """
     height = _over_level(response, SEARCH)
-    inner = (height[1:-1] > height[:-2]) & (height[1:-1] >= height[2:]) & (height[1:-1] > 0)
-    peaks = np.flatnonzero(inner) + 1
-    if not peaks.size:
-        return None
-    i = int(peaks[np.argmax(height[peaks])])
-
-    def heights(f: FloatArray) -> FloatArray:
-        return _over_level(response, f[0])[None]
-
-    frequency, top = highest(heights, SEARCH[i - 1 : i], SEARCH[i + 1 : i + 2])
-    if not top[0] >= LEAST_RESONANCE_DB:
-        return None
+    inner = height[:, 1:-1]
+    peaked = (inner > height[:, :-2]) & (inner >= height[:, 2:]) & (inner > 0)
+    there = peaked.any(axis=1)
+    if not there.any():
+        return np.full(there.shape, np.nan), np.full(there.shape, np.nan)
+    i = np.argmax(np.where(peaked, inner, -np.inf), axis=1) + 1
+    f, top = highest(lambda f: _over_level(response, f), SEARCH[i - 1], SEARCH[i + 1])
+    there &= top >= LEAST_RESONANCE_DB
     # Without any loss a peak is infinite, and as high as rounding leaves it.
-    return Resonance(float(frequency[0]), float(min(top[0], -SILENT_DB)))
+    top = np.minimum(top, -SILENT_DB)
+    return np.where(there, f, np.nan), np.where(there, top, np.nan)
 
 
 def _over_level(response: Measurable, f: FloatArray) -> FloatArray:
-    """Return the gain [dB] over the level at 100 Hz; minus infinity everywhere if nothing comes."""
-    gain = decibels(response(np.append(LEVEL_HZ, f)))
-    if not (sounds(gain[0]) and np.isfinite(gain[0])):
-        return np.full(f.shape, -np.inf)
+    """Return the gain [dB] of every row over its level at 100 Hz, shape (rows, frequency).
+
+    Minus infinity everywhere if nothing comes. Frequencies [Hz] are one row for all, or a row each.
+    """
+    one = f[0] if f.ndim == 2 and len(f) == 1 else f
+    at = np.concatenate((np.full((*one.shape[:-1], 1), LEVEL_HZ), one), axis=-1)
+    gain = np.atleast_2d(decibels(response(at)))
+    level = gain[:, :1]
+    with np.errstate(invalid="ignore"):
+        over = gain[:, 1:] - level
     # Infinite times nothing is no number: nothing comes out.
-    over: FloatArray = np.nan_to_num(gain[1:] - gain[0], nan=-np.inf, posinf=np.inf, neginf=-np.inf)
-    return over
+    over = np.nan_to_num(over, nan=-np.inf, posinf=np.inf, neginf=-np.inf)
+    return np.where(sounds(level) & np.isfinite(level), over, -np.inf)

@@ -73,7 +73,9 @@ def escaped_json(document: str) -> str:
     """Return a JSON document that holds no character which cannot be seen but its line ends."""
     if document.isascii() and "\x7f" not in document:
         return document
-    return "".join(c if c == "\n" or _is_plain(c) else escape(c) for c in document)
+    # A document of a megabyte has few different characters.
+    unseen = {ord(c): escape(c) for c in set(document) if c != "\n" and not _is_plain(c)}
+    return document.translate(unseen)
 
 
 def looks(name: str) -> str:

@@ -18,8 +18,8 @@ from sigsim.decide.pickup import Hidden, hidden_pickups
 from sigsim.errors import SigsimError, UnknownNameError
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.physics.arrays import scalar
-from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver, grid
+from sigsim.states.search import worst_state
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board

@@ -91,13 +91,11 @@ def remedies(board: Board, views: Sequence[View] = (ALL_STATES,)) -> tuple[Remed
     hidden = [one for one in hidden_pickups(board) if one.always]
     if not hidden:
         return ()
-    now, level = loss_over(board, views), LevelBeside(board, views)
-    return tuple(_remedy(board, one, views, now, level) for one in hidden)
+    level = LevelBeside(board, views)
+    return tuple(_remedy(board, one, views, level) for one in hidden)
 
 
-def _remedy(
-    board: Board, hidden: Hidden, views: Sequence[View], now: float, level: LevelBeside
-) -> Remedy:
+def _remedy(board: Board, hidden: Hidden, views: Sequence[View], level: LevelBeside) -> Remedy:
     tried: dict[tuple[str, str, bool], list[_Change]] = {}
     spoilt: dict[str, None] = {}
     for change in _changes(board, hidden):
@@ -115,7 +113,7 @@ def _remedy(
         losses = [loss_over(change.board, views) for change in nearest]
         cures.append(_best(hidden, nearest, losses, level))
     cures.sort(key=lambda cure: (bool(cure.hidden_while), np.nan_to_num(cure.loss, nan=math.inf)))
-    return Remedy(hidden, now, tuple(cures), () if cures else tuple(spoilt))
+    return Remedy(hidden, level.loss, tuple(cures), () if cures else tuple(spoilt))
 
 
 def _cured(board: Board, stage: str) -> bool:

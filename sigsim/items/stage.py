@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, NamedTuple
+from typing import TYPE_CHECKING, Any, ClassVar, NamedTuple
 
 from sigsim.items.base import Stage, stage_kind
 from sigsim.items.fields import choice, flag, quantity, text
@@ -21,6 +21,12 @@ if TYPE_CHECKING:
 
 BYPASSES = ("true", "buffered", "hardwire")
 _MECHANICAL = ("contact_resistance", "wiring_capacitance")
+_COUPLING = (
+    "input_capacitor",
+    "output_capacitor",
+    "bypass_input_capacitor",
+    "bypass_output_capacitor",
+)
 _BUFFERED = (
     "bypass_input_resistance",
     "bypass_input_capacitance",
@@ -187,13 +193,10 @@ class ActiveStage(Stage):
 
     def resistive(self) -> Self:
         """Close the coupling capacitors."""
-        return dataclasses.replace(
-            self,
-            input_capacitor=None,
-            output_capacitor=None,
-            bypass_input_capacitor=None,
-            bypass_output_capacitor=None,
-        )
+        if all(getattr(self, key) is None for key in _COUPLING):
+            return self
+        closed: dict[str, Any] = dict.fromkeys(_COUPLING)
+        return dataclasses.replace(self, **closed)
 
 
 def _times(gain: Value) -> Impedance:

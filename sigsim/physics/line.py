@@ -82,8 +82,8 @@ def line(
 
 def _sinhc(x: ComplexArray, decay: ComplexArray, small: np.ndarray) -> ComplexArray:
     """Return exp(-x)·sinh(x)/x without loss of digits near 0."""
-    safe = np.where(small, 1.0, x)
-    value: ComplexArray = np.where(
-        small, decay * (1 + x * x / 6), -np.expm1(-2 * safe) / (2 * safe)
-    )
+    value: ComplexArray = decay * (1 + x * x / 6)
+    large = ~small
+    far = x[large]  # only there, because this is what takes longest of a line
+    value[large] = -np.expm1(-2 * far) / (2 * far)
     return value

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from sigsim.board.model import Board
-    from sigsim.decide.blame.report import Blame, BlameReport, Outcome
+    from sigsim.decide.blame.report import Blame, BlameReport
+    from sigsim.decide.blame.trial import Outcome
     from sigsim.decide.folding import Fold
     from sigsim.show.document import Block, Cell
 

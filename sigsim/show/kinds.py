@@ -128,7 +128,7 @@ PHRASE: Final = Kind(str, right=False, wraps=True)
 # Numbers as bars beside one another, which the page draws; the largest is the longest.
 BAR: Final = Kind(decibel)
 # Parts of a whole: of a loss, of a noise power, of boards that were drawn.
-SHARE: Final = Kind(lambda part: "" if part is None else f"{100 * part:.0f} %")
+SHARE: Final = Kind(lambda p: "" if p is None else f"{round(100 * p, 0) + 0.0:.0f} %")  # no -0
 PERCENT: Final = Kind(lambda part: f"{100 * part + 0.0:.1f}", "%")
 TOLERANCE: Final = Kind(lambda part: f"± {100 * part:.3g} %")
 # Text of our own files, line by line.

@@ -15,8 +15,8 @@ import numpy as np
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
-    from sigsim.states.graph import Index
     from sigsim.states.arrivals import Arrivals
+    from sigsim.states.graph import Index
 
 # From so many bins on a transform is faster than adding them one by one.
 _MANY_BINS = 48

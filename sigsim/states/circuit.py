@@ -82,12 +82,12 @@ class Circuit:
     def level(self, met: Iterable[Met]) -> FloatArray:
         """Return the gain [dB] at the destination behind some items: their segments' sum."""
         total = np.zeros(self.frequency.size)
-        for segment in segments(met):
-            key = _key(segment)
-            level = self._levels.get(key)
-            if level is None:
-                level = self._levels[key] = decibels(self.gain(segment))
-            with np.errstate(invalid="ignore"):
+        with np.errstate(invalid="ignore"):
+            for segment in segments(met):
+                key = _key(segment)
+                level = self._levels.get(key)
+                if level is None:
+                    level = self._levels[key] = decibels(self.gain(segment))
                 total = total + level
         return total
 

@@ -7,7 +7,7 @@ hold both, where this adds least.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
@@ -40,22 +40,22 @@ class Disks(NamedTuple):
 
 
 def enclosures(
-    graph: Graph, ends: Mapping[int, ComplexArray] | None = None, most: int = MOST_GROUPS
+    graph: Graph, ends: Mapping[int, Sequence[ComplexArray]] | None = None, most: int = MOST_GROUPS
 ) -> list[Disks]:
     """Return for each node the disks in which all admittances lie that can follow it.
 
     Parameters
     ----------
     graph : from `board_graph`
-    ends : what else may follow a node, as admittances [S], shape (columns,)
+    ends : what else may follow nodes, as admittances [S], shape (columns,) each
     most : groups kept at a node
     """
     r, s = graph.end
     typical = _typical(graph)
     found: list[list[Disks]] = [[] for _ in range(graph.nodes)]
     found[-1].append(_point(s / r))
-    for node, Y in (ends or {}).items():
-        found[node].append(_point(Y))
+    for node, admittances in (ends or {}).items():
+        found[node] += map(_point, admittances)
     kept: dict[int, Disks] = {}
     leaving = graph.leaving()
     for node in range(graph.nodes - 1, -1, -1):

@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import numpy as np
 
@@ -31,15 +31,20 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.physics.arrays import ComplexArray, FloatArray
-    from sigsim.states.shape import Index
+    from sigsim.states.forms import Index
 
-# Rows solved at once: small enough for the processor's cache. With many items there are fewer, so
-# that the memory that draws need does not grow with the board either.
-_MOST_ROWS: Final = 64
+# Rows solved at once: few enough for the processor's cache, enough that an array is over 256 KiB,
+# from where numpy works in the memory of what it no longer needs. With many items there are fewer,
+# so that the memory that draws need does not grow with the board either.
+_MOST_ROWS: Final = 96
 _ROWS_TIMES_ITEMS: Final = 3200
 _WORKERS: Final = 2
 
 METRICS: Final = ("treble_loss", "level", "corner", "resonance", "resonance_height")
+# What needs no curve but the frequencies of the treble loss; the last of them is the level's.
+_NEED_NO_CURVE: Final = ("treble_loss", "level")
+
+_Found = TypeVar("_Found")
 
 
 @dataclass(frozen=True)
@@ -89,25 +94,29 @@ class DrawSolver:
         self, chunks: Iterable[FloatArray], states: Sequence[On]
     ) -> Iterator[tuple[FloatArray, list[Drawn]]]:
         """Yield the draws of chunk after chunk in their order, two of them computed at a time."""
-        with ThreadPoolExecutor(_WORKERS) as pool:
-            waiting: deque[tuple[FloatArray, Future[list[Drawn]]]] = deque()
-            try:
-                for u in chunks:
-                    waiting.append((u, pool.submit(self.solve, u, states)))
-                    if len(waiting) > 2 * _WORKERS:
-                        first, future = waiting.popleft()
-                        yield first, future.result()
-                while waiting:
-                    first, future = waiting.popleft()
-                    yield first, future.result()
-            finally:
-                for _, future in waiting:
-                    future.cancel()
+        yield from _in_turns(chunks, lambda u: self.solve(u, states))
 
     def values(self, chunks: Iterable[FloatArray], on: On, metric: str) -> FloatArray:
         """Return one metric in one state at the places of all chunks, shape (rows,)."""
-        found = [drawn[0].metrics[metric] for _, drawn in self.stream(chunks, [on])]
+
+        def of(u: FloatArray) -> FloatArray:
+            if metric in _NEED_NO_CURVE:
+                return self._without_curve(u, on, metric)
+            return self.solve(u, [on])[0].metrics[metric]
+
+        found = [values for _, values in _in_turns(chunks, of)]
         return np.concatenate(found) if found else np.zeros(0)
+
+    def _without_curve(self, u: FloatArray, on: On, metric: str) -> FloatArray:
+        """Return a metric of the draws at places `u` that is read at a few frequencies."""
+        board, rows = at_places(self.board, self.quantities, u), len(u)
+        treble = Circuit(board, self.basis.frequency)
+        with np.errstate(all="ignore"):
+            gain = _in_rows(treble.response(on), rows)
+            if metric == "level":
+                return _level(gain[:, -1])
+            reference = _in_rows(treble.reference(on, self.basis.reference), rows)
+            return treble_loss_of(reference, gain)
 
     def _drawn(self, circuit: Circuit, treble: Circuit, on: On, u: FloatArray) -> Drawn:
         rows = len(u)
@@ -115,10 +124,10 @@ class DrawSolver:
         gain, at_treble = total[:, : GRID.size], total[:, GRID.size :]
         reference = _in_rows(treble.reference(on, self.basis.reference), rows)
         loss = treble_loss_of(reference, at_treble)
-        shapes = Shapes(Half(gain), Half(np.zeros((1, GRID.size))), Scratch(rows))
+        shapes = Shapes(Half.of_gain(gain), Half.nothing(), Scratch())
         corner, bent = shapes.corners()
         frequency, height, rough = shapes.resonances()
-        level = np.where(sounds(gain[:, LEVEL_POINT]), gain[:, LEVEL_POINT], np.nan)
+        level = _level(gain[:, LEVEL_POINT])
         self._refine_corners(u, on, corner, bent)
         self._refine_resonances(u, on, frequency, height, shapes.top, rough)
         columns = (loss, level, corner, frequency, height)
@@ -169,3 +178,28 @@ def _in_rows(H: ComplexArray, rows: int) -> FloatArray:
     """Return gains [dB], one row a draw, also where nothing in the signal's way varies."""
     gain = decibels(H)
     return np.broadcast_to(gain, (rows, gain.shape[-1]))
+
+
+def _level(gain: FloatArray) -> FloatArray:
+    """Return the level [dB] of draws from their gain at 100 Hz [dB]; not a number where silent."""
+    return np.where(sounds(gain), gain, np.nan)
+
+
+def _in_turns(
+    chunks: Iterable[FloatArray], solve: Callable[[FloatArray], _Found]
+) -> Iterator[tuple[FloatArray, _Found]]:
+    """Yield what is found for chunk after chunk in their order, two computed at a time."""
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        waiting: deque[tuple[FloatArray, Future[_Found]]] = deque()
+        try:
+            for u in chunks:
+                waiting.append((u, pool.submit(solve, u)))
+                if len(waiting) > 2 * _WORKERS:
+                    first, future = waiting.popleft()
+                    yield first, future.result()
+            while waiting:
+                first, future = waiting.popleft()
+                yield first, future.result()
+        finally:
+            for _, future in waiting:
+                future.cancel()

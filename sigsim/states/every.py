@@ -2,8 +2,7 @@
 
 A state is a path over the vertices of `segments`, and every path crosses a cut between two of them
 exactly once. Left of the cut there are few different paths (a table of sums), right of it few
-others; each state is one row of the left table plus one row of a right table. Blocks of a thousand
-such sums fit the processor's cache, and nothing else is ever computed per state and frequency.
+others; each state is one row of the left table plus one row of a right table (`blocks`).
 """
 
 from __future__ import annotations
@@ -12,59 +11,37 @@ import math
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
 from threading import local
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
+from sigsim.states.blocks import StateBlock, solve_block
 from sigsim.states.distinct import distinct_states
+from sigsim.states.forms import GRID, Half, Scratch
 from sigsim.states.front import names_along
 from sigsim.states.levels import Levelled
 from sigsim.states.measure import Measure, Measures
 from sigsim.states.refined import Refiner
 from sigsim.states.segments import Arrival, TooManyRuns, Walk
-from sigsim.states.shape import GRID, Half, Scratch, Shapes
 from sigsim.states.ways import multiplying
 
 if TYPE_CHECKING:
-    from typing import TypeAlias
-
     from numpy.typing import NDArray
 
     from sigsim.board.model import Board
     from sigsim.physics.arrays import FloatArray
+    from sigsim.states.blocks import Bits
 
-    Bits: TypeAlias = NDArray[np.uint64]
+__all__ = ["MOST_SWITCHES", "WORD", "EveryState", "StateBlock"]
 
-# Curves in one block: with its scratch memory it stays in a core's second-level cache.
+# Rows of a right table.
 BLOCK_ROWS: Final = 1024
-_TASK_ROWS: Final = 32 * BLOCK_ROWS
+# States in one block: enough that the calls for it do not count, and few for the cache.
+_TASK_ROWS: Final = 16 * BLOCK_ROWS
 _MOST_RUNS: Final = 1 << 11
 MOST_SWITCHES: Final = 24
 WORD: Final = 63
-
-
-@dataclass(frozen=True)
-class StateBlock:
-    """Some states with all their numbers; not a number stands for none.
-
-    Corner and resonance of every state that the board names are refined on the exact model, those
-    of the others interpolated on its grid, within 0.2 %.
-
-    Attributes
-    ----------
-    on : what is on as bits, in the order of the board's switches, shape (states,)
-    measures : [dB] in the order of the measures asked for, shape (measures, states)
-    corner, resonance : [Hz], shape (states,)
-    resonance_height : [dB], shape (states,)
-    """
-
-    on: Bits
-    measures: FloatArray
-    corner: FloatArray
-    resonance: FloatArray
-    resonance_height: FloatArray
 
 
 class _Table(NamedTuple):
@@ -151,7 +128,7 @@ class EveryState:
 
     def _tasks(self) -> Iterator[tuple[_Table, _Table, Half]]:
         for left, right in self._pairs(self.fixed, BLOCK_ROWS):
-            rows, tail = max(1, _TASK_ROWS // len(right.on)), Half(right.curves)
+            rows, tail = max(1, _TASK_ROWS // len(right.on)), Half.of_gain(right.curves)
             for start in range(0, len(left.on), rows):
                 yield left.part(start, start + rows), right, tail
 
@@ -170,20 +147,16 @@ class EveryState:
             yield from self._paths(fixed | {name: True}, alike=alike)
 
     def _solve(self, left: _Table, right: _Table, tail: Half) -> StateBlock:
-        scratch = getattr(self._memory, "scratch", None)
-        if scratch is None or scratch.rows < len(right.on):
-            scratch = self._memory.scratch = Scratch(max(len(right.on), BLOCK_ROWS))
+        if not hasattr(self._memory, "scratch"):
+            self._memory.scratch = Scratch()
+        scratch: Scratch = self._memory.scratch
+        sums = scratch.room("sums", (left.measures.shape[1], len(left.on), len(right.on)), float)
         with np.errstate(all="ignore"):
-            shapes = Shapes(Half(left.curves), tail, scratch)
-            sums = left.measures.T[:, :, None] + right.measures.T[:, None, :]
-            found, silent = self.measures.heard(sums.reshape(len(sums), -1))
-            corner, bent = shapes.corners()
-            resonance, height, rough = shapes.resonances()
-        on = (left.on[:, None] | right.on[None, :]).ravel()
-        for row in self._refiner.rows(on, ~silent, np.concatenate((bent, rough))):
-            numbers = self._refiner.numbers(self.names(int(on[row])))
-            corner[row], resonance[row], height[row] = numbers
-        return StateBlock(on, found, corner, resonance, height)
+            np.add(left.measures.T[:, :, None], right.measures.T[:, None, :], out=sums)
+            measured = self.measures.heard(sums.reshape(len(sums), -1))
+            on = (left.on[:, None] | right.on[None, :]).ravel()
+            head = Half.of_gain(left.curves)
+            return solve_block(on, measured, head, tail, self._refiner, scratch)
 
 
 class _Paths:

@@ -105,6 +105,21 @@ class Graph:
         places = {index: last - node for index, node in self.places.items()}
         return Graph(self.nodes, tuple(bundles), self.end, self.start, places)
 
+    def between(self, first: int, last: int, start: ComplexArray, end: ComplexArray) -> Graph:
+        """Return the part from one node to another, which every way passes.
+
+        Parameters
+        ----------
+        first, last : the nodes
+        start, end : p and q at the first, r and s at the last, shape (2, …, columns)
+        """
+        bundles = tuple(
+            replace(bundle, tail=bundle.tail - first, head=bundle.head - first)
+            for bundle in self.bundles
+            if first <= bundle.tail and bundle.head <= last
+        )
+        return Graph(last - first + 1, bundles, start, end, {})
+
     def leaving(self) -> list[list[Bundle]]:
         """Return the bundles that begin at each node."""
         found: list[list[Bundle]] = [[] for _ in range(self.nodes)]
@@ -119,7 +134,15 @@ class Graph:
             found[bundle.head].append(bundle)
         return found
 
+    def most_rows(self) -> int:
+        """Return how many rows are open at once if none is left out, at most."""
+        rows = [1] + [0] * (self.nodes - 1)
+        for bundle in self.bundles:
+            cut = int(np.count_nonzero(bundle.cuts))
+            rows[bundle.head] += cut + rows[bundle.tail] * (bundle.cuts.size - cut)
+        return max(rows)
+
     @property
     def silent(self) -> bool:
-        """Whether nothing comes from the instrument."""
-        return not np.isfinite(self.start).all()
+        """Whether nothing comes from the instrument, or nothing reaches the destination."""
+        return not (np.isfinite(self.start).all() and np.isfinite(self.end).all())

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sigsim.physics.arrays import FloatArray
-    from sigsim.states.shape import Index
+    from sigsim.states.forms import Index
 
 # Left rows looked at together.
 _CHUNK: Final = 256

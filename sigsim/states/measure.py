@@ -53,6 +53,19 @@ class Measure:
             weights[-1] = -1.0
         return weights
 
+    def column_weights(self) -> FloatArray:
+        """Return what the logarithm of 1/|H| counts at each frequency, the reference's behind.
+
+        Returns
+        -------
+        shape (frequency,), or (2 · frequency,) where a reference is followed
+        """
+        if self.reference is None:
+            return -self.weights
+        if self.reference == "direct":
+            return self.weights
+        return np.concatenate((self.weights, -self.weights))
+
     def offset(self, board: Board) -> float:
         """Return what the whole chain adds to the sum of its segments [dB]."""
         if self.reference != "direct":

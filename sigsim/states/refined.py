@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sigsim.board.model import Board
-    from sigsim.board.state import On
 
 # So many states are refined where interpolation is too rough: it takes milliseconds for each.
 _MOST_REFINED: Final = 2048
@@ -54,11 +53,12 @@ class Refiner:
         found: list[int] = rows[heard[rows]].tolist()
         return found
 
-    def numbers(self, on: On) -> tuple[float, float, float]:
-        """Return corner, resonance [Hz] and its height [dB]; not a number for none."""
+    def numbers(self, on: int) -> tuple[float, float, float]:
+        """Return corner, resonance [Hz] and its height [dB] of a state; not a number for none."""
         if not hasattr(self._memory, "solver"):
             self._memory.solver = Solver(self.board)
-        response = Response(self._memory.solver, on, grid(points=2), "ideal")
+        names = frozenset(name for name, bit in self.bit.items() if on & bit)
+        response = Response(self._memory.solver, names, grid(points=2), "ideal")
         corner, peak = metrics.corner(response), metrics.resonance(response)
         of_peak = (np.nan, np.nan) if peak is None else (peak.frequency, peak.height)
         return (np.nan if corner is None else corner, *of_peak)

@@ -45,6 +45,8 @@ class Solver:
 
     def circuit(self, frequency: FloatArray) -> Circuit:
         """Return the board on a grid [Hz]; a grid seen lately is not computed again."""
+        if frequency.ndim > 1:  # of each row's own: asked for once, and too much to keep
+            return Circuit(self.board, frequency)
         key = frequency.tobytes()
         circuit = self._circuits.pop(key, None) or Circuit(self.board, frequency)
         self._circuits[key] = circuit

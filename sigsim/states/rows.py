@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
@@ -44,6 +45,12 @@ class Criteria:
     scores: int = 1
     levels: tuple[int, ...] = ()
 
+    @cached_property
+    def owners(self) -> Index:
+        """To which score each column belongs, shape (columns,)."""
+        owners: Index = np.abs(self.weights[:, : self.scores]).argmax(axis=1)
+        return owners
+
     @classmethod
     def of(cls, weights: FloatArray, levels: Sequence[int] = ()) -> Criteria:
         """Return the criteria of scores, shape (columns, scores), and of being loud in columns."""
@@ -71,13 +78,14 @@ class Rows(NamedTuple):
 
     @classmethod
     def first(cls, pq: ComplexArray, criteria: Criteria) -> Rows:
-        """Return the row at the beginning of a graph."""
+        """Return the rows at the beginning of a graph, shape (2, columns) or (2, rows, columns)."""
+        p, q = np.reshape(pq, (2, -1, pq.shape[-1]))
         return cls(
-            pq[0][None],
-            pq[1][None],
-            np.zeros((1, criteria.weights.shape[1])),
-            np.zeros(1),
-            np.zeros(1),
+            p,
+            q,
+            np.zeros((len(p), criteria.weights.shape[1])),
+            np.zeros(len(p)),
+            np.zeros(len(p)),
         )
 
     def some(self, rows: Index | slice | Flags) -> Rows:
@@ -85,10 +93,17 @@ class Rows(NamedTuple):
         p, q, base, scale, slack = self
         return Rows(p[rows], q[rows], base[rows], scale[rows], slack[rows])
 
-    def behind(self, bundle: Bundle, option: int) -> Rows:
-        """Return the rows behind one option."""
-        A, B, C, D = bundle.matrices[:, option]
-        return self._replace(p=self.p * A + self.q * C, q=self.p * B + self.q * D)
+    def behind(self, bundle: Bundle, options: Index) -> Rows:
+        """Return the rows behind some options, all those behind the first one first."""
+        A, B, C, D = bundle.matrices[:, options, None]
+        size, columns = options.size, self.p.shape[1]
+        return Rows(
+            (self.p * A + self.q * C).reshape(-1, columns),
+            (self.p * B + self.q * D).reshape(-1, columns),
+            np.tile(self.base, (size, 1)),
+            np.tile(self.scale, size),
+            np.tile(self.slack, size),
+        )
 
     def scaled(self, criteria: Criteria) -> Rows:
         """Return the rows with p of about 1, so that nothing overflows."""

@@ -28,7 +28,7 @@ from sigsim.states.measure import Measure, treble
 from sigsim.states.path import path, reference_path
 from sigsim.states.quiet import Calm, audible, can_be_silent
 from sigsim.states.rows import NEPER_DB, Criteria
-from sigsim.states.sweep import Bounds, Sweep, Way, best
+from sigsim.states.sweep import FIRST_ROWS, Sweep, Way, best_of
 from sigsim.states.ways import alike
 
 if TYPE_CHECKING:
@@ -36,18 +36,14 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
     from sigsim.states.disks import Disks
     from sigsim.states.graph import Graph
+    from sigsim.states.rows import Rows
 
-# Rows kept at a node at first, and so many times more in each walk after it.
-_MOST_ROWS: Final = 48
-_MORE: Final = 4
 # How long a search may take [s] before it says what it has.
 USUAL_SECONDS: Final = 60.0
 # How long to look for the quietest state [s].
 _SHORT: Final = 5.0
 # A measure that is this large [dB] is told by the exact model: it may be infinite.
 _LARGE_DB: Final = 140.0
-# Slack that is no more than rounding [nepers].
-_NO_SLACK: Final = 1e-11
 
 
 @dataclass(frozen=True)
@@ -68,6 +64,23 @@ class Ranked:
     bound: float
 
 
+class Walks:
+    """Walks through a graph both ways, by one measure.
+
+    Parameters
+    ----------
+    straight, turned : from the instrument, and from the destination
+    """
+
+    def __init__(self, straight: Sweep, turned: Sweep) -> None:
+        self.straight, self.turned = straight, turned
+
+    @cached_property
+    def first(self) -> list[Rows | None]:
+        """The columns that the first walk keeps, from the destination."""
+        return self.turned.rows(FIRST_ROWS)
+
+
 class Search:
     """A board whose states are searched by any of some measures.
 
@@ -86,6 +99,7 @@ class Search:
         self, board: Board, measures: Sequence[Measure], fixed: Mapping[str, bool] | None = None
     ) -> None:
         self.board, self.fixed = board, dict(fixed or {})
+        self._kept: dict[tuple[int, bool], tuple[Measure, Walks]] = {}
         self.frequency = np.unique(np.concatenate([[LEVEL_HZ], *(m.frequency for m in measures)]))
         references = {m.reference for m in measures} - {None, "direct"}
         self.reference: Reference | None = references.pop() if references else None
@@ -125,51 +139,43 @@ class Search:
         if math.isnan(offset) or self.graph.silent:
             return (self._nothing(),)
         sign = 1.0 if largest else -1.0
-        weights = sign * self.weights(measure)
         with np.errstate(all="ignore"):
-            found, bound = self._best(weights, count, time.monotonic() + seconds)
+            walks = self.walks(measure, largest=largest)
+            found, bound = best_of(
+                walks.straight, walks.turned, count, time.monotonic() + seconds, walks.first
+            )
         exact = bound is None
         limit = math.nan if bound is None else sign * bound * NEPER_DB + offset
         ranked = (self._ranked(way, measure, sign, offset, limit) for way in found)
         told = (replace(one, exact=exact) for one in ranked)
         return tuple(islice(self._with_alike(told), count)) or (self._nothing(),)
 
-    def _best(
-        self, weights: FloatArray, count: int, deadline: float
-    ) -> tuple[Sequence[Way], float | None]:
-        """Return the best ways, and a bound on all where these are not proven [nepers]."""
-        walker, other = (self._sweep(weights, turned=turned) for turned in (True, False))
-        most, bounds = _MOST_ROWS, None
-        found: Sequence[Way] = ()
-        while True:
-            columns = walker.rows(most, bounds, deadline)
-            now = best(other, columns, count)
-            least = found[-1].score if len(found) == count else -math.inf
-            if len(now) > len(found) or (len(now) == len(found) and now and now[-1].score >= least):
-                found = now
-            slack = max(float(rows.slack.max()) for rows in columns if rows is not None)
-            if slack <= _NO_SLACK:
-                return found, None
-            least = found[-1].score if len(found) == count else -math.inf
-            bound = max(walker.bound(columns), found[0].score if found else -math.inf)
-            if count == 1 and bound - least <= _NO_SLACK:
-                return found, None
-            if time.monotonic() > deadline:
-                return found, bound
-            bounds = Bounds(columns, np.array([least]))
-            walker, other, most = other, walker, _MORE * most
+    def walks(self, measure: Measure, *, largest: bool = True) -> Walks:
+        """Return the walks by a measure; the same ones again if they are asked for again."""
+        key = id(measure), largest
+        if key not in self._kept:
+            sign = 1.0 if largest else -1.0
+            self._kept[key] = measure, self._walks(sign * self.weights(measure))
+        return self._kept[key][1]
 
-    def _sweep(self, weights: FloatArray, *, turned: bool) -> Sweep:
-        """Return a walk over the columns that have a weight, or tell what is silent."""
+    def _walks(self, weights: FloatArray) -> Walks:
+        """Return walks both ways over the columns that have a weight, or tell what is silent."""
         kept = np.flatnonzero(weights)
         levels: tuple[int, ...] = ()
         if self.some_silent:
             kept = np.union1d(kept, self.levels)
             levels = tuple(np.searchsorted(kept, self.levels).tolist())
-        graph, disks = self._turned if turned else self._straight
-        graph, criteria = graph.columns(kept), Criteria.of(weights[kept][:, None], levels)
-        calm = Calm.of(graph, levels) if levels else None
-        return Sweep(graph, [d.columns(kept) for d in disks], criteria, calm)
+        criteria = Criteria.of(weights[kept][:, None], levels)
+        straight, turned = (
+            Sweep(
+                graph.columns(kept),
+                [disks.columns(kept) for disks in around],
+                criteria,
+                Calm.of(graph.columns(kept), levels) if levels else None,
+            )
+            for graph, around in (self._straight, self._turned)
+        )
+        return Walks(straight, turned)
 
     @cached_property
     def _straight(self) -> tuple[Graph, list[Disks]]:
@@ -181,15 +187,14 @@ class Search:
         return turned, enclosures(turned)
 
     def weights(self, measure: Measure) -> FloatArray:
-        """Return the weight of the logarithm of 1/|H| in each column of the graph."""
-        weights = np.zeros((2, self.frequency.size))
+        """Return the weight of the logarithm of 1/|H| in each column."""
+        weights = np.zeros(self.graph.start.shape[1])
         places = np.searchsorted(self.frequency, measure.frequency)
-        np.add.at(weights[0], places, measure.weights)
-        if measure.reference is None:
-            weights[0] *= -1
-        elif measure.reference != "direct":
-            weights[1] = -weights[0]
-        return weights[: len(self.levels)].ravel()
+        counted = measure.column_weights()
+        if counted.size > places.size:
+            places = np.concatenate((places, places + self.frequency.size))
+        np.add.at(weights, places, counted)
+        return weights
 
     def _some_silent(self) -> bool:
         """Return whether any state is silent, as far as a short search can tell."""
@@ -198,7 +203,8 @@ class Search:
         for level in self.levels:
             weights = np.zeros(self.graph.start.shape[1])
             weights[level] = 1.0
-            found, bound = self._best(weights, 1, time.monotonic() + _SHORT)
+            walks = self._walks(weights)
+            found, bound = best_of(walks.straight, walks.turned, 1, time.monotonic() + _SHORT)
             taken = max((way.score for way in found), default=math.inf)
             if not max(taken, bound or -math.inf) * NEPER_DB < -SILENT_DB:
                 return True
@@ -235,6 +241,11 @@ class Search:
 
     def _nothing(self) -> Ranked:
         return Ranked(self.board.heard(self._held_on), math.nan, exact=True, bound=math.nan)
+
+
+def ideal_grid(frequency: FloatArray, reference: Reference) -> FloatArray | None:
+    """Return where the reference is followed: nowhere for the fixed one."""
+    return None if reference == "direct" else frequency
 
 
 def ranked(

@@ -1,121 +1,61 @@
 """Corner and resonance of many curves at once, found as in `metrics` and read off its grid.
 
-A curve is the sum of a left and a right part (`Shapes`), in decibels over its level at 100 Hz,
-frequencies falling along the row. What is found is what `metrics` finds, by the same points and the
-same rule; only the last step is interpolation and not the exact model. The corner is a crossing
-between two points. And a resonance of coil and capacitance is, in power, the reciprocal
-of a polynomial in f²: for R-L-C 1/|H|² is exactly a quadratic in f², however sharp the peak, and
-what the rest of the chain does to it over a few grid steps is nearly linear. So 1/|H|² at seven
-points around the peak is interpolated by its polynomial in f² and minimised, where a parabola
-through decibels would miss a sharp peak by far. Where this may be too rough, it says so.
+A curve is a product of two halves (`Product`), as 1/|H|² over that at 100 Hz, frequencies falling.
+What is found is what `metrics` finds, by the same points and the same rule; only the last step is
+interpolation (`peaks`) and not the exact model. The corner is a crossing between two points.
 """
 
 from __future__ import annotations
 
-import math
-from functools import cached_property
+import itertools
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.metrics import (
-    HALF_POWER_DB,
-    HIGHEST_HZ,
-    LEAST_RESONANCE_DB,
-    POINTS,
-    SEARCH,
-    STEP,
-    sounds,
+from sigsim.metrics import LEAST_RESONANCE_DB, POINTS, STEP, sounds
+from sigsim.states.forms import (
+    GRID,
+    INNER,
+    LEVEL_POINT,
+    REACH,
+    STRETCH,
+    STRETCHES,
+    Half,
+    Scratch,
 )
+from sigsim.states.peaks import OFFSETS, SHARP_DB, blunt, crossings, peaks
+from sigsim.states.product import BLUNT, Product
 
 if TYPE_CHECKING:
-    from typing import TypeAlias
+    from typing import Any
 
     from numpy.typing import NDArray
 
     from sigsim.physics.arrays import FloatArray
+    from sigsim.states.forms import Index, Single
 
-    Single: TypeAlias = NDArray[np.float32]
-    Index: TypeAlias = NDArray[np.int64]
+__all__ = ["GRID", "LEVEL_POINT", "SHARP_DB", "Half", "Scratch", "Shapes"]
 
-_REACH: Final = 3
-# The searched grid with guard points at both ends, so that every peak has all its points around it.
-GRID: Final = HIGHEST_HZ * STEP ** -np.arange(-_REACH, POINTS + _REACH, dtype=float)
-GRID[_REACH : _REACH + POINTS] = SEARCH[::-1]
-LEVEL_POINT: Final = POINTS + _REACH - 1
-
-_LOG_GRID: Final = np.log(GRID[_REACH : _REACH + POINTS]).astype(np.float32)
+_SEARCHED: Final = GRID[INNER]
+_LOG_GRID: Final = np.log(_SEARCHED).astype(np.float32)
 _LOG_STEP: Final = np.float32(np.log(STEP))
-
-_INNER: Final = slice(_REACH, _REACH + POINTS)
-_OFFSETS: Final = np.arange(-_REACH, _REACH + 1)
-# Position of the points as u = ((f/f0)² - 1)/scale, about -1 … 1.
-_SCALE: Final = STEP ** (2 * _REACH) - 1
-_U: Final = (STEP ** (-2.0 * _OFFSETS) - 1) / _SCALE
-_ABOVE, _BELOW = float(_U[_REACH - 1]), float(_U[_REACH + 1])
-_TO_POLYNOMIAL: Final = np.linalg.inv(np.vander(_U, increasing=True))
-_NEWTON_STEPS: Final = 3
-# The same through the five inner points, to see how far the polynomial can be trusted.
-_INNER_FIVE: Final = np.zeros((5, _U.size))
-_INNER_FIVE[:, 1:-1] = np.linalg.inv(np.vander(_U[1:-1], increasing=True))
-# Between two points a line is good enough if the curve bends on either side by less than this
-# share of its fall: the corner is then off by a 27th of a step at most, 0.11 %.
-_BENT: Final = 0.3
-# A corner by which the two polynomials differ more [-] may be off by 0.2 %.
-_DIFFERENT: Final = 5e-4
-_SUSPECTS: Final = 2048
-# A peak over this height [dB] is too sharp for the grid to give 0.001 dB; so is one where the last
-# coefficient but one is more than this share of the minimum.
-SHARP_DB, _ROUGH = 20.0, 0.1
+# Half the power, as 1/|H|² over that at 100 Hz.
+_HALF: Final = np.float32(2)
+_LOG_HALF: Final = np.log(_HALF)
+# Between two points a parabola is good enough if the curve bends on either side by less than this
+# share of its fall: a line alone would be off by a 27th of a step at most, 0.11 %.
+_BENT: Final = np.float32(0.3)
 # Nearer [dB] to the least height of a resonance the exact model decides.
 _JUST_DB: Final = 2e-4
-# A peak between two points is at most so much higher in power: of a circuit almost without loss
-# rounding may leave nothing, or less, of the reciprocal.
-_LEAST_SHARE: Final = 1e-6
-# Stands for an infinite gain [dB]; nothing at all weighs more. As a power, less must do.
-_BOUND_DB, _POWER_BOUND_DB = 1e5, 1500.0
-
-
-class Half:
-    """One side of the sums: rows of gains, in the forms that the search needs.
-
-    Parameters
-    ----------
-    gain : [dB] on `GRID`, shape (rows, grid)
-    """
-
-    def __init__(self, gain: FloatArray) -> None:
-        self.level: FloatArray = gain[:, LEVEL_POINT]
-        with np.errstate(invalid="ignore"):
-            over = gain - self.level[:, None]
-        nothing = -2 * _BOUND_DB
-        self.over_level: FloatArray = np.nan_to_num(
-            over, nan=nothing, posinf=_BOUND_DB, neginf=nothing
-        )
-
-    def __len__(self) -> int:
-        return len(self.over_level)
-
-    @cached_property
-    def single(self) -> Single:
-        """The searched grid in single precision."""
-        return self.over_level[:, _INNER].astype(np.float32)
-
-    @cached_property
-    def power(self) -> FloatArray:
-        """The reciprocal 1/|H|² on the whole grid, flat."""
-        bounded = np.clip(self.over_level, -_POWER_BOUND_DB, _POWER_BOUND_DB)
-        power: FloatArray = np.exp(bounded * (-math.log(10) / 10)).ravel()
-        return power
 
 
 class Shapes:
-    """Corner and resonance of curves that are sums: every row of `left` with every one of `right`.
+    """Corner and resonance of every row of `left` with every one of `right`.
 
     Parameters
     ----------
     left, right : the halves; the curves are numbered with the right rows fastest
-    scratch : memory to work in
+    scratch : memory to work in, not to be used for other shapes as long as these are asked
 
     Attributes
     ----------
@@ -123,69 +63,64 @@ class Shapes:
     """
 
     def __init__(self, left: Half, right: Half, scratch: Scratch) -> None:
-        self.left, self.right = left, right
-        self.rows = len(left) * len(right)
-        self._last, self.top = np.empty(self.rows, np.int64), np.empty(self.rows, np.int64)
-        self._around = np.empty((4, self.rows), np.float32)
+        self._product = Product(left, right, scratch)
+        self.rows = self._product.rows
         # Where something comes out; an infinite level has nothing over it either.
-        level = (left.level[:, None] + right.level).ravel()
+        level = self._product.level
         self._heard = sounds(level) & (level < np.inf)
-        self._height = np.empty(self.rows, np.float32)
-        self._scan(scratch)
-
-    def _scan(self, scratch: Scratch) -> None:
-        """Go through all curves block by block; keep where they cross and peak."""
-        one, two = self.left.single, self.right.single
-        step = max(1, scratch.rows // len(two))
-        for start in range(0, len(one), step):
-            some = one[start : start + step]
-            rows = slice(start * len(two), (start + len(some)) * len(two))
-            curves, above, ends = scratch.block(len(some) * len(two))
-            np.add(some[:, None], two[None], out=curves.reshape(len(some), len(two), POINTS))
-            np.greater(curves, np.float32(-HALF_POWER_DB), out=above)
-            last, top, flat = self._last[rows], self.top[rows], curves.ravel()
-            np.argmax(above, axis=1, out=last)
-            np.argmax(curves, axis=1, out=top)
-            flat.take(ends + top, out=self._height[rows], mode="clip")
-            for steps, values in enumerate(self._around[:, rows]):
-                at = np.clip(last + 1 - steps, 0, POINTS - 1)
-                flat.take(ends + at, out=values, mode="clip")
+        self._bounds = self._product.bounds()
+        self._lowest: Single = self._bounds.min(axis=1)
+        self._crossed: Single = scratch.room("crossed", (4, self.rows))
+        self._peaked: Single = scratch.room("peaked", (OFFSETS.size, self.rows))
+        self.top: Index = np.zeros(self.rows, np.int64)
 
     def corners(self) -> tuple[FloatArray, Index]:
         """Return the corner [Hz] of each curve, not a number for none.
 
         The second is the rows in which it may be off by more than 0.2 %.
         """
-        last = self._last
-        before, high, low, beyond = self._around
-        fall = high - low
-        with np.errstate(divide="ignore", invalid="ignore"):
-            share = (high + np.float32(HALF_POWER_DB)) / fall
-            bend = np.maximum(np.abs(high - 2 * low + beyond), np.abs(before - 2 * high + low))
-            bent = np.flatnonzero(~(bend <= _BENT * fall) & self._heard & (last > 0))
-            corner = np.exp(_LOG_GRID[last] + _LOG_STEP * share).astype(float)
-        corner[bent], rough = self._crossings(bent, last[bent], corner[bent])
-        corner[(last == 0) | ~self._heard] = np.nan
-        return corner, bent[rough]
+        last, rough = self._cross()
+        beyond, low, high, before = np.log(self._crossed, out=self._crossed)
+        fall = low - high
+        share = (_LOG_HALF - high) / fall
+        beyond, before = beyond - low - fall, fall - (high - before)
+        found = last > 0
+        bend = np.maximum(np.abs(beyond), np.abs(before))
+        bent = np.flatnonzero(~(bend <= _BENT * fall) & found)
+        # Between the two points the curve sags from the line by the mean of its bends.
+        share -= share * (share - 1) * (beyond + before) / (4 * fall)
+        share *= _LOG_STEP
+        share += _LOG_GRID[last]
+        corner = np.exp(share, out=share).astype(float)
+        if bent.size:
+            at, f0 = last[bent], _SEARCHED[last[bent]]
+            corner[bent], too_rough = crossings(self._around(bent, at), f0, corner[bent])
+            rough[bent] |= too_rough
+        corner[~found] = np.nan
+        return corner, np.flatnonzero(rough & found)
 
-    def _crossings(
-        self, rows: Index, last: Index, start: FloatArray
-    ) -> tuple[FloatArray, NDArray[np.bool_]]:
-        """Return corners [Hz] again where the curve bends, by the polynomial around them."""
-        around = self._powers(rows, last)
-        c = _TO_POLYNOMIAL @ around
-        f0 = GRID[_INNER][last]
-        u = ((start / f0) ** 2 - 1) / _SCALE
-        with np.errstate(all="ignore"):
-            for _ in range(_NEWTON_STEPS):
-                value, slope = _horner(c, u), _horner(_derived(c), u)
-                u = np.clip(np.where(slope > 0, u - (value - 2) / slope, u), 0.0, _ABOVE)
-            # Between two points as well: at a point of the grid all polynomials agree.
-            five = _INNER_FIVE @ around
-            apart = [np.abs(_horner(c, v) - _horner(five, v)) for v in (u, 0 * u + _ABOVE / 2)]
-            slope = (around[_REACH - 1] - around[_REACH]) / _ABOVE
-            off = (np.maximum(*apart) + np.abs(_horner(c, u) - 2)) / slope * _SCALE / 2
-        return f0 * np.sqrt(1 + u * _SCALE), ~((off >= 0) & (off < _DIFFERENT))
+    def _cross(self) -> tuple[Index, NDArray[np.bool_]]:
+        """Return the last point before half the power of each curve, and where it is not sure.
+
+        What is around it goes to `_crossed`.
+        """
+        last, rough = np.zeros(self.rows, np.int64), self._product.doubtful.copy()
+        waiting = self._heard.copy()
+        for stretch in (*np.flatnonzero(self._lowest[:-1] < _HALF).tolist(), STRETCHES - 1):
+            # At its end, at 100 Hz, no curve is under half the power.
+            under = stretch == STRETCHES - 1 or self._bounds[stretch] < _HALF
+            (rows,) = (waiting & under).nonzero()
+            if not rows.size:
+                continue
+            power, lost = self._product.window(stretch, rows)
+            rough[rows] |= lost
+            at = _leading(power[REACH:-REACH] >= _HALF)
+            (hit,) = (at < STRETCH).nonzero()
+            at, kept = self._some(hit, at, rows)
+            last[kept] = at + stretch * STRETCH
+            _copy(power, at + REACH - 2, hit, self._crossed, kept)
+            waiting[kept] = False
+        return last, rough
 
     def resonances(self) -> tuple[FloatArray, FloatArray, Index]:
         """Return frequency [Hz] and height [dB] of each curve's resonance, not a number for none.
@@ -194,97 +129,139 @@ class Shapes:
         """
         frequency = np.full(self.rows, np.nan)
         height = np.full(self.rows, np.nan)
-        top, seen = self.top, self._height
+        rough = self._product.doubtful.copy()
+        self.top[:] = 0
+        peaked = self._highest(self._heard, rough, inside=False)
         # Where it rises to the end of the grid, the highest local maximum lies lower down.
-        rising = np.flatnonzero(top == 0)
-        for start in range(0, rising.size, _SUSPECTS):
-            rows = rising[start : start + _SUSPECTS]
-            top[rows], seen[rows] = self._highest_inside(rows)
-        inside = self._heard & (top > 0) & (top < POINTS - 1)
-        peaked = np.flatnonzero(inside & (seen > 0))
-        if not peaked.size:
-            return frequency, height, peaked
-        f, h, rough = self._peaks(peaked, top[peaked])
+        rising = peaked & (self.top == 0)
+        if rising.any():
+            peaked ^= rising
+            peaked |= self._highest(rising, rough, inside=True)
+        rows = np.flatnonzero(peaked & (self.top < POINTS - 1))
+        if not rows.size:
+            return frequency, height, rows
+        f, h, too_rough = self._peaks(rows)
         high = h >= LEAST_RESONANCE_DB
-        frequency[peaked[high]], height[peaked[high]] = f[high], h[high]
-        return frequency, height, peaked[rough | (np.abs(h - LEAST_RESONANCE_DB) < _JUST_DB)]
+        frequency[rows] = np.where(high, f, np.nan)
+        height[rows] = np.where(high, h, np.nan)
+        too_rough |= rough[rows] | (np.abs(h - LEAST_RESONANCE_DB) < _JUST_DB)
+        return frequency, height, rows[too_rough]
 
-    def _highest_inside(self, rows: Index) -> tuple[Index, Single]:
-        """Return the highest local maximum of some curves, and what it is there [dB]."""
-        left, right = np.divmod(rows, len(self.right))
-        curves = self.left.single[left] + self.right.single[right]
-        inner = curves[:, 1:-1]
-        peak = (inner > curves[:, 2:]) & (inner >= curves[:, :-2])
-        heights = np.where(peak, inner, np.float32(-np.inf))
-        top = np.argmax(heights, axis=1)
-        return top + 1, heights[np.arange(rows.size), top]
+    def _peaks(self, rows: Index) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
+        around = self._peaked if rows.size == self.rows else self._peaked[:, rows]
+        f0 = _SEARCHED[self.top[rows]]
+        found = peaks(around, f0)
+        flat = blunt(around, BLUNT[self._product.rank])
+        unsure = np.flatnonzero(flat & (found[1] > LEAST_RESONANCE_DB / 2))
+        if unsure.size:
+            exact = self._settled(rows[unsure])
+            better = peaks(exact, _SEARCHED[self.top[rows[unsure]]])
+            # What single precision took for a maximum may be none: the exact model decides.
+            middle = exact[REACH]
+            peaked = (middle < exact[REACH + 1]) & (middle <= exact[REACH - 1])
+            better[1][~peaked] = np.nan
+            better[2][~peaked] = True
+            for values, put in zip(found, better, strict=True):
+                values[unsure] = put
+        return found
 
-    def _peaks(self, rows: Index, top: Index) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
-        """Return frequency [Hz] and height [dB] of peaks near grid points, and which are rough."""
-        c = _TO_POLYNOMIAL @ self._powers(rows, top)
-        u = _minimum(c)
-        least = _horner(c, u)
-        with np.errstate(all="ignore"):
-            height = -10 * np.log10(np.maximum(least, _LEAST_SHARE * c[0]))
-        rough = (height > SHARP_DB) | (np.abs(c[-2]) > _ROUGH * least)
-        return GRID[_INNER][top] * np.sqrt(1 + u * _SCALE), height, rough
-
-    def _powers(self, rows: Index, at: Index) -> FloatArray:
-        """Return 1/|H|² at the points around grid points, shape (7, rows)."""
-        left, right = np.divmod(rows, len(self.right))
-        left *= GRID.size
-        right *= GRID.size
-        left += at
-        right += at
-        one, two = self.left.power, self.right.power
-        around = np.empty((_OFFSETS.size, rows.size))
-        for point, values in enumerate(around):
-            np.multiply(one.take(left + point), two.take(right + point), out=values)
+    def _settled(self, rows: Index) -> FloatArray:
+        """Return 1/|H|² around the tops of some rows, put right where rounding moved them."""
+        around = np.empty((OFFSETS.size, rows.size))
+        moved = np.arange(rows.size)
+        while moved.size:
+            top = self.top[rows[moved]]
+            around[:, moved] = self._around(rows[moved], top)
+            step = OFFSETS[around[:, moved].argmin(axis=0)]
+            lower = np.clip(top + step, 1, POINTS - 2)
+            self.top[rows[moved]] = lower
+            moved = moved[lower != top]
         return around
 
+    def _highest(
+        self, wanted: NDArray[np.bool_], rough: NDArray[np.bool_], *, inside: bool
+    ) -> NDArray[np.bool_]:
+        """Find the highest point of some curves that is over that at 100 Hz.
 
-class Scratch:
-    """Memory for one block of curves, used again and again by one thread.
+        It goes to `top`, and what is around it to `_peaked`.
 
-    Parameters
-    ----------
-    rows : the largest number of curves in a block
-    """
+        Parameters
+        ----------
+        wanted : which curves
+        rough : where rounding may have taken it is set
+        inside : whether only local maxima count, and not the ends of the grid
 
-    def __init__(self, rows: int) -> None:
-        self.rows = rows
-        self._curves: Single = np.empty((rows, POINTS), dtype=np.float32)
-        self._above = np.empty((rows, POINTS), dtype=bool)
-        self._ends = np.arange(rows) * POINTS
+        Returns
+        -------
+        which of them have one
+        """
+        least = np.where(wanted, np.float32(1), np.float32(-np.inf))
+        lowest = self._bounds.min(axis=0)
+        nearest = _leading(self._bounds > lowest)
+        first = lowest < least
+        stretches = np.flatnonzero(self._lowest < 1).tolist()
+        for stretch in stretches:
+            (rows,) = (first & (nearest == stretch)).nonzero()
+            self._look(stretch, rows, least, rough, inside=inside)
+        # Others are looked at only if they may hold a point that is higher still.
+        for stretch in stretches:
+            (rows,) = ((self._bounds[stretch] < least) & (nearest != stretch)).nonzero()
+            self._look(stretch, rows, least, rough, inside=inside)
+        return wanted & (least < 1)
 
-    def block(self, rows: int) -> tuple[Single, NDArray[np.bool_], Index]:
-        """Return room for curves, for comparisons, and where each curve begins in a flat view."""
-        return self._curves[:rows], self._above[:rows], self._ends[:rows]
+    def _look(
+        self,
+        stretch: int,
+        rows: Index,
+        least: Single,
+        rough: NDArray[np.bool_],
+        *,
+        inside: bool,
+    ) -> None:
+        """Look for the highest point of some rows in a stretch; keep it where it is higher."""
+        if not rows.size:
+            return
+        power, lost = self._product.window(stretch, rows)
+        rough[rows] |= lost
+        inner = power[REACH:-REACH]
+        if inside:
+            local = inner < power[REACH + 1 : 1 - REACH]
+            local &= inner <= power[REACH - 1 : -REACH - 1]
+            local[0] &= stretch > 0
+            inner = np.where(local, inner, np.float32(np.inf))
+        lowest = inner.min(axis=0)
+        (hit,) = (lowest < least[rows]).nonzero()
+        at = _leading(inner > lowest)
+        at, lowest, kept = self._some(hit, at, lowest, rows)
+        least[kept] = lowest
+        self.top[kept] = at + stretch * STRETCH
+        _copy(power, at, hit, self._peaked, kept)
+
+    def _some(self, index: Index, *values: Any) -> tuple[Any, ...]:
+        """Return values at an index; if that is all rows, without a copy."""
+        if index.size == self.rows:
+            return values
+        return tuple(array[index] for array in values)
+
+    def _around(self, rows: Index, at: Index) -> FloatArray:
+        """Return 1/|H|² at the points around points of the searched grid, shape (7, rows)."""
+        return self._product.powers(rows, OFFSETS[:, None] + (at + REACH))
 
 
-def _minimum(c: FloatArray) -> FloatArray:
-    """Return where polynomials have their minimum near 0, by Newton's method on the slope."""
-    u: FloatArray = np.zeros(c.shape[1])
-    first = _derived(c)
-    second = _derived(first)
-    slope, bend = first[0], second[0]
-    for _ in range(_NEWTON_STEPS + 1):
-        with np.errstate(invalid="ignore", divide="ignore"):
-            u = np.clip(np.where(bend > 0, u - slope / bend, u), 1.2 * _BELOW, 1.2 * _ABOVE)
-        slope, bend = _horner(first, u), _horner(second, u)
-    return u
+def _leading(flags: NDArray[np.bool_]) -> Index:
+    """Return how many are set in each column before the first that is not; less than 256."""
+    for before, row in itertools.pairwise(flags):
+        np.logical_and(before, row, out=row)
+    count: Index = np.add.reduce(flags.view(np.uint8), axis=0, dtype=np.uint8).astype(np.int64)
+    return count
 
 
-def _derived(c: FloatArray) -> FloatArray:
-    """Return the derivatives of polynomials, the lowest coefficient first."""
-    derived: FloatArray = c[1:] * np.arange(1.0, len(c))[:, None]
-    return derived
-
-
-def _horner(c: FloatArray, u: FloatArray) -> FloatArray:
-    """Return the values of polynomials, each at a place of its own."""
-    value: FloatArray = c[-1].copy()
-    for coefficient in c[-2::-1]:
-        value *= u
-        value += coefficient
-    return value
+def _copy(power: Single, start: Index, columns: Index, out: Single, places: Index) -> None:
+    """Copy some rows of each of some columns, from a row of its own on, to places in `out`."""
+    flat, at = power.ravel(), start * power.shape[1] + columns
+    for values in out:
+        if places.size == values.size:
+            flat.take(at, out=values, mode="clip")
+        else:
+            values[places] = flat.take(at, mode="clip")
+        at += power.shape[1]

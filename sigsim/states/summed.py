@@ -14,18 +14,18 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
+from sigsim.states.arrivals import MOST_OPEN, MOST_WAYS, TooManyWaysError, arrivals
 from sigsim.states.binned import Counts, Meeting, arriving, backward, binned, extent, forward
 from sigsim.states.distinct import distinct_states
 from sigsim.states.followed import states_behind
 from sigsim.states.losses import Losses
 from sigsim.states.lots import SAMPLE, Sample, drawn_losses, drawn_states
 from sigsim.states.search import Search
-from sigsim.states.arrivals import MOST_OPEN, MOST_WAYS, TooManyWaysError, arrivals
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.states.measure import Measure
     from sigsim.states.arrivals import Arrivals
+    from sigsim.states.measure import Measure
 
 __all__ = ["SAMPLE", "Sample", "drawn_states", "summed"]
 
@@ -48,7 +48,7 @@ _REMAINDER: Final = 1e-6
 def summed(
     board: Board,
     measure: Measure,
-    fixed: Mapping[str, bool],
+    fixed: Mapping[str, bool] | None = None,
     limits: Sequence[float] = (),
     shares: Sequence[float] = (),
     progress: Progress | None = None,

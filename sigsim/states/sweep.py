@@ -20,8 +20,15 @@ if TYPE_CHECKING:
     from sigsim.states.quiet import Calm
     from sigsim.states.rows import Criteria
 
+# Rows kept at a node at first, and so many times more in each walk after it.
+FIRST_ROWS: Final = 48
+_MORE: Final = 4
+# Slack that is no more than rounding [nepers].
+NO_SLACK: Final = 1e-11
 # A score that is short of a bound by so much may be rounding [nepers].
 _ROUNDING: Final = 1e-9
+# Rows compared with one another at once: their memory is some 4 kB each.
+_COMPARED: Final = 4096
 # Once there is no time left so many rows are kept at a node.
 _HURRIED: Final = 12
 
@@ -47,14 +54,14 @@ class Sweep:
     Attributes
     ----------
     graph : from one end to the other
-    disks : the enclosures of its nodes
+    disks : the enclosures of its nodes; None to leave out nothing but what is alike
     criteria : by which rows are compared
     calm : by how much what follows each node can silence a row at most, see `quiet`; None where
         nothing can be silent
     """
 
     graph: Graph
-    disks: Sequence[Disks]
+    disks: Sequence[Disks] | None
     criteria: Criteria
     calm: Calm | None = None
 
@@ -79,27 +86,51 @@ class Sweep:
             rows = joined(parts).scaled(self.criteria) if parts else None
             if rows is not None and bounds is not None:
                 rows = self._of_interest(rows, bounds, node)
-            if rows is not None:
+            if rows is not None and self.disks is not None:
                 kept = most if time.monotonic() < deadline else min(most, _HURRIED)
-                safe = None if self.calm is None else self.calm.safe(rows, node)
-                rows = undominated(rows, self.criteria, self.disks[node], kept, safe)
+                rows = self._undominated(rows, self.disks[node], node, kept)
             found.append(rows)
         return found
+
+    def _undominated(self, rows: Rows, disks: Disks, node: int, most: int) -> Rows:
+        """Return what is undominated, of very many rows first among each part of them."""
+        count = len(rows.p)
+        if count > _COMPARED:
+            parts = [
+                rows.some(slice(i, i + _COMPARED // 2)) for i in range(0, count, _COMPARED // 2)
+            ]
+            rows = joined([self._undominated(part, disks, node, most) for part in parts])
+            if len(rows.p) < count:
+                return self._undominated(rows, disks, node, most)
+        safe = None if self.calm is None else self.calm.safe(rows, node)
+        return undominated(rows, self.criteria, disks, most, safe)
 
     def _behind(self, rows: Rows | None, bundle: Bundle) -> list[Rows]:
         if rows is None:
             return []
-        parts = []
-        for option, cuts in enumerate(bundle.cuts.tolist()):
-            behind = rows.behind(bundle, option)
-            if cuts and not self.criteria.levels and self.criteria.scores == 1:
-                # All are alike now but for their scores.
-                score = np.log(np.abs(behind.p)) @ self.criteria.weights[:, 0] + behind.base[:, 0]
-                best = int(np.argmax(score))
-                slack = float((score + behind.slack).max() - score[best])
-                behind = behind.some(slice(best, best + 1))._replace(slack=np.array([slack]))
-            parts.append(behind)
+        cuts = bundle.cuts
+        parts = [rows.behind(bundle, np.flatnonzero(~cuts))] if not cuts.all() else []
+        for option in np.flatnonzero(cuts):
+            parts.append(self._best_of_alike(rows.behind(bundle, np.array([option]))))
         return parts
+
+    def _best_of_alike(self, rows: Rows) -> Rows:
+        """Return one row for all behind an isolator, which are alike there but for their scores."""
+        if self.criteria.levels:
+            return rows
+        found = np.log(np.abs(rows.p)) @ self.criteria.weights + rows.base
+        best = found.argmax(axis=0)
+        slack = (found + rows.slack[:, None]).max(axis=0) - found[best, np.arange(best.size)]
+        # Of each variant that row which is the best for it.
+        column = np.arange(rows.p.shape[1])
+        own = best[self.criteria.owners]
+        return Rows(
+            rows.p[own, column][None],
+            rows.q[own, column][None],
+            rows.base[best, np.arange(best.size)][None],
+            rows.scale[best[:1]],
+            slack.max(keepdims=True),
+        )
 
     def _of_interest(self, rows: Rows, bounds: Bounds, node: int) -> Rows | None:
         """Return the rows that may still lead to a score of interest."""
@@ -116,7 +147,7 @@ class Sweep:
         last = rows[-1]
         if last is None:
             return -np.inf
-        found = scores(last, self.end(), self.criteria)[:, 0, 0]
+        found = scores(last, self.end(), self.criteria)[..., 0].max(axis=1)
         return float((found + last.slack).max())
 
     def end(self) -> Rows:
@@ -186,7 +217,7 @@ def best(sweep: Sweep, columns: Sequence[Rows | None], count: int) -> list[Way]:
     last = kept[-1]
     if last is None:
         return []
-    found = scores(last, sweep.end(), criteria)[:, 0, 0]
+    found = scores(last, sweep.end(), criteria)[..., 0].max(axis=1)
     order = np.argsort(-found, kind="stable")
     return [Way(float(found[way]), _choices(graph, steps, way)) for way in order.tolist()]
 
@@ -201,11 +232,11 @@ def _arrived(
         if before is None:
             continue
         count = len(before.p)
-        for option in range(len(bundle.choices)):
-            parts.append(before.behind(bundle, option))
-            steps.append(
-                (np.full(count, places[id(bundle)]), np.full(count, option), np.arange(count))
-            )
+        options = np.arange(len(bundle.choices))
+        parts.append(before.behind(bundle, options))
+        place = np.full(count * options.size, places[id(bundle)])
+        option, way = options.repeat(count), np.tile(np.arange(count), options.size)
+        steps.append((place, option, way))
     if not parts:
         return None, None
     return joined(parts), Step(*(np.concatenate(part) for part in zip(*steps, strict=True)))
@@ -221,3 +252,50 @@ def _choices(graph: Graph, steps: Sequence[Step | None], way: int) -> tuple[Choi
         found.append(bundle.choices[int(step.option[way])])
         way, node = int(step.before[way]), bundle.tail
     return tuple(found)
+
+
+def best_of(
+    straight: Sweep,
+    turned: Sweep,
+    count: int,
+    deadline: float,
+    first: Sequence[Rows | None] | None = None,
+) -> tuple[Sequence[Way], float | None]:
+    """Return the best ways through a graph.
+
+    Parameters
+    ----------
+    straight, turned : walks through the graph from its two ends
+    count : how many ways
+    deadline : when to stop [s of the monotonic clock]
+    first : the rows of the turned walk that keeps `FIRST_ROWS`, if they are there already
+
+    Returns
+    -------
+    the ways, the best first, and a bound on all others where these are not proven [nepers]
+    """
+    walker, other = turned, straight
+    most, bounds = FIRST_ROWS, None
+    found: Sequence[Way] = ()
+    while True:
+        columns = first or walker.rows(most, bounds, deadline)
+        first = None
+        now = best(other, columns, count)
+        if _last(now) >= _last(found):
+            found = now
+        slack = max(float(rows.slack.max()) for rows in columns if rows is not None)
+        if slack <= NO_SLACK:
+            return found, None
+        least = found[-1].score if len(found) == count else -np.inf
+        bound = max(walker.bound(columns), found[0].score if found else -np.inf)
+        if count == 1 and bound - least <= NO_SLACK:
+            return found, None
+        if time.monotonic() > deadline:
+            return found, bound
+        bounds = Bounds(columns, np.array([least]))
+        walker, other, most = other, walker, _MORE * most
+
+
+def _last(ways: Sequence[Way]) -> tuple[int, float]:
+    """Return how many ways there are, and what the last of them scores."""
+    return len(ways), ways[-1].score if ways else -np.inf

@@ -187,7 +187,7 @@ def alike(board: Board, on: On, fixed: Held) -> Iterator[frozenset[str]]:
     fixed : things held on or off
     """
     free = tuple(_unseen(board.chain, {name: name in on for name in board.switches()}))
-    seen = frozenset(on) - frozenset(_switches(free))
+    seen = frozenset(on) - frozenset(switches_of(free))
     return (seen.union(names) for names in each_state(free, fixed))
 
 
@@ -202,8 +202,9 @@ def _unseen(items: Iterable[Item], state: Held) -> Iterator[Item]:
             yield from _unseen(item.inside if is_in else item.outside, state)
 
 
-def _switches(items: Iterable[Item]) -> Iterator[str]:
+def switches_of(items: Iterable[Item]) -> Iterator[str]:
+    """Yield the names of all switches among some items, in loops and splits too."""
     for item in items:
         yield from _names(item, True)
         if isinstance(item, Loop | Split):
-            yield from _switches(item.inside)
+            yield from switches_of(item.inside)

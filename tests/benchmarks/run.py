@@ -162,8 +162,8 @@ def enumerate_states(stages: int) -> Enumeration:
     from sigsim.states.distinct import distinct_states
     from sigsim.states.every import EveryState
     from sigsim.states.measure import Measure, treble
-    from sigsim.states.ranked import worst
     from sigsim.states.response import Response, Solver, grid
+    from sigsim.states.search import worst
 
     board = parse_board(board_text(stages))
     measures = [Measure(np.array([metrics.LEVEL_HZ]), None), treble(metrics.USUAL_BASIS)]
@@ -294,6 +294,35 @@ def draws(count: int = 2000, stages: int = 20) -> None:
     )
 
 
+def report() -> None:
+    """Compare the commands that try many boards with the one that tells of one board."""
+    with tempfile.TemporaryDirectory() as folder:
+        small, large, page = (Path(folder) / name for name in ("s.toml", "l.toml", "page.html"))
+        small.write_text(board_text(12))
+        large.write_text(board_text(40))
+        few, many = str(small), str(large)
+        loss, spread, more, buffer, whole = in_turns(
+            [
+                _process("-m", "sigsim", "loss", few),
+                _process("-m", "sigsim", "spread", few),
+                _process("-m", "sigsim", "loss", many),
+                _process("-m", "sigsim", "buffer", many),
+                _process("-m", "sigsim", "report", many, "-o", str(page), "--force"),
+            ],
+            repeats=3,
+        )
+    rows = [
+        ("`sigsim spread`, 12 stages, 2,000 draws", spread, loss),
+        ("`sigsim buffer`, 40 stages", buffer, more),
+        ("`sigsim report`, 40 stages", whole, more),
+    ]
+    show(
+        "Commands that try many boards",
+        ("what", "time", "`sigsim loss` of the same board", "ratio"),
+        [(what, _ms(time), _ms(beside), f"{time / beside:.1f}") for what, time, beside in rows],
+    )
+
+
 def ngspice() -> None:
     """Compare one state with the simulator, which starts a process for each."""
     if shutil.which("ngspice") is None:
@@ -395,6 +424,7 @@ def main() -> None:
         "states": lambda: states(asked.stages),
         "csv": csv,
         "draws": draws,
+        "report": report,
         "ngspice": ngspice,
         "listen": listen,
         "page": page,

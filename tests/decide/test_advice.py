@@ -31,8 +31,8 @@ from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
 from sigsim.show.buffer import groups, sentence
 from sigsim.states.path import path
-from sigsim.states.ranked import worst
 from sigsim.states.response import response
+from sigsim.states.search import worst
 
 BASS = EXAMPLES / "ferry-bass.toml"
 BUFFER = ActiveStage(

@@ -27,8 +27,8 @@ from sigsim.decide.buffer.report import buffer_report, with_buffers
 from sigsim.decide.buffer.views import ALL_STATES, scene_views
 from sigsim.decide.noise import a_weighted_noise
 from sigsim.items.stage import ActiveStage
-from sigsim.states.ranked import worst
 from sigsim.states.response import response
+from sigsim.states.search import worst
 
 BASS = EXAMPLES / "ferry-bass.toml"
 # Sums of segments against one logarithm of the whole: rounding.

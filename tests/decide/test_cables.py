@@ -21,16 +21,18 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from sigsim.board.cable_parts import library_cables
-from sigsim.board.edit import each_cable
+from sigsim.board.edit import each_cable, with_cable
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.cables.candidates import candidates
 from sigsim.decide.cables.limit import LONGEST_M, limits, role_of
 from sigsim.decide.cables.many import worst_losses
 from sigsim.decide.cables.report import CableQuestion, CablesReport, cables_report
+from sigsim.decide.loss.report import StateReport, assess
 from sigsim.items.cable import CableSpec
-from sigsim.metrics import USUAL_BASIS, Basis, Reference
-from sigsim.states.ranked import worst
+from sigsim.metrics import USUAL_BASIS, Basis, Reference, Resonance
+from sigsim.states.response import Solver
+from sigsim.states.search import worst
 
 BASS = EXAMPLES / "ferry-bass.toml"
 VINTAGE = EXAMPLES / "ferry-guitar-vintage.toml"
@@ -47,6 +49,38 @@ def report_of(board: Board, only: tuple[str, ...] = (), limit: float | None = No
 def used_roles(table: Table) -> set[str]:
     wiring = {table["wiring"]["cable"]} if "wiring" in table else set()
     return wiring | {item["cable"] for item in flat(table["chain"]) if "cable" in item}
+
+
+@settings(max_examples=12)
+@seed(70)
+@given(boards(), CABLE)
+def test_cables_together_have_the_numbers_of_each_alone(table: Table, other: Table) -> None:
+    table["cables"]["other"] = other
+    board = parse_board(to_toml(table))
+    assume(next(board.pieces(), None) is not None)
+    for role in report_of(board).roles:
+        for choice in role.choices:
+            made = with_cable(board, role.role.name, choice.candidate.spec)
+            alone = assess(Solver(made), choice.worst.state)
+            # The same steps on arrays of another shape: rounding, of levels down to -300 dB.
+            assert numbers_of(choice.worst) == pytest.approx(
+                numbers_of(alone), rel=1e-9, abs=1e-9, nan_ok=True
+            )
+            assert choice.worst.hand_check == alone.hand_check
+
+
+def numbers_of(state: StateReport) -> list[float]:
+    peaks = [peak or Resonance(math.nan, math.nan) for peak in peaks_of(state)]
+    corners = [corner or math.nan for corner in (state.corner, state.reference_corner)]
+    levels = [state.level, state.level_change, state.treble_loss, state.treble_loss_with_lead]
+    return [
+        *levels, *state.losses.values(), *corners,
+        *(value for peak in peaks for value in (peak.frequency, peak.height)),
+    ]  # fmt: skip
+
+
+def peaks_of(state: StateReport) -> tuple[Resonance | None, Resonance | None]:
+    return state.resonance, state.reference_resonance
 
 
 @settings(max_examples=60)
@@ -114,7 +148,8 @@ def test_more_passive_switches_than_a_walk_carries(monkeypatch: pytest.MonkeyPat
     board = read_board(EXAMPLES / "ferry-guitar-big.toml")
     role = role_of(board, "patch")
     exact = limits(board, role, [role.spec], 4.5, USUAL_BASIS)
-    monkeypatch.setattr("sigsim.decide.cables.many.MOST_ROWS", 2)
+    monkeypatch.setattr("sigsim.decide.cables.many._FEW_ROWS", 0)
+    monkeypatch.setattr("sigsim.decide.cables.many._MOST_ROWS", 1)
     assert limits(board, role, [role.spec], 4.5, USUAL_BASIS)[0].length == pytest.approx(
         exact[0].length, rel=1e-6
     )

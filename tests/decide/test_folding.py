@@ -28,8 +28,8 @@ from sigsim.decide.states.report import states_report
 from sigsim.metrics import USUAL_BASIS
 from sigsim.show.folds import and_more
 from sigsim.states.measure import treble
-from sigsim.states.ranked import Ranking
 from sigsim.states.response import Response, Solver
+from sigsim.states.search import ranked
 
 BASS = EXAMPLES / "ferry-bass.toml"
 # Sums and differences of decibels: rounding.
@@ -100,7 +100,7 @@ def test_ranked_states_of_random_boards(table: Table, top: int) -> None:
     assume(len(switches(table)) <= 5)
     board = parse_board(to_toml(table))
     report = states_report(StatesQuestion(board), top, fold=True)
-    every = Ranking(board, treble(USUAL_BASIS), 1 << 5).run()
+    every = ranked(board, treble(USUAL_BASIS), 1 << 5)
     place = {state.on: number for number, state in enumerate(every, 1)}
     solver = Solver(board)
     assert len(report.top) == len(report.top_folds) <= top

@@ -23,7 +23,7 @@ from helpers.split_boards import (
 from sigsim.board import edit
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.blame.report import blame_report
-from sigsim.decide.buffer.gaps import gaps, gaps_elsewhere, is_place
+from sigsim.decide.buffer.gaps import gap_at, gaps, gaps_elsewhere, is_place
 from sigsim.decide.buffer.instead import instead_of_buffer
 from sigsim.decide.buffer.views import ALL_STATES
 from sigsim.decide.check.caution import Caution
@@ -66,6 +66,15 @@ def test_joints_of_a_split_begin_at_it_and_end_at_its_last_box() -> None:
     assert "the split 'dry' ends without a cable" in caution_text(last)
     wired = WIRING + cable("3 m") + stage("a") + split("dry") + cable("3 m", 1) + cable("3 m")
     assert not {"no-patch-cable", "no-amp-cable"} & set(found(HEAD + wired))
+
+
+@pytest.mark.parametrize("text", BOTH)
+@pytest.mark.parametrize("at", ["", "second amp"])
+def test_a_gap_is_found_as_the_list_has_it(text: str, at: str) -> None:
+    board = parse_board(text)
+    board = board.heard_at(at) if at else board
+    every = (*gaps(board), *gaps_elsewhere(board))
+    assert [gap_at(board, gap.place) for gap in every] == list(every)
 
 
 def test_a_split_with_nothing_in_it_has_no_cable() -> None:

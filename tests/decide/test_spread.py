@@ -8,9 +8,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from helpers.boards import Table, boards_in_a_state
+from helpers.boards import Table, boards_in_a_state, to_toml
 from helpers.draws import one
 from hypothesis import given, seed, settings
+from hypothesis import strategies as st
 from scipy import stats
 from scipy.integrate import quad
 
@@ -18,7 +19,7 @@ from sigsim import metrics
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.board.state import State
-from sigsim.decide.spread.influence import corner_places, rank_correlations
+from sigsim.decide.spread.influence import centred_ranks, corner_places, rank_correlations
 from sigsim.decide.spread.report import SpreadQuestion, SpreadReport, StateSpread, spread_report
 from sigsim.errors import SigsimError
 from sigsim.items.cable import Cable
@@ -255,6 +256,34 @@ def test_rank_correlation_is_spearmans() -> None:
     found = rank_correlations(u, {"treble_loss": value})["treble_loss"]
     wanted = [stats.spearmanr(u[:, column], value).statistic for column in range(4)]
     assert found == pytest.approx(wanted)
+
+
+@settings(max_examples=60)
+@seed(14)
+@given(st.integers(1, 60), st.integers(1, 4), st.integers(0, 1 << 32))
+def test_ranks_are_those_of_the_statistics_library(rows: int, columns: int, number: int) -> None:
+    # scipy.stats.rankdata with its usual method, ties sharing the mean of their ranks.
+    generator = np.random.default_rng(number)
+    values = generator.integers(-4, 5, (rows, columns)) * generator.uniform(0.1, 1, columns)
+    values[generator.random((rows, columns)) < 0.1] = np.inf
+    wanted = stats.rankdata(values, axis=0) - (rows + 1) / 2
+    assert np.array_equal(centred_ranks(values), wanted)
+
+
+@settings(max_examples=15)
+@seed(15)
+@given(boards_in_a_state())
+def test_what_needs_no_curve_is_what_the_curves_give(
+    case: tuple[Table, frozenset[str], str],
+) -> None:
+    board, on = parse_board(to_toml(case[0])), case[1]
+    solver = DrawSolver(board, varied(board, EVERYTHING))
+    u = np.random.default_rng(3).uniform(-1, 1, (5, len(solver.quantities)))
+    drawn = solver.solve(u, [on])[0].metrics
+    for name in METRICS:
+        found = solver.values([u[:3], u[3:]], on, name)
+        # The same steps on another grid: what is left is rounding, of levels down to -300 dB.
+        assert found == pytest.approx(drawn[name], rel=1e-9, abs=1e-9, nan_ok=True)
 
 
 def test_draws_without_a_resonance_are_left_out_and_counted() -> None:

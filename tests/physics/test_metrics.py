@@ -227,3 +227,25 @@ def test_corner_and_resonance_of_any_board_agree_with_a_fine_grid(
         assert found.height >= peaks.max() - 1e-6
         around = over_level(made, found.frequency * np.array([1 - 1e-4, 1 + 1e-4]))
         assert np.all(around <= found.height)
+
+
+def test_rows_have_the_corners_and_resonances_of_each_alone() -> None:
+    alone = [low_pass(1e3), low_pass(40_100.0), resonant(10e3, 0.76), resonant(5e3, 6.0), silent]
+
+    def rows(f: Array) -> Array:
+        own = f if f.ndim == 2 else np.broadcast_to(f, (len(alone), f.size))
+        return np.array([curve(at) for curve, at in zip(alone, own, strict=True)])
+
+    corners, (peaks, heights) = metrics.corners(rows), metrics.resonances(rows)
+    for curve, corner, peak, height in zip(alone, corners, peaks, heights, strict=True):
+        found = metrics.resonance(curve)
+        wanted = (np.nan, np.nan) if found is None else (found.frequency, found.height)
+        # The same formulas: rounding of arrays of another shape.
+        assert corner == pytest.approx(metrics.corner(curve) or np.nan, rel=1e-12, nan_ok=True)
+        assert (peak, height) == pytest.approx(wanted, rel=1e-9, nan_ok=True)
+    assert metrics.levels(rows).tolist() == [metrics.level(curve) for curve in alone]
+
+
+def silent(frequency: Array) -> Array:
+    """Let nothing through."""
+    return np.zeros(frequency.shape, dtype=complex)

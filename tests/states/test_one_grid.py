@@ -21,8 +21,8 @@ from sigsim.metrics import SILENT_DB, Basis
 from sigsim.states.drawn import DrawSolver
 from sigsim.states.every import EveryState
 from sigsim.states.measure import Measure, treble
-from sigsim.states.ranked import Ranking
 from sigsim.states.response import Response, Solver, grid
+from sigsim.states.search import ranked
 from sigsim.states.varied import varied
 
 # What the manual promises of a list against a single state.
@@ -202,9 +202,8 @@ def test_no_silent_state_is_ranked(buffered: bool, count: int) -> None:
                 )
                 values[on] = float(lost[0])
         for largest in (True, False):
-            search = Ranking(board, measure, count, largest=largest)
-            found = search.run()
-            assert search.exact
+            found = ranked(board, measure, count, largest=largest)
+            assert all(state.exact for state in found)
             assert all(levels[state.on] > SILENT_DB for state in found)
             wanted = sorted(values.values(), reverse=largest)[:count]
             np.testing.assert_allclose([state.value for state in found], wanted, atol=1e-7)

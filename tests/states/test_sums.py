@@ -18,8 +18,8 @@ from sigsim.decide.states.report import states_report
 from sigsim.metrics import Basis, verdict
 from sigsim.states.every import EveryState
 from sigsim.states.measure import Measure, treble
-from sigsim.states.ranked import Ranking
 from sigsim.states.sampled import draw_states
+from sigsim.states.search import ranked
 from sigsim.states.sums import Sums
 
 # Quantiles are located to 1e-4 dB by bisection.
@@ -178,7 +178,7 @@ def test_over_24_switches_the_ends_are_exact_and_the_middle_is_drawn() -> None:
     report = states_report(StatesQuestion(board, seed=7))
     assert report.sampled == 2048
     assert report.proven
-    assert report.summary.worst == Ranking(board, treble(Basis("ideal"))).run()[0].value
+    assert report.summary.worst == ranked(board, treble(Basis("ideal")))[0].value
     assert report.top[0].treble_loss == pytest.approx(report.summary.worst, abs=1e-8)
     assert report.summary.best <= report.summary.median <= report.summary.worst
     assert states_report(StatesQuestion(board, seed=7)).summary == report.summary

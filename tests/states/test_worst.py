@@ -4,22 +4,21 @@ from __future__ import annotations
 
 import itertools
 import math
+import random
 from typing import get_args
 
-import numpy as np
 import pytest
 from helpers.all_states import every_loss, many_stages, two_ways
 from helpers.boards import Table, boards, ends, switch, switches, to_toml
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
-from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.metrics import Basis, Reference
 from sigsim.states.distinct import distinct_states
 from sigsim.states.measure import treble
-from sigsim.states.ranked import Ranking, worst
 from sigsim.states.response import Response, Solver, grid
+from sigsim.states.search import Search, ranked, worst
 
 MOST_SWITCHES = 7
 # The search adds decibels segment by segment where the solver takes one logarithm: rounding only.
@@ -42,7 +41,7 @@ def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
         assert found.exact
         assert found.value == pytest.approx(max(losses.values()), abs=ROUNDING_DB)
         assert losses[found.on] == pytest.approx(found.value, abs=ROUNDING_DB)
-        best = Ranking(board, treble(Basis(reference)), largest=False).run()[0]
+        best = ranked(board, treble(Basis(reference)), largest=False)[0]
         assert best.value == pytest.approx(min(losses.values()), abs=ROUNDING_DB)
 
 
@@ -62,7 +61,7 @@ always_on = true
 """)
     for largest in (True, False):
         for reference in get_args(Reference):
-            (found,) = Ranking(board, treble(Basis(reference)), largest=largest).run()
+            (found,) = ranked(board, treble(Basis(reference)), largest=largest)
             assert math.isnan(found.value)
             assert found.on == frozenset()
 
@@ -107,7 +106,7 @@ def test_a_split_of_many_switches_takes_one_walk(main: int, split: int, at: str)
     """What is behind its first isolator makes states and no difference."""
     board = parse_board(two_ways(main, split)).heard_at(at)
     assert len(board.switches()) == main + split
-    found = Ranking(board, treble(Basis()), 20).run()
+    found = ranked(board, treble(Basis()), 20)
     assert all(state.exact for state in found)
     assert len({state.on for state in found}) == 20
     solver = Solver(board)
@@ -127,7 +126,7 @@ def test_ranked_states_are_those_of_a_list_of_all(table: Table) -> None:
     for at in ends(table):
         board = parse_board(to_toml(table)).heard_at(at)
         losses = every_loss(board, "ideal")
-        found = [one for one in Ranking(board, treble(Basis()), 7).run() if one.value == one.value]
+        found = [one for one in ranked(board, treble(Basis()), 7) if one.value == one.value]
         assert len(found) == len({one.on for one in found}) == min(7, len(losses))
         best = sorted(losses.values(), reverse=True)[:7]
         assert [one.value for one in found] == pytest.approx(best, abs=ROUNDING_DB)
@@ -135,35 +134,69 @@ def test_ranked_states_are_those_of_a_list_of_all(table: Table) -> None:
             assert losses[one.on] == pytest.approx(one.value, abs=ROUNDING_DB)
 
 
-def test_too_many_passive_switches_are_said_not_to_be_proven(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setattr("sigsim.states.ranked.MOST_ROWS", 8)
-    loops = "".join(
-        f'[[chain]]\nloop = "l{i}"\n[[chain.inside]]\nstage = "s{i}"\npart = "pedal-true-bypass"\n'
-        for i in range(6)
+def many_pads(count: int) -> str:
+    """Return a board of pads that can all be switched, no two alike."""
+    draw = random.Random(5)
+    stages = "".join(
+        f"""
+[[chain]]
+stage = "s{i}"
+kind = "pad"
+always_on = false
+series_resistance = "{draw.uniform(5, 60):.3g}k"
+shunt_resistance = "{draw.uniform(50, 500):.3g}k"
+"""
+        for i in range(count)
     )
-    board = parse_board(many_stages(0) + loops)
-    found = worst(board)
-    assert not found.exact
-    r = Response(Solver(board), found.on, grid(points=2), "ideal")
-    assert metrics.treble_loss(r) == pytest.approx(found.value, abs=ROUNDING_DB)
-    assert found.value <= max(every_loss_of_loops(board)) + ROUNDING_DB
+    return many_stages(0) + stages
 
 
-def every_loss_of_loops(board: Board) -> list[float]:
-    """Return the losses of the states in which every loop is either out or in with all off."""
-    loops = [name for name in board.switches() if name.startswith("l")]
-    sets = itertools.product((False, True), repeat=len(loops))
-    solver = Solver(board)
-    return [
-        metrics.treble_loss(
-            Response(
-                solver,
-                frozenset(n for n, chosen in zip(loops, picks, strict=True) if chosen),
-                np.array([1000.0]),
-                "ideal",
-            )
-        )
-        for picks in sets
-    ]
+def test_where_no_time_is_left_the_bound_holds() -> None:
+    """What is found at once is a state of the board, and the bound is above the true worst."""
+    board = parse_board(many_pads(30))
+    search = Search(board, [treble(Basis())])
+    (exact,) = search.ranked(treble(Basis()))
+    assert exact.exact
+    assert exact.bound == exact.value
+    (hurried,) = search.ranked(treble(Basis()), seconds=0.0)
+    assert not hurried.exact
+    assert hurried.value <= exact.value + ROUNDING_DB
+    assert exact.value <= hurried.bound + ROUNDING_DB
+    r = Response(Solver(board), hurried.on, grid(points=2), "ideal")
+    assert metrics.treble_loss(r) == pytest.approx(hurried.value, abs=ROUNDING_DB)
+
+
+@pytest.mark.parametrize("largest", [True, False])
+def test_pads_that_no_enclosure_tells_apart_at_first(largest: bool) -> None:
+    """Ten pads and few rows kept at a node: several walks, and still exactly the list."""
+    board = parse_board(many_pads(10))
+    losses = every_loss(board, "ideal")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sigsim.states.sweep.FIRST_ROWS", 2)
+        patch.setattr("sigsim.states.sweep._MORE", 2)
+        found = ranked(board, treble(Basis()), 12, largest=largest)
+    assert all(state.exact for state in found)
+    wanted = sorted(losses.values(), reverse=largest)[:12]
+    assert [state.value for state in found] == pytest.approx(wanted, abs=ROUNDING_DB)
+
+
+@pytest.mark.parametrize("largest", [True, False])
+def test_equal_pedals_make_ties(largest: bool) -> None:
+    """No enclosure tells two equal pads apart, so that states tie: each is listed once."""
+    pad = """
+[[chain]]
+stage = "s{}"
+kind = "pad"
+always_on = false
+series_resistance = "22k"
+shunt_resistance = "220k"
+"""
+    board = parse_board(
+        '[instrument]\npart = "bass-split-coil"\n[destination]\npart = "instrument-input"\n'
+        + "".join(pad.format(i) for i in range(7))
+    )
+    losses = every_loss(board, "ideal")
+    found = ranked(board, treble(Basis()), 1 << 7, largest=largest)
+    assert {state.on for state in found} == set(losses)
+    wanted = sorted(losses.values(), reverse=largest)
+    assert [state.value for state in found] == pytest.approx(wanted, abs=ROUNDING_DB)

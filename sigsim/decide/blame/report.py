@@ -10,40 +10,23 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.blame.parts import DESTINATION, GROUPS, Suspect, suspects
+from sigsim.decide.blame.parts import GROUPS, Suspect, suspects
+from sigsim.decide.blame.trial import Outcome, Trial
 from sigsim.decide.folding import Fold, as_level, folded
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.metrics import USUAL_BASIS, Basis
-from sigsim.physics.source import Load
-from sigsim.states.ranked import worst_state
 from sigsim.states.response import Solver
+from sigsim.states.search import worst_state
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On, State
-    from sigsim.physics.arrays import ComplexArray, FloatArray
 
 # A loss below this [dB] is not shared out.
 LEAST_SHARED_DB: Final = 0.05
 # How many things are felt at most.
 MOST_FELT: Final = 12
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """The numbers of a board with something made ideal.
-
-    Attributes
-    ----------
-    treble_loss : against the same reference as the whole board's [dB]
-    level : at 100 Hz [dB]
-    corner : [Hz] or None
-    """
-
-    treble_loss: float
-    level: float
-    corner: float | None
 
 
 @dataclass(frozen=True)
@@ -169,15 +152,18 @@ def blame_report(
     solver = Solver(board)
     parts = suspects(board, state.on, basis.reference)
     trial = _Trial(solver, parts, state.on, basis)
+    named = {
+        group: frozenset(i for i, part in enumerate(parts) if part.group == group)
+        for group in GROUPS
+    }
+    together = {group: members for group, members in named.items() if members}
+    alone = [frozenset({i}) for i in range(len(parts))]
+    trial.solve(real for m in (*alone, *together.values()) for real in trial.variants(m))
     items = [
-        dataclasses.replace(trial.blame(p.name, p.group, frozenset({i})), cable=p.cable)
-        for i, p in enumerate(parts)
+        dataclasses.replace(trial.blame(p.name, p.group, members), cable=p.cable)
+        for p, members in zip(parts, alone, strict=True)
     ]
-    groups = []
-    for group in GROUPS:
-        members = frozenset(i for i, part in enumerate(parts) if part.group == group)
-        if members:
-            groups.append(trial.blame(group, group, members))
+    groups = [trial.blame(group, group, members) for group, members in together.items()]
     measured = assess(solver, state, basis)
     return BlameReport(board, basis, measured, is_worst, _sorted(items), _sorted(groups))
 
@@ -194,29 +180,25 @@ def _sorted(blames: Sequence[Blame]) -> tuple[Blame, ...]:
     return tuple(sorted(blames, key=lambda b: -b.saved if np.isfinite(b.saved) else np.inf))
 
 
-class _Trial:
-    """A state in which any suspects can be made ideal.
-
-    The reference of the loss is computed once and stays, whatever is made ideal.
-    """
+class _Trial(Trial):
+    """A state of which one is told what its things cost."""
 
     def __init__(self, solver: Solver, parts: Sequence[Suspect], on: On, basis: Basis) -> None:
-        self.solver, self.parts = solver, parts
-        self.frequency = basis.frequency
-        circuit = solver.circuit(self.frequency)
-        self.wanted = metrics.decibels(circuit.reference(on, basis.reference))
+        super().__init__(solver, parts, on, basis)
         self.all = frozenset(range(len(parts)))
         self.kept = frozenset(i for i in self.all if parts[i].in_reference)
-        self._outcomes: dict[frozenset[int], Outcome] = {}
-        self.total = self.outcome(self.all).treble_loss
+
+    def variants(self, members: frozenset[int]) -> tuple[frozenset[int], ...]:
+        """Return what tells what some suspects cost: without them, and they alone, there or not."""
+        return self.all - members, self.kept | members, self.kept - members
 
     def blame(self, name: str, group: str, members: frozenset[int]) -> Blame:
         """Return what some suspects cost together."""
-        without = self.outcome(self.all - members)
-        alone = self.outcome(self.kept | members)
-        saved = self.total - without.treble_loss
+        total = self.outcome(self.all)
+        without, alone, none = (self.outcome(real) for real in self.variants(members))
+        saved = total.treble_loss - without.treble_loss
         in_reference = members <= self.kept
-        shared = not in_reference and self.total >= LEAST_SHARED_DB
+        shared = not in_reference and total.treble_loss >= LEAST_SHARED_DB
         return Blame(
             name=name,
             group=group,
@@ -225,39 +207,7 @@ class _Trial:
             without=without,
             alone=alone,
             saved=saved,
-            level_change=without.level - self.outcome(self.all).level,
-            costs=alone.treble_loss - self.outcome(self.kept - members).treble_loss,
-            share=saved / self.total if shared else None,
+            level_change=without.level - total.level,
+            costs=alone.treble_loss - none.treble_loss,
+            share=saved / total.treble_loss if shared else None,
         )
-
-    def outcome(self, real: frozenset[int]) -> Outcome:
-        """Return the numbers of the board with some suspects real and all others ideal."""
-        if real not in self._outcomes:
-            variant = _Variant(self, real)
-            gain = metrics.decibels(variant(self.frequency))
-            self._outcomes[real] = Outcome(
-                float(metrics.treble_loss_of(self.wanted, gain)),
-                metrics.level(variant),
-                metrics.corner(variant),
-            )
-        return self._outcomes[real]
-
-
-class _Variant:
-    """The response of a state with some suspects real and all others ideal."""
-
-    def __init__(self, trial: _Trial, real: frozenset[int]) -> None:
-        self.trial, self.real = trial, real
-
-    def __call__(self, frequency: FloatArray) -> ComplexArray:
-        circuit = self.trial.solver.circuit(frequency)
-        source, load = circuit.start, circuit.load
-        with np.errstate(divide="ignore", invalid="ignore"):
-            for number, part in enumerate(self.trial.parts):
-                item = part.real if number in self.real else part.ideal
-                if item is not None:
-                    source = circuit.step(item, part.on).drive(source)
-                elif part.group == DESTINATION and number not in self.real:
-                    load = Load(0.0)  # open
-            H: ComplexArray = np.asarray(load.reads(source), dtype=complex)
-        return np.broadcast_to(H, frequency.shape)

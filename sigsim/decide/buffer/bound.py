@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sigsim.decide.buffer.level import worst_states
 from sigsim.decide.buffer.views import View, mean
+from sigsim.items.cable import Cable
 from sigsim.metrics import USUAL_BASIS, over_level
 from sigsim.states.circuit import Circuit
-from sigsim.states.path import path, reference_path
+from sigsim.states.path import Met, in_reference, path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.state import On
 
 
 class LeastLoss:
@@ -27,14 +28,16 @@ class LeastLoss:
     ----------
     board : as it is
     views : over what the loss is taken
+    states : of each view that has a weight the one in which the board loses most
     """
 
-    def __init__(self, board: Board, views: Sequence[View]) -> None:
+    def __init__(self, board: Board, views: Sequence[View], states: Sequence[On]) -> None:
         weights = [view.weight for view in views if view.weight > 0]
-        self.worst = list(zip(weights, worst_states(board, views), strict=True))
+        self.worst = list(zip(weights, states, strict=True))
         self.circuit = Circuit(board, USUAL_BASIS.frequency)
         # Steps are kept by the identity of items, so that these must live as long.
         self._boards: list[Board] = []
+        self._lead: Cable | None = board.lead
 
     def of(self, board: Board) -> float:
         """Return the bound [dB] for a board; minus infinity where a state is silent."""
@@ -44,7 +47,17 @@ class LeastLoss:
 
     def _losses(self, board: Board) -> Iterator[tuple[float, float]]:
         for weight, on in self.worst:
-            gain = self.circuit.level(path(board.chain, on))
-            ideal = self.circuit.level(reference_path(board, on, USUAL_BASIS.reference))
+            met = [self._as_known(one) for one in path(board.chain, on)]
+            gain = self.circuit.level(met)
+            ideal = self.circuit.level(
+                one for one in met if in_reference(*one, USUAL_BASIS.reference)
+            )
             with np.errstate(invalid="ignore"):
                 yield weight, float(over_level(ideal - gain))
+
+    def _as_known(self, met: Met) -> Met:
+        """Return what is met, the lead as the one thing that it is: each board marks its own."""
+        item = met.item
+        if isinstance(item, Cable) and item.is_lead and item == self._lead:
+            return Met(self._lead, met.on)
+        return met

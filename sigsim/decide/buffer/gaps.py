@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from sigsim.board import edit
 from sigsim.board.ends import ends, place_of_end
@@ -62,7 +62,10 @@ def gaps_elsewhere(board: Board) -> tuple[Gap, ...]:
 
 def gap_at(board: Board, place: Place) -> Gap:
     """Return the gap before what is at a place."""
-    return next(gap for gap in _every(board) if gap.place == place)
+    at = _all_of(board)
+    for index in place[:-1]:
+        at = at.inside(index)
+    return _named(board, at.at(place[-1]))
 
 
 def is_place(board: Board, gap: Gap) -> bool:
@@ -105,9 +108,18 @@ def _behind_lead(board: Board, found: Iterator[Gap]) -> tuple[Gap, ...]:
 
 
 def _every(board: Board) -> Iterator[Gap]:
+    for gap in _all_of(board).all():
+        yield _named(board, gap)
+
+
+def _all_of(board: Board) -> _Gaps:
     way = board.destination.name if board.at else ""
-    for gap in _Gaps(board.with_lead(), (), None, "", ("", way)).all():
-        yield replace(gap, way="") if gap.way == board.at else gap
+    return _Gaps(board.with_lead(), (), None, "", ("", way))
+
+
+def _named(board: Board, gap: Gap) -> Gap:
+    """Return a gap with no way named where that leads to the end one listens at."""
+    return replace(gap, way="") if gap.way == board.at else gap
 
 
 @dataclass(frozen=True)
@@ -131,23 +143,30 @@ class _Gaps:
 
     def all(self) -> Iterator[Gap]:
         for index in range(len(self.items) + 1):
-            yield Gap(
-                (*self.above, index),
-                self.items[index - 1] if index else None,
-                self.items[index] if index < len(self.items) else None,
-                self._wanting(index),
-                self.loop,
-                self._way(index),
-            )
+            yield self.at(index)
         for index, group in enumerate(self.items):
-            here = (*self.above, index)
-            if isinstance(group, Loop):
-                ways = self._way(index), self.ways[1]
-                behind = self._wanting(index + 1)
-                yield from _Gaps(group.inside, here, behind, group.label, ways).all()
-            elif isinstance(group, Split):
-                ways = group.label, group.label
-                yield from _Gaps(group.inside, here, None, "", ways).all()
+            if isinstance(group, Loop | Split):
+                yield from self.inside(index).all()
+
+    def at(self, index: int) -> Gap:
+        """Return the gap before one of the items, or behind all of them."""
+        return Gap(
+            (*self.above, index),
+            self.items[index - 1] if index else None,
+            self.items[index] if index < len(self.items) else None,
+            self._wanting(index),
+            self.loop,
+            self._way(index),
+        )
+
+    def inside(self, index: int) -> _Gaps:
+        """Return the gaps inside a loop or split."""
+        group, here = self.items[index], (*self.above, index)
+        if isinstance(group, Loop):
+            ways = self._way(index), self.ways[1]
+            return _Gaps(group.inside, here, self._wanting(index + 1), group.label, ways)
+        split = cast(Split, group)
+        return _Gaps(split.inside, here, None, "", (split.label, split.label))
 
     def _wanting(self, index: int) -> str | None:
         return first_wanting_pickup(self.items[index:]) or self.wanting

@@ -15,7 +15,7 @@ from sigsim.decide.buffer.report import LEAST_GAIN_DB
 from sigsim.decide.buffer.views import View, loss_over
 from sigsim.decide.limits import MOST_MOVES
 from sigsim.decide.moves import along
-from sigsim.decide.pickup import has_pickup, hides_more, on_way, steady
+from sigsim.decide.pickup import has_pickup, hides_more, on_way, steady, wanting
 from sigsim.items.cable import Cable
 from sigsim.items.split import Split
 from sigsim.items.stage import ActiveStage
@@ -71,8 +71,9 @@ def instead_of_buffer(
     -------
     only what gains treble, and hides the pickup from no stage that wants to see it
     """
-    ignore = ignore_pickup or not has_pickup(board)
-    now, level, least = loss_over(board, views), LevelBeside(board, views), LeastLoss(board, views)
+    ignore = ignore_pickup or not (has_pickup(board) and wanting(board))
+    level = LevelBeside(board, views)
+    now, least = level.loss, LeastLoss(board, views, level.states)
     groups = [[change] for change in _given_buffers(board, ignore)]
     groups += [list(changes) for changes in _moved(board, ignore)]
     found = []

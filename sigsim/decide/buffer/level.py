@@ -7,21 +7,23 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from sigsim import metrics
+from sigsim.decide.buffer.views import mean
 from sigsim.states.measure import treble
-from sigsim.states.ranked import Ranking
 from sigsim.states.response import Response, Solver, grid
+from sigsim.states.search import ranked
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
     from sigsim.decide.buffer.views import View
+    from sigsim.states.search import Ranked
 
 
-def worst_states(board: Board, views: Sequence[View]) -> list[On]:
+def worst_in(board: Board, views: Sequence[View]) -> list[Ranked]:
     """Return the state of each view that has a weight in which the board loses most."""
     measure = treble(metrics.USUAL_BASIS)
-    searches = (Ranking(board, measure, fixed=v.fixed) for v in views if v.weight > 0)
-    return [search.run()[0].on for search in searches]
+    counted = [view for view in views if view.weight > 0]
+    return [ranked(board, measure, fixed=view.fixed)[0] for view in counted]
 
 
 def largest(changes: Sequence[float]) -> float:
@@ -30,10 +32,25 @@ def largest(changes: Sequence[float]) -> float:
 
 
 class LevelBeside:
-    """The level of a board in the states in which it loses most, and what changes do to it."""
+    """The level of a board in the states in which it loses most, and what changes do to it.
+
+    Parameters
+    ----------
+    board : as it is
+    views : over what the loss is taken
+
+    Attributes
+    ----------
+    states : of each view that has a weight the one in which the board loses most
+    loss : over these views, as `loss_over` tells it [dB]
+    now : the level in each of the states [dB]
+    """
 
     def __init__(self, board: Board, views: Sequence[View]) -> None:
-        self.states = worst_states(board, views)
+        worst = worst_in(board, views)
+        self.states: list[On] = [found.on for found in worst]
+        weights = (view.weight for view in views if view.weight > 0)
+        self.loss = mean([(w, found.value) for w, found in zip(weights, worst, strict=True)])
         self.now = self._levels(board)
 
     def change(self, changed: Board) -> float:

@@ -27,7 +27,7 @@ from sigsim.errors import SigsimError
 from sigsim.states.circuit import Circuit
 from sigsim.states.measure import Measure, treble
 from sigsim.states.path import in_reference, path, segments
-from sigsim.states.ranked import Ranking
+from sigsim.states.search import Search
 
 if TYPE_CHECKING:
     from sigsim.board.edit import Place
@@ -206,10 +206,8 @@ def _proven(board: Board, views: Sequence[View]) -> bool:
 
     Not where a state may be silent as a whole, each part of which lets something through.
     """
-    searches = [Ranking(board, treble(metrics.USUAL_BASIS), fixed=view.fixed) for view in views]
-    for search in searches:
-        search.run()
-    return all(search.exact and not search.some_silent for search in searches)
+    measures = [treble(metrics.USUAL_BASIS)]
+    return not any(Search(board, measures, view.fixed).some_silent for view in views)
 
 
 def _held(board: Board, beside: LevelBeside) -> list[View]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from sigsim import metrics
 from sigsim.errors import SigsimError
 from sigsim.states.measure import treble
-from sigsim.states.ranked import Ranking
+from sigsim.states.search import ranked
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -63,5 +63,4 @@ def mean(weighted: Sequence[tuple[float, float]]) -> float:
 def loss_over(board: Board, views: Sequence[View]) -> float:
     """Return the treble loss [dB] of a board, the mean over views of the worst each leaves open."""
     measure = treble(metrics.USUAL_BASIS)
-    searches = ((v.weight, Ranking(board, measure, fixed=v.fixed)) for v in views)
-    return mean([(weight, search.run()[0].value) for weight, search in searches])
+    return mean([(v.weight, ranked(board, measure, fixed=v.fixed)[0].value) for v in views])

@@ -36,7 +36,7 @@ EVALUATIONS: Final = _GRID.size + _HALVINGS
 _PARTS: Final = np.array_split(_GRID, 4)
 # A longer piece is no patch cable [m]; common practice, no source.
 _LONGEST_PATCH_M: Final = 1.0
-_KEYS: Final = ("capacitance", "resistance", "inductance", "loss_tangent", "plug_capacitance")
+CABLE_KEYS: Final = ("capacitance", "resistance", "inductance", "loss_tangent", "plug_capacitance")
 
 
 @dataclass(frozen=True)
@@ -182,7 +182,7 @@ def losses_at(
         basis = dataclasses.replace(basis, reference="bare")
     columns = {
         key: np.repeat([scalar(getattr(spec, key)) for spec in specs], lengths.shape[1])
-        for key in _KEYS
+        for key in CABLE_KEYS
     }
 
     def make(spread: Spread) -> Board:

@@ -1,8 +1,7 @@
 """The worst treble loss of many variants of one board at once, exactly.
 
-A variant differs in values only (a length, picofarads per metre), so all variants take the same
-walk through the chain. Their values lie side by side along the frequency axis; the best paths over
-the vertices of `segments` are then followed for all variants together.
+A variant differs in values only (a length, picofarads per metre), so all variants are the same
+graph. Their values lie side by side as columns, and one walk keeps what is the worst of any.
 """
 
 from __future__ import annotations
@@ -13,21 +12,31 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import numpy as np
 
 from sigsim.metrics import decibels, over_level, sounds
+from sigsim.states.board_graph import board_graph
 from sigsim.states.circuit import Circuit
-from sigsim.states.ranked import MOST_ROWS, worst_state
-from sigsim.states.segments import TooManyRuns, Walk, ideal_grid
+from sigsim.states.disks import enclosures
+from sigsim.states.measure import treble
+from sigsim.states.quiet import can_be_silent
+from sigsim.states.rows import NEPER_DB, Criteria, scores
+from sigsim.states.search import ideal_grid, worst_state
+from sigsim.states.sweep import NO_SLACK, Sweep
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.metrics import Basis
     from sigsim.physics.arrays import FloatArray
-    from sigsim.states.segments import Arrival
 
     Spread: TypeAlias = Callable[[FloatArray], FloatArray]
     Make: TypeAlias = Callable[[Spread], Board]
 
-# Complex numbers held by one array of a walk: 16 MB.
-_MOST_CELLS: Final = 1 << 20
+# Variants that are walked together, so that what one of them needs costs the others little.
+_TOGETHER: Final = 32
+# So few rows are walked sooner than compared.
+_FEW_ROWS: Final = 160
+# Groups of disks at a node: with many columns side by side fewer are quicker.
+_GROUPS: Final = 4
+# Rows kept at a node; where more may matter, each variant is searched alone.
+_MOST_ROWS: Final = 256
 
 
 def worst_losses(make: Make, count: int, basis: Basis) -> FloatArray:
@@ -44,71 +53,48 @@ def worst_losses(make: Make, count: int, basis: Basis) -> FloatArray:
     -------
     shape (count,); not a number where no state gives any sound
     """
-    try:
-        rows = _rows(make(lambda values: values[:1]))
-        size = max(1, _MOST_CELLS // (rows * basis.frequency.size))
-        parts = [slice(i, min(i + size, count)) for i in range(0, count, size)]
-        return np.concatenate([_walked(make, part, basis) for part in parts])
-    except TooManyRuns:
-        # More passive switches in one run than a walk carries: one search after another.
-        return np.array([worst_state(_single(make, i), basis).value for i in range(count)])
+    parts = [slice(i, min(i + _TOGETHER, count)) for i in range(0, count, _TOGETHER)]
+    return np.concatenate([_walked(make, part, basis) for part in parts])
+
+
+def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
+    """Return the worst losses of some variants."""
+    count, f = part.stop - part.start, basis.frequency
+    board = make(lambda values: np.repeat(values[part], f.size))
+    frequency = np.tile(f, count)
+    ideal = ideal_grid(frequency, basis.reference)
+    with np.errstate(all="ignore"):
+        graph = board_graph(board, frequency, ideal, reference=basis.reference)
+        offset = _offset(board, basis, count)
+        if graph.silent:
+            return np.full(count, np.nan)
+        sides = 1 if ideal is None else 2
+        levels = np.arange(sides * count) * f.size + f.size - 1
+        if not can_be_silent(graph, tuple(levels.tolist())):
+            of_one = np.reshape(treble(basis).column_weights(), (sides, f.size))
+            weights = np.einsum("sf,vw->svfw", of_one, np.eye(count)).reshape(-1, count)
+            disks = None if graph.most_rows() <= _FEW_ROWS else enclosures(graph, most=_GROUPS)
+            sweep = Sweep(graph, disks, Criteria.of(weights))
+            rows = sweep.rows(_MOST_ROWS)[-1]
+            if rows is not None and rows.slack.max() <= NO_SLACK:
+                worst = scores(rows, sweep.end(), sweep.criteria).max(axis=(0, 1))
+                found: FloatArray = worst * NEPER_DB + offset
+                return found
+    # What is silent, or what matters, differs: one search after another.
+    return np.array(
+        [worst_state(_single(make, i), basis).value for i in range(part.start, part.stop)]
+    )
 
 
 def _single(make: Make, index: int) -> Board:
     return make(lambda values: values[index : index + 1])
 
 
-def _rows(board: Board) -> int:
-    """Return how many segments are open at once, at most."""
-    walk = Walk(board, np.array([1000.0]), most_rows=MOST_ROWS)
-    return max(len(arrival.trails) for arrival in walk.arrivals())
-
-
-def _walked(make: Make, part: slice, basis: Basis) -> FloatArray:
-    count, f = part.stop - part.start, basis.frequency
-    board = make(lambda values: np.repeat(values[part], f.size))
-    frequency = np.tile(f, count)
-    walk = Walk(
-        board,
-        frequency,
-        ideal_grid(frequency, basis.reference),
-        most_rows=MOST_ROWS,
-        reference=basis.reference,
-    )
-    scores, least, most = [np.zeros(count)], [np.zeros((2, count))], [np.zeros((2, count))]
-    for arrival in walk.arrivals():
-        with np.errstate(invalid="ignore"):
-            lost = -arrival.gain if basis.reference == "direct" else arrival.ideal - arrival.gain
-            loss = over_level(lost.reshape(-1, count, f.size))
-        level = _levels(arrival, basis, count)
-        # What lets nothing through has no loss.
-        heard = ~np.isnan(loss) & (level > -np.inf).all(axis=1)
-        loss = np.where(heard, loss, -np.inf)
-        scores.append((np.stack(scores)[arrival.starts] + loss).max(axis=0))
-        for ends, sign in ((least, 1.0), (most, -1.0)):
-            with np.errstate(invalid="ignore"):  # none there, and nothing let through here
-                sums = np.stack(ends)[arrival.starts] + level
-            ends.append(sign * np.where(np.isfinite(sums), sign * sums, np.inf).min(axis=0))
-    total = scores[-1]
-    if basis.reference == "direct":
-        alone = np.broadcast_to(
-            decibels(Circuit(board, frequency).reference((), "direct")), frequency.shape
-        )
-        with np.errstate(invalid="ignore"):
-            total = total + over_level(alone.reshape(count, f.size))
-        total = np.where(sounds(alone.reshape(count, f.size)[:, -1]), total, np.nan)
-    found: FloatArray = np.where(np.isneginf(total) | ~sounds(most[-1]).all(axis=0), np.nan, total)
-    # Some states are silent only as a whole: one search after another.
-    mixed = np.flatnonzero(~np.isnan(found) & ~sounds(least[-1]).all(axis=0)) + part.start
-    for index in mixed.tolist():
-        found[index - part.start] = worst_state(_single(make, index), basis).value
-    return found
-
-
-def _levels(arrival: Arrival, basis: Basis, count: int) -> FloatArray:
-    """Return the level of segments and of their reference [dB], shape (rows, 2, count)."""
-    of_board = arrival.gain.reshape(-1, count, basis.frequency.size)[..., -1]
-    of_reference = of_board
+def _offset(board: Board, basis: Basis, count: int) -> FloatArray:
+    """Return what the lead alone adds to each variant's loss [dB], where that is the reference."""
     if basis.reference != "direct":
-        of_reference = arrival.ideal.reshape(-1, count, basis.frequency.size)[..., -1]
-    return np.stack((of_board, of_reference), axis=1)
+        return np.zeros(count)
+    frequency = np.tile(basis.frequency, count)
+    alone = decibels(Circuit(board, frequency).reference((), "direct"))
+    gain = np.broadcast_to(alone, frequency.shape).reshape(count, -1)
+    return np.where(sounds(gain[:, -1]), over_level(gain), np.nan)

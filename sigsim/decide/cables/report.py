@@ -10,22 +10,20 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.board.edit import with_cable
 from sigsim.decide.cables.candidates import Candidate, tried_as
 from sigsim.decide.cables.limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
+from sigsim.decide.cables.variants import Variants
 from sigsim.decide.folding import as_level, folded
 from sigsim.decide.limits import refuse_beyond
-from sigsim.decide.loss.report import StateReport, assess
 from sigsim.errors import SigsimError, UnreachableError
 from sigsim.metrics import NOTICED_DB, USUAL_BASIS, Basis
 from sigsim.physics.arrays import scalar
-from sigsim.states.ranked import worst_state
-from sigsim.states.response import Solver
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.cables.limit import Progress
     from sigsim.decide.folding import Fold
+    from sigsim.decide.loss.report import StateReport
 
 # A smaller difference [dB] shows as 0.0.
 _SHOWN_DB: Final = 0.05
@@ -222,7 +220,7 @@ def lengths_to_try(board: Board, tried: Sequence[Candidate]) -> int:
 def _role_report(
     question: CableQuestion, role: Role, tried: Sequence[Candidate], progress: Progress | None
 ) -> RoleReport:
-    choices = [_trial(question, role, candidate) for candidate in tried]
+    choices = _trials(question, role, tried)
     if question.limit is not None:
         specs = [candidate.spec for candidate in tried]
         found = limits(question.board, role, specs, question.limit, question.basis, progress)
@@ -233,26 +231,27 @@ def _role_report(
     return RoleReport(role, tuple(order))
 
 
-def _trial(question: CableQuestion, role: Role, candidate: Candidate) -> CableTrial:
-    board = with_cable(question.board, role.name, candidate.spec)
-    basis = question.basis
-    extreme, solver = worst_state(board, basis), Solver(board)
-    worst = assess(solver, board.state(extreme.on), basis)
-    ranked, exact = worst, extreme.exact
-    if any(role.leads):
-        bare = dataclasses.replace(basis, reference="bare")
-        extreme = worst_state(board, bare)
-        ranked = assess(solver, board.state(extreme.on), bare)
-    return CableTrial(
-        candidate=candidate,
-        now=candidate.spec == role.spec,
-        fits=candidate.fits(role),
-        worst=worst,
-        ranked=ranked,
-        proven=exact and extreme.exact,
-        scenes=tuple(assess(solver, board.scene(s), basis) for s in board.scenes),
-        with_lead=ranked.treble_loss if any(role.leads) else None,
-    )
+def _trials(question: CableQuestion, role: Role, tried: Sequence[Candidate]) -> list[CableTrial]:
+    basis, leads = question.basis, any(role.leads)
+    measured = Variants(question.board, role, [candidate.spec for candidate in tried])
+    worst, proven = measured.worst(basis)
+    ranked, proven_too = worst, proven
+    if leads:
+        ranked, proven_too = measured.worst(dataclasses.replace(basis, reference="bare"))
+    scenes = [measured.in_scene(name, basis) for name in question.board.scenes]
+    return [
+        CableTrial(
+            candidate=candidate,
+            now=candidate.spec == role.spec,
+            fits=candidate.fits(role),
+            worst=worst[i],
+            ranked=ranked[i],
+            proven=proven[i] and proven_too[i],
+            scenes=tuple(found[i] for found in scenes),
+            with_lead=ranked[i].treble_loss if leads else None,
+        )
+        for i, candidate in enumerate(tried)
+    ]
 
 
 def _figures(choice: CableTrial) -> list[float]:

@@ -14,12 +14,13 @@ from sigsim.decide.folding import COMPARED_HZ, SAME_DB, Fold, folded
 from sigsim.decide.limits import refuse_beyond
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.hand_check import HandCheck, hand_check
-from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver, grid
+from sigsim.states.search import worst_state
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On, State
+    from sigsim.physics.arrays import FloatArray
 
 _REGIONS: Final = (500.0, 12_500.0)
 
@@ -177,35 +178,89 @@ def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateRep
     state : of the board
     basis : what a loss is measured against and over
     """
-    board, on = solver.board, state.on
+    return assess_variants(solver, (solver.board,), state, basis)[0]
+
+
+def assess_variants(
+    solver: Solver, boards: Sequence[Board], state: State, basis: Basis
+) -> list[StateReport]:
+    """Measure one state of boards that differ in values only.
+
+    Parameters
+    ----------
+    solver : of the board of which these values are arrays, shape (boards, 1)
+    boards : each of them alone
+    state : of all of them
+    basis : what a loss is measured against and over
+    """
+    on, rows = state.on, len(boards)
     r = Response(solver, on, grid(), basis.reference)
     bare = r if basis.reference == "bare" else Response(solver, on, grid(), "bare")
-    treble = metrics.treble_loss(r, basis.band)
-    losses = metrics.loss(r, np.array(metrics.LOSS_HZ))
-    adds, takes = _regions(r)
+    treble, with_lead = (_treble_losses(one, basis) for one in (r, bare))
+    single = (
+        metrics.levels(r),
+        metrics.loss(r, np.array([metrics.LEVEL_HZ]))[..., 0],
+        treble,
+        with_lead,
+        metrics.corners(r),
+        *metrics.resonances(r),
+        metrics.corners(r.reference),
+        *metrics.resonances(r.reference),
+    )
+    f = metrics.third_octaves(*_REGIONS)
+    curves = (metrics.loss(r, np.array(metrics.LOSS_HZ)), metrics.loss(r, f))
+    losses, wide = (np.broadcast_to(loss, (rows, loss.shape[-1])) for loss in curves)
+    numbers = zip(*(np.broadcast_to(x, rows).tolist() for x in single), strict=True)
+    return [
+        _report(board, state, row, losses[i].tolist(), _regions(f, wide[i]))
+        for i, (board, row) in enumerate(zip(boards, numbers, strict=True))
+    ]
+
+
+def _treble_losses(r: Response, basis: Basis) -> FloatArray:
+    f = basis.frequency
+    return metrics.treble_loss_of(metrics.decibels(r.reference(f)), metrics.decibels(r(f)))
+
+
+def _report(
+    board: Board,
+    state: State,
+    numbers: Sequence[float],
+    losses: Sequence[float],
+    regions: tuple[Region | None, Region | None],
+) -> StateReport:
+    """Return all numbers of one state of one board; not a number stands for none."""
+    level, level_loss, treble, with_lead, *shape = numbers
+    corner, peak, height, reference_corner, reference_peak, reference_height = shape
     return StateReport(
         state=state,
-        level=metrics.level(r),
-        level_change=-float(metrics.loss(r, np.array([metrics.LEVEL_HZ]))[0]),
+        level=level,
+        level_change=-level_loss,
         treble_loss=treble,
-        treble_loss_with_lead=metrics.treble_loss(bare, basis.band),
-        losses=dict(zip(metrics.LOSS_HZ, losses.tolist(), strict=True)),
-        corner=metrics.corner(r),
-        resonance=metrics.resonance(r),
-        reference_corner=metrics.corner(r.reference),
-        reference_resonance=metrics.resonance(r.reference),
+        treble_loss_with_lead=with_lead,
+        losses=dict(zip(metrics.LOSS_HZ, losses, strict=True)),
+        corner=_some(corner),
+        resonance=_resonance(peak, height),
+        reference_corner=_some(reference_corner),
+        reference_resonance=_resonance(reference_peak, reference_height),
         verdict=metrics.verdict(treble) or "silent",
-        gain_region=adds,
-        loss_region=takes,
-        hand_check=hand_check(board, on),
-        hidden=board.state(set(on) - board.heard(on)).on,
+        gain_region=regions[0],
+        loss_region=regions[1],
+        hand_check=hand_check(board, state.on),
+        hidden=board.state(set(state.on) - board.heard(state.on)).on,
     )
 
 
-def _regions(r: Response) -> tuple[Region | None, Region | None]:
+def _some(value: float) -> float | None:
+    return None if math.isnan(value) else value
+
+
+def _resonance(frequency: float, height: float) -> metrics.Resonance | None:
+    return None if math.isnan(frequency) else metrics.Resonance(frequency, height)
+
+
+def _regions(f: FloatArray, loss: FloatArray) -> tuple[Region | None, Region | None]:
     """Return where a state adds and where it takes most, if it does both noticeably."""
-    f = metrics.third_octaves(*_REGIONS)
-    loss = metrics.loss(r, f)
     if not np.isfinite(loss).all():
         return None, None
     least, most = int(np.argmin(loss)), int(np.argmax(loss))

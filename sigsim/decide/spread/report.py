@@ -14,8 +14,8 @@ from sigsim.decide.spread.influence import Bound, Influence, bounds, influences,
 from sigsim.errors import SigsimError
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.drawn import METRICS, Drawn, DrawSolver
-from sigsim.states.ranked import worst_state
 from sigsim.states.response import Response, Solver
+from sigsim.states.search import worst_state
 from sigsim.states.shape import GRID
 from sigsim.states.varied import Exact, Varied, exact, places, varied
 

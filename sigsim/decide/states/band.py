@@ -10,7 +10,7 @@ import numpy as np
 from sigsim.decide.states.question import StatesQuestion
 from sigsim.metrics import treble_loss
 from sigsim.states.distinct import distinct_states
-from sigsim.states.every import EveryState
+from sigsim.states.extremes import extremes
 from sigsim.states.measure import Measure, treble
 from sigsim.states.response import Response, Solver
 from sigsim.states.sampled import SAMPLE, draw_states
@@ -70,8 +70,7 @@ def states_band(question: StatesQuestion) -> StatesBand:
     """Return what a plot of all states shows; states held on or off are kept so in all of it."""
     board, fixed = question.board, question.fixed or {}
     measures = [treble(question.basis)]
-    every = EveryState(board, measures, fixed)
-    least, largest = every.extremes()
+    least, largest = extremes(board, GRID, fixed)
     total = distinct_states(board, fixed)
     gain, losses = _all(every) if total <= _MOST_LISTED else _drawn(question, measures)
     heard = ~np.isnan(losses)

@@ -40,10 +40,8 @@ class CornerTally:
 
     def add_sample(self, sample: Sample) -> None:
         """Take in drawn states."""
-        curves = Shapes(
-            Half(sample.gain), Half(np.zeros_like(sample.gain[:1])), Scratch(len(sample.on))
-        )
-        corner, _ = curves.corners()
+        with np.errstate(all="ignore"):
+            corner, _ = Shapes(Half.of_gain(sample.gain), Half.nothing(), Scratch()).corners()
         self._add(self._ordered(corner, sample.measures[0]), lambda row: sample.on[row])
 
     @staticmethod

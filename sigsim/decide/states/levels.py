@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-import numpy as np
-
-from sigsim.metrics import LEVEL_HZ
-from sigsim.states.measure import Measure
-from sigsim.states.ranked import Ranking
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from sigsim.decide.states.question import StatesQuestion
+    from sigsim.states.measure import Measure
+    from sigsim.states.search import Search
+
+# How long to look for each [s]: where some states are silent, the quietest of the others is one of
+# many, and it is only said in passing.
+_SECONDS: Final = 1.0
 
 
-def levels(question: StatesQuestion) -> tuple[float, float]:
+def levels(search: Search, level: Measure) -> tuple[float, float]:
     """Return the lowest and the highest level at 100 Hz [dB] of all states that give sound."""
-    measure = Measure(np.array([LEVEL_HZ]), None)
     lowest, highest = (
-        Ranking(question.board, measure, largest=largest, fixed=question.fixed).run()[0].value
+        search.ranked(level, largest=largest, seconds=_SECONDS)[0].value
         for largest in (False, True)
     )
     return lowest, highest

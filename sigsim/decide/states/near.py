@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
+import time
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.decide.folding import FOLDED_DB, Fold, folded, unfolded
 from sigsim.decide.loss.report import same_response
-from sigsim.states.ranked import Ranking
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from sigsim.decide.states.question import StatesQuestion
     from sigsim.metrics import Basis
     from sigsim.states.response import Solver
+    from sigsim.states.search import Search
 
 # So many times the rows that are shown are looked at, then so many states, but no more.
 _TIMES: Final = 20
@@ -42,47 +44,85 @@ def looked_at(shown: int) -> int:
     return max(shown, min(_TIMES * shown, _FEW))
 
 
+class Ends(NamedTuple):
+    """The two ends of all states in the order of a measure.
+
+    Attributes
+    ----------
+    worst, best : the rows that are shown
+    proven : whether every state was covered
+    bound : what no state exceeds where the worst is not proven [dB]
+    """
+
+    worst: tuple[Fold[On], ...]
+    best: tuple[Fold[On], ...]
+    proven: bool
+    bound: float
+
+
 def ends(
     question: StatesQuestion,
+    search: Search,
     solver: Solver,
     shown: tuple[int, int],
     corners: CornerTally | None,
+    deadline: float,
     *,
     fold: bool,
-) -> tuple[tuple[tuple[Fold[On], ...], ...], bool]:
-    """Return the worst and the best states, and whether every state was covered.
+) -> Ends:
+    """Return the worst and the best states.
 
     Parameters
     ----------
     question : what is asked
+    search : over its measures
     solver : of the board
     shown : how many rows of the worst and of the best
     corners : of all states, where they rank
+    deadline : until when to search [s of the monotonic clock]
     fold : whether states that sound nearly alike are one row
     """
-    ranking = question.ranking()
-    proven, rows = ranking is not None or question.listed(), []
+    measure, large_is_bad = question.ranking, question.by != "level"
+    if measure is None:
+        assert corners is not None
+        return _by_corner(question, solver, shown, corners, fold=fold)
+    rows, proven, bound = [], True, math.nan
     for worst, count in zip((True, False), shown, strict=True):
-        if ranking is None:
-            assert corners is not None
-            # Where every state is silent, every stage off stands for all.
-            off = (frozenset(n for n, on in (question.fixed or {}).items() if on),)
-            found = Found((corners.worst() if worst else corners.best()) or off)
-            asked = looked_at(count) if fold else count
-            rows.append(_rows(solver, found, question.basis, asked, fold=fold)[:count])
-            continue
         for asked in _counts(count, fold=fold):
-            measure, large_is_bad = ranking
-            largest = large_is_bad == worst
-            search = Ranking(question.board, measure, asked, largest=largest, fixed=question.fixed)
-            ranked = search.run()
+            ranked = search.ranked(
+                measure,
+                asked,
+                largest=large_is_bad == worst,
+                seconds=max(0.0, deadline - time.monotonic()),
+            )
             found = Found(tuple(s.on for s in ranked), tuple(s.value for s in ranked))
             folds = _rows(solver, found, question.basis, asked, fold=fold)
             if len(folds) >= count or len(ranked) < asked:
                 break
-        proven = proven and all(state.exact for state in ranked)
-        rows.append(folds[:count])
-    return tuple(map(tuple, rows)), proven
+        exact = all(state.exact for state in ranked)
+        if worst and not exact:
+            bound = ranked[0].bound
+        proven = proven and exact
+        rows.append(tuple(folds[:count]))
+    return Ends(rows[0], rows[1], proven, bound)
+
+
+def _by_corner(
+    question: StatesQuestion,
+    solver: Solver,
+    shown: tuple[int, int],
+    corners: CornerTally,
+    *,
+    fold: bool,
+) -> Ends:
+    rows = []
+    for worst, count in zip((True, False), shown, strict=True):
+        # Where every state is silent, every stage off stands for all.
+        off = (frozenset(n for n, on in (question.fixed or {}).items() if on),)
+        found = Found((corners.worst() if worst else corners.best()) or off)
+        asked = looked_at(count) if fold else count
+        rows.append(tuple(_rows(solver, found, question.basis, asked, fold=fold)[:count]))
+    return Ends(rows[0], rows[1], question.listed(), math.nan)
 
 
 def _counts(shown: int, *, fold: bool) -> Iterator[int]:

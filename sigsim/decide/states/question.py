@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.limits import MOST_WALKED, listed_runs
 from sigsim.errors import SigsimError, quote
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import MOST_SWITCHES, WORD
 from sigsim.states.levels import LEVEL
 from sigsim.states.measure import Measure, treble
+from sigsim.states.search import USUAL_SECONDS
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -33,6 +34,7 @@ class StatesQuestion:
     fixed : things held on or off
     below : a corner [Hz] under which states are counted, or None
     seed : of the random numbers where not all states can be listed
+    seconds : how long to search for the worst and the best
     """
 
     board: Board
@@ -41,34 +43,41 @@ class StatesQuestion:
     fixed: Mapping[str, bool] | None = None
     below: float | None = None
     seed: int = 1
+    seconds: float = USUAL_SECONDS
 
     def varying(self) -> tuple[str, ...]:
         """Return the names of what varies."""
         return tuple(n for n in self.board.switches() if n not in (self.fixed or {}))
 
     def listed(self) -> bool:
-        """Whether few enough things vary, or make few enough states, to list every one."""
-        if listed_runs(self.board, self.fixed) > MOST_WALKED:
-            return False
-        if len(self.varying()) <= MOST_SWITCHES:
-            return True
-        few = len(self.board.switches()) <= WORD
+        """Whether there are few enough states to count and to list every one."""
+        few = len(self.varying()) <= WORD
         return few and distinct_states(self.board, self.fixed) <= 1 << MOST_SWITCHES
 
-    def measures(self) -> tuple[Measure, ...]:
-        """Return level, the losses at the usual frequencies and the treble loss."""
+    @cached_property
+    def _measures(self) -> tuple[Measure, ...]:
         losses = [Measure(np.array([f]), self.basis.reference) for f in metrics.LOSS_HZ]
         return (LEVEL, *losses, treble(self.basis))
 
-    def ranking(self) -> tuple[Measure, bool] | None:
-        """Return the measure to rank by and whether large is bad; None for the corner."""
+    def measures(self) -> tuple[Measure, ...]:
+        """Return level, the losses at the usual frequencies and the treble loss."""
+        return self._measures
+
+    @cached_property
+    def ranking(self) -> Measure | None:
+        """The measure to rank by; None for the corner. Of the level alone a small one is bad."""
         if self.by == "corner":
             return None
         if self.by == "level":
-            return LEVEL, False
+            return self._measures[0]
         if self.by == "treble":
-            return treble(self.basis), True
-        return Measure(np.array([float(self.by)]), self.basis.reference), True
+            return self._measures[-1]
+        return Measure(np.array([float(self.by)]), self.basis.reference)
+
+    def searched(self) -> tuple[Measure, ...]:
+        """Return all measures by which states are searched: to rank, the treble loss, the level."""
+        by = () if self.ranking is None else (self.ranking,)
+        return (*by, self._measures[-1], LEVEL)
 
 
 def hold(board: Board, on: set[str], off: set[str]) -> dict[str, bool]:

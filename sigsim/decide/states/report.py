@@ -2,36 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
 from sigsim import metrics
-from sigsim.decide.limits import LOADS, MOST_WALKED, RUNS, listed_runs, most, most_loads
+from sigsim.decide.limits import most
 from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.states.corners import CornerTally
 from sigsim.decide.states.levels import levels
 from sigsim.decide.states.near import ends, looked_at
 from sigsim.decide.states.question import StatesQuestion
 from sigsim.errors import SigsimError
+from sigsim.states.by_switch import worst_by_switch
+from sigsim.states.counted import counted
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import MOST_SWITCHES, EveryState, StateBlock
-from sigsim.states.measure import treble
-from sigsim.states.ranked import Ranking
 from sigsim.states.response import Solver
-from sigsim.states.sampled import SAMPLE, Sample, draw_states
+from sigsim.states.search import Search
 from sigsim.states.shape import GRID
-from sigsim.states.sums import Sums
+from sigsim.states.summed import SAMPLE, Sample, drawn_states, summed
 
 if TYPE_CHECKING:
     from sigsim.board.state import On
     from sigsim.decide.folding import Fold
-    from sigsim.physics.arrays import FloatArray
+    from sigsim.states.losses import Losses
+    from sigsim.states.measure import Measure
 
 Progress: TypeAlias = Callable[[int], None]
 BEST_SHOWN: Final = 3
+# The median, and what nearly all states stay within.
+_SHARES: Final = (0.5, 0.95)
 MOST_VARYING: Final = most("states", "switches")
 _HOLD: Final = "hold some with --scene-like A,B or --off C"
 
@@ -47,6 +51,7 @@ class Summary:
     silent : how many give no sound at all
     below : how many have their corner under the frequency asked for, None if none was
     levels : the lowest and the highest level at 100 Hz [dB]
+    error : by how much median, most and the limits of the words may be off [dB]
     """
 
     best: float
@@ -57,6 +62,7 @@ class Summary:
     silent: int
     below: int | None
     levels: tuple[float, float]
+    error: float
 
 
 @dataclass(frozen=True)
@@ -100,6 +106,7 @@ class StatesReport:
     top : the worst states, worst first
     best : the best, best first
     proven : whether the ranked states are the result of a complete search
+    bound : what no state exceeds by the measure that ranks, where the worst is not proven [dB]
     top_folds, best_folds : what each of `top` and `best` stands for
     """
 
@@ -111,6 +118,7 @@ class StatesReport:
     top: tuple[StateReport, ...]
     best: tuple[StateReport, ...]
     proven: bool
+    bound: float
     top_folds: tuple[Fold[On], ...]
     best_folds: tuple[Fold[On], ...]
 
@@ -148,40 +156,34 @@ def states_report(
     board, fixed = question.board, question.fixed
     if len(question.varying()) > MOST_VARYING:
         raise _too_many("too many things vary", question, MOST_VARYING)
-    loads = most_loads(board, fixed)
-    if loads > most("states", LOADS):
-        raise SigsimError(
-            f"this board has too many {LOADS} for `states`",
-            where=board.file,
-            found=f"{loads:,}",
-            accepted=f"at most {most('states', LOADS):,}; {_HOLD}",
-        )
+    deadline = time.monotonic() + question.seconds
     total = distinct_states(board, fixed)
-    sample = None
-    if question.listed():
-        sums = _all_sums(question, progress)
-    else:
-        sample = _sample(question)
-        sums = _sampled_sums(question, sample)
-    counts = tuple(looked_at(shown) if fold else shown for shown in (top, BEST_SHOWN))
-    corners = _corners(question, sample, counts, progress)
-    solver = Solver(board)
-    folds, proven = ends(question, solver, (top, BEST_SHOWN), corners, fold=fold)
+    found = _losses(question, progress)
+    corners, sampled = None, found.states if found.drawn else None
+    if _needs_corners(question):
+        counts = tuple(looked_at(shown) if fold else shown for shown in (top, BEST_SHOWN))
+        corners = _corners(question, counts, progress)
+        sampled = None if question.listed() else SAMPLE
+    solver, search = Solver(board), Search(board, question.searched(), fixed)
+    rows = ends(question, search, solver, (top, BEST_SHOWN), corners, deadline, fold=fold)
     top_states, best = (
-        tuple(assess(solver, board.state(f.first), question.basis) for f in rows) for rows in folds
+        tuple(assess(solver, board.state(f.first), question.basis) for f in folds)
+        for folds in (rows.worst, rows.best)
     )
-    sampled = None if sample is None else len(sample.on)
+    effects, told = _effects(question, search, found.medians, deadline)
     below = None if question.below is None or corners is None else corners.below
     return StatesReport(
         question,
         total,
         sampled,
-        _summary(sums, sampled or total, below, question, exact=sampled is not None),
-        _effects(question, sums),
+        _summary(found, below, question, search, deadline),
+        effects,
         top_states,
         best,
-        proven,
-        *folds,
+        rows.proven and told,
+        rows.bound,
+        rows.worst,
+        rows.best,
     )
 
 
@@ -192,12 +194,6 @@ def listing(question: StatesQuestion) -> tuple[EveryState, Iterator[StateBlock]]
     ------
     SigsimError : too many things vary
     """
-    if (runs := listed_runs(question.board, question.fixed)) > MOST_WALKED:
-        raise SigsimError(
-            f"there are too many {RUNS} to list every state",
-            found=f"{runs:,}",
-            accepted=f"at most {MOST_WALKED:,}; {_HOLD}",
-        )
     if not question.listed():
         raise _too_many("too many things vary to list every combination", question, MOST_SWITCHES)
     every = EveryState(question.board, question.measures(), question.fixed)
@@ -212,18 +208,17 @@ def _too_many(what: str, question: StatesQuestion, most: int) -> SigsimError:
     )
 
 
-def _all_sums(question: StatesQuestion, progress: Progress | None) -> Sums:
-    measure = treble(question.basis)
-    every = EveryState(question.board, [measure], question.fixed)
+def _losses(question: StatesQuestion, progress: Progress | None) -> Losses:
+    """Return how the treble loss spreads: counted one by one, or summed up where that is too much."""
+    measure = _treble(question)
+    limits = tuple(limit for limit, _ in metrics.word_limits() if np.isfinite(limit))
+    if question.listed():
+        return counted(question.board, measure, question.fixed, limits, _SHARES, progress)
+    return summed(question.board, measure, question.fixed, limits, _SHARES, seed=question.seed)
 
-    def tables() -> Iterator[tuple[FloatArray, Any, FloatArray, Any]]:
-        for a, b in every.pairs():
-            for left, right in every.measures.told(a.measures, b.measures):
-                yield a.measures[left, 0], a.on[left], b.measures[right, 0], b.on[right]
-            if progress is not None:
-                progress(len(a.on) * len(b.on))
 
-    return Sums.over(tables())
+def _treble(question: StatesQuestion) -> Measure:
+    return question.measures()[-1]
 
 
 def passes(question: StatesQuestion) -> int:
@@ -235,38 +230,13 @@ def _needs_corners(question: StatesQuestion) -> bool:
     return question.by == "corner" or question.below is not None
 
 
-def _sample(question: StatesQuestion) -> Sample:
-    """Draw states, with their curves only where corners are asked for."""
-    return draw_states(
-        question.board,
-        question.measures(),
-        GRID if _needs_corners(question) else GRID[:0],
-        count=SAMPLE,
-        seed=question.seed,
-        fixed=question.fixed,
-    )
-
-
-def _sampled_sums(question: StatesQuestion, sample: Sample) -> Sums:
-    """Return the drawn states as sums with nothing on their right."""
-    bits = {name: 1 << i for i, name in enumerate(question.board.switches())}
-    numbers = [sum(b for name, b in bits.items() if name in state) for state in sample.on]
-    on = np.array(numbers, dtype=object)
-    return Sums.over([(sample.measures[-1], on, np.zeros(1), np.zeros(1, dtype=object))])
-
-
 def _corners(
-    question: StatesQuestion,
-    sample: Sample | None,
-    counts: Sequence[int],
-    progress: Progress | None,
-) -> CornerTally | None:
-    """Return the corners of all states, where the question needs them."""
-    if not _needs_corners(question):
-        return None
+    question: StatesQuestion, counts: Sequence[int], progress: Progress | None
+) -> CornerTally:
+    """Return the corners of all states, or of some drawn at random."""
     tally = CornerTally(question.below or 0.0, *counts)
-    if sample is not None:
-        tally.add_sample(sample)
+    if not question.listed():
+        tally.add_sample(_sample(question))
         return tally
     every, blocks = listing(question)
     for block in blocks:
@@ -276,32 +246,54 @@ def _corners(
     return tally
 
 
+def _sample(question: StatesQuestion) -> Sample:
+    """Draw states, with their curves."""
+    return drawn_states(
+        question.board,
+        question.measures(),
+        GRID,
+        count=SAMPLE,
+        seed=question.seed,
+        fixed=question.fixed,
+    )
+
+
 def _summary(
-    sums: Sums, counted: int, below: int | None, question: StatesQuestion, *, exact: bool
+    found: Losses, below: int | None, question: StatesQuestion, search: Search, deadline: float
 ) -> Summary:
-    """Sum up; the ends are exact even where the rest comes from a sample."""
     words, done = {}, 0
-    for limit, word in metrics.word_limits():
-        up_to = sums.below(limit) if np.isfinite(limit) else sums.size
+    heard = found.states - found.silent
+    for (_, word), up_to in zip(metrics.word_limits(), (*found.below, heard), strict=True):
         words[word], done = up_to - done, up_to
-    worst, best = sums.largest(), sums.smallest()
-    if exact:
-        measure = treble(question.basis)
-        worst, best = (
-            Ranking(question.board, measure, largest=largest, fixed=question.fixed).run()[0].value
-            for largest in (True, False)
-        )
-    median, most, silent = sums.quantile(0.5), sums.quantile(0.95), counted - sums.size
-    return Summary(best, median, most, worst, words, silent, below, levels(question))
+    worst, best = (
+        search.ranked(_treble(question), largest=largest, seconds=deadline - time.monotonic())[0]
+        for largest in (True, False)
+    )
+    median, most_of_them = found.quantiles
+    return Summary(
+        best.value,
+        median,
+        most_of_them,
+        worst.value,
+        words,
+        found.silent,
+        below,
+        levels(search, question.measures()[0]),
+        found.error,
+    )
 
 
-def _effects(question: StatesQuestion, sums: Sums) -> tuple[Effect, ...]:
-    """Return what every switch that varies does, the largest change of the median first."""
-    switches = question.board.switches()
-    effects = []
-    for name in question.varying():
-        off, on = (sums.where(1 << switches.index(name), state) for state in (False, True))
-        if on.size and off.size:
-            medians = off.quantile(0.5), on.quantile(0.5)
-            effects.append(Effect(name, *medians, off.largest(), on.largest()))
-    return tuple(sorted(effects, key=lambda e: -abs(e.median_change)))
+def _effects(
+    question: StatesQuestion,
+    search: Search,
+    medians: Mapping[str, tuple[float, float]],
+    deadline: float,
+) -> tuple[tuple[Effect, ...], bool]:
+    """Return what every switch that varies does, the largest change of the median first.
+
+    And whether the worst of all of them are proven.
+    """
+    left = max(0.0, deadline - time.monotonic())
+    worst, proven = worst_by_switch(search, _treble(question), tuple(medians), left)
+    effects = [Effect(name, *ends, *worst[name]) for name, ends in medians.items()]
+    return tuple(sorted(effects, key=lambda e: -abs(e.median_change))), proven

@@ -1,0 +1,131 @@
+"""The worst of all states with each switch on, and with it off, from two walks."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.states.rows import NEPER_DB, Rows, scores
+from sigsim.states.search import Search
+from sigsim.states.sweep import NO_SLACK
+from sigsim.states.ways import switches_of
+
+if TYPE_CHECKING:
+    from sigsim.states.graph import Bundle, Choice
+    from sigsim.states.measure import Measure
+    from sigsim.states.search import Walks
+
+# Rows kept at a node; where more may matter, each switch is held and searched.
+_MOST_ROWS: Final = 256
+
+
+def worst_by_switch(
+    search: Search, measure: Measure, names: Sequence[str], seconds: float
+) -> tuple[dict[str, tuple[float, float]], bool]:
+    """Return the largest measure [dB] of all states with each switch off and with it on.
+
+    Parameters
+    ----------
+    search : of the board
+    measure : one of those that it was made for
+    names : of the switches
+    seconds : how long to search
+
+    Returns
+    -------
+    by name; not a number where there is no such state. And whether all of them are proven
+    """
+    offset = measure.offset(search.board)
+    if search.graph.silent or math.isnan(offset):
+        return dict.fromkeys(names, (math.nan, math.nan)), True
+    deadline = time.monotonic() + seconds
+    with np.errstate(all="ignore"):
+        worst = _Worst(search.walks(measure), deadline)
+        found = {name: worst.of(name) for name in names}
+    if worst.slack <= NO_SLACK:
+        return {name: _decibels(ends, offset) for name, ends in found.items()}, True
+    return _one_by_one(search, measure, names, deadline)
+
+
+class _Worst:
+    """Every option with the best that comes before it and the best that follows."""
+
+    def __init__(self, walks: Walks, deadline: float) -> None:
+        straight = walks.straight
+        before = straight.rows(_MOST_ROWS, deadline=deadline)
+        behind = walks.first
+        if _slack(behind) > NO_SLACK:
+            behind = walks.turned.rows(_MOST_ROWS, deadline=deadline)
+        self.slack = max(_slack(before), _slack(behind))
+        self.bundles = straight.graph.bundles
+        last = straight.graph.nodes - 1
+        # The nodes that can follow each node, as bits.
+        self.reached = [1 << node for node in range(last + 1)]
+        for bundle in reversed(self.bundles):
+            self.reached[bundle.tail] |= self.reached[bundle.head]
+        self.scores: list[list[float]] = []
+        for bundle in self.bundles:
+            rows, columns = before[bundle.tail], behind[last - bundle.head]
+            reached = np.full(len(bundle.choices), -np.inf)
+            if rows is not None and columns is not None:
+                behind_all = rows.behind(bundle, np.arange(reached.size))
+                found = scores(behind_all, columns, straight.criteria)[..., 0].max(axis=1)
+                reached = found.reshape(reached.size, -1).max(axis=1)
+            self.scores.append(reached.tolist())
+
+    def of(self, name: str) -> tuple[float, float]:
+        """Return the largest score with a switch off and with it on."""
+        own = [b for b in self.bundles if any(_may(choice, name)[1] for choice in b.choices)]
+        first = min((bundle.tail for bundle in own), default=0)
+        ends = [-math.inf, -math.inf]
+        for bundle, reached in zip(self.bundles, self.scores, strict=True):
+            # Every way meets the switch, or passes by it, in one bundle.
+            if bundle not in own and not self._passes_by(bundle, own, first):
+                continue
+            for choice, score in zip(bundle.choices, reached, strict=True):
+                for state, may in enumerate(_may(choice, name)):
+                    if may:
+                        ends[state] = max(ends[state], score)
+        return ends[0], ends[1]
+
+    def _passes_by(self, bundle: Bundle, own: Sequence[Bundle], first: int) -> bool:
+        """Return whether a bundle leads past a switch that is met from a node on."""
+        if not bundle.tail <= first < bundle.head:
+            return False
+        return not any(self.reached[bundle.head] >> other.tail & 1 for other in own)
+
+
+def _decibels(ends: tuple[float, float], offset: float) -> tuple[float, float]:
+    off, on = (math.nan if end == -math.inf else end * NEPER_DB + offset for end in ends)
+    return off, on
+
+
+def _may(choice: Choice, name: str) -> tuple[bool, bool]:
+    """Return whether a switch may be off, and whether it may be on, in an option."""
+    if name in choice.on:
+        return False, True
+    return True, name in switches_of(choice.free)
+
+
+def _slack(rows: Sequence[Rows | None]) -> float:
+    return max((float(part.slack.max()) for part in rows if part is not None), default=0.0)
+
+
+def _one_by_one(
+    search: Search, measure: Measure, names: Sequence[str], deadline: float
+) -> tuple[dict[str, tuple[float, float]], bool]:
+    """Hold each switch off, and on, and search."""
+    found, proven = {}, True
+    for name in names:
+        values = []
+        for on in (False, True):
+            held = Search(search.board, [measure], search.fixed | {name: on})
+            (one,) = held.ranked(measure, seconds=max(0.0, deadline - time.monotonic()))
+            proven = proven and one.exact
+            values.append(one.value)
+        found[name] = values[0], values[1]
+    return found, proven

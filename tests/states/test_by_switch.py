@@ -1,0 +1,54 @@
+"""The worst with each switch on and off is what a list of all states says."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from helpers.all_states import every_loss
+from helpers.boards import Table, boards, ends, switches, to_toml
+from hypothesis import assume, given, seed, settings
+
+from sigsim.board.reader import parse_board
+from sigsim.metrics import USUAL_BASIS
+from sigsim.states.by_switch import worst_by_switch
+from sigsim.states.measure import treble
+from sigsim.states.search import Search
+
+# Logarithms of products in another order.
+ROUNDING_DB = 1e-9
+
+
+def held_and_listed(table: Table, most_rows: int) -> None:
+    listened = parse_board(to_toml(table))
+    measure = treble(USUAL_BASIS)
+    for at in ends(table):
+        board = listened.heard_at(at)
+        losses = every_loss(board, "ideal")
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr("sigsim.states.by_switch._MOST_ROWS", most_rows)
+            patch.setattr("sigsim.states.search.FIRST_ROWS", most_rows)
+            search = Search(board, [measure])
+            found, proven = worst_by_switch(search, measure, board.switches(), 60.0)
+        assert proven
+        for name in board.switches():
+            for on, value in enumerate(found[name]):
+                listed = [loss for state, loss in losses.items() if (name in state) is bool(on)]
+                wanted = max(listed, default=math.nan)
+                assert value == pytest.approx(wanted, abs=ROUNDING_DB, nan_ok=True)
+
+
+@settings(max_examples=80)
+@seed(141)
+@given(boards())
+def test_two_walks_tell_the_worst_of_each_switch(table: Table) -> None:
+    assume(0 < len(switches(table)) <= 7)
+    held_and_listed(table, 256)
+
+
+@settings(max_examples=25)
+@seed(142)
+@given(boards())
+def test_with_few_rows_each_switch_is_searched(table: Table) -> None:
+    assume(0 < len(switches(table)) <= 5)
+    held_and_listed(table, 1)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 # Ways that are followed at once, and in all.
 MOST_OPEN: Final = 1 << 15
-MOST_WAYS: Final = 1 << 18
+MOST_WAYS: Final = 1 << 17
 # Between volts and amperes [Ω]: about what a source shows. Any value will do.
 _R: Final = 5e4
 # Rows are scaled where they are larger, or smaller by the same factor.

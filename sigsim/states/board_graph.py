@@ -11,7 +11,7 @@ from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.physics.source import Load
 from sigsim.states.circuit import Circuit
-from sigsim.states.graph import Bundle, Choice, Graph
+from sigsim.states.graph import NOTHING, Bundle, Choice, Graph
 from sigsim.states.loads import loads
 from sigsim.states.path import in_reference
 
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
 
 # Entries of a chain matrix.
 _MATRIX: Final = 4
-# Stands for an infinite attenuation [-] at some frequencies.
-_NOTHING: Final = 1e60
 
 
 def board_graph(
@@ -155,7 +153,7 @@ class Sides:
         sides = np.split(good, [self.circuits[0].frequency.size], axis=1)
         alive = np.all([side.any(axis=1) for side in sides if side.shape[1]], axis=0)
         nothing = np.zeros((len(values), 1, 1), dtype=complex)
-        nothing[[0, -1] if len(values) == _MATRIX else [0]] = _NOTHING
+        nothing[[0, -1] if len(values) == _MATRIX else [0]] = NOTHING
         return np.where(good, values, nothing), alive
 
     def _beside(self, parts: Sequence[tuple[Impedance, ...]]) -> ComplexArray:

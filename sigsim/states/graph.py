@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
     Flags: TypeAlias = NDArray[np.bool_]
     Index: TypeAlias = NDArray[np.int64]
+
+# Stands for an infinite attenuation [-] at some frequencies.
+NOTHING: Final = 1e60
 
 
 class Choice(NamedTuple):

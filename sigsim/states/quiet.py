@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from sigsim.metrics import SILENT_DB
+from sigsim.states.graph import NOTHING
 from sigsim.states.rows import NEPER_DB, Criteria, Rows
 
 if TYPE_CHECKING:
@@ -51,6 +52,26 @@ class Calm:
         taken = np.log(size) + rows.scale[:, None] + self.rest[node]
         found: Flags = (taken < _SILENT).all(axis=1)
         return found
+
+
+def audible(graph: Graph, levels: tuple[int, ...]) -> Graph:
+    """Return a graph without options through which alone nothing comes at 100 Hz.
+
+    Parameters
+    ----------
+    graph : of a board
+    levels : its columns at 100 Hz; where one of them is silent, so is the state
+    """
+    bundles = []
+    for bundle in graph.bundles:
+        heard = (np.abs(bundle.matrices[..., list(levels)]).max(axis=0) < NOTHING).all(axis=1)
+        if heard.all():
+            bundles.append(bundle)
+        elif heard.any():
+            choices = tuple(c for c, kept in zip(bundle.choices, heard, strict=True) if kept)
+            matrices, cuts = bundle.matrices[:, heard], bundle.cuts[heard]
+            bundles.append(replace(bundle, choices=choices, matrices=matrices, cuts=cuts))
+    return replace(graph, bundles=tuple(bundles))
 
 
 def _norms(bundle: Bundle, columns: list[int]) -> FloatArray:

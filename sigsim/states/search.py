@@ -26,7 +26,7 @@ from sigsim.states.circuit import Circuit
 from sigsim.states.disks import enclosures
 from sigsim.states.measure import Measure, treble
 from sigsim.states.path import path, reference_path
-from sigsim.states.quiet import Calm, can_be_silent
+from sigsim.states.quiet import Calm, audible, can_be_silent
 from sigsim.states.rows import NEPER_DB, Criteria
 from sigsim.states.sweep import FIRST_ROWS, Sweep, Way, best_of
 from sigsim.states.ways import alike
@@ -109,9 +109,8 @@ class Search:
             self.levels = (at_level, at_level + self.frequency.size)
         ideal = None if self.reference is None else self.frequency
         with np.errstate(all="ignore"):
-            self.graph = board_graph(
-                board, self.frequency, ideal, self.fixed, self.reference or "ideal"
-            )
+            graph = board_graph(board, self.frequency, ideal, self.fixed, self.reference or "ideal")
+            self.graph = audible(graph, self.levels)
             self.some_silent = False
             self.some_silent = not self.graph.silent and self._some_silent()
 
@@ -156,7 +155,7 @@ class Search:
         key = id(measure), largest
         if key not in self._kept:
             sign = 1.0 if largest else -1.0
-            self._kept[key] = measure, self._walks(sign * self._weights(measure))
+            self._kept[key] = measure, self._walks(sign * self.weights(measure))
         return self._kept[key][1]
 
     def _walks(self, weights: FloatArray) -> Walks:
@@ -189,7 +188,7 @@ class Search:
     def _turned_disks(self) -> Sequence[Disks]:
         return enclosures(self._turned)
 
-    def _weights(self, measure: Measure) -> FloatArray:
+    def weights(self, measure: Measure) -> FloatArray:
         """Return the weight of the logarithm of 1/|H| in each column."""
         weights = np.zeros(self.graph.start.shape[1])
         places = np.searchsorted(self.frequency, measure.frequency)

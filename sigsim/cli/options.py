@@ -33,6 +33,8 @@ BOARD_PATH = "path of the board"
 
 # An option with a default that its help shows.
 setting = partial(click.option, show_default=True)
+# A day [s].
+_LONGEST_S: Final = 86_400.0
 
 
 def unfit(option: str, value: object, what: str, accepted: str) -> SigsimError:
@@ -198,6 +200,17 @@ def reference_option(command: _F) -> _F:
         default="ideal",
         help="Measure against the same pedals without wiring (ideal; bare: not even the lead), or "
         "the lead alone (direct).",
+    )(command)
+
+
+def seconds_option(command: _F) -> _F:
+    """Add --seconds."""
+    return setting(
+        "--seconds",
+        type=click.FloatRange(0.0, _LONGEST_S),
+        default=60.0,
+        metavar="S",
+        help="How long to look for the worst; then the worst found, and a bound.",
     )(command)
 
 

@@ -23,9 +23,6 @@ if TYPE_CHECKING:
     from sigsim.show.document import Block, Cell
 
 TITLE: Final = "Loss, combination by combination"
-UNPROVEN: Final = (
-    "Too many passive switches in one run to try them all: a worse combination may exist."
-)
 
 _EXPLANATION: Final = """\
 1k to 8k: the loss there, how much weaker than the reference in dB; a minus means \
@@ -71,6 +68,7 @@ def as_json(report: LossReport) -> str:
         "states": [state_values(state) for state in report.states],
         "worst": state_values(report.worst),
         "worst_proven": report.proven,
+        "worst_bound_db": finite(report.bound),
     }
     return json_document(values)
 
@@ -132,6 +130,27 @@ def document(
     return Document(TITLE, (*first, explanation(report), *hand))
 
 
+UNPROVEN: Final = (
+    "The time was up before all combinations were ruled out: a worse one may exist, "
+    "and `sigsim loss --seconds` says how much worse."
+)
+
+
+def unproven(found: float, bound: float, at: str = "") -> str:
+    """Say what is left open where the time was up before the worst was proven.
+
+    Parameters
+    ----------
+    found, bound : the loss of the worst found, and what none exceeds [dB]
+    at : at which frequency, empty for the treble loss
+    """
+    what = f"dB{at}" if at else "dB of treble"
+    return (
+        f"The time was up before all combinations were ruled out: the worst found loses "
+        f"{decibel(found)} {what}, and none loses more than {decibel(bound)} dB."
+    )
+
+
 def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
     """Return what is lost, and what is to be known about some states."""
     lines = [headline(report, with_worst=with_worst)]
@@ -142,7 +161,7 @@ def answer(report: LossReport, *, with_worst: bool) -> Paragraph:
     ]
     lines += [_hidden(state) for state in report.states if state.hidden]
     if not report.proven and with_worst:
-        lines.append(UNPROVEN)
+        lines.append(unproven(report.worst.treble_loss, report.bound))
     return Paragraph(tuple(lines))
 
 

@@ -11,7 +11,7 @@ from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.ends import at_end, ended, why_silent
 from sigsim.show.folds import and_more, folded_note
-from sigsim.show.loss import REFERENCES, asked, numbers, state_values
+from sigsim.show.loss import REFERENCES, asked, numbers, state_values, unproven
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, hertz, in_words, listed, plain, signed
 
@@ -137,7 +137,24 @@ def _summary(report: StatesReport) -> Iterator[str]:
     if summary.below is not None and question.below is not None:
         yield f"Corner below {hertz(question.below)}: {count(summary.below, 'combination')}."
     if not report.proven:
-        yield "Not every combination could be searched: a worse one may exist."
+        yield _unproven(report)
+
+
+def _unproven(report: StatesReport) -> str:
+    """Say what is left open where the time was up."""
+    question, found = report.question, report.found
+    if not math.isfinite(report.bound):
+        return (
+            f"The time was up ({question.seconds:g} s): these lists are of what was found by then; "
+            "--seconds gives it more."
+        )
+    if question.by == "level":
+        return (
+            f"The time was up: the softest found is at {signed(found)} dB, and none is softer "
+            f"than {signed(report.bound)} dB."
+        )
+    at = "" if isinstance(question.by, str) else f" at {hertz(question.by)}"
+    return unproven(found, report.bound, at)
 
 
 def _ranked(
@@ -202,6 +219,8 @@ def as_json(report: StatesReport) -> str:
         "sampled": report.sampled,
         "seed": question.seed if report.sampled is not None else None,
         "proven": report.proven,
+        "bound_db": finite(report.bound),
+        "error_db": finite(summary.error),
         "summary": {
             "best_db": finite(summary.best),
             "median_db": finite(summary.median),

@@ -257,20 +257,23 @@ def ranked(
     *,
     largest: bool = True,
     fixed: Mapping[str, bool] | None = None,
+    seconds: float = USUAL_SECONDS,
 ) -> tuple[Ranked, ...]:
     """Return the states of a board with the largest or smallest measure; see `Search.ranked`."""
-    return Search(board, [measure], fixed).ranked(measure, count, largest=largest)
+    search = Search(board, [measure], fixed)
+    return search.ranked(measure, count, largest=largest, seconds=seconds)
 
 
-def worst_state(board: Board, basis: Basis = USUAL_BASIS) -> Ranked:
+def worst_state(board: Board, basis: Basis = USUAL_BASIS, seconds: float = USUAL_SECONDS) -> Ranked:
     """Return the state with the largest treble loss of all.
 
     Parameters
     ----------
     board : the board
     basis : what the loss is measured against and over
+    seconds : how long to search
     """
-    return ranked(board, treble(basis))[0]
+    return ranked(board, treble(basis), seconds=seconds)[0]
 
 
 def worst(

@@ -23,8 +23,16 @@ if TYPE_CHECKING:
 @options.basis_options
 @click.option("--explain", is_flag=True, help="Add the hand check and what the columns mean.")
 @options.every_option
+@options.seconds_option
 @answered
-def command(board: Board, states: list[State], basis: Basis, explain: bool, every: bool) -> Answer:
+def command(
+    board: Board,
+    states: list[State],
+    basis: Basis,
+    explain: bool,
+    every: bool,
+    seconds: float,
+) -> Answer:
     """How much top end the chain loses, combination by combination and at worst.
 
     Without a choice: all off, each scene of the file, and the worst of all combinations. A
@@ -35,7 +43,7 @@ def command(board: Board, states: list[State], basis: Basis, explain: bool, ever
     from sigsim.decide.loss.report import loss_report
     from sigsim.show import loss as show
 
-    report = loss_report(board, states or board.named_states(), basis)
+    report = loss_report(board, states or board.named_states(), basis, seconds)
     return Answer(
         lambda: show.document(report, with_worst=not states, explain=explain, every=every),
         lambda: show.as_json(report),

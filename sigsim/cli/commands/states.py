@@ -75,6 +75,7 @@ def _top(ctx: click.Context, param: click.Parameter, value: int) -> int:
 @options.setting(
     "--seed", type=click.IntRange(0), default=1, help="Of the sample, where not all are counted."
 )
+@options.seconds_option
 @options.every_option
 @click.option("--explain", is_flag=True, help="Add what the columns mean.")
 @click.option("--csv", metavar="FILE|-", help="Write every combination; - is standard output.")
@@ -90,6 +91,7 @@ def command(
     below: float | None,
     basis: Basis,
     seed: int,
+    seconds: float,
     every: bool,
     explain: bool,
     csv: str | None,
@@ -118,7 +120,7 @@ def command(
         for option, texts in (("--scene-like", scene_like), ("--off", off))
     ]
     refuse_together({"--csv -": csv == "-", "--json": as_json}, ONE_TO_OUTPUT)
-    question = StatesQuestion(board, basis, by, hold(board, *held), below, seed)
+    question = StatesQuestion(board, basis, by, hold(board, *held), below, seed, seconds)
     if csv is not None and csv != "-":
         check_writable(csv, force)
     save = save_plot(plot, force)

@@ -15,7 +15,7 @@ from sigsim.decide.limits import refuse_beyond
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.hand_check import HandCheck, hand_check
 from sigsim.states.response import Response, Solver, grid
-from sigsim.states.search import worst_state
+from sigsim.states.search import USUAL_SECONDS, worst_state
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -91,6 +91,7 @@ class LossReport:
     states : the states asked for
     worst : the worst of all states
     proven : whether the worst state is the result of a complete search
+    bound : what no state loses more than, if it is not [dB]
     merged : the states with those that are the same as one
     worst_among : which of `merged` the worst is the same as, None for none of them
     """
@@ -100,6 +101,7 @@ class LossReport:
     states: tuple[StateReport, ...]
     worst: StateReport
     proven: bool
+    bound: float
     merged: tuple[Fold[StateReport], ...]
     worst_among: int | None
 
@@ -110,7 +112,12 @@ class LossReport:
         return max(sounding, key=lambda state: state.treble_loss, default=self.states[0])
 
 
-def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASIS) -> LossReport:
+def loss_report(
+    board: Board,
+    states: Sequence[State],
+    basis: Basis = USUAL_BASIS,
+    seconds: float = USUAL_SECONDS,
+) -> LossReport:
     """Measure some states and the worst of all.
 
     Parameters
@@ -118,6 +125,7 @@ def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASI
     board : the board
     states : of the board
     basis : what a loss is measured against and over
+    seconds : how long to search for the worst
 
     Raises
     ------
@@ -125,11 +133,12 @@ def loss_report(board: Board, states: Sequence[State], basis: Basis = USUAL_BASI
     """
     refuse_beyond(board, "loss")
     solver = Solver(board)
-    extreme = worst_state(board, basis)
+    extreme = worst_state(board, basis, seconds)
     reports = tuple(assess(solver, state, basis) for state in states)
     at_worst = assess(solver, board.state(extreme.on), basis)
     merged, worst_among = _merged(solver, reports, at_worst, basis)
-    return LossReport(board, basis, reports, at_worst, extreme.exact, merged, worst_among)
+    exact, bound = extreme.exact, extreme.bound
+    return LossReport(board, basis, reports, at_worst, exact, bound, merged, worst_among)
 
 
 def _merged(

@@ -51,13 +51,14 @@ class Ends(NamedTuple):
     ----------
     worst, best : the rows that are shown
     proven : whether every state was covered
-    bound : what no state exceeds where the worst is not proven [dB]
+    found, bound : the worst, and what no state exceeds, where it is not proven [dB]
     """
 
     worst: tuple[Fold[On], ...]
     best: tuple[Fold[On], ...]
     proven: bool
-    bound: float
+    found: float = math.nan
+    bound: float = math.nan
 
 
 def ends(
@@ -86,7 +87,7 @@ def ends(
     if measure is None:
         assert corners is not None
         return _by_corner(question, solver, shown, corners, fold=fold)
-    rows, proven, bound = [], True, math.nan
+    rows, proven, at_worst = [], True, (math.nan, math.nan)
     for worst, count in zip((True, False), shown, strict=True):
         for asked in _counts(count, fold=fold):
             ranked = search.ranked(
@@ -101,10 +102,10 @@ def ends(
                 break
         exact = all(state.exact for state in ranked)
         if worst and not exact:
-            bound = ranked[0].bound
+            at_worst = ranked[0].value, ranked[0].bound
         proven = proven and exact
         rows.append(tuple(folds[:count]))
-    return Ends(rows[0], rows[1], proven, bound)
+    return Ends(rows[0], rows[1], proven, *at_worst)
 
 
 def _by_corner(
@@ -122,7 +123,7 @@ def _by_corner(
         found = Found((corners.worst() if worst else corners.best()) or off)
         asked = looked_at(count) if fold else count
         rows.append(tuple(_rows(solver, found, question.basis, asked, fold=fold)[:count]))
-    return Ends(rows[0], rows[1], question.listed(), math.nan)
+    return Ends(rows[0], rows[1], question.listed())
 
 
 def _counts(shown: int, *, fold: bool) -> Iterator[int]:

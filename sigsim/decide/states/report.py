@@ -106,7 +106,8 @@ class StatesReport:
     top : the worst states, worst first
     best : the best, best first
     proven : whether the ranked states are the result of a complete search
-    bound : what no state exceeds by the measure that ranks, where the worst is not proven [dB]
+    found, bound : the worst by the measure that ranks, and what no state exceeds, where that is
+        not proven [dB]
     top_folds, best_folds : what each of `top` and `best` stands for
     """
 
@@ -118,6 +119,7 @@ class StatesReport:
     top: tuple[StateReport, ...]
     best: tuple[StateReport, ...]
     proven: bool
+    found: float
     bound: float
     top_folds: tuple[Fold[On], ...]
     best_folds: tuple[Fold[On], ...]
@@ -188,6 +190,7 @@ def states_report(
         top_states,
         best,
         rows.proven and told,
+        rows.found,
         rows.bound,
         rows.worst,
         rows.best,

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from functools import partial, wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
 
 import click
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sigsim.states.arrivals import Arrivals
-from sigsim.states.binned import Counts, Meeting, backward, binned, extent, forward
+from sigsim.states.histograms import Counts, Meeting, backward, binned, extent, forward
 
 
 def network(generator: np.random.Generator, vertices: int, ways: int) -> list[Arrivals]:

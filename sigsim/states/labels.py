@@ -91,6 +91,11 @@ class Counts:
 
     def both(self, one: Label, other: Label) -> Label:
         """Return the counts of ways one after the other: a switch is in one of them."""
+        return self.joined(one, other)
+
+    @staticmethod
+    def joined(one: Label, other: Label) -> Label:
+        """Return the counts of ways one after the other."""
         found: Label = one * other[..., :1]
         found[..., 1:] += other[..., 1:] * one[..., :1]
         return found

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias, TypeVar
 
 import numpy as np
 
-from sigsim.states.tally import Classes, Tally
+from sigsim.states.tally import Tally
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -89,7 +89,6 @@ class Binned:
 
     def __init__(self, products: Sequence[Product]) -> None:
         self.products = products
-        self.classes = [(Classes(one.labels[0]), Classes(one.labels[1])) for one in products]
 
     def window(self) -> Window:
         """Return bins between what few states are beyond."""
@@ -106,26 +105,40 @@ class Binned:
     def binned(self, window: Window, progress: Progress | None = None) -> tuple[list[Bins], Index]:
         """Return the bin of every state, and how many are in each group of bins."""
         bins: list[Bins] = [np.empty(one.shape, np.uint16) for one in self.products]
-        size = (window.size >> GROUP_BITS) + 1
-        tallies = [Tally(rows, columns, size) for rows, columns in self.classes]
+        tallies = self.tallies((window.size >> GROUP_BITS) + 1)
 
         def task(number: int, rows: slice) -> int:
             one, found = self.products[number], bins[number]
             step = max(1, _BLOCK // one.shape[1])
+            memory = np.empty((4, step, one.shape[1]))
             for start in range(rows.start, rows.stop, step):
                 part = slice(start, min(start + step, rows.stop))
-                found[part] = window.bins(one.keys(part, slice(None)))
-            groups = (found[rows] >> GROUP_BITS).astype(np.int64)
-            at = np.arange(rows.start, rows.stop)[:, None], np.arange(one.shape[1])
-            tallies[number].add(groups, *at)
+                found[part] = window.bins(one.keys(part, memory))
+                groups = np.right_shift(found[part], GROUP_BITS, dtype=np.int64)
+                tallies[number].add_block(0, groups, start)
             left, right = one.labels
             return int(left[rows, 0].sum()) * int(right[:, 0].sum())
 
-        for done in _in_turns(task, self._tasks()):
+        def again(number: int, columns: slice) -> None:
+            rows, _ = self.products[number].shape
+            step = max(1, _BLOCK // rows)
+            for start in range(columns.start, columns.stop, step):
+                part = bins[number][:, start : min(start + step, columns.stop)].T
+                groups = np.empty(part.shape, np.int64)
+                np.right_shift(part, GROUP_BITS, out=groups)
+                tallies[number].add_block(1, groups, start)
+
+        for done in _in_turns(task, self._tasks(0)):
             if progress is not None:
                 progress(done)
+        for _ in _in_turns(again, self._tasks(1)):
+            pass
         counts: Index = np.sum([tally.result() for tally in tallies], axis=0)
         return bins, counts
+
+    def tallies(self, bins: int) -> list[Tally]:
+        """Return empty histograms for all products."""
+        return [Tally(*one.labels, bins) for one in self.products]
 
     def chosen(
         self, bins: Sequence[Bins], window: Window, wanted: Iterable[int]
@@ -140,14 +153,15 @@ class Binned:
             row, column = np.divmod(found, part.shape[1])
             return number, row + rows.start, column, part.ravel()[found].astype(np.int64)
 
-        return _in_turns(task, self._tasks())
+        return _in_turns(task, self._tasks(0))
 
-    def _tasks(self) -> list[tuple[int, slice]]:
+    def _tasks(self, side: int) -> list[tuple[int, slice]]:
+        """Return parts of the rows, or of the columns, of all products."""
         tasks = []
         for number, one in enumerate(self.products):
-            step = max(1, _TASK // one.shape[1])
-            for start in range(0, one.shape[0], step):
-                tasks.append((number, slice(start, min(start + step, one.shape[0]))))
+            size, step = one.shape[side], max(1, _TASK // one.shape[1 - side])
+            for start in range(0, size, step):
+                tasks.append((number, slice(start, min(start + step, size))))
         return tasks
 
 
@@ -155,7 +169,8 @@ def _some_keys(one: Product) -> FloatArray:
     """Return the keys of states drawn from a product, always the same ones."""
     generator = np.random.default_rng(1)
     rows, columns = (generator.permutation(size)[:_SAMPLE] for size in one.shape)
-    return one.some(rows, columns).keys(slice(None), slice(None)).ravel()
+    some = one.some(rows, columns)
+    return some.keys(slice(None), np.empty((4, *some.shape))).ravel()
 
 
 def _in_turns(task: Callable[..., _Found], tasks: Sequence[tuple[int, slice]]) -> Iterator[_Found]:

@@ -22,7 +22,6 @@ from sigsim.states.keys import Plan, Product
 from sigsim.states.labels import Counts
 from sigsim.states.losses import Losses
 from sigsim.states.quiet import can_be_silent
-from sigsim.states.tally import Tally
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -197,7 +196,7 @@ class _Spread:
         size = len(groups) * GROUP
         place = np.zeros((window.size >> GROUP_BITS) + 1, np.int64)
         place[groups] = np.arange(len(groups)) * GROUP
-        tallies = [Tally(rows, columns, size) for rows, columns in self.states.classes]
+        tallies = self.states.tallies(size)
         seen = np.zeros(size, np.int64)
         every = (group * GROUP + inner for group in groups for inner in range(GROUP))
         for number, rows, columns, found in self.states.chosen(bins, window, every):

@@ -217,22 +217,25 @@ class Product:
         rows, columns = (np.clip(side.loud.T, -300.0, 300.0) for side in (self.rows, self.columns))
         return list(zip(np.exp(rows)[:, :, None], np.exp(_LOUD - columns), strict=True))
 
-    def keys(self, rows: slice, columns: slice) -> FloatArray:
-        """Return the keys of a block of states, not a number for silent ones.
+    def keys(self, rows: slice, memory: FloatArray) -> FloatArray:
+        """Return the keys of all states of some rows, not a number for silent ones.
+
+        Parameters
+        ----------
+        rows : which
+        memory : what is written to, shape (4, at least as many rows, columns)
 
         Returns
         -------
-        shape (rows, columns)
+        shape (rows, columns), in the memory
         """
-        shape = len(self.rows.p[rows]), len(self.columns.p[columns])
-        found, ratio, below, spare = np.empty((4, *shape))
+        found, ratio, below, spare = memory[:, : len(self.rows.p[rows])]
         found.fill(_UP if self.plan.sums else 1.0)
-        part = rows, columns
         with np.errstate(all="ignore"):
             for group in self.plan.groups:
-                self._multiplied(group.above, part, ratio, spare)
+                self._multiplied(group.above, rows, ratio, spare)
                 if group.below:
-                    self._multiplied(group.below, part, below, spare)
+                    self._multiplied(group.below, rows, below, spare)
                     np.divide(ratio, below, out=ratio)
                 if self.plan.sums:
                     found += np.multiply(np.log(ratio, out=ratio), group.power, out=ratio)
@@ -240,8 +243,8 @@ class Product:
                     _multiply_power(found, ratio, group.power)
             if self.watch:
                 for level, (loud, silent) in zip(self.plan.levels, self._loud, strict=True):
-                    self._sum(level, part, ratio)
-                    found[~(ratio * loud[rows] < silent[columns])] = np.nan
+                    self._sum(level, rows, ratio)
+                    found[~(ratio * loud[rows] < silent)] = np.nan
         return found
 
     def values(self, rows: Index, columns: Index) -> FloatArray:
@@ -253,7 +256,7 @@ class Product:
     def _multiplied(
         self,
         frequencies: tuple[int, ...],
-        part: tuple[slice, slice],
+        rows: slice,
         out: FloatArray,
         spare: FloatArray,
     ) -> None:
@@ -261,18 +264,17 @@ class Product:
         if not frequencies:
             out.fill(1.0)
         for number, frequency in enumerate(frequencies):
-            self._sum(frequency, part, spare if number else out)
+            self._sum(frequency, rows, spare if number else out)
             if number:
                 out *= spare
 
-    def _sum(self, frequency: int, part: tuple[slice, slice], out: FloatArray) -> None:
+    def _sum(self, frequency: int, rows: slice, out: FloatArray) -> None:
         """Write 1/|H|² at one frequency."""
-        rows, columns = part
         if not self._near[frequency]:
-            np.matmul(self._left[frequency, rows], self._right[frequency][:, columns], out=out)
+            np.matmul(self._left[frequency, rows], self._right[frequency], out=out)
             return
         p, q = self.rows.p[rows, frequency, None], self.rows.q[rows, frequency, None]
-        r, s = self.columns.p[columns, frequency], self.columns.q[columns, frequency]
+        r, s = self.columns.p[:, frequency], self.columns.q[:, frequency]
         out[:] = _power(p * r + q * s)
 
 

@@ -1,8 +1,7 @@
-"""Histograms of states, of all of them and of those with each switch on, each state met once."""
+"""Histograms of states, of all of them and of those with each switch on, each state met twice."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from threading import Lock
 from typing import TYPE_CHECKING, Final
@@ -16,119 +15,94 @@ if TYPE_CHECKING:
     from sigsim.states.graph import Index
     from sigsim.states.labels import Label
 
-# Ways of one side that are alike in so many switches make one row of a histogram.
-_MOST_CLASSES: Final = 64
-# Weights are counted in parts of so many bits, so that their sums are exact as floating numbers.
-_PART_BITS: Final = 26
+# Up to here whole numbers are exact as floating ones.
+_EXACT: Final = 1 << 53
+# A histogram for each way pays where its bins are no more than so many times what is counted.
+_MOST_BINS: Final = 16
 
 
 @dataclass(frozen=True)
-class _Group:
-    """Some switches of one side.
+class _Side:
+    """The ways of one side.
 
     Attributes
     ----------
-    of : the class of each way, shape (ways,)
-    places : of what is counted in a label
-    counts : of each class, shape (places, classes)
+    places : of what is counted in their labels
+    counts : of each way, shape (places, ways)
+    weights : how many states each way stands for, None for one each
     """
 
-    of: Index
     places: Index
-    counts: Index
-
-
-class Classes:
-    """The ways of one side, by what is on in them.
-
-    Parameters
-    ----------
-    labels : counts, see `labels.Counts`
-
-    Attributes
-    ----------
-    groups : of switches
-    parts : of the weights, each with its power of two; None for all ones
-    """
-
-    def __init__(self, labels: Label) -> None:
-        self.labels = labels
-        self.groups = tuple(self._groups())
-        weights = labels[:, 0]
-        self.parts: tuple[tuple[int, FloatArray | None], ...] = ((0, None),)
-        if (weights != 1).any():
-            shifts = range(0, int(weights.max()).bit_length(), _PART_BITS)
-            mask = (1 << _PART_BITS) - 1
-            self.parts = tuple((s, (weights >> s & mask).astype(float)) for s in shifts)
-
-    def _groups(self) -> Iterator[_Group]:
-        weight = np.unique(self.labels[:, 0], return_inverse=True)[1].ravel()
-        now, places = weight, [0]
-        for place in np.flatnonzero(self.labels.any(axis=0))[1:].tolist():
-            values, own = np.unique(self.labels[:, place], return_inverse=True)
-            more = self._with(now, own, values.size)
-            if len(places) > 1 and more.max() >= _MOST_CLASSES:
-                yield self._group(now, places)
-                more, places = self._with(weight, own, values.size), []
-            now = more
-            places.append(place)
-        yield self._group(now, places)
-
-    @staticmethod
-    def _with(now: Index, own: Index, size: int) -> Index:
-        found: Index = np.unique(now * size + own.ravel(), return_inverse=True)[1].ravel()
-        return found
-
-    def _group(self, classes: Index, places: list[int]) -> _Group:
-        first = np.unique(classes, return_index=True)[1]
-        return _Group(classes, np.array(places), self.labels[first][:, places].T)
+    counts: NDArray[np.int64]
+    weights: NDArray[np.int64] | None
 
 
 class Tally:
     """Histograms of the states of rows and columns.
 
+    A way's label tells how many states it stands for, then in how many of these each switch is on.
+
     Parameters
     ----------
-    rows, columns : the ways of both sides
+    rows, columns : labels of both sides, see `labels.Counts`
     bins : of a histogram
     """
 
-    def __init__(self, rows: Classes, columns: Classes, bins: int) -> None:
-        self.sides, self.bins = ((rows, columns), (columns, rows)), bins
+    def __init__(self, rows: Label, columns: Label, bins: int) -> None:
+        self.bins = bins
+        self.exact = int(rows[:, 0].sum()) * int(columns[:, 0].sum()) < _EXACT
+        self._sides = _side(rows, first=0), _side(columns, first=1)
+        self._total = np.zeros((rows.shape[1], bins), np.int64)
         self._lock = Lock()
-        self._found = [
-            np.zeros(bins * group.counts.shape[1], np.int64)
-            for side, _ in self.sides
-            for group in side.groups
-        ]
 
     def add(self, bins: Index, rows: Index, columns: Index) -> None:
         """Count some states, from any thread.
 
         Parameters
         ----------
-        bins : of each state
-        rows, columns : where its halves are; these broadcast to the shape of `bins`
+        bins : of each state, shape (states,)
+        rows, columns : which halves it has, shape (states,)
         """
-        found = []
-        for side, at, other, across in self._both(rows, columns):
-            weights = [
-                (shift, part if part is None else np.broadcast_to(part[across], bins.shape).ravel())
-                for shift, part in other.parts
-            ]
-            for group in side.groups:
-                key = (group.of[at] * self.bins + bins).ravel()
-                size = group.counts.shape[1] * self.bins
-                found.append(sum(_counted(key, size, part) << shift for shift, part in weights))
-        with self._lock:
-            for total, more in zip(self._found, found, strict=True):
-                total += more
+        self._add(0, bins, rows, columns)
+        self._add(1, bins, columns, rows)
 
-    def _both(
-        self, rows: Index, columns: Index
-    ) -> tuple[tuple[Classes, Index, Classes, Index], ...]:
-        (one, other), _ = self.sides
-        return (one, rows, other, columns), (other, columns, one, rows)
+    def add_block(self, number: int, bins: Index, start: int) -> None:
+        """Count what some ways of one side give with all of the other, from any thread.
+
+        All has to be counted from both sides.
+
+        Parameters
+        ----------
+        number : of the side, 0 for rows
+        bins : of the states, shape (ways, ways of the other side); these are lost
+        start : which is the first one of the ways
+        """
+        ways, others = bins.shape
+        if not self.exact or self.bins > _MOST_BINS * others:
+            at = np.repeat(np.arange(start, start + ways), others)
+            self._add(number, bins.ravel(), at, np.tile(np.arange(others), ways))
+            return
+        side, weights = self._sides[number], self._sides[1 - number].weights
+        bins += np.arange(0, ways * self.bins, self.bins)[:, None]
+        spread = None if weights is None else np.broadcast_to(weights, bins.shape).ravel()
+        found = np.bincount(bins.ravel(), spread, minlength=ways * self.bins)
+        counts = side.counts[:, start : start + ways].astype(float)
+        self._put(side, counts @ found.reshape(ways, self.bins).astype(float))
+
+    def _add(self, number: int, bins: Index, at: Index, across: Index) -> None:
+        side, weights = self._sides[number], self._sides[1 - number].weights
+        found = np.zeros((side.places.size, self.bins), np.int64)
+        for own, counts in zip(found, side.counts, strict=True):
+            states = counts[at] if weights is None else counts[at] * weights[across]
+            if self.exact:
+                own += np.bincount(bins, states, minlength=self.bins).astype(np.int64)
+            else:
+                np.add.at(own, bins, states)
+        self._put(side, found)
+
+    def _put(self, side: _Side, found: Index | FloatArray) -> None:
+        with self._lock:
+            self._total[side.places] += found.astype(np.int64)
 
     def result(self) -> Index:
         """Return how many states are in each bin, then in how many of these each switch is on.
@@ -137,17 +111,13 @@ class Tally:
         -------
         shape (1 + switches, bins)
         """
-        total = np.zeros((self.sides[0][0].labels.shape[1], self.bins), np.int64)
-        found = iter(self._found)
-        for number, (side, _) in enumerate(self.sides):
-            for group in side.groups:
-                counts = group.counts @ next(found).reshape(-1, self.bins)
-                # Each state is counted once from the rows, and not from the columns again.
-                own = group.places > 0 if number else group.places >= 0
-                total[group.places[own]] += counts[own]
-        return total
+        return self._total
 
 
-def _counted(key: Index, size: int, weights: FloatArray | None) -> NDArray[np.int64]:
-    found = np.bincount(key, weights, minlength=size)
-    return found.astype(np.int64, copy=False)
+def _side(labels: Label, first: int) -> _Side:
+    """Return a side, of which the places from the first one on are counted."""
+    places = np.flatnonzero(labels.any(axis=0))
+    places = places[places >= first]
+    weights = labels[:, 0]
+    every = np.ascontiguousarray(labels[:, places].T)
+    return _Side(places, every, weights if (weights != 1).any() else None)

@@ -26,6 +26,7 @@ _Found = TypeVar("_Found")
 _WORKERS: Final = 2
 # States of which keys are formed at once: they stay in a core's second-level cache.
 _BLOCK: Final = 1 << 15
+_APART: Final = 32
 # States of one task.
 _TASK: Final = 1 << 18
 # Bins are 16-bit numbers, the last group of them left for what is silent; groups are counted first.
@@ -104,7 +105,11 @@ class Binned:
 
     def binned(self, window: Window, progress: Progress | None = None) -> tuple[list[Bins], Index]:
         """Return the bin of every state, and how many are in each group of bins."""
-        bins: list[Bins] = [np.empty(one.shape, np.uint16) for one in self.products]
+        # Rows that are not a power of two apart do not share a few lines of the cache.
+        bins: list[Bins] = [
+            np.empty((rows, columns + _APART), np.uint16)[:, :columns]
+            for rows, columns in (one.shape for one in self.products)
+        ]
         tallies = self.tallies((window.size >> GROUP_BITS) + 1)
 
         def task(number: int, rows: slice) -> int:
@@ -114,19 +119,13 @@ class Binned:
             for start in range(rows.start, rows.stop, step):
                 part = slice(start, min(start + step, rows.stop))
                 found[part] = window.bins(one.keys(part, memory))
-                groups = np.right_shift(found[part], GROUP_BITS, dtype=np.int64)
-                tallies[number].add_block(0, groups, start)
+            tallies[number].add_block(0, found[rows], GROUP_BITS, rows.start)
             left, right = one.labels
             return int(left[rows, 0].sum()) * int(right[:, 0].sum())
 
         def again(number: int, columns: slice) -> None:
-            rows, _ = self.products[number].shape
-            step = max(1, _BLOCK // rows)
-            for start in range(columns.start, columns.stop, step):
-                part = bins[number][:, start : min(start + step, columns.stop)].T
-                groups = np.empty(part.shape, np.int64)
-                np.right_shift(part, GROUP_BITS, out=groups)
-                tallies[number].add_block(1, groups, start)
+            part = np.ascontiguousarray(bins[number][:, columns].T)
+            tallies[number].add_block(1, part, GROUP_BITS, columns.start)
 
         for done in _in_turns(task, self._tasks(0)):
             if progress is not None:
@@ -151,7 +150,7 @@ class Binned:
             part = bins[number][rows]
             found = np.flatnonzero(table.take(part))
             row, column = np.divmod(found, part.shape[1])
-            return number, row + rows.start, column, part.ravel()[found].astype(np.int64)
+            return number, row + rows.start, column, part[row, column].astype(np.int64)
 
         return _in_turns(task, self._tasks(0))
 

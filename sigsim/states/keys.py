@@ -229,6 +229,7 @@ class Product:
         -------
         shape (rows, columns), in the memory
         """
+        found: FloatArray
         found, ratio, below, spare = memory[:, : len(self.rows.p[rows])]
         found.fill(_UP if self.plan.sums else 1.0)
         with np.errstate(all="ignore"):

@@ -12,11 +12,14 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sigsim.physics.arrays import FloatArray
+    from sigsim.states.binned import Bins
     from sigsim.states.graph import Index
     from sigsim.states.labels import Label
 
 # Up to here whole numbers are exact as floating ones.
 _EXACT: Final = 1 << 53
+# States counted at once: they stay in a core's second-level cache.
+_BLOCK: Final = 1 << 15
 # A histogram for each way pays where its bins are no more than so many times what is counted.
 _MOST_BINS: Final = 16
 
@@ -66,7 +69,7 @@ class Tally:
         self._add(0, bins, rows, columns)
         self._add(1, bins, columns, rows)
 
-    def add_block(self, number: int, bins: Index, start: int) -> None:
+    def add_block(self, number: int, bins: Bins, shift: int, start: int) -> None:
         """Count what some ways of one side give with all of the other, from any thread.
 
         All has to be counted from both sides.
@@ -74,20 +77,27 @@ class Tally:
         Parameters
         ----------
         number : of the side, 0 for rows
-        bins : of the states, shape (ways, ways of the other side); these are lost
+        bins : of the states, shape (ways, ways of the other side)
+        shift : by how many bits these are shifted to be those of the histogram
         start : which is the first one of the ways
         """
         ways, others = bins.shape
         if not self.exact or self.bins > _MOST_BINS * others:
             at = np.repeat(np.arange(start, start + ways), others)
-            self._add(number, bins.ravel(), at, np.tile(np.arange(others), ways))
+            across = np.tile(np.arange(others), ways)
+            self._add(number, (bins.ravel() >> shift).astype(np.int64), at, across)
             return
         side, weights = self._sides[number], self._sides[1 - number].weights
-        bins += np.arange(0, ways * self.bins, self.bins)[:, None]
-        spread = None if weights is None else np.broadcast_to(weights, bins.shape).ravel()
-        found = np.bincount(bins.ravel(), spread, minlength=ways * self.bins)
-        counts = side.counts[:, start : start + ways].astype(float)
-        self._put(side, counts @ found.reshape(ways, self.bins).astype(float))
+        total = np.zeros((side.places.size, self.bins))
+        step = max(1, _BLOCK // others)
+        for first in range(0, ways, step):
+            keys = (bins[first : first + step] >> shift).astype(np.int64)
+            keys += np.arange(0, len(keys) * self.bins, self.bins)[:, None]
+            spread = None if weights is None else np.broadcast_to(weights, keys.shape).ravel()
+            found = np.bincount(keys.ravel(), spread, minlength=len(keys) * self.bins)
+            counts = side.counts[:, start + first : start + first + len(keys)]
+            total += counts.astype(float) @ found.reshape(-1, self.bins).astype(float)
+        self._put(side, total)
 
     def _add(self, number: int, bins: Index, at: Index, across: Index) -> None:
         side, weights = self._sides[number], self._sides[1 - number].weights

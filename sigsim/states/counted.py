@@ -18,9 +18,10 @@ from sigsim.states.binned import GROUP, GROUP_BITS, Binned, Window
 from sigsim.states.board_graph import board_graph
 from sigsim.states.distinct import distinct_states
 from sigsim.states.halves import Halves
-from sigsim.states.keys import Plan, Product
+from sigsim.states.keys import Product
 from sigsim.states.labels import Counts
 from sigsim.states.losses import Losses
+from sigsim.states.plan import Plan
 from sigsim.states.quiet import can_be_silent
 
 if TYPE_CHECKING:

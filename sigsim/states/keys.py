@@ -10,116 +10,32 @@ from the complex numbers.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.metrics import LEVEL_HZ, SILENT_DB
+from sigsim.metrics import SILENT_DB
+from sigsim.states.halves import OHMS
+from sigsim.states.plan import NEPER_DB, UP
 
 if TYPE_CHECKING:
-    from sigsim.board.model import Board
-    from sigsim.metrics import Reference
     from sigsim.physics.arrays import ComplexArray, FloatArray
     from sigsim.states.graph import Flags, Index
     from sigsim.states.halves import Table
     from sigsim.states.labels import Label
-    from sigsim.states.measure import Measure
+    from sigsim.states.plan import Plan
 
-# Decibels of one neper of power.
-_DB: Final = float(10 / np.log(10))
-# So many forms can be multiplied before anything overflows.
-_FACTORS: Final = 7
-# Added to sums of logarithms, so that none is below zero.
-_UP: Final = 4096.0
 # Angles of row and column that come nearer [rad] to cancelling than this lose digits: all but
 # 1e-11 of a sum are kept.
 _NEAR: Final = 0.01
-_LOUD: Final = -SILENT_DB / _DB
-
-
-class _Group(NamedTuple):
-    """Columns of which a power is multiplied, or divided by."""
-
-    power: int
-    above: tuple[int, ...]
-    below: tuple[int, ...]
-
-
-class Plan:
-    """What a measure is of the columns of a graph.
-
-    Parameters
-    ----------
-    measure : what is taken
-    board : the board
-
-    Attributes
-    ----------
-    frequency : of the columns [Hz]
-    ideal : whether columns of the reference come behind them
-    reference : which one is followed there
-    powers : of 1/|H|² in each column, shape (columns,)
-    levels : the columns that tell what is silent
-    offset : what the whole chain adds [dB]
-    """
-
-    def __init__(self, measure: Measure, board: Board) -> None:
-        self.frequency = np.unique(np.append(measure.frequency, LEVEL_HZ))
-        self.ideal = measure.reference not in (None, "direct")
-        self.reference: Reference = (measure.reference if self.ideal else None) or "ideal"
-        self.offset = measure.offset(board)
-        size = self.frequency.size
-        count = measure.frequency.size - measure.over_level
-        powers = np.zeros((2, size), np.int64)
-        places = np.searchsorted(self.frequency, measure.frequency)
-        np.add.at(powers[0], places, np.rint(measure.weights * count).astype(np.int64))
-        if measure.reference is None:
-            powers[0] *= -1
-        powers[1] = -powers[0]
-        at_level = int(np.searchsorted(self.frequency, LEVEL_HZ))
-        self.levels = (at_level, at_level + size) if self.ideal else (at_level,)
-        self.powers = powers[: len(self.levels)].ravel()
-        self.unit = _DB / count
-        self.sums = count > _FACTORS
-        self.groups = tuple(self._groups())
-
-    def _groups(self) -> Iterator[_Group]:
-        for power in np.unique(np.abs(self.powers[self.powers != 0])).tolist():
-            above, below = (np.flatnonzero(self.powers == p).tolist() for p in (power, -power))
-            for start in range(0, max(len(above), len(below)), _FACTORS):
-                part = slice(start, start + _FACTORS)
-                yield _Group(power, tuple(above[part]), tuple(below[part]))
-
-    def key(self, value: float) -> float:
-        """Return the key of a measure [dB]."""
-        nepers = (value - self.offset) / self.unit
-        if self.sums:
-            return max(0.0, nepers + _UP)
-        return math.exp(nepers) if nepers < math.log(np.finfo(float).max) else math.inf
-
-    def value(self, bits: int) -> float:
-        """Return the measure [dB] of a key, as bits."""
-        key = float(np.array(bits, np.int64).view(float))
-        return self.unit * (key - _UP if self.sums else float(np.log(key))) + self.offset
-
-    def values(self, taken: FloatArray) -> FloatArray:
-        """Return the measure [dB] from 1/|H|² in each column, shape (…, columns)."""
-        used = np.flatnonzero(self.powers)
-        with np.errstate(all="ignore"):
-            value: FloatArray = np.log(taken[..., used]) @ (self.powers[used] * self.unit)
-        return value + self.offset
-
-    def width(self, low: int, high: int) -> float:
-        """Return by how much measures differ at most [dB] of which the keys, as bits, are there."""
-        one, other = np.array([low, high], np.int64).view(float)
-        if high - low <= 1:
-            return 0.0
-        if not np.isfinite(other) or one <= 0:
-            return math.inf
-        return float(self.unit * (other - one if self.sums else np.log(other / one)))
+# Ways are alike whose numbers differ by no more than this share of them, and where that may be
+# silent by this [nepers]; those that are alike are put together if they leave no more than a share.
+_ALIKE: Final = 1e-12
+_ALIKE_LOUD: Final = 1e-9
+_MANY: Final = 0.8
+_LOUD: Final = -SILENT_DB / NEPER_DB
 
 
 @dataclass(frozen=True)
@@ -172,9 +88,13 @@ class Product:
 
     @classmethod
     def of(cls, rows: Table, columns: Table, plan: Plan, *, watch: bool) -> Product:
-        """Return the product of two tables for a measure."""
-        labels = rows.labels, columns.labels
-        return cls(plan, Side.of(rows, plan), Side.of(columns, plan), labels, watch)
+        """Return the product of two tables for a measure; ways that are alike are one.
+
+        Their labels have to be counts, which are added up.
+        """
+        one, left = _united(Side.of(rows, plan), rows.labels, OHMS)
+        other, right = _united(Side.of(columns, plan), columns.labels, 1 / OHMS)
+        return cls(plan, one, other, (left, right), watch)
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -231,7 +151,7 @@ class Product:
         """
         found: FloatArray
         found, ratio, below, spare = memory[:, : len(self.rows.p[rows])]
-        found.fill(_UP if self.plan.sums else 1.0)
+        found.fill(UP if self.plan.sums else 1.0)
         with np.errstate(all="ignore"):
             for group in self.plan.groups:
                 self._multiplied(group.above, rows, ratio, spare)
@@ -277,6 +197,21 @@ class Product:
         p, q = self.rows.p[rows, frequency, None], self.rows.q[rows, frequency, None]
         r, s = self.columns.p[:, frequency], self.columns.q[:, frequency]
         out[:] = _power(p * r + q * s)
+
+
+def _united(side: Side, labels: Label, ohms: float) -> tuple[Side, Label]:
+    """Return a side of which the ways that are alike are one, if these are many."""
+    every = np.concatenate((side.p, side.q / ohms), axis=1)
+    every /= np.abs(every).max(axis=0, initial=np.finfo(float).tiny)
+    # Ways that are alike come one after the other in the order of any sum.
+    order = np.argsort((every @ np.cos(np.arange(every.shape[1]) ** 2)).real)
+    steps = [np.abs(np.diff(part[order], axis=0)) for part in (every, side.loud)]
+    same = (steps[0] <= _ALIKE * np.abs(every[order[1:]])).all(axis=1)
+    same &= (steps[1] <= _ALIKE_LOUD).all(axis=1)
+    starts = np.flatnonzero(np.append(True, ~same))
+    if starts.size > _MANY * len(labels):
+        return side, labels
+    return side.some(order[starts]), np.add.reduceat(labels[order], starts, axis=0)
 
 
 def _power(H: ComplexArray) -> FloatArray:

@@ -80,6 +80,22 @@ class Window(NamedTuple):
 _ONE: Final = Window(0, 62, GROUP)
 
 
+class Chosen(NamedTuple):
+    """Some states of one product.
+
+    Attributes
+    ----------
+    number : of the product
+    rows, columns : which halves each has
+    bins : where each is
+    """
+
+    number: int
+    rows: Index
+    columns: Index
+    bins: Index
+
+
 class Binned:
     """All states of a board as products of tables.
 
@@ -100,8 +116,9 @@ class Binned:
         if not keys.size:
             return _ONE
         beyond = keys.size // 200
-        low, high = keys[[beyond, -1 - beyond]].view(np.int64).tolist()
-        return Window.over(low, high)
+        ends = keys[[0, beyond, -1 - beyond, -1]].view(np.int64).tolist()
+        least, low, high, largest = ends
+        return Window.over(max(least, 2 * low - high), min(largest, 2 * high - low))
 
     def binned(self, window: Window, progress: Progress | None = None) -> tuple[list[Bins], Index]:
         """Return the bin of every state, and how many are in each group of bins."""
@@ -141,16 +158,17 @@ class Binned:
 
     def chosen(
         self, bins: Sequence[Bins], window: Window, wanted: Iterable[int]
-    ) -> Iterator[tuple[int, Index, Index, Index]]:
-        """Yield product, rows, columns and bins of the states in some bins, task by task."""
+    ) -> Iterator[Chosen]:
+        """Yield the states in some bins, task by task."""
         table = np.zeros(window.size + 1, np.bool_)
         table[list(wanted)] = True
 
-        def task(number: int, rows: slice) -> tuple[int, Index, Index, Index]:
+        def task(number: int, rows: slice) -> Chosen:
             part = bins[number][rows]
             found = np.flatnonzero(table.take(part))
             row, column = np.divmod(found, part.shape[1])
-            return number, row + rows.start, column, part[row, column].astype(np.int64)
+            own = part[row, column].astype(np.int64)
+            return Chosen(number, row + rows.start, column, own)
 
         return _in_turns(task, self._tasks(0))
 

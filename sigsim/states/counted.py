@@ -8,9 +8,9 @@ known, and which place it has there. Only the few states in these bins are looke
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final, NamedTuple
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -23,17 +23,20 @@ from sigsim.states.labels import Counts
 from sigsim.states.losses import Losses
 from sigsim.states.plan import Plan
 from sigsim.states.quiet import can_be_silent
+from sigsim.states.wish import Place, Wish, answer, in_order, placed
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.physics.arrays import FloatArray
-    from sigsim.states.binned import Bins, Progress
+    from sigsim.states.binned import Bins, Chosen, Progress
     from sigsim.states.graph import Index
     from sigsim.states.measure import Measure
 
 _MOST_COLUMNS: Final = 1 << 15
 # States that are looked at one by one in one bin; a bin with more is divided again.
 _MOST_SEEN: Final = 1 << 17
+# Those in groups of bins that are kept for that.
+_MOST_KEPT: Final = 1 << 20
 # States in one bin that is no wider than this [dB] are the same.
 _SAME_DB: Final = 1e-10
 
@@ -80,36 +83,6 @@ def counted(
     return replace(found, states=total, silent=total - found.states)
 
 
-@dataclass(frozen=True)
-class _Wish:
-    """What is asked of the states in which a switch is on or off.
-
-    Attributes
-    ----------
-    switch : its place in labels, 0 for all states
-    on : whether it is on
-    rank : of which state in order the value is wanted; 0 to count the values below a limit
-    limit : that limit [dB]
-    """
-
-    switch: int = 0
-    on: bool = True
-    rank: int = 0
-    limit: float = 0.0
-
-    def of(self, counts: Index) -> Index:
-        """Return the counts of these states, from shape (1 + switches, …)."""
-        own: Index = counts[self.switch] if self.on else counts[0] - counts[self.switch]
-        return own
-
-
-class _Place(NamedTuple):
-    """Where the answer to a wish is: among what bins, and how many of its states lie below."""
-
-    bin: int
-    below: int
-
-
 class _Spread:
     """The states of which something may be heard.
 
@@ -136,12 +109,12 @@ class _Spread:
         if not total:
             return Losses(0, 0, (0,) * len(limits), (math.nan,) * len(shares), {})
         both = {
-            name: (_Wish(place, False, _half(total - on)), _Wish(place, True, _half(on)))
+            name: (Wish(place, False, _half(total - on)), Wish(place, True, _half(on)))
             for place, name in enumerate(names, 1)
             if 0 < (on := int(heard[place])) < total
         }
-        below = [_Wish(limit=limit) for limit in limits]
-        ranks = [_Wish(rank=_rank(share, total)) for share in shares]
+        below = [Wish(limit=limit) for limit in limits]
+        ranks = [Wish(rank=_rank(share, total)) for share in shares]
         wishes = dict.fromkeys((*below, *ranks, *(one for pair in both.values() for one in pair)))
         answers = self._settled(list(wishes), window, bins, groups)
         return Losses(
@@ -153,46 +126,47 @@ class _Spread:
         )
 
     def _settled(
-        self, wishes: Sequence[_Wish], window: Window, bins: Sequence[Bins], groups: Index
-    ) -> dict[_Wish, float]:
+        self, wishes: Sequence[Wish], window: Window, bins: Sequence[Bins], groups: Index
+    ) -> dict[Wish, float]:
         """Return the answers, from all states in bins and how many are in each group of bins."""
         rough = {
-            wish: _placed(wish, groups[:, :-1], self._bin(wish, window) >> GROUP_BITS)
+            wish: placed(wish, groups[:, :-1], self._bin(wish, window) >> GROUP_BITS)
             for wish in wishes
         }
         numbers = sorted({place.bin for place in rough.values()})
-        counts, seen = self._opened(numbers, window, bins)
-        fine, crowded = dict[_Wish, _Place](), dict[int, list[_Wish]]()
-        answers = dict[_Wish, float]()
+        counts, seen, kept = self._opened(numbers, window, bins)
+        fine, crowded = dict[Wish, Place](), dict[int, list[Wish]]()
+        answers = dict[Wish, float]()
         for wish, (group, below) in rough.items():
             inner = counts[:, numbers.index(group)]
-            place = _placed(wish, inner, self._bin(wish, window) - group * GROUP, below)
+            place = placed(wish, inner, self._bin(wish, window) - group * GROUP, below)
             number = group * GROUP + place.bin
             if seen[numbers.index(group), place.bin] <= _MOST_SEEN:
-                fine[wish] = _Place(number, place.below)
+                fine[wish] = Place(number, place.below)
             elif self.plan.width(*window.edges(number)) <= _SAME_DB:
                 answers[wish] = self._alike(wish, window, number, place, inner)
             else:
                 crowded.setdefault(number, []).append(wish)
-        answers |= self._seen(fine, window, bins)
+        wanted = {place.bin for place in fine.values()}
+        answers |= self._seen(fine, kept or self.states.chosen(bins, window, wanted))
         for number, some in crowded.items():
             closer = Window.over(*window.edges(number))
             answers |= self._settled(some, closer, *self.states.binned(closer))
         return answers
 
-    def _bin(self, wish: _Wish, window: Window) -> int:
+    def _bin(self, wish: Wish, window: Window) -> int:
         """Return in which bin the limit of a wish is."""
         return int(window.bins(np.array([0.0 if wish.rank else self.plan.key(wish.limit)]))[0])
 
     def _opened(
         self, groups: Sequence[int], window: Window, bins: Sequence[Bins]
-    ) -> tuple[Index, Index]:
+    ) -> tuple[Index, Index, list[Chosen]]:
         """Return what is in each bin of some groups.
 
         Returns
         -------
         how many states, and in how many each switch is on, shape (1 + switches, groups, GROUP);
-        how many are seen as one, shape (groups, GROUP)
+        how many are seen as one, shape (groups, GROUP); these states, if they are not too many
         """
         size = len(groups) * GROUP
         place = np.zeros((window.size >> GROUP_BITS) + 1, np.int64)
@@ -200,74 +174,42 @@ class _Spread:
         tallies = self.states.tallies(size)
         seen = np.zeros(size, np.int64)
         every = (group * GROUP + inner for group in groups for inner in range(GROUP))
-        for number, rows, columns, found in self.states.chosen(bins, window, every):
-            key = place[found >> GROUP_BITS] + (found & (GROUP - 1))
-            tallies[number].add(key, rows, columns)
+        kept: list[Chosen] = []
+        room = _MOST_KEPT
+        for some in self.states.chosen(bins, window, every):
+            key = place[some.bins >> GROUP_BITS] + (some.bins & (GROUP - 1))
+            tallies[some.number].add(key, some.rows, some.columns)
             seen += np.bincount(key, minlength=size)
+            room -= key.size
+            kept = [*kept, some] if room >= 0 else []
         counts: Index = np.sum([tally.result() for tally in tallies], axis=0)
-        return counts.reshape(-1, len(groups), GROUP), seen.reshape(-1, GROUP)
+        return counts.reshape(-1, len(groups), GROUP), seen.reshape(-1, GROUP), kept
 
-    def _alike(
-        self, wish: _Wish, window: Window, number: int, place: _Place, inner: Index
-    ) -> float:
+    def _alike(self, wish: Wish, window: Window, number: int, place: Place, inner: Index) -> float:
         """Return an answer from a bin of which all states are the same."""
         value = self.plan.value(window.edges(number)[0])
         if wish.rank:
             return value
         return place.below + (int(wish.of(inner)[place.bin]) if value < wish.limit else 0)
 
-    def _seen(
-        self, places: Mapping[_Wish, _Place], window: Window, bins: Sequence[Bins]
-    ) -> dict[_Wish, float]:
-        """Return the answers that are told by looking at the states in some bins."""
+    def _seen(self, places: Mapping[Wish, Place], chosen: Iterable[Chosen]) -> dict[Wish, float]:
+        """Return the answers that are told by looking at states, all that are in some bins."""
         parts: dict[int, list[tuple[FloatArray, Index]]] = {p.bin: [] for p in places.values()}
-        for number, rows, columns, found in self.states.chosen(bins, window, parts):
-            if not found.size:
+        wanted = np.array(sorted(parts))
+        for number, rows, columns, found in chosen:
+            own = np.flatnonzero(np.isin(found, wanted))
+            if not own.size:
                 continue
             product = self.states.products[number]
+            rows, columns, found = rows[own], columns[own], found[own]
             values = product.values(rows, columns)
             one, other = product.labels
+            labels = Counts.joined(one[rows], other[columns])
             for bin_ in np.unique(found).tolist():
-                own = np.flatnonzero(found == bin_)
-                labels = Counts.joined(one[rows[own]], other[columns[own]])
-                parts[bin_].append((values[own], labels))
-        ordered = {bin_: _in_order(some) for bin_, some in parts.items()}
-        return {wish: _answer(wish, place, *ordered[place.bin]) for wish, place in places.items()}
-
-
-def _placed(wish: _Wish, counts: Index, limit: int, below: int = 0) -> _Place:
-    """Return in which of some bins the answer to a wish is.
-
-    Parameters
-    ----------
-    wish : what is asked for
-    counts : what is in the bins, shape (1 + switches, bins)
-    limit : the bin of its limit
-    below : how many of its states lie below all of these
-    """
-    own = wish.of(counts)
-    upto = np.cumsum(own)
-    number = int(np.searchsorted(upto, wish.rank - below)) if wish.rank else limit
-    return _Place(number, below + int(upto[number] - own[number]))
-
-
-def _in_order(parts: Sequence[tuple[FloatArray, Index]]) -> tuple[FloatArray, Index]:
-    """Return values in order, and the labels of their states, shape (1 + switches, states)."""
-    if not parts:
-        return np.zeros(0), np.zeros((0, 0), np.int64)
-    values, labels = (np.concatenate(some) for some in zip(*parts, strict=True))
-    order = np.argsort(values)
-    return values[order], labels[order].T
-
-
-def _answer(wish: _Wish, place: _Place, values: FloatArray, labels: Index) -> float:
-    if not values.size:
-        return place.below
-    upto = np.cumsum(wish.of(labels))
-    if wish.rank:
-        return float(values[np.searchsorted(upto, wish.rank - place.below)])
-    under = int(np.searchsorted(values, wish.limit))
-    return place.below + (int(upto[under - 1]) if under else 0)
+                some = found == bin_
+                parts[bin_].append((values[some], labels[some]))
+        ordered = {bin_: in_order(some) for bin_, some in parts.items()}
+        return {wish: answer(wish, place, *ordered[place.bin]) for wish, place in places.items()}
 
 
 def _rank(share: float, states: int) -> int:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from sigsim.physics.arrays import FloatArray
     from sigsim.show.render.digits import Bytes
-    from sigsim.states.every import StateBlock
+    from sigsim.states.blocks import StateBlock
 
 CSV_COLUMNS: Final = (
     "on",

@@ -34,6 +34,8 @@ def board_graph(
     fixed: Mapping[str, bool] | None = None,
     reference: Reference = "ideal",
     keep: Iterable[int] = (),
+    *,
+    silent: bool = False,
 ) -> Graph:
     """Return the graph of a board.
 
@@ -45,12 +47,14 @@ def board_graph(
     fixed : things held on (True) or off (False); all others vary
     reference : which of those that keep the stages that are on is followed
     keep : places of the chain, by how many items come before, that become nodes
+    silent : whether edges through which nothing at all comes are kept, as attenuation without end
 
     Returns
     -------
-    Graph; edges through which nothing at all comes are left out
+    Graph; without them such edges are left out
     """
-    return graph_of(Sides(board, frequency, ideal_frequency, reference), fixed or {}, keep)
+    sides = Sides(board, frequency, ideal_frequency, reference, silent=silent)
+    return graph_of(sides, fixed or {}, keep)
 
 
 def graph_of(sides: Sides, fixed: Mapping[str, bool], keep: Iterable[int] = ()) -> Graph:
@@ -64,7 +68,7 @@ class Sides:
 
     Parameters
     ----------
-    board, frequency, ideal_frequency, reference : see `board_graph`
+    board, frequency, ideal_frequency, reference, silent : see `board_graph`
     """
 
     def __init__(
@@ -73,7 +77,10 @@ class Sides:
         frequency: FloatArray,
         ideal_frequency: FloatArray | None,
         reference: Reference,
+        *,
+        silent: bool = False,
     ) -> None:
+        self.silent = silent
         self.circuits = [Circuit(board, frequency)]
         if ideal_frequency is not None:
             self.circuits.append(Circuit(board, ideal_frequency))
@@ -152,6 +159,7 @@ class Sides:
             return values, np.ones(values.shape[1], bool)
         sides = np.split(good, [self.circuits[0].frequency.size], axis=1)
         alive = np.all([side.any(axis=1) for side in sides if side.shape[1]], axis=0)
+        alive |= self.silent
         nothing = np.zeros((len(values), 1, 1), dtype=complex)
         nothing[[0, -1] if len(values) == _MATRIX else [0]] = NOTHING
         return np.where(good, values, nothing), alive

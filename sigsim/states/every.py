@@ -1,71 +1,54 @@
 """Every state of a board, streamed in blocks with all its numbers.
 
-A state is a path over the vertices of `segments`, and every path crosses a cut between two of them
-exactly once. Left of the cut there are few different paths (a table of sums), right of it few
-others; each state is one row of the left table plus one row of a right table (`blocks`).
+A state is a row from before a cut and a column from behind it (`halves`). Where many rows are alike
+but for their size, as all behind one isolator are, a state is a product of two numbers at each
+frequency; else it is a sum of four (`forms`). Blocks of some thousand states fit the cache.
 """
 
 from __future__ import annotations
 
-import math
 from collections import deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from functools import cached_property
 from threading import local
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from sigsim.states.blocks import StateBlock, solve_block
-from sigsim.states.distinct import distinct_states
-from sigsim.states.forms import GRID, Half, Scratch
-from sigsim.states.front import names_along
+from sigsim.states.board_graph import board_graph
+from sigsim.states.directions import directions, sizes
+from sigsim.states.forms import GRID, LEVEL_POINT, Half, Scratch, left_forms, right_forms
+from sigsim.states.halves import Halves, gains
+from sigsim.states.labels import Bits
 from sigsim.states.levels import Levelled
-from sigsim.states.measure import Measure, Measures
+from sigsim.states.measure import Measure, weights_over
 from sigsim.states.refined import Refiner
-from sigsim.states.segments import Arrival, TooManyRuns, Walk
-from sigsim.states.ways import multiplying
+from sigsim.states.rows import NEPER_DB
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from typing import TypeAlias
 
     from sigsim.board.model import Board
-    from sigsim.physics.arrays import FloatArray
-    from sigsim.states.blocks import Bits
+    from sigsim.metrics import Reference
+    from sigsim.physics.arrays import ComplexArray, FloatArray
+    from sigsim.states.blocks import Bits as Bits64
+    from sigsim.states.graph import Index
+    from sigsim.states.halves import Table
 
-__all__ = ["MOST_SWITCHES", "WORD", "EveryState", "StateBlock"]
+    Task: TypeAlias = Callable[[], StateBlock]
 
-# Rows of a right table.
-BLOCK_ROWS: Final = 1024
+# Columns of a table: of rows that are alike, and of others.
+_COLUMNS: Final = (1024, 256)
 # States in one block: enough that the calls for it do not count, and few for the cache.
-_TASK_ROWS: Final = 16 * BLOCK_ROWS
-_MOST_RUNS: Final = 1 << 11
+_BLOCK: Final = 1 << 14
 MOST_SWITCHES: Final = 24
 WORD: Final = 63
-
-
-class _Table(NamedTuple):
-    """Sums of segments as rows: bits of what is on, curves on `GRID`, measures."""
-
-    on: Bits
-    curves: FloatArray
-    measures: FloatArray
-
-    def plus(self, other: _Table) -> _Table:
-        """Return every row of this table with every row of the other, these slowest."""
-        return _Table(
-            (self.on[:, None] | other.on[None, :]).ravel(),
-            (self.curves[:, None, :] + other.curves[None, :, :]).reshape(-1, GRID.size),
-            (self.measures[:, None, :] + other.measures[None, :, :]).reshape(
-                -1, self.measures.shape[1]
-            ),
-        )
-
-    def part(self, start: int, stop: int) -> _Table:
-        return _Table(self.on[start:stop], self.curves[start:stop], self.measures[start:stop])
-
-    def some(self, rows: NDArray[np.int64]) -> _Table:
-        return _Table(self.on[rows], self.curves[rows], self.measures[rows])
+_LEAST: Final = 1e-300
+# Nepers and decibels of a factor of two.
+_BIT_NEPER: Final = float(np.log(2))
+_BIT_DB: Final = NEPER_DB * _BIT_NEPER
 
 
 class EveryState:
@@ -74,8 +57,9 @@ class EveryState:
     Parameters
     ----------
     board : the board
-    measures : what to add up besides the curve
-    fixed : things held on or off; what varies makes at most 2^`MOST_SWITCHES` states
+    measures : what to tell besides corner and resonance
+    fixed : things held on or off; what varies makes at most 2^`MOST_SWITCHES` states, and at most
+        `WORD` things may vary or be held on
     """
 
     def __init__(
@@ -83,11 +67,11 @@ class EveryState:
     ) -> None:
         self.board, self.measures = board, Levelled(measures)
         self.fixed = dict(fixed or {})
-        names = board.switches()
-        # More switches than bits: fine for the extremes, which do not ask what is on.
-        self.bit = {n: 1 << i if len(names) <= WORD else 0 for i, n in enumerate(names)}
+        names = [name for name in board.switches() if self.fixed.get(name) is not False]
+        self.bit = {name: 1 << place for place, name in enumerate(names)}
         self._memory = local()
         self._refiner = Refiner(board, self.bit, self.fixed)
+        self._offsets = np.array([m.offset(board) for m in self.measures.columns])
 
     def names(self, on: int) -> frozenset[str]:
         """Return the names of what is on from the bits of a state."""
@@ -103,8 +87,8 @@ class EveryState:
         with ThreadPoolExecutor(workers) as pool:
             waiting: deque[Future[StateBlock]] = deque()
             try:
-                for left, right, tail in self._tasks():
-                    waiting.append(pool.submit(self._solve, left, right, tail))
+                for task in self._tasks():
+                    waiting.append(pool.submit(task))
                     if len(waiting) > 2 * workers:
                         yield waiting.popleft().result()
                 while waiting:
@@ -113,164 +97,189 @@ class EveryState:
                 for future in waiting:
                     future.cancel()
 
-    def pairs(self) -> Iterator[tuple[_Table, _Table]]:
-        """Yield pairs of tables; each row of the left with each of the right is one state."""
-        total = distinct_states(self.board, self.fixed)
-        yield from self._pairs(self.fixed, max(16, math.isqrt(total)))
+    def curves(self) -> tuple[FloatArray, FloatArray]:
+        """Return the gain of every state on `GRID` [dB], and its measures [dB].
 
-    def extremes(self) -> tuple[FloatArray, FloatArray]:
-        """Return the least and the largest gain [dB] of all states at each point of `GRID`.
-
-        It follows only the least and the largest sum to each vertex: any number of things may vary.
+        Returns
+        -------
+        shapes (states, grid) and (measures, states): of a few thousand states at most
         """
-        found = [paths.extremes() for paths in self._paths(self.fixed, alike=False)]
-        return np.min([low for low, _ in found], axis=0), np.max([up for _, up in found], axis=0)
-
-    def _tasks(self) -> Iterator[tuple[_Table, _Table, Half]]:
-        for left, right in self._pairs(self.fixed, BLOCK_ROWS):
-            rows, tail = max(1, _TASK_ROWS // len(right.on)), Half.of_gain(right.curves)
-            for start in range(0, len(left.on), rows):
-                yield left.part(start, start + rows), right, tail
-
-    def _pairs(self, fixed: dict[str, bool], most_right: int) -> Iterator[tuple[_Table, _Table]]:
-        """Yield pairs of tables that hold every state once."""
-        for paths in self._paths(fixed, alike=True):
-            yield from paths.crossings(most_right)
-
-    def _paths(self, fixed: dict[str, bool], *, alike: bool) -> Iterator[_Paths]:
-        """Yield graphs that hold every state once; split where too many runs are open."""
-        try:
-            yield _Paths(self, fixed, alike)
-        except TooManyRuns:
-            name = next(multiplying(self.board.chain, fixed))
-            yield from self._paths(fixed | {name: False}, alike=alike)
-            yield from self._paths(fixed | {name: True}, alike=alike)
-
-    def _solve(self, left: _Table, right: _Table, tail: Half) -> StateBlock:
-        if not hasattr(self._memory, "scratch"):
-            self._memory.scratch = Scratch()
-        scratch: Scratch = self._memory.scratch
-        sums = scratch.room("sums", (left.measures.shape[1], len(left.on), len(right.on)), float)
+        gain, sums = [], []
         with np.errstate(all="ignore"):
-            np.add(left.measures.T[:, :, None], right.measures.T[:, None, :], out=sums)
-            measured = self.measures.heard(sums.reshape(len(sums), -1))
-            on = (left.on[:, None] | right.on[None, :]).ravel()
-            head = Half.of_gain(left.curves)
-            return solve_block(on, measured, head, tail, self._refiner, scratch)
+            for rows, columns in self._halves.pairs():
+                found = gains(rows, columns)
+                found = found.reshape(-1, found.shape[-1])
+                gain.append(found[:, : GRID.size])
+                sums.append(-found[:, GRID.size :] @ (self.weights / NEPER_DB) + self.offsets)
+            measured, _ = self.measures.heard(np.concatenate(sums).T)
+        return np.concatenate(gain), measured
 
+    def _tasks(self) -> Iterator[Task]:
+        """Yield what makes each block."""
+        before: Table | None = None
+        with np.errstate(all="ignore"):
+            for rows, columns in self._halves.pairs(_COLUMNS[0]):
+                if rows is not before:
+                    groups, alone = directions(rows)
+                    tables = [_Alike(self, rows.some(group)) for group in groups]
+                    before = rows
+                for table in tables:
+                    yield from table.tasks(columns)
+                if alone.size:
+                    yield from _Others(self, rows.some(alone)).tasks(columns)
 
-class _Paths:
-    """The segments of a board as a graph, and the cut through it."""
-
-    def __init__(self, every: EveryState, fixed: Mapping[str, bool], alike: bool) -> None:
-        self.every = every
-        self.columns = Measures(every.measures.columns)
-        walk = Walk(
-            every.board,
-            np.concatenate((GRID, self.columns.frequency)),
-            self.columns.frequency if self.columns.follow_ideal else None,
-            fixed,
-            most_rows=_MOST_RUNS,
-            reference=self.columns.reference or "ideal",
-            alike=alike,
+    @cached_property
+    def _halves(self) -> Halves:
+        frequency, reference = self._frequency
+        graph = board_graph(
+            self.board,
+            np.concatenate((GRID, frequency)),
+            None if reference is None else frequency,
+            self.fixed,
+            reference or "ideal",
+            silent=True,
         )
-        self.into: list[tuple[np.ndarray, _Table]] = [(np.zeros(0, int), self._nothing(0))]
-        self.into += [(arrival.starts, self._table(arrival)) for arrival in walk.arrivals()]
-        self.offset = self.columns.offsets(every.board)
+        return Halves(graph, Bits(tuple(self.bit), self.fixed))
 
-    def crossings(self, most_right: int) -> Iterator[tuple[_Table, _Table]]:
-        """Yield pairs of tables: the paths up to a vertex, and all that can follow it.
+    @cached_property
+    def _frequency(self) -> tuple[FloatArray, Reference | None]:
+        """Where the measures are taken [Hz], and which reference is followed there."""
+        columns = self.measures.columns
+        frequency = np.unique(np.concatenate([m.frequency for m in columns]))
+        followed = {m.reference for m in columns} - {None, "direct"}
+        return frequency, followed.pop() if followed else None
+
+    @cached_property
+    def weights(self) -> FloatArray:
+        """What the logarithms of 1/|H| behind those on `GRID` count in each measure [dB]."""
+        frequency, reference = self._frequency
+        size = frequency.size * (1 if reference is None else 2)
+        columns = [weights_over(m, frequency, size) for m in self.measures.columns]
+        return NEPER_DB * np.stack(columns, axis=1)
+
+    def solve(self, on: Bits64, sums: FloatArray, left: Half, right: Half) -> StateBlock:
+        """Return a block of states.
 
         Parameters
         ----------
-        most_right : how many rows a right table has at most, single segments apart
+        on : what is on as bits, shape (rows, columns)
+        sums : of all measures, shape (measures, rows, columns) [dB]
+        left, right : the halves
         """
-        cut = self._cut(most_right)
-        left = self._left(cut)
-        right = self._right(cut)
-        for vertex in range(cut + 1):
-            for tail in self._tails(vertex, right, cut + 1, most_right):
-                yield left[vertex], tail
+        if not hasattr(self._memory, "scratch"):
+            self._memory.scratch = Scratch()
+        measured = self.measures.heard(sums.reshape(len(sums), -1))
+        scratch: Scratch = self._memory.scratch
+        return solve_block(on.ravel(), measured, left, right, self._refiner, scratch)
 
-    def extremes(self) -> tuple[FloatArray, FloatArray]:
-        """Return the least and the largest gain [dB] of all paths at each point of `GRID`."""
-        low, high = [np.zeros(GRID.size)], [np.zeros(GRID.size)]
-        for starts, edges in self.into[1:]:
-            low.append(np.min([low[s] + c for s, c in zip(starts, edges.curves, strict=True)], 0))
-            high.append(np.max([high[s] + c for s, c in zip(starts, edges.curves, strict=True)], 0))
-        return low[-1], high[-1]
-
-    def _left(self, cut: int) -> list[_Table]:
-        """Return the sums of all paths from the instrument to each vertex up to the cut."""
-        start = self._nothing(1)
-        tables = [start._replace(measures=start.measures + self.offset)]
-        for starts, edges in self.into[1 : cut + 1]:
-            parts = [
-                tables[begin].plus(edges.some(np.flatnonzero(starts == begin)))
-                for begin in np.unique(starts).tolist()
-            ]
-            tables.append(_stacked(parts))
-        return tables
-
-    def _right(self, cut: int) -> dict[int, _Table]:
-        """Return the sums of all paths from each vertex behind the cut to the destination."""
-        last = len(self.into) - 1
-        tables = {last: self._nothing(1)}
-        for vertex in range(last - 1, cut, -1):
-            tables[vertex] = _stacked(list(self._tails(vertex, tables, vertex + 1)))
-        return tables
-
-    def _tails(
-        self, vertex: int, right: Mapping[int, _Table], first: int, rows: int = BLOCK_ROWS
-    ) -> Iterator[_Table]:
-        """Yield what can follow a vertex by edges to vertices from `first` on, in chunks."""
-        parts: list[_Table] = []
-        waiting = 0
-        for target in range(max(first, vertex + 1), len(self.into)):
-            starts, edges = self.into[target]
-            leaving = np.flatnonzero(starts == vertex)
-            step = max(1, rows // max(len(right[target].on), 1))
-            for begin in range(0, leaving.size, step):
-                parts.append(edges.some(leaving[begin : begin + step]).plus(right[target]))
-                waiting += len(parts[-1].on)
-                if waiting >= rows:
-                    yield _stacked(parts)
-                    parts, waiting = [], 0
-        if parts:
-            yield _stacked(parts)
-
-    def _cut(self, most_right: int) -> int:
-        """Return the first vertex after which few enough paths remain for one block."""
-        after = [0] * len(self.into)
-        after[-1] = 1
-        for target in range(len(self.into) - 1, 0, -1):
-            for start in self.into[target][0].tolist():
-                after[start] += after[target]
-        # All paths that are open behind a vertex end in one of those that start at or before it,
-        # so that the largest count of a start bounds every block.
-        for vertex in range(len(self.into) - 1):
-            if after[vertex] <= most_right:
-                return vertex
-        return len(self.into) - 2
-
-    def _table(self, arrival: Arrival) -> _Table:
-        bit = self.every.bit
-        own = bit[arrival.switch] if arrival.switch is not None else 0
-        on = [own | sum(bit[name] for name in names_along(trail)) for trail in arrival.trails]
-        gain = arrival.gain[:, GRID.size :]
-        return _Table(
-            np.array(on, dtype=np.uint64),
-            arrival.gain[:, : GRID.size],
-            self.columns.of(gain, arrival.ideal),
-        )
-
-    def _nothing(self, rows: int) -> _Table:
-        return _Table(
-            np.zeros(rows, dtype=np.uint64),
-            np.zeros((rows, GRID.size)),
-            np.zeros((rows, len(self.columns.measures))),
-        )
+    @property
+    def offsets(self) -> FloatArray:
+        """What the whole chain adds to each measure [dB]."""
+        return self._offsets
 
 
-def _stacked(tables: Sequence[_Table]) -> _Table:
-    return _Table(*(np.concatenate(columns) for columns in zip(*tables, strict=True)))
+class _Alike:
+    """Rows that are alike but for their size.
+
+    Parameters
+    ----------
+    every : the states
+    rows : of one direction
+    """
+
+    def __init__(self, every: EveryState, rows: Table) -> None:
+        self.every, self.rows = every, rows
+        size = sizes(rows.p, rows.q)
+        scale = rows.scale - rows.scale[0]
+        self.size: FloatArray = size / size[0]
+        at_level = scale[:, LEVEL_POINT, None]
+        power = np.ldexp(self.size[:, : GRID.size] ** 2, 2 * (scale[:, : GRID.size] - at_level))
+        self.power = power[:, None]
+        self.level: FloatArray = _gain(at_level)
+        taken = np.log(self.size) + _BIT_NEPER * scale
+        self.sums = taken[:, GRID.size :] @ every.weights + every.offsets
+
+    def tasks(self, columns: Table) -> Iterator[Task]:
+        """Yield what makes the blocks of all rows with some columns."""
+        first = self.rows.some(slice(1))
+        H = np.abs(first.p * columns.p + first.q * columns.q)
+        scale = first.scale + columns.scale
+        at_level = scale[:, LEVEL_POINT, None]
+        power = np.ldexp(H[:, : GRID.size] ** 2, 2 * (scale[:, : GRID.size] - at_level))
+        right = Half(power[:, None], _gain(at_level))
+        taken = np.log(np.maximum(H, _LEAST)) + _BIT_NEPER * scale
+        sums = taken[:, GRID.size :] @ self.every.weights
+        step = max(1, _BLOCK // len(columns.p))
+        for start in range(0, len(self.rows.p), step):
+            part = slice(start, start + step)
+
+            def task(part: slice = part) -> StateBlock:
+                with np.errstate(all="ignore"):
+                    left = Half(self.power[part], self.level[part])
+                    both = self.sums[part].T[:, :, None] + sums.T[:, None]
+                    on = np.bitwise_or(self.rows.labels[part, None], columns.labels)
+                    return self.every.solve(on, both, left, right)
+
+            yield task
+
+
+class _Others:
+    """Rows of many directions.
+
+    Parameters
+    ----------
+    every : the states
+    rows : of one node
+    """
+
+    def __init__(self, every: EveryState, rows: Table) -> None:
+        self.every, self.rows = every, rows
+
+    def tasks(self, columns: Table) -> Iterator[Task]:
+        """Yield what makes the blocks of all rows with some columns."""
+        for start in range(0, len(columns.p), _COLUMNS[1]):
+            some = columns.some(slice(start, start + _COLUMNS[1]))
+            right = Half(*_formed(some, right_forms))
+            step = max(1, _BLOCK // len(some.p))
+            for begin in range(0, len(self.rows.p), step):
+                rows = self.rows.some(slice(begin, begin + step))
+
+                def task(rows: Table = rows, some: Table = some, right: Half = right) -> StateBlock:
+                    with np.errstate(all="ignore"):
+                        left = Half(*_formed(rows, left_forms))
+                        on = np.bitwise_or(rows.labels[:, None], some.labels)
+                        return self.every.solve(on, self._sums(rows, some), left, right)
+
+                yield task
+
+    def _sums(self, rows: Table, columns: Table) -> FloatArray:
+        """Return the measures of each row with each column, shape (measures, rows, columns)."""
+        weights = self.every.weights
+        found = np.broadcast_to(
+            self.every.offsets[:, None, None],
+            (weights.shape[1], len(rows.p), len(columns.p)),
+        ).copy()
+        for place, weight in enumerate(weights, GRID.size):
+            H = np.multiply.outer(rows.p[:, place], columns.p[:, place])
+            H += np.multiply.outer(rows.q[:, place], columns.q[:, place])
+            taken = np.log(np.maximum(np.abs(H), _LEAST))
+            taken += _BIT_NEPER * np.add.outer(rows.scale[:, place], columns.scale[:, place])
+            for number in np.flatnonzero(weight):
+                found[number] += weight[number] * taken
+        return found
+
+
+def _gain(powers: Index) -> FloatArray:
+    """Return what powers of two are as gains [dB], shape (rows,), from shape (rows, 1)."""
+    return np.multiply(powers[:, 0], -_BIT_DB, dtype=float)
+
+
+def _formed(
+    table: Table, forms: Callable[[ComplexArray, ComplexArray], FloatArray]
+) -> tuple[FloatArray, FloatArray]:
+    """Return the forms of rows or columns on `GRID`, and the gain that is not in them [dB]."""
+    at_level = table.scale[:, LEVEL_POINT, None]
+    factor = np.ldexp(1.0, table.scale[:, : GRID.size] - at_level)
+    p, q = table.p[:, : GRID.size] * factor, table.q[:, : GRID.size] * factor
+    level: FloatArray = _gain(at_level)
+    return forms(p, q), level

@@ -44,7 +44,7 @@ class Table(NamedTuple):
     scale: Index
     labels: Label
 
-    def some(self, ways: slice) -> Table:
+    def some(self, ways: slice | Index) -> Table:
         """Return some of the ways."""
         p, q, scale, labels = self
         return Table(p[ways], q[ways], scale[ways], labels[ways])

@@ -116,3 +116,25 @@ class Measures:
 def treble(basis: Basis) -> Measure:
     """Return the treble loss as a measure."""
     return Measure(basis.frequency, basis.reference, over_level=True)
+
+
+def weights_over(measure: Measure, frequency: FloatArray, columns: int) -> FloatArray:
+    """Return what the logarithm of 1/|H| counts in each column of a graph.
+
+    Parameters
+    ----------
+    measure : what is taken
+    frequency : of the first columns, rising [Hz]; behind these come those of the reference, if any
+    columns : how many there are
+
+    Returns
+    -------
+    shape (columns,)
+    """
+    weights = np.zeros(columns)
+    places = np.searchsorted(frequency, measure.frequency)
+    counted = measure.column_weights()
+    if counted.size > places.size:
+        places = np.concatenate((places, places + frequency.size))
+    np.add.at(weights, places, counted)
+    return weights

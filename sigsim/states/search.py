@@ -24,7 +24,7 @@ from sigsim.metrics import LEVEL_HZ, SILENT_DB, TREBLE_BAND, USUAL_BASIS, Basis,
 from sigsim.states.board_graph import board_graph
 from sigsim.states.circuit import Circuit
 from sigsim.states.disks import enclosures
-from sigsim.states.measure import Measure, treble
+from sigsim.states.measure import Measure, treble, weights_over
 from sigsim.states.path import path, reference_path
 from sigsim.states.quiet import Calm, audible, can_be_silent
 from sigsim.states.rows import NEPER_DB, Criteria
@@ -190,13 +190,7 @@ class Search:
 
     def weights(self, measure: Measure) -> FloatArray:
         """Return the weight of the logarithm of 1/|H| in each column."""
-        weights = np.zeros(self.graph.start.shape[1])
-        places = np.searchsorted(self.frequency, measure.frequency)
-        counted = measure.column_weights()
-        if counted.size > places.size:
-            places = np.concatenate((places, places + self.frequency.size))
-        np.add.at(weights, places, counted)
-        return weights
+        return weights_over(measure, self.frequency, self.graph.start.shape[1])
 
     def _some_silent(self) -> bool:
         """Return whether any state is silent, as far as a short search can tell."""

@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import numpy as np
 
 from sigsim.states.arrivals import MOST_OPEN, MOST_WAYS, TooManyWaysError, arrivals
-from sigsim.states.histograms import Counts, Meeting, arriving, backward, binned, extent, forward
 from sigsim.states.distinct import distinct_states
 from sigsim.states.followed import states_behind
+from sigsim.states.histograms import Counts, Meeting, arriving, backward, binned, extent, forward
 from sigsim.states.losses import Losses
 from sigsim.states.lots import SAMPLE, Sample, drawn_losses, drawn_states
 from sigsim.states.search import Search

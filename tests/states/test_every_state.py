@@ -16,7 +16,7 @@ from sigsim import metrics
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.metrics import Reference
-from sigsim.states import every
+from sigsim.states import directions, every
 from sigsim.states.distinct import distinct_states
 from sigsim.states.every import EveryState
 from sigsim.states.response import Response, Solver, grid
@@ -92,9 +92,14 @@ always_on = false
     assert frequency == pytest.approx(1 / (2 * math.pi * math.sqrt(0.2 * 1e-9)), rel=0.01)
 
 
-@pytest.mark.parametrize("block_rows", [1, 3, 16, 1024])
-def test_the_cut_does_not_matter(block_rows: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(every, "BLOCK_ROWS", block_rows)
+@pytest.mark.parametrize("columns", [1, 3, 16, 1024])
+@pytest.mark.parametrize("worth", [1, 4, 1 << 20])
+def test_how_states_are_put_together_does_not_matter(
+    columns: int, worth: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In tables of one column or all, as products of two numbers or as sums of four."""
+    monkeypatch.setattr(every, "_COLUMNS", (columns, columns))
+    monkeypatch.setattr(directions, "_WORTH", worth)
     assert_every_state_is_right(parse_board(many_stages(7)), "ideal")
 
 
@@ -109,18 +114,15 @@ wiring_capacitance = "30p"
 """
 
 
-def test_many_passive_switches_are_split(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Passive stages and loops multiply the runs; past the limit one is held both ways."""
-    monkeypatch.setattr(every, "_MOST_RUNS", 8)
+def test_passive_switches_and_a_loop() -> None:
     loop = '[[chain]]\nloop = "l"\n[[chain.inside]]\nstage = "i"\npart = "pedal-true-bypass"\n'
     text = many_stages(1) + "".join(PASSIVE.format(i=i) for i in range(1, 6)) + loop
     assert_every_state_is_right(parse_board(text), "ideal")
 
 
 @pytest.mark.parametrize("at", ["", "second", "third"])
-def test_many_states_of_a_split_are_split(at: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is held both ways may be in a split, and in a loop only where that is in."""
-    monkeypatch.setattr(every, "_MOST_RUNS", 12)
+def test_splits_in_the_chain_and_in_a_loop(at: str) -> None:
+    """What is behind the first isolator of a split is not heard there, and listed all the same."""
     text = (
         two_ways(3, 3)
         + """
@@ -154,6 +156,20 @@ def test_things_held_on_or_off() -> None:
     states = EveryState(board, measures("ideal"), {"s1": True, "s4": False})
     seen = {on for on, *_ in rows(states)}
     assert seen == {on for on in every_state(board) if "s1" in on and "s4" not in on}
+
+
+def test_more_switches_than_bits_with_most_of_them_held() -> None:
+    board = parse_board(many_stages(70))
+    held = {f"s{i}": i == 69 for i in range(4, 70)}
+    states = EveryState(board, measures("ideal"), held)
+    found = {on: (values, corner) for on, values, corner, *_ in rows(states)}
+    assert len(found) == 1 << 4
+    assert all("s69" in on for on in found)
+    solver = Solver(board)
+    for on, (values, corner) in found.items():
+        r = Response(solver, on, grid(points=2), "ideal")
+        assert values[-1] == pytest.approx(metrics.treble_loss(r), abs=1e-9)
+        assert corner == pytest.approx(metrics.corner(r), rel=2e-3)
 
 
 def test_order_and_numbers_repeat_whatever_the_workers() -> None:

@@ -10,11 +10,12 @@ import numpy as np
 from sigsim.decide.states.question import StatesQuestion
 from sigsim.metrics import treble_loss
 from sigsim.states.distinct import distinct_states
+from sigsim.states.every import EveryState
 from sigsim.states.extremes import extremes
 from sigsim.states.measure import Measure, treble
 from sigsim.states.response import Response, Solver
-from sigsim.states.sampled import SAMPLE, draw_states
 from sigsim.states.shape import GRID
+from sigsim.states.summed import SAMPLE, drawn_states
 
 if TYPE_CHECKING:
     from sigsim.board.state import State
@@ -72,7 +73,7 @@ def states_band(question: StatesQuestion) -> StatesBand:
     measures = [treble(question.basis)]
     least, largest = extremes(board, GRID, fixed)
     total = distinct_states(board, fixed)
-    gain, losses = _all(every) if total <= _MOST_LISTED else _drawn(question, measures)
+    gain, losses = _all(question, measures) if total <= _MOST_LISTED else _drawn(question, measures)
     heard = ~np.isnan(losses)
     with np.errstate(all="ignore"):
         low, high = np.percentile(gain[heard] if heard.any() else gain, _SHARES, axis=0)
@@ -94,17 +95,15 @@ def states_band(question: StatesQuestion) -> StatesBand:
     )
 
 
-def _all(every: EveryState) -> tuple[FloatArray, FloatArray]:
+def _all(question: StatesQuestion, measures: list[Measure]) -> tuple[FloatArray, FloatArray]:
     """Return the gain and the treble loss of every state [dB]."""
-    tables = [left.plus(right) for left, right in every.pairs()]
-    gain = np.concatenate([table.curves for table in tables])
-    sums = np.concatenate([table.measures for table in tables])
-    return gain, every.measures.heard(sums.T)[0][0]
+    gain, found = EveryState(question.board, measures, question.fixed).curves()
+    return gain, found[0]
 
 
 def _drawn(question: StatesQuestion, measures: list[Measure]) -> tuple[FloatArray, FloatArray]:
     """Return the gain and the treble loss of states drawn at random [dB]."""
-    sample = draw_states(
+    sample = drawn_states(
         question.board, measures, GRID, count=SAMPLE, seed=question.seed, fixed=question.fixed
     )
     return sample.gain, sample.measures[0]

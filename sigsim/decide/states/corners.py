@@ -12,8 +12,9 @@ from sigsim.states.shape import Half, Scratch, Shapes
 if TYPE_CHECKING:
     from sigsim.board.state import On
     from sigsim.physics.arrays import FloatArray
-    from sigsim.states.every import EveryState, StateBlock
-    from sigsim.states.sampled import Sample
+    from sigsim.states.blocks import StateBlock
+    from sigsim.states.every import EveryState
+    from sigsim.states.summed import Sample
 
 
 class CornerTally:

@@ -17,10 +17,11 @@ from sigsim.decide.states.levels import levels
 from sigsim.decide.states.near import ends, looked_at
 from sigsim.decide.states.question import StatesQuestion
 from sigsim.errors import SigsimError
+from sigsim.states.blocks import StateBlock
 from sigsim.states.by_switch import worst_by_switch
 from sigsim.states.counted import counted
 from sigsim.states.distinct import distinct_states
-from sigsim.states.every import MOST_SWITCHES, EveryState, StateBlock
+from sigsim.states.every import MOST_SWITCHES, EveryState
 from sigsim.states.response import Solver
 from sigsim.states.search import Search
 from sigsim.states.shape import GRID

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from threading import local
 from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias, TypeVar
 
 import numpy as np
@@ -106,6 +107,7 @@ class Binned:
 
     def __init__(self, products: Sequence[Product]) -> None:
         self.products = products
+        self._own = local()
 
     def window(self) -> Window:
         """Return bins between what few states are beyond."""
@@ -132,7 +134,7 @@ class Binned:
         def task(number: int, rows: slice) -> int:
             one, found = self.products[number], bins[number]
             step = max(1, _BLOCK // one.shape[1])
-            memory = np.empty((4, step, one.shape[1]))
+            memory = self._room(4 * step * one.shape[1]).reshape(4, step, -1)
             for start in range(rows.start, rows.stop, step):
                 part = slice(start, min(start + step, rows.stop))
                 found[part] = window.bins(one.keys(part, memory))
@@ -151,6 +153,13 @@ class Binned:
             pass
         counts: Index = np.sum([tally.result() for tally in tallies], axis=0)
         return bins, counts
+
+    def _room(self, size: int) -> FloatArray:
+        """Return memory of the thread that asks: what is new costs more than what is done in it."""
+        room: FloatArray | None = getattr(self._own, "room", None)
+        if room is None or room.size < size:
+            room = self._own.room = np.empty(size)
+        return room[:size]
 
     def tallies(self, bins: int) -> list[Tally]:
         """Return empty histograms for all products."""

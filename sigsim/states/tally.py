@@ -90,8 +90,10 @@ class Tally:
         side, weights = self._sides[number], self._sides[1 - number].weights
         total = np.zeros((side.places.size, self.bins))
         step = max(1, _BLOCK // others)
+        memory = np.empty((step, others), np.int64)
         for first in range(0, ways, step):
-            keys = (bins[first : first + step] >> shift).astype(np.int64)
+            some = bins[first : first + step]
+            keys = np.right_shift(some, shift, out=memory[: len(some)])
             keys += np.arange(0, len(keys) * self.bins, self.bins)[:, None]
             spread = None if weights is None else np.broadcast_to(weights, keys.shape).ravel()
             found = np.bincount(keys.ravel(), spread, minlength=len(keys) * self.bins)

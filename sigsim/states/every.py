@@ -24,6 +24,7 @@ from sigsim.states.halves import Halves, gains
 from sigsim.states.labels import Bits
 from sigsim.states.levels import Levelled
 from sigsim.states.measure import Measure, weights_over
+from sigsim.states.measured import Measured, Sums
 from sigsim.states.refined import Refiner
 from sigsim.states.rows import NEPER_DB
 
@@ -121,12 +122,12 @@ class EveryState:
             for rows, columns in self._halves.pairs(_COLUMNS[0]):
                 if rows is not before:
                     groups, alone = directions(rows)
-                    tables = [_Alike(self, rows.some(group)) for group in groups]
+                    tables = [_Alike(self, _in_order(rows.some(group))) for group in groups]
+                    others = _Others(self, _in_order(rows.some(alone)))
                     before = rows
                 for table in tables:
                     yield from table.tasks(columns)
-                if alone.size:
-                    yield from _Others(self, rows.some(alone)).tasks(columns)
+                yield from others.tasks(columns)
 
     @cached_property
     def _halves(self) -> Halves:
@@ -166,11 +167,20 @@ class EveryState:
         sums : of all measures, shape (measures, rows, columns) [dB]
         left, right : the halves
         """
+        measured = self.measures.heard(sums.reshape(len(sums), -1))
+        return solve_block(on.ravel(), measured, left, right, self._refiner, self.scratch())
+
+    def scratch(self) -> Scratch:
+        """Return the memory of this thread."""
         if not hasattr(self._memory, "scratch"):
             self._memory.scratch = Scratch()
-        measured = self.measures.heard(sums.reshape(len(sums), -1))
         scratch: Scratch = self._memory.scratch
-        return solve_block(on.ravel(), measured, left, right, self._refiner, scratch)
+        return scratch
+
+    @cached_property
+    def sums(self) -> Sums:
+        """How the measures follow from |H|² behind `GRID`."""
+        return Sums(self.weights, self.offsets)
 
     @property
     def offsets(self) -> FloatArray:
@@ -191,24 +201,20 @@ class _Alike:
         self.every, self.rows = every, rows
         size = sizes(rows.p, rows.q)
         scale = rows.scale - rows.scale[0]
-        self.size: FloatArray = size / size[0]
-        at_level = scale[:, LEVEL_POINT, None]
-        power = np.ldexp(self.size[:, : GRID.size] ** 2, 2 * (scale[:, : GRID.size] - at_level))
-        self.power = power[:, None]
-        self.level: FloatArray = _gain(at_level)
-        taken = np.log(self.size) + _BIT_NEPER * scale
-        self.sums = taken[:, GRID.size :] @ every.weights + every.offsets
+        size /= size[0]
+        self.power, self.level = _powers(size, scale)
+        taken = np.log(size) + _BIT_NEPER * scale
+        sums = taken[:, GRID.size :] @ every.weights + every.offsets
+        self.sums = np.ascontiguousarray(sums.T)[:, :, None]
 
     def tasks(self, columns: Table) -> Iterator[Task]:
         """Yield what makes the blocks of all rows with some columns."""
         first = self.rows.some(slice(1))
         H = np.abs(first.p * columns.p + first.q * columns.q)
         scale = first.scale + columns.scale
-        at_level = scale[:, LEVEL_POINT, None]
-        power = np.ldexp(H[:, : GRID.size] ** 2, 2 * (scale[:, : GRID.size] - at_level))
-        right = Half(power[:, None], _gain(at_level))
+        right = Half(*_powers(H, scale))
         taken = np.log(np.maximum(H, _LEAST)) + _BIT_NEPER * scale
-        sums = taken[:, GRID.size :] @ self.every.weights
+        sums = np.ascontiguousarray((taken[:, GRID.size :] @ self.every.weights).T)[:, None]
         step = max(1, _BLOCK // len(columns.p))
         for start in range(0, len(self.rows.p), step):
             part = slice(start, start + step)
@@ -216,8 +222,9 @@ class _Alike:
             def task(part: slice = part) -> StateBlock:
                 with np.errstate(all="ignore"):
                     left = Half(self.power[part], self.level[part])
-                    both = self.sums[part].T[:, :, None] + sums.T[:, None]
                     on = np.bitwise_or(self.rows.labels[part, None], columns.labels)
+                    both = self.every.scratch().room("sums", (len(sums), *on.shape), float)
+                    np.add(self.sums[:, part], sums, out=both)
                     return self.every.solve(on, both, left, right)
 
             yield task
@@ -240,38 +247,46 @@ class _Others:
         for start in range(0, len(columns.p), _COLUMNS[1]):
             some = columns.some(slice(start, start + _COLUMNS[1]))
             right = Half(*_formed(some, right_forms))
+            measured = Measured(some, right_forms, GRID.size)
             step = max(1, _BLOCK // len(some.p))
             for begin in range(0, len(self.rows.p), step):
                 rows = self.rows.some(slice(begin, begin + step))
 
-                def task(rows: Table = rows, some: Table = some, right: Half = right) -> StateBlock:
+                def task(
+                    rows: Table = rows,
+                    some: Table = some,
+                    right: Half = right,
+                    measured: Measured = measured,
+                ) -> StateBlock:
                     with np.errstate(all="ignore"):
                         left = Half(*_formed(rows, left_forms))
                         on = np.bitwise_or(rows.labels[:, None], some.labels)
-                        return self.every.solve(on, self._sums(rows, some), left, right)
+                        before = Measured(rows, left_forms, GRID.size)
+                        sums = self.every.sums.of(before, measured, self.every.scratch())
+                        return self.every.solve(on, sums, left, right)
 
                 yield task
 
-    def _sums(self, rows: Table, columns: Table) -> FloatArray:
-        """Return the measures of each row with each column, shape (measures, rows, columns)."""
-        weights = self.every.weights
-        found = np.broadcast_to(
-            self.every.offsets[:, None, None],
-            (weights.shape[1], len(rows.p), len(columns.p)),
-        ).copy()
-        for place, weight in enumerate(weights, GRID.size):
-            H = np.multiply.outer(rows.p[:, place], columns.p[:, place])
-            H += np.multiply.outer(rows.q[:, place], columns.q[:, place])
-            taken = np.log(np.maximum(np.abs(H), _LEAST))
-            taken += _BIT_NEPER * np.add.outer(rows.scale[:, place], columns.scale[:, place])
-            for number in np.flatnonzero(weight):
-                found[number] += weight[number] * taken
-        return found
+
+def _in_order(rows: Table) -> Table:
+    """Return rows so that what is nearest to the instrument changes least often.
+
+    That shapes the curve most: states in one block then look alike and are searched in one place.
+    """
+    bits = np.unpackbits(rows.labels.view(np.uint8), bitorder="little").reshape(-1, WORD + 1)
+    return rows.some(np.lexsort(bits.T[::-1]))
 
 
 def _gain(powers: Index) -> FloatArray:
     """Return what powers of two are as gains [dB], shape (rows,), from shape (rows, 1)."""
     return np.multiply(powers[:, 0], -_BIT_DB, dtype=float)
+
+
+def _powers(H: FloatArray, scale: Index) -> tuple[FloatArray, FloatArray]:
+    """Return |H|² on `GRID` as forms of rank 1, and the gain that is not in them [dB]."""
+    at_level = scale[:, LEVEL_POINT, None]
+    power = np.ldexp(H[:, : GRID.size] ** 2, 2 * (scale[:, : GRID.size] - at_level))
+    return power[:, None], _gain(at_level)
 
 
 def _formed(

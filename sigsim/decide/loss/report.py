@@ -16,6 +16,7 @@ from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.states.hand_check import HandCheck, hand_check
 from sigsim.states.response import Response, Solver, grid
 from sigsim.states.search import USUAL_SECONDS, worst_state
+from sigsim.states.together import gains_of
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -136,20 +137,19 @@ def loss_report(
     extreme = worst_state(board, basis, seconds)
     reports = tuple(assess(solver, state, basis) for state in states)
     at_worst = assess(solver, board.state(extreme.on), basis)
-    merged, worst_among = _merged(solver, reports, at_worst, basis)
+    merged, worst_among = _merged(board, reports, at_worst, basis)
     exact, bound = extreme.exact, extreme.bound
     return LossReport(board, basis, reports, at_worst, exact, bound, merged, worst_among)
 
 
 def _merged(
-    solver: Solver, states: Sequence[StateReport], worst: StateReport, basis: Basis
+    board: Board, states: Sequence[StateReport], worst: StateReport, basis: Basis
 ) -> tuple[tuple[Fold[StateReport], ...], int | None]:
     """Return the states with those of the same response as one, and where the worst is in them."""
-    folds = folded(
-        (*states, worst),
-        lambda report: same_response(solver, report.state.on, basis),
-        within=SAME_DB,
-    )
+    every = (*states, worst)
+    figures = same_responses(board, [report.state.on for report in every], basis)
+    by_report = {id(report): row for report, row in zip(every, figures.tolist(), strict=True)}
+    folds = folded(every, lambda report: by_report[id(report)], within=SAME_DB)
     found = []
     for fold in folds:
         rows = tuple(row for row in fold.rows if row is not worst)
@@ -159,23 +159,26 @@ def _merged(
     return tuple(fold for fold, _ in merged), among
 
 
-def same_response(solver: Solver, on: On, basis: Basis) -> list[float]:
-    """Return what two states have alike if nobody can tell them apart [dB].
+def same_responses(board: Board, states: Sequence[On], basis: Basis) -> FloatArray:
+    """Return what states have alike if nobody can tell them apart.
 
     Parameters
     ----------
-    solver : of the board
-    on : the names of what is on
+    board : the board
+    states : the names of what is on in each
     basis : what a loss is measured against and over
 
     Returns
     -------
-    gain and loss at `COMPARED_HZ` and where the treble loss is taken, and the treble loss
+    a row for each: gain and loss at `COMPARED_HZ` and where the treble loss is taken, and the
+    treble loss [dB]
     """
     frequency = np.append(COMPARED_HZ, basis.frequency)
-    r = Response(solver, on, frequency, basis.reference)
-    treble = metrics.over_level(r.loss_db[COMPARED_HZ.size :])
-    return [*r.gain_db.tolist(), *r.loss_db.tolist(), float(treble)]
+    gain, ideal = gains_of(board, states, frequency, basis.reference)
+    losses = metrics.losses(ideal, gain)
+    treble = metrics.over_level(losses[:, COMPARED_HZ.size :])
+    heard = np.where(metrics.sounds(gain), gain, -np.inf)
+    return np.concatenate((heard, losses, treble[:, None]), axis=1)
 
 
 def assess(solver: Solver, state: State, basis: Basis = USUAL_BASIS) -> StateReport:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.decide.folding import FOLDED_DB, Fold, folded, unfolded
-from sigsim.decide.loss.report import same_response
+from sigsim.decide.loss.report import same_responses
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -147,7 +147,9 @@ def near_states(solver: Solver, found: Found, basis: Basis, asked: int) -> list[
     basis : what a loss is measured against and over
     asked : how many were looked for; where there are as many, more may follow
     """
-    folds = folded(found.on, lambda on: same_response(solver, on, basis))
+    figures = same_responses(solver.board, found.on, basis).tolist()
+    by_state = dict(zip(found.on, figures, strict=True))
+    folds = folded(found.on, lambda on: by_state[on])
     if len(found.on) < asked:
         return folds
     return [replace(fold, at_least=_may_go_on(fold, found)) for fold in folds]

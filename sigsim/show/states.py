@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from sigsim.decide.states.report import Effect, StatesReport, Summary
     from sigsim.show.document import Block
 
+# To so many digits it is said how near medians are [dB], up to so many states they are counted.
+_ERROR_DIGITS: Final = 3
+_MOST_READ: Final = 1 << 24
 _EXPLANATION: Final = """\
 The number in front is the rank among all combinations; a row that stands for more takes their \
 ranks too.
@@ -121,23 +124,51 @@ def _summary(report: StatesReport) -> Iterator[str]:
     varying = count(len(question.varying()), "switch", "switches")
     yield f"{varying}, {count(report.total, 'different combination')}."
     if report.sampled is not None:
+        proven = "Best, worst and those ranked are exact; the rest of this is from "
         drawn = f"{report.sampled:,} combinations drawn at random (seed {question.seed})"
         yield (
-            f"Best, worst and those ranked are exact; the rest of this is from {drawn}."
-            if report.proven
-            else f"This summary is from {drawn}, but for best and worst."
+            f"{proven if report.proven else 'This summary is from '}{drawn}"
+            f"{_within(summary.error, ', 99.9 % sure')}."
         )
+    elif summary.error:
+        yield f"All of them are counted, by sums{_within(summary.error)}."
     if math.isfinite(summary.median):
         yield (
             f"Treble loss: best {decibel(summary.best)} dB, median {decibel(summary.median)} dB, "
             f"95 % within {decibel(summary.most)} dB, worst {decibel(summary.worst)} dB."
         )
-    words = summary.words | ({"silent": summary.silent} if summary.silent else {})
-    yield ", ".join(f"{number:,} {word}" for word, number in words.items()) + "."
+    yield f"{_words(report)}."
+    if report.corners_sampled is not None:
+        drawn = f"{report.corners_sampled:,} combinations drawn at random (seed {question.seed})"
+        yield f"Corners are those of {drawn}: there may be lower and higher ones."
     if summary.below is not None and question.below is not None:
-        yield f"Corner below {hertz(question.below)}: {count(summary.below, 'combination')}."
-    if not report.proven:
+        of_these = "" if report.corners_sampled is None else " of these"
+        number = count(summary.below, "combination")
+        yield f"Corner below {hertz(question.below)}: {number}{of_these}."
+    if not report.proven and report.corners_sampled is None:
         yield _unproven(report)
+
+
+def _within(error: float, sure: str = "") -> str:
+    """Say how near medians are."""
+    if not math.isfinite(error):
+        return ""
+    least = 10.0**-_ERROR_DIGITS
+    return f"; medians are within {max(least, error):.{_ERROR_DIGITS}f} dB{sure}"
+
+
+def _words(report: StatesReport) -> str:
+    """Count the states by their words, in per cent where these are more than one reads."""
+    summary = report.summary
+    words = summary.words | ({"silent": summary.silent} if summary.silent else {})
+    total = sum(words.values())
+    if total <= _MOST_READ:
+        return ", ".join(f"{number:,} {word}" for word, number in words.items())
+    shares = {word: 100 * number / total for word, number in words.items() if number}
+    return ", ".join(
+        f"{share:.0f} % {word}" if share >= 1 else f"under 1 % {word}"
+        for word, share in shares.items()
+    )
 
 
 def _unproven(report: StatesReport) -> str:
@@ -210,14 +241,15 @@ def _changes(e: Effect) -> dict[str, float]:
 def as_json(report: StatesReport) -> str:
     """Return the report as one JSON document; plain numbers in SI units, null for none."""
     question, summary = report.question, report.summary
+    sampled = report.corners_sampled if report.sampled is None else report.sampled
     values = {
         **asked(question.board, question.basis),
         "by": question.by,
         "states_total": report.total,
         "switchable": list(question.board.switches()),
         "held": dict(question.fixed or {}),
-        "sampled": report.sampled,
-        "seed": question.seed if report.sampled is not None else None,
+        "sampled": sampled,
+        "seed": question.seed if sampled is not None else None,
         "proven": report.proven,
         "bound_db": finite(report.bound),
         "error_db": finite(summary.error),

@@ -102,6 +102,7 @@ class StatesReport:
     question : what was asked
     total : how many different states there are
     sampled : how many were drawn for the summary, None if it counts all
+    corners_sampled : how many were drawn for corners, None if there are none or they are of all
     summary : of the treble loss
     effects : of every switch, the largest first
     top : the worst states, worst first
@@ -115,6 +116,7 @@ class StatesReport:
     question: StatesQuestion
     total: int
     sampled: int | None
+    corners_sampled: int | None
     summary: Summary
     effects: tuple[Effect, ...]
     top: tuple[StateReport, ...]
@@ -169,11 +171,11 @@ def states_report(
     deadline = time.monotonic() + question.seconds
     total = distinct_states(board, fixed)
     found = _losses(question, progress)
-    corners, sampled = None, found.states if found.drawn else None
+    corners, sampled, drawn = None, found.states if found.drawn else None, None
     if _needs_corners(question):
         counts = tuple(looked_at(shown) if fold else shown for shown in (top, BEST_SHOWN))
         corners = _corners(question, counts, progress)
-        sampled = None if question.listed() else SAMPLE
+        drawn = None if question.listed() else SAMPLE
     solver, search = Solver(board), Search(board, question.searched(), fixed)
     rows = ends(question, search, solver, (top, BEST_SHOWN), corners, deadline, fold=fold)
     top_states, best = (
@@ -186,6 +188,7 @@ def states_report(
         question,
         total,
         sampled,
+        drawn,
         _summary(found, below, question, search, deadline),
         effects,
         top_states,

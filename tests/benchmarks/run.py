@@ -20,10 +20,18 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from statistics import median
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 ROOT: Final = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+
+from benchmarks.kinds import kind_text  # noqa: E402
+
+from sigsim import metrics  # noqa: E402
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.states.measure import Measure
 
 STAGES: Final = (12, 16, 20, 24)
 _EMPTY_CLICK: Final = """
@@ -155,7 +163,6 @@ def enumerate_states(stages: int) -> Enumeration:
     """
     import numpy as np
 
-    from sigsim import metrics
     from sigsim.board.reader import parse_board
     from sigsim.decide.states.question import StatesQuestion
     from sigsim.decide.states.report import states_report
@@ -231,6 +238,66 @@ def states(stages: Sequence[int]) -> None:
 
 
 _FIELDS: Final = (int, float, float, float, float, int)
+
+
+def switches() -> None:
+    """Compare what all states of boards of many kinds take with one state after another."""
+    import numpy as np
+
+    from sigsim.board.reader import parse_board
+    from sigsim.decide.states.question import StatesQuestion
+    from sigsim.decide.states.report import states_report
+    from sigsim.metrics import USUAL_BASIS
+    from sigsim.states.distinct import distinct_states
+    from sigsim.states.measure import treble
+    from sigsim.states.response import Response, Solver, grid
+    from sigsim.states.search import Search
+
+    rows = []
+    for kind, count in _KINDS:
+        board = parse_board(kind_text(kind, count))
+        names, measure = board.switches(), treble(USUAL_BASIS)
+        picks = np.random.default_rng(0).random((_SAMPLE, len(names))) < 0.5
+
+        def extremes(board: Board = board, measure: Measure = measure) -> None:
+            search = Search(board, [measure])
+            search.ranked(measure, 10)
+            search.ranked(measure, 3, largest=False)
+
+        def plain_loop(
+            board: Board = board, picks: np.ndarray = picks, names: tuple[str, ...] = names
+        ) -> None:
+            solver = Solver(board)
+            for pick in picks:
+                on = frozenset(n for n, chosen in zip(names, pick, strict=True) if chosen)
+                metrics.treble_loss(Response(solver, on, grid(points=2), "ideal"))
+
+        found, told, loop = in_turns(
+            [extremes, lambda b=board: states_report(StatesQuestion(b)), plain_loop], 3
+        )
+        total = distinct_states(board)
+        proven = all(one.exact for one in Search(board, [measure]).ranked(measure, 10))
+        rows.append(
+            (
+                f"{count} {kind}",
+                f"{total:.3g}",
+                _time(found),
+                "yes" if proven else "no",
+                _time(told),
+                f"{loop / _SAMPLE * total / found:.2g} ×",
+            )
+        )
+    show(
+        "Ten worst and three best of all states, and the whole report",
+        ("board", "states", "worst and best", "proven", "report", "plain loop beside the first"),
+        rows,
+    )
+
+
+_KINDS: Final = (
+    ("pads", 20), ("loops", 14), ("mixed", 20), ("powered", 24), ("mixed", 40), ("powered", 64),
+    ("hardwired", 64), ("loops", 32), ("pads", 40),
+)  # fmt: skip
 
 
 def csv(stages: int = 20) -> None:
@@ -422,6 +489,7 @@ def main() -> None:
         "start": start,
         "one": one,
         "states": lambda: states(asked.stages),
+        "switches": switches,
         "csv": csv,
         "draws": draws,
         "report": report,

@@ -8,7 +8,7 @@ to end at, and one walk from each output meets all later inputs.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from sigsim.states.measure import Measure
 
 # Rows kept at a node: where more could matter, a stretch is searched alone.
-_MOST_ROWS: Final = 64
+_MOST_ROWS: Final = 48
 
 
 @dataclass(frozen=True)
@@ -59,6 +59,8 @@ class Stretches:
     cuts : its places, in the order of the chain
     measure : whose largest value over all states is wanted
     fixed : things held on or off
+    between : what stands between boxes in two neighbouring places, by their numbers, where what the
+        first one is followed by reaches beyond the second one
     """
 
     def __init__(
@@ -68,11 +70,15 @@ class Stretches:
         cuts: Sequence[Cut],
         measure: Measure,
         fixed: Mapping[str, bool],
+        between: Callable[[int, int], Sequence[Item]],
     ) -> None:
+        self.box, self.between = box, between
         follow = measure.reference not in (None, "direct")
         ideal = measure.frequency if follow else None
         self.sides = Sides(board, measure.frequency, ideal, measure.reference or "ideal")
         self.weights, self.fixed = measure.column_weights(), fixed
+        self._exact: dict[tuple[int, int], float] = {}
+        self._reached: dict[int, dict[int, tuple[float, bool]]] = {}
         keep = {place for cut in cuts for place in (cut.before, cut.behind)}
         with np.errstate(all="ignore"):
             self.graph = graph_of(self.sides, fixed, keep)
@@ -85,11 +91,15 @@ class Stretches:
 
     def _start(self, cut: Cut, box: Item) -> tuple[int, ComplexArray]:
         """Return the node behind a box and what starts there, shape (2, rows, columns)."""
+        return self.graph.places[cut.behind], self._through(box, cut.wiring_behind)
+
+    def _through(self, box: Item, items: Iterable[Item]) -> ComplexArray:
+        """Return what comes out of a box behind some things that have no switch."""
         row = self.sides.output(box)[:, None]
-        for item in cut.wiring_behind:
+        for item in items:
             options = self.sides.matrices(item, self.fixed)
             row = behind(row[:, None], options[:, :, None]).reshape(2, -1, row.shape[-1])
-        return self.graph.places[cut.behind], row
+        return row
 
     def _input(self, cut: Cut, box: Item) -> ComplexArray:
         column = self.sides.input(box)
@@ -114,40 +124,72 @@ class Stretches:
             sources.setdefault(last - node, []).extend(q / p)
         return enclosures(self.graph.turned(), sources)
 
-    def largest(self) -> dict[tuple[int, int], float]:
-        """Return the largest measure [dB] of each stretch.
+    def largest(self, start: int, end: int) -> float:
+        """Return the largest measure of one stretch [dB].
 
-        Returns
-        -------
-        by the numbers of its ends: 0 is the instrument and the destination is the last, between
-        them are the places from 1
+        Parameters
+        ----------
+        start, end : the numbers of its ends: 0 is the instrument and the destination is the last,
+            between them are the places from 1
         """
-        found: dict[tuple[int, int], float] = {}
-        with np.errstate(all="ignore"):
-            for start in range(len(self.starts)):
-                found |= self._from(start)
-        return found
+        key = start, end
+        if key not in self._exact:
+            low, sure = self._outer(key) or self._from(start)[end]
+            with np.errstate(all="ignore"):
+                self._exact[key] = low if sure else self._alone(start, end - 1) * NEPER_DB
+        return self._exact[key]
 
-    def _from(self, start: int) -> dict[tuple[int, int], float]:
-        first, row = self.starts[start]
+    def least(self, start: int, end: int) -> float:
+        """Return what the largest measure of one stretch is at least [dB]; quicker to find."""
+        low, _ = self._outer((start, end)) or self._from(start)[end]
+        return self._exact.get((start, end), low)
+
+    def _outer(self, key: tuple[int, int]) -> tuple[float, bool] | None:
+        """Return a stretch from the instrument or to the destination, which two walks tell."""
+        start, end = key
+        if end == len(self.ends) and start:
+            return self._to_end[start]
+        return None
+
+    @cached_property
+    def _to_end(self) -> dict[int, tuple[float, bool]]:
+        """The stretches to the destination, and whether each is proven."""
+        graph, last = self.graph.turned(), self.graph.nodes - 1
         criteria = Criteria.of(self.weights[:, None])
-        graph = self.graph.between(first, self.graph.nodes - 1, row, self.graph.end)
-        rows = Sweep(graph, lambda: self.disks[first:], criteria).rows(_MOST_ROWS)
-        found: dict[tuple[int, int], float] = {}
-        for end in range(start, len(self.ends)):
-            node, column = self.ends[end]
-            if node < first:
-                continue
-            reached = rows[node - first]
-            value = math.nan
-            if reached is not None:
-                score = scores(reached, Rows.first(column, criteria), criteria)[:, 0, 0]
-                best = float(score.max())
-                if float((score + reached.slack).max()) > best + NO_SLACK:
-                    best = self._alone(start, end)
-                value = best * NEPER_DB
-            found[start, end + 1] = value
-        return found
+        with np.errstate(all="ignore"):
+            columns = Sweep(graph, lambda: self.turned_disks, criteria).rows(_MOST_ROWS)
+            return {
+                number: _met(columns[last - node], Rows.first(row, criteria), criteria)
+                for number, (node, row) in enumerate(self.starts)
+            }
+
+    def _from(self, start: int) -> dict[int, tuple[float, bool]]:
+        """Return the stretches from one place to all later ones, and whether each is proven."""
+        if start not in self._reached:
+            first, row = self.starts[start]
+            criteria = Criteria.of(self.weights[:, None])
+            graph = self.graph.between(first, self.graph.nodes - 1, row, self.graph.end)
+            with np.errstate(all="ignore"):
+                rows = Sweep(graph, lambda: self.disks[first:], criteria).rows(_MOST_ROWS)
+                self._reached[start] = {
+                    end + 1: _met(
+                        *(
+                            (rows[node - first], Rows.first(column, criteria))
+                            if node >= first
+                            else self._within(start, end + 1)
+                        ),
+                        criteria,
+                    )
+                    for end, (node, column) in enumerate(self.ends)
+                    if end >= start
+                }
+        return self._reached[start]
+
+    def _within(self, start: int, end: int) -> tuple[Rows, Rows]:
+        """Return what meets in a place within what moves along with the one before."""
+        criteria = Criteria.of(self.weights[:, None])
+        row = self._through(self.box, self.between(start, end))
+        return Rows.first(row, criteria), Rows.first(self.sides.input(self.box), criteria)
 
     def _alone(self, start: int, end: int) -> float:
         """Return the largest score [nepers] of one stretch."""
@@ -160,3 +202,12 @@ class Stretches:
         back = Sweep(graph.turned(), lambda: self.turned_disks[turned], criteria)
         ways, _ = best_of(straight, back, 1, np.inf)
         return ways[0].score
+
+
+def _met(rows: Rows | None, others: Rows, criteria: Criteria) -> tuple[float, bool]:
+    """Return the largest measure [dB] of rows with what they meet, and whether it is proven."""
+    if rows is None:
+        return math.nan, True
+    found = scores(rows, others, criteria)[..., 0].max(axis=1)
+    best = float(found.max())
+    return best * NEPER_DB, float((found + rows.slack).max()) <= best + NO_SLACK

@@ -21,7 +21,7 @@ from sigsim.board.edit import free_name, inserted
 from sigsim.decide.buffer.bound import LeastLoss
 from sigsim.decide.buffer.gaps import Gap, gaps, gaps_elsewhere, is_place
 from sigsim.decide.buffer.level import LevelBeside, largest
-from sigsim.decide.buffer.sums import Sums, combined
+from sigsim.decide.buffer.sums import Sums, combined, least_loss
 from sigsim.decide.buffer.views import ALL_STATES, View, loss_over
 from sigsim.decide.limits import refuse_beyond
 from sigsim.errors import SigsimError
@@ -177,11 +177,6 @@ def buffer_report(
         Sums(board, part, allowed, view, Measure(np.array([metrics.LEVEL_HZ]), None))
         for view in _held(board, beside)
     ]
-    best_by_count = {
-        n: min(loss for _, loss in found)
-        for n in sorted({1, count, min(count + 1, MOST_BUFFERS)})
-        if (found := list(combined(tables, allowed, n)))
-    }
     placements = [
         Placement(
             chosen,
@@ -191,6 +186,11 @@ def buffer_report(
         for chosen, loss in combined(tables, allowed, count)
     ]
     placements.sort(key=lambda placement: placement.loss)
+    best_by_count = {
+        n: loss
+        for n in sorted({1, count, min(count + 1, MOST_BUFFERS)})
+        if (loss := least_loss(tables, allowed, n)) is not None
+    }
     first = placements[0].gaps[0].place if placements else on_way[-1].place
     return BufferReport(
         board,

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.buffer.gaps import Gap
     from sigsim.decide.buffer.views import View
+    from sigsim.items.base import Item
     from sigsim.items.stage import ActiveStage
     from sigsim.states.measure import Measure
 
@@ -33,12 +36,27 @@ class Sums:
         self.view = view
         cuts = [_cut(board, gap.place, part) for gap in allowed]
         self.number = {gap.place: number for number, gap in enumerate(allowed, 1)}
-        self.to = Stretches(board, part, cuts, measure, view.fixed).largest()
+        other = replace(part, stage=f"{part.stage} ")
+
+        def between(one: int, two: int) -> tuple[Item, ...]:
+            """Return what stands between boxes in two places."""
+            first, second = allowed[one - 1].place, allowed[two - 1].place
+            chain = inserted(inserted(board, second, other), first, part).chain
+            return chain[chain.index(part) + 1 : chain.index(other)]
+
+        self.to = Stretches(board, part, cuts, measure, view.fixed, between)
 
     def total(self, chosen: Sequence[Gap]) -> float:
         """Return the loss or level [dB] with buffers in some gaps."""
+        return sum(self.to.largest(a, b) for a, b in self._pieces(chosen))
+
+    def least(self, chosen: Sequence[Gap]) -> float:
+        """Return what this is at least [dB]; quicker to find."""
+        return sum(self.to.least(a, b) for a, b in self._pieces(chosen))
+
+    def _pieces(self, chosen: Sequence[Gap]) -> Iterator[tuple[int, int]]:
         path = [0, *(self.number[gap.place] for gap in chosen), len(self.number) + 1]
-        return sum(self.to[a, b] for a, b in pairwise(path))
+        return pairwise(path)
 
 
 def _cut(board: Board, gap: Place, part: ActiveStage) -> Cut:
@@ -60,3 +78,20 @@ def combined(
     """Yield so many different gaps with the loss [dB] of a buffer in each of them."""
     for chosen in combinations(allowed, count):
         yield chosen, mean([(table.view.weight, table.total(chosen)) for table in tables])
+
+
+def least_loss(tables: Sequence[Sums], allowed: Sequence[Gap], count: int) -> float | None:
+    """Return the loss [dB] with so many buffers where they serve best, None without room."""
+    best = None
+    bounds = [
+        (mean([(table.view.weight, table.least(chosen)) for table in tables]), number, chosen)
+        for number, chosen in enumerate(combinations(allowed, count))
+    ]
+    # Where nothing gets through, nothing is told.
+    told = (entry for entry in bounds if not math.isnan(entry[0]))
+    for bound, _, chosen in sorted(told, key=lambda entry: entry[:2]):
+        if best is not None and bound >= best:
+            break
+        loss = mean([(table.view.weight, table.total(chosen)) for table in tables])
+        best = loss if best is None or loss < best else best
+    return best

@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.states.board_graph import Sides, before, behind, graph_of
+from sigsim.states.board_graph import graph_of
 from sigsim.states.disks import enclosures
 from sigsim.states.rows import NEPER_DB, Criteria, Rows, scores
+from sigsim.states.sides import Sides, before, behind
 from sigsim.states.sweep import NO_SLACK, Sweep, best_of
 
 if TYPE_CHECKING:

@@ -40,7 +40,9 @@ def gains_of(
     [dB], shape (states, frequency) each; what lets nothing through is far below what is silent
     """
     names = board.switches()
-    on = np.array([[name in state for name in names] for state in states], dtype=bool)
+    # What is on in a loop that is out is not met.
+    heard = [board.heard(frozenset(state)) for state in states]
+    on = np.array([[name in state for name in names] for state in heard], dtype=bool)
     on = on.reshape(len(states), len(names))
     alike = np.logical_or(on.all(axis=0), ~on.any(axis=0))
     fixed = {name: bool(on[0, i]) for i, name in enumerate(names) if alike.flat[i]}

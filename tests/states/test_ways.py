@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 from helpers.all_states import every_state, many_stages
@@ -13,12 +15,14 @@ from sigsim.board.ends import ends as splits_of
 from sigsim.board.reader import parse_board
 from sigsim.decide.limits import most_loads
 from sigsim.items.split import Split
-from sigsim.physics.arrays import ComplexArray
 from sigsim.states.circuit import Circuit
 from sigsim.states.distinct import each_state
 from sigsim.states.loads import loads
 from sigsim.states.path import branch
 from sigsim.states.ways import alike, count_ways, switches_of
+
+if TYPE_CHECKING:
+    from sigsim.physics.arrays import ComplexArray
 
 
 @settings(max_examples=120)

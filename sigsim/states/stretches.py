@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -73,6 +73,7 @@ class Stretches:
         ideal = measure.frequency if follow else None
         self.sides = Sides(board, measure.frequency, ideal, measure.reference or "ideal")
         self.weights, self.fixed = measure.column_weights(), fixed
+        self.box, self.cuts = box, cuts
         keep = {place for cut in cuts for place in (cut.before, cut.behind)}
         with np.errstate(all="ignore"):
             self.graph = graph_of(self.sides, fixed, keep)
@@ -137,6 +138,7 @@ class Stretches:
         for end in range(start, len(self.ends)):
             node, column = self.ends[end]
             if node < first:
+                found[start, end + 1] = self._beside(start, end)
                 continue
             reached = rows[node - first]
             value = math.nan
@@ -148,6 +150,21 @@ class Stretches:
                 value = best * NEPER_DB
             found[start, end + 1] = value
         return found
+
+    def _beside(self, start: int, end: int) -> float:
+        """Return the largest measure [dB] between two boxes with splits alone between them.
+
+        What the first of them moves along reaches beyond the second.
+        """
+        cut, other = self.cuts[start - 1], self.cuts[end]
+        moved = cut.wiring_behind[: other.before - cut.before]
+        wiring = cut.wiring_behind[cut.behind - cut.before :]
+        part = replace(cut, behind=cut.before, wiring_behind=(*moved, *wiring))
+        criteria = Criteria.of(self.weights[:, None])
+        p, q = self._start(part, self.box)[1]
+        rows = Rows.first(np.array([p, q]), criteria)
+        column = Rows.first(self._input(other, self.box), criteria)
+        return float(scores(rows, column, criteria).max()) * NEPER_DB
 
     def _alone(self, start: int, end: int) -> float:
         """Return the largest score [nepers] of one stretch."""

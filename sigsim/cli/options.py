@@ -12,6 +12,7 @@ import click
 
 from sigsim.cli.ends import listened
 from sigsim.cli.output import note_input
+from sigsim.cli.ranges import Range
 from sigsim.cli.said import listed
 from sigsim.errors import QuantityError, SigsimError, quote, shown_path
 from sigsim.units import parse
@@ -207,7 +208,7 @@ def seconds_option(command: _F) -> _F:
     """Add --seconds."""
     return setting(
         "--seconds",
-        type=click.FloatRange(0.0, _LONGEST_S),
+        type=Range(0, _LONGEST_S),
         default=60.0,
         metavar="S",
         help="How long to look for the worst; then the worst found, and a bound.",

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 # To so many digits it is said how near medians are [dB], up to so many states they are counted.
 _ERROR_DIGITS: Final = 3
 _MOST_READ: Final = 1 << 24
+_MOST_DIGITS: Final = 10**21
 _EXPLANATION: Final = """\
 The number in front is the rank among all combinations; a row that stands for more takes their \
 ranks too.
@@ -122,7 +123,7 @@ def _summary(report: StatesReport) -> Iterator[str]:
     if held:
         yield f"Held: {', '.join(held)}."
     varying = count(len(question.varying()), "switch", "switches")
-    yield f"{varying}, {count(report.total, 'different combination')}."
+    yield f"{varying}, {_how_many(report.total)}."
     if report.sampled is not None:
         proven = "Best, worst and those ranked are exact; the rest of this is from "
         drawn = f"{report.sampled:,} combinations drawn at random (seed {question.seed})"
@@ -147,6 +148,16 @@ def _summary(report: StatesReport) -> Iterator[str]:
         yield f"Corner below {hertz(question.below)}: {number}{of_these}."
     if not report.proven and report.corners_sampled is None:
         yield _unproven(report)
+    if not report.switches_proven:
+        yield "The time was up for the worst of each switch: they may be larger than it says."
+
+
+def _how_many(states: int) -> str:
+    """Count the states; of very many only how many digits they have."""
+    if states < _MOST_DIGITS:
+        return count(states, "different combination")
+    digits = len(str(states)) - 1
+    return f"about {states / 10**digits:.1f}·10^{digits} different combinations"
 
 
 def _within(error: float, sure: str = "") -> str:
@@ -251,6 +262,7 @@ def as_json(report: StatesReport) -> str:
         "sampled": sampled,
         "seed": question.seed if sampled is not None else None,
         "proven": report.proven,
+        "switches_proven": report.switches_proven,
         "bound_db": finite(report.bound),
         "error_db": finite(summary.error),
         "summary": {

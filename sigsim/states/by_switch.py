@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -46,9 +46,10 @@ def worst_by_switch(
     with np.errstate(all="ignore"):
         worst = _Worst(search.walks(measure), deadline)
         found = {name: worst.of(name) for name in names}
+    at_least = {name: _decibels(ends, offset) for name, ends in found.items()}
     if worst.slack <= NO_SLACK:
-        return {name: _decibels(ends, offset) for name, ends in found.items()}, True
-    return _one_by_one(search, measure, names, deadline)
+        return at_least, True
+    return _one_by_one(search, measure, at_least, deadline)
 
 
 class _Worst:
@@ -116,11 +117,17 @@ def _slack(rows: Sequence[Rows | None]) -> float:
 
 
 def _one_by_one(
-    search: Search, measure: Measure, names: Sequence[str], deadline: float
+    search: Search,
+    measure: Measure,
+    at_least: Mapping[str, tuple[float, float]],
+    deadline: float,
 ) -> tuple[dict[str, tuple[float, float]], bool]:
-    """Hold each switch off, and on, and search."""
-    found, proven = {}, True
-    for name in names:
+    """Hold each switch off, and on, and search; without time for that take what is found."""
+    found, proven = dict(at_least), True
+    for name in at_least:
+        # To make a search takes time as well, however little is left for it.
+        if time.monotonic() > deadline:
+            return found, False
         values = []
         for on in (False, True):
             held = Search(search.board, [measure], search.fixed | {name: on})

@@ -60,8 +60,8 @@ class Stretches:
     cuts : its places, in the order of the chain
     measure : whose largest value over all states is wanted
     fixed : things held on or off
-    between : what stands between boxes in two neighbouring places, by their numbers, where what the
-        first one is followed by reaches beyond the second one
+    between : what stands between boxes in two places, by their numbers, where that has no switch
+        and depends on both; None elsewhere
     """
 
     def __init__(
@@ -71,7 +71,7 @@ class Stretches:
         cuts: Sequence[Cut],
         measure: Measure,
         fixed: Mapping[str, bool],
-        between: Callable[[int, int], Sequence[Item]],
+        between: Callable[[int, int], Sequence[Item] | None],
     ) -> None:
         self.box, self.between = box, between
         follow = measure.reference not in (None, "direct")
@@ -173,24 +173,21 @@ class Stretches:
             with np.errstate(all="ignore"):
                 rows = Sweep(graph, lambda: self.disks[first:], criteria).rows(_MOST_ROWS)
                 self._reached[start] = {
-                    end + 1: _met(
-                        *(
-                            (rows[node - first], Rows.first(column, criteria))
-                            if node >= first
-                            else self._within(start, end + 1)
-                        ),
-                        criteria,
-                    )
-                    for end, (node, column) in enumerate(self.ends)
-                    if end >= start
+                    end + 1: _met(*self._meet(start, end + 1, rows), criteria)
+                    for end in range(start, len(self.ends))
                 }
         return self._reached[start]
 
-    def _within(self, start: int, end: int) -> tuple[Rows, Rows]:
-        """Return what meets in a place within what moves along with the one before."""
+    def _meet(self, start: int, end: int, rows: Sequence[Rows | None]) -> tuple[Rows | None, Rows]:
+        """Return what meets at the end of a stretch."""
         criteria = Criteria.of(self.weights[:, None])
-        row = self._through(self.box, self.between(start, end))
-        return Rows.first(row, criteria), Rows.first(self.sides.input(self.box), criteria)
+        neighbours = 0 < start < end < len(self.ends)
+        items = self.between(start, end) if neighbours else None
+        if items is not None:
+            row = self._through(self.box, items)
+            return Rows.first(row, criteria), Rows.first(self.sides.input(self.box), criteria)
+        node, column = self.ends[end - 1]
+        return rows[max(0, node - self.starts[start][0])], Rows.first(column, criteria)
 
     def _alone(self, start: int, end: int) -> float:
         """Return the largest score [nepers] of one stretch."""

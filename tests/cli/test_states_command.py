@@ -80,6 +80,8 @@ def test_names_in_csv_are_quoted(tmp_path: Path) -> None:
         (["--by", "trebel"], ['did you mean "treble"']),
         (["--below", "0"], ["--below"]),
         (["--top", "0"], ["--top"]),
+        (["--seconds", "nan"], ["--seconds", "0 to 86400"]),
+        (["--seconds", "-1"], ["--seconds"]),
     ],
     ids=lambda value: " ".join(value),
 )

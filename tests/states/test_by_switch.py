@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from helpers.all_states import every_loss
+from helpers.all_states import every_loss, many_stages
 from helpers.boards import Table, boards, ends, switches, to_toml
 from hypothesis import assume, given, seed, settings
 
@@ -52,3 +52,31 @@ def test_two_walks_tell_the_worst_of_each_switch(table: Table) -> None:
 def test_with_few_rows_each_switch_is_searched(table: Table) -> None:
     assume(0 < len(switches(table)) <= 5)
     held_and_listed(table, 1)
+
+
+def test_without_time_no_switch_is_searched() -> None:
+    """What two walks found is told: of real states, so no more than the worst, and not proven."""
+    pads = "".join(
+        f"""
+[[chain]]
+stage = "s{i}"
+kind = "pad"
+always_on = false
+series_resistance = "{5 + 7 * i}k"
+shunt_resistance = "{400 - 31 * i}k"
+"""
+        for i in range(8)
+    )
+    board, measure = parse_board(many_stages(0) + pads), treble(USUAL_BASIS)
+    losses = every_loss(board, "ideal")
+    search = Search(board, [measure])
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sigsim.states.by_switch._MOST_ROWS", 1)
+        patch.setattr("sigsim.states.search.FIRST_ROWS", 1)
+        patch.setattr("sigsim.states.by_switch.Search", None)
+        found, proven = worst_by_switch(search, measure, board.switches(), 0.0)
+    assert not proven
+    for name in board.switches():
+        for on, value in enumerate(found[name]):
+            listed = [loss for state, loss in losses.items() if (name in state) is bool(on)]
+            assert any(value == pytest.approx(loss, abs=ROUNDING_DB) for loss in listed)

@@ -8,8 +8,10 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
-from sigsim.board.edit import inserted
+from sigsim.board.edit import inserted, siblings
 from sigsim.decide.buffer.views import mean
+from sigsim.items.split import Split
+from sigsim.items.tap import Tap
 from sigsim.states.stretches import Cut, Stretches
 
 if TYPE_CHECKING:
@@ -38,9 +40,14 @@ class Sums:
         self.number = {gap.place: number for number, gap in enumerate(allowed, 1)}
         other = replace(part, stage=f"{part.stage} ")
 
-        def between(one: int, two: int) -> tuple[Item, ...]:
-            """Return what stands between boxes in two places."""
+        def between(one: int, two: int) -> tuple[Item, ...] | None:
+            """Return what stands between boxes in two places with neither box nor cable between."""
             first, second = allowed[one - 1].place, allowed[two - 1].place
+            if first[:-1] != second[:-1]:
+                return None
+            listed = siblings(board, first)[first[-1] : second[-1]]
+            if not all(isinstance(item, Tap | Split) for item in listed):
+                return None
             chain = inserted(inserted(board, second, other), first, part).chain
             return chain[chain.index(part) + 1 : chain.index(other)]
 

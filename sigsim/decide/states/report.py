@@ -108,6 +108,7 @@ class StatesReport:
     top : the worst states, worst first
     best : the best, best first
     proven : whether the ranked states are the result of a complete search
+    switches_proven : whether the worst of each switch is
     found, bound : the worst by the measure that ranks, and what no state exceeds, where that is
         not proven [dB]
     top_folds, best_folds : what each of `top` and `best` stands for
@@ -122,6 +123,7 @@ class StatesReport:
     top: tuple[StateReport, ...]
     best: tuple[StateReport, ...]
     proven: bool
+    switches_proven: bool
     found: float
     bound: float
     top_folds: tuple[Fold[On], ...]
@@ -193,7 +195,8 @@ def states_report(
         effects,
         top_states,
         best,
-        rows.proven and told,
+        rows.proven,
+        told,
         rows.found,
         rows.bound,
         rows.worst,

@@ -29,3 +29,19 @@ def test_each_placement_is_what_the_boxes_do(count: int) -> None:
     for placement in report.placements:
         losses = every_loss(with_buffers(report, placement), "ideal")
         assert placement.loss == pytest.approx(max(losses.values()), abs=ROUNDING_DB)
+
+
+@pytest.mark.parametrize("between", ["split", "tap"])
+def test_boxes_with_only_a_split_or_a_tap_between_are_wired_to_one_another(between: str) -> None:
+    """Neither box alone has wiring before or behind it there: a cable is next to each."""
+    things = {
+        "split": SPLIT.format(name="one", load="35k"),
+        "tap": '[[chain]]\ntap = "t"\ncable = "lead"\nlength = "1 m"\nopen = true\n',
+    }
+    text = many_stages(0).replace('length = "30 cm"', 'length = "9 m"') + things[between]
+    text += '[[chain]]\ncable = "lead"\nlength = "2 m"\n'
+    report = buffer_report(parse_board(text), BOX, 2)
+    assert report.placements
+    for placement in report.placements:
+        losses = every_loss(with_buffers(report, placement), "ideal")
+        assert placement.loss == pytest.approx(max(losses.values()), abs=ROUNDING_DB)

@@ -20,10 +20,9 @@ from sigsim.items.tap import Tap
 if TYPE_CHECKING:
     from sigsim.items.base import Item
     from sigsim.items.destination import Destination
-    from sigsim.items.ends import OutputOf
     from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
 
-    Instrument: TypeAlias = PassiveInstrument | ActiveInstrument | OutputOf
+    Instrument: TypeAlias = PassiveInstrument | ActiveInstrument
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,7 +39,6 @@ class Board:
     cables : the kinds of cable by name
     scenes : the names of what is on, by scene
     warnings : what is accepted but probably not meant
-    keeps_lead : whether what a loss is measured against has the instrument's own lead
     at : the split at whose end one listens, empty for the destination of the chain
     """
 
@@ -53,7 +51,6 @@ class Board:
     cables: Mapping[str, CableSpec] = field(default_factory=dict)
     scenes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
-    keeps_lead: bool = True
     at: str = MAIN
 
     @property
@@ -124,14 +121,12 @@ class Board:
         yield from ends(self.listed)
 
     def with_lead(self) -> tuple[Item, ...]:
-        """Return the listed items with the instrument's lead marked, if references have it."""
+        """Return the listed items with the instrument's lead marked."""
         return marked(self.listed, self.lead_place)
 
     @property
     def lead_place(self) -> tuple[int, ...] | None:
-        """The place of the instrument's own lead, if the references have it."""
-        if not self.keeps_lead:
-            return None
+        """The place of the instrument's own lead, None without one."""
         return lead_place(self.listed, place_of_end(self.listed, self.at))
 
     @property

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -14,10 +14,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sigsim.physics.arrays import FloatArray
-    from sigsim.states.forms import Index
 
-# Left rows looked at together.
-_CHUNK: Final = 256
 LEVEL: Final = Measure(np.array([LEVEL_HZ]), None)
 
 
@@ -59,33 +56,3 @@ class Levelled:
         found[np.ix_(~self._losses, silent)] = -np.inf
         found[np.ix_(self._losses, unheard)] = np.nan
         return found, silent
-
-    def told(self, left: FloatArray, right: FloatArray) -> Iterator[tuple[Index, Index]]:
-        """Yield groups of rows so that each left with each right one is a state with a loss.
-
-        Every state of which a loss can be told is in one of them, and no other.
-
-        Parameters
-        ----------
-        left, right : sums of all columns [dB], shape (rows, columns)
-        """
-        ends = [self._levels(side) for side in (left, right)]
-        if sounds(ends[0].min(axis=0) + ends[1].min(axis=0)).all():
-            yield np.arange(len(left)), np.arange(len(right))
-            return
-        masks = [
-            np.packbits(sounds(some[:, None] + ends[1]).all(axis=2), axis=1)
-            for some in np.array_split(ends[0], max(1, len(left) // _CHUNK))
-        ]
-        different, group = np.unique(np.concatenate(masks), axis=0, return_inverse=True)
-        for number, mask in enumerate(different):
-            heard = np.unpackbits(mask, count=len(right)).astype(bool)
-            yield np.flatnonzero(group.ravel() == number), np.flatnonzero(heard)
-
-    def _levels(self, sums: FloatArray) -> FloatArray:
-        """Return the levels of board and reference [dB], shape (rows, 1 or 2)."""
-        added = sums[:, len(self.measures) :]
-        with np.errstate(invalid="ignore"):
-            levels = np.stack((added[:, 0], added.sum(axis=1)), axis=1)
-        # Where nothing comes, nothing helps.
-        return np.where(np.isnan(levels) | (levels == np.inf), -np.inf, levels)

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.states.rows import NEPER_DB, Rows, scores
 from sigsim.states.search import Search
 from sigsim.states.sweep import NO_SLACK
 from sigsim.states.ways import switches_of
 
 if TYPE_CHECKING:
+    from sigsim.items.base import Item
     from sigsim.states.graph import Bundle, Choice
     from sigsim.states.measure import Measure
     from sigsim.states.search import Walks
@@ -129,10 +132,27 @@ def _one_by_one(
         if time.monotonic() > deadline:
             return found, False
         values = []
-        for on in (False, True):
-            held = Search(search.board, [measure], search.fixed | {name: on})
-            (one,) = held.ranked(measure, seconds=max(0.0, deadline - time.monotonic()))
+        # What is on in a loop is heard only where that is in.
+        loops = _loops_around(search.board.laid, name) or ()
+        for held in ({name: False}, {name: True} | dict.fromkeys(loops, True)):
+            if any(search.fixed.get(loop) is False for loop in held if held[loop]):
+                values.append(math.nan)
+                continue
+            one_way = Search(search.board, [measure], search.fixed | held)
+            (one,) = one_way.ranked(measure, seconds=max(0.0, deadline - time.monotonic()))
             proven = proven and one.exact
             values.append(one.value)
         found[name] = values[0], values[1]
     return found, proven
+
+
+def _loops_around(items: Iterable[Item], name: str) -> tuple[str, ...] | None:
+    """Return the loops that a switch is inside of, None if it is not among the items."""
+    for item in items:
+        if item.switch == name:
+            return ()
+        if isinstance(item, Loop | Split):
+            inner = _loops_around(item.inside, name)
+            if inner is not None:
+                return (item.loop, *inner) if isinstance(item, Loop) else inner
+    return None

@@ -80,3 +80,33 @@ shunt_resistance = "{400 - 31 * i}k"
         for on, value in enumerate(found[name]):
             listed = [loss for state, loss in losses.items() if (name in state) is bool(on)]
             assert any(value == pytest.approx(loss, abs=ROUNDING_DB) for loss in listed)
+
+
+def test_what_is_on_in_a_loop_that_is_out_does_not_count() -> None:
+    """Out, the loop loads the line more than the pedal in it: that is no state with it on."""
+    text = """
+[instrument]
+part = "bass-split-coil"
+[destination]
+part = "instrument-input"
+[[chain]]
+loop = "l"
+wiring_capacitance = "3 nF"
+[[chain.inside]]
+stage = "p"
+kind = "volume pedal"
+track = "1M"
+always_on = false
+"""
+    board = parse_board(text)
+    measure = treble(USUAL_BASIS)
+    losses = every_loss(board, "ideal")
+    for most_rows in (1, 256):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr("sigsim.states.by_switch._MOST_ROWS", most_rows)
+            patch.setattr("sigsim.states.search.FIRST_ROWS", most_rows)
+            search = Search(board, [measure])
+            found, _ = worst_by_switch(search, measure, ["p"], 60.0)
+        wanted = max(loss for state, loss in losses.items() if "p" in state)
+        assert found["p"][1] == pytest.approx(wanted, abs=ROUNDING_DB)
+        assert found["p"][0] > wanted + 1

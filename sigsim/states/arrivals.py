@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from sigsim.states.distinct import count_states
+from sigsim.states.quiet import SEEN_OHMS
 from sigsim.states.rows import NEPER_DB
 
 if TYPE_CHECKING:
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
 # Ways that are followed at once, and in all.
 MOST_OPEN: Final = 1 << 15
 MOST_WAYS: Final = 1 << 17
-# Between volts and amperes [Ω]: about what a source shows. Any value will do.
-_R: Final = 5e4
 # Rows are scaled where they are larger, or smaller by the same factor.
 _LARGE: Final = 1e80
 _LEAST: Final = 1e-300
@@ -110,7 +109,7 @@ class _Open(NamedTuple):
     @property
     def size(self) -> FloatArray:
         """How large p and q are together, shape (ways, columns)."""
-        size: FloatArray = np.maximum(np.abs(self.p) + np.abs(self.q) / _R, _LEAST)
+        size: FloatArray = np.maximum(np.abs(self.p) + np.abs(self.q) / SEEN_OHMS, _LEAST)
         return size
 
 
@@ -211,7 +210,7 @@ class _Walk:
         if rows.start.size == np.unique(rows.start).size:
             return rows
         # What ways say to any one input tells those apart that do not say the same.
-        told = np.log(np.abs(rows.p + rows.q * ((1 + 1j) / _R))) @ self.weights + rows.base
+        told = np.log(np.abs(rows.p + rows.q * ((1 + 1j) / SEEN_OHMS))) @ self.weights + rows.base
         order = np.lexsort((told, rows.start))
         rows, told = rows.some(order), told[order]
         alike = (np.diff(rows.start) == 0) & (np.diff(told) < _ROUNDING)
@@ -226,7 +225,7 @@ class _Walk:
     def _same(self, rows: _Open, pairs: Index) -> Flags:
         """Return which ways say the same as the next one."""
         one, two = rows.some(pairs), rows.some(pairs + 1)
-        across = np.abs(one.p * two.q - one.q * two.p) / _R
+        across = np.abs(one.p * two.q - one.q * two.p) / SEEN_OHMS
         sizes = one.size, two.size
         apart = np.log(sizes[0] / sizes[1]) @ self.weights + one.base - two.base
         same = (across <= _ROUNDING * sizes[0] * sizes[1]).all(axis=1)

@@ -18,6 +18,7 @@ from sigsim.states.circuit import Circuit
 from sigsim.states.distinct import count_states
 from sigsim.states.levels import LEVEL
 from sigsim.states.path import path, reference_path
+from sigsim.states.quiet import SEEN_OHMS
 
 if TYPE_CHECKING:
     from typing import TypeAlias
@@ -34,8 +35,6 @@ if TYPE_CHECKING:
 _AT_ONCE: Final = 1 << 18
 # Silent states are looked for among so many drawn ones at a time.
 _TRIED: Final = 2048
-# Between volts and amperes [Ω]: about what a source shows. Any value will do.
-_R: Final = 5e4
 _LEAST: Final = 1e-300
 
 
@@ -69,7 +68,7 @@ class _Ways(NamedTuple):
 
     def cut(self) -> tuple[_Ways, FloatArray]:
         """Return the one way that they are behind a cut, and what each of them has taken."""
-        size = np.maximum(np.abs(self.p) + np.abs(self.q) / _R, _LEAST)
+        size = np.maximum(np.abs(self.p) + np.abs(self.q) / SEEN_OHMS, _LEAST)
         one = _Ways(self.p[:1] / size[:1], self.q[:1] / size[:1], np.zeros((1, size.shape[1])))
         return one, self.taken + np.log(size)
 
@@ -206,5 +205,5 @@ class Lot:
 def _sized(matrix: ComplexArray) -> tuple[ComplexArray, FloatArray]:
     """Return a chain matrix of about 1, and what it is too small by [nepers]."""
     A, B, C, D = np.abs(matrix)
-    size = np.maximum.reduce((A, B / _R, C * _R, D))
+    size = np.maximum.reduce((A, B / SEEN_OHMS, C * SEEN_OHMS, D))
     return matrix / size, np.log(size)

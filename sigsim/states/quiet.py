@@ -7,17 +7,15 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.metrics import SILENT_DB
 from sigsim.states.graph import NOTHING
-from sigsim.states.rows import NEPER_DB, Criteria, Rows
+from sigsim.states.rows import SILENT, Criteria, Rows
 
 if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
     from sigsim.states.graph import Bundle, Flags, Graph
 
 # Between volts and amperes [Ω]: about what a source shows there. Any value gives a bound.
-_R: Final = 5e4
-_SILENT: Final = -SILENT_DB / NEPER_DB
+SEEN_OHMS: Final = 5e4
 
 
 @dataclass(frozen=True)
@@ -39,7 +37,7 @@ class Calm:
         columns = list(levels)
         rest = np.full((graph.nodes, len(levels)), -np.inf)
         r, s = np.abs(graph.end[:, columns])
-        rest[-1] = np.log(np.maximum(r, s * _R))
+        rest[-1] = np.log(np.maximum(r, s * SEEN_OHMS))
         for bundle in reversed(graph.bundles):
             taken = np.log(_norms(bundle, columns).max(axis=0))
             rest[bundle.tail] = np.maximum(rest[bundle.tail], taken + rest[bundle.head])
@@ -48,9 +46,9 @@ class Calm:
     def safe(self, rows: Rows, node: int) -> Flags:
         """Return which rows at a node nothing that follows can silence."""
         columns = list(self.levels)
-        size = np.abs(rows.p[:, columns]) + np.abs(rows.q[:, columns]) / _R
+        size = np.abs(rows.p[:, columns]) + np.abs(rows.q[:, columns]) / SEEN_OHMS
         taken = np.log(size) + rows.scale[:, None] + self.rest[node]
-        found: Flags = (taken < _SILENT).all(axis=1)
+        found: Flags = (taken < SILENT).all(axis=1)
         return found
 
 
@@ -77,7 +75,7 @@ def audible(graph: Graph, levels: tuple[int, ...]) -> Graph:
 def _norms(bundle: Bundle, columns: list[int]) -> FloatArray:
     """Return by what factor each option can make |p| + |q|/R larger, shape (options, levels)."""
     A, B, C, D = np.abs(bundle.matrices[..., columns])
-    norms: FloatArray = np.maximum(A + B / _R, C * _R + D)
+    norms: FloatArray = np.maximum(A + B / SEEN_OHMS, C * SEEN_OHMS + D)
     return norms
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 # Decibels of one neper.
 NEPER_DB: Final = float(20 / np.log(10))
 # Of 1/H, from which on nothing is heard [nepers].
-_SILENT: Final = -SILENT_DB / NEPER_DB
+SILENT: Final = -SILENT_DB / NEPER_DB
 # Products formed at once.
 _AT_ONCE: Final = 1 << 20
 _LEAST: Final = 1e-300
@@ -138,7 +138,7 @@ def scores(rows: Rows, columns: Rows, criteria: Criteria) -> FloatArray:
         height = np.log(np.maximum(np.abs(H), _LEAST))
         found[part] = height @ criteria.weights[:, : criteria.scores]
         for level in criteria.levels:
-            loud = height[..., level] + rows.scale[part, None] + columns.scale < _SILENT
+            loud = height[..., level] + rows.scale[part, None] + columns.scale < SILENT
             found[part][~loud] = -np.inf
     found += rows.base[:, None, : criteria.scores] + columns.base[:, : criteria.scores]
     return found

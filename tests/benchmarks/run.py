@@ -42,30 +42,11 @@ cli(["--help"])
 """
 _REPEATS: Final = 11
 _SAMPLE: Final = 300  # states that the plain loop tries; its rate does not depend on more
-_PARTS: Final = (
-    "pedal-true-bypass", "drive-high-impedance", "modulation-true-bypass", "pedal-buffered",
-)  # fmt: skip
 
 
 def board_text(stages: int) -> str:
     """Return a board of powered pedals, every fourth of them with a buffered bypass."""
-    chain = "".join(
-        f'[[chain]]\nstage = "s{i}"\npart = "{_PARTS[i % len(_PARTS)]}"\n' for i in range(stages)
-    )
-    lead = '[[chain]]\ncable = "lead"\nlength = "6 m"\n'
-    return f"""
-[instrument]
-part = "bass-split-coil"
-[destination]
-part = "instrument-input"
-[cables.lead]
-part = "cable-standard"
-[cables.patch]
-part = "cable-patch"
-[wiring]
-cable = "patch"
-length = "25 cm"
-{lead}{chain}{lead}"""
+    return kind_text("powered", stages)
 
 
 def seconds(action: Callable[[], object]) -> float:

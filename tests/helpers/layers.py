@@ -17,12 +17,16 @@ BELOW: dict[str, set[str]] = {
         "text", "errors", "units", "physics", "items", "metrics", "board", "states", "decide",
     },
     "audio": {"errors", "units", "physics", "items", "metrics", "board", "states", "decide"},
+    "measure": {
+        "text", "errors", "quantities", "units", "physics", "items", "metrics", "board", "states",
+        "decide", "audio",
+    },
     "show": {
         "text", "errors", "quantities", "units", "physics", "items", "metrics", "board", "decide",
         "spice",
     },
     "cli": {
         "text", "errors", "units", "physics", "items", "metrics", "board", "states", "decide",
-        "spice", "audio", "show",
+        "spice", "audio", "measure", "show",
     },
 }  # fmt: skip

@@ -38,6 +38,9 @@ COMMANDS: Final[dict[str, str]] = {
     "demo": "Run the main job on a bundled board and draw its plot here.",
     "schema": "Print the JSON Schema of board files, for editors.",
     "netlist": "Write the circuit of one combination for a SPICE simulator.",
+    "sweep": "Write the test signal to play and record, and say how to wire it.",
+    "measure": "Measure a cable, a pickup, a pedal: recordings of a sweep become figures.",
+    "verify": "Does the built board do what was planned? A measurement beside the plan.",
     "crosscheck": "Compare the response with ngspice, combination by combination.",
 }
 

@@ -208,9 +208,7 @@ def known_options(command: _F) -> _F:
             metavar="C|R",
             help='What lies across, one for each --loaded: "10 nF"; ± 1 % if not said. Repeatable.',
         ),
-        click.option(
-            "--bypass", type=click.Choice(BYPASSES), help="The word for the board file."
-        ),
+        click.option("--bypass", type=click.Choice(BYPASSES), help="The word for the board file."),
     )
     for added in reversed(others):
         made = added(made)

@@ -50,9 +50,9 @@ def document(sweep: Sweep, seconds: float, path: str) -> Document:
         f"{-sweep.level_db:g} dB below full scale."
     )
     after = (
-        'Then: sigsim measure cable --loop loop.wav --before before.wav --with cable.wav'
+        "Then: sigsim measure cable --loop loop.wav --before before.wav --with cable.wav"
         ' --resistor "100 kΩ"',
-        f"{_played(sweep, path)}\"sigsim measure pickup --help\" and its like tell the rest.",
+        f'{_played(sweep, path)}"sigsim measure pickup --help" and its like tell the rest.',
     )
     blocks = (Paragraph((written,)), Paragraph(_CAUTION), Items(_WIRING), Paragraph(after))
     return Document(TITLE, blocks)
@@ -61,4 +61,6 @@ def document(sweep: Sweep, seconds: float, path: str) -> Document:
 def _played(sweep: Sweep, path: str) -> str:
     """Return what must be said to `measure` of a signal that is not the usual one."""
     mine = (sweep.seconds, sweep.low, sweep.high, sweep.repeats)
-    return "" if mine == _USUAL else f"Add --sweep {plain(path)}, for this is not the usual signal. "
+    return (
+        "" if mine == _USUAL else f"Add --sweep {plain(path)}, for this is not the usual signal. "
+    )

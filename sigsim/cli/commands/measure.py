@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
 
-from sigsim.cli import measuring, options
+from sigsim.cli import measuring
 from sigsim.cli.answers import Answer, answered
 from sigsim.cli.said import refuse_idle
-from sigsim.cli.wiring import WAYS, check_recordings, option
+from sigsim.cli.wiring import WIRING, check_loads, is_table, option, recorded_way
 from sigsim.errors import SigsimError, nearest, quote
 
 if TYPE_CHECKING:
     from sigsim.measure.known import Known
     from sigsim.measure.played import Played
+    from sigsim.measure.recipes import Way
     from sigsim.measure.result import Measured
+
+_F = TypeVar("_F", bound=Callable[..., Any])
 
 _RECIPE: Final = "the recipe that help is asked for"
 # Options of all recipes.
@@ -28,7 +31,7 @@ class RecipeCommand(click.Command):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Keep the recipe, which the help needs before anything is read."""
-        ctx.meta[_RECIPE] = next((word for word in args if word in WAYS), None)
+        ctx.meta[_RECIPE] = next((word for word in args if word in WIRING), None)
         return super().parse_args(ctx, args)
 
     def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -42,9 +45,9 @@ class RecipeCommand(click.Command):
         formatter.write_paragraph()
         with formatter.indentation():
             formatter.write_text(RECIPES[recipe].what)
-        for way in WAYS[recipe]:
-            with formatter.section("Record, in this order" if way is WAYS[recipe][0] else "Or"):
-                formatter.write_dl([(option(role), text) for role, text in way.wiring.items()])
+        for number, way in enumerate(RECIPES[recipe].ways):
+            with formatter.section("Or else" if number else "Record, in this order"):
+                formatter.write_dl([(option(r), WIRING[recipe][r]) for r in way.roles])
 
     def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the options, behind a recipe's name those that it takes."""
@@ -69,21 +72,21 @@ def _taken(recipe: str) -> set[str]:
 
 
 def _recipe(ctx: click.Context, param: click.Parameter, value: str) -> str:
-    if value not in WAYS:
+    if value not in WIRING:
         raise SigsimError(
             "there is no such recipe",
             where="measure",
             found=quote(value),
-            accepted=", ".join(WAYS),
-            nearest=nearest(value, WAYS),
+            accepted=", ".join(WIRING),
+            nearest=nearest(value, WIRING),
         )
     return value
 
 
-def _recording(role: str, help_text: str, *, multiple: bool = False) -> Any:
+def _recording(role: str, help_text: str, *, multiple: bool = False) -> Callable[[_F], _F]:
     return click.option(
         option(role),
-        "with_" if role == "with" else role,
+        f"{role}_" if role in ("with", "open") else role,
         metavar="FILE",
         type=click.Path(),
         multiple=multiple,
@@ -120,7 +123,7 @@ def command(
     before: str | None,
     with_: str | None,
     half: str | None,
-    open: str | None,
+    open_: str | None,
     loaded: tuple[str, ...],
     known: Known,
     sweep: str | None,
@@ -139,8 +142,10 @@ def command(
     """
     from sigsim.show import measure as show
 
-    single = {"loop": loop, "before": before, "with": with_, "half": half, "open": open}
-    given = {role: () if path is None else (path,) for role, path in single.items()}
+    single = {"loop": loop, "before": before, "with": with_, "half": half, "open": open_}
+    given: dict[str, tuple[str, ...]] = {
+        role: () if path is None else (path,) for role, path in single.items()
+    }
     given["loaded"] = loaded
     _check(recipe, given, known, write, as_name)
     found = _measured(recipe, given, known, measuring.read_sweep(sweep))
@@ -163,15 +168,12 @@ def _check(
     as_name: str | None,
 ) -> None:
     """Refuse what does not go together, before anything is read."""
-    way = check_recordings(recipe, given)
-    _check_known(recipe, known)
-    if "loaded" in way.wiring and len(given["loaded"]) != len(known.loads):
-        raise SigsimError(
-            "every --loaded has its own --load, in the same order",
-            where=f"measure {recipe}",
-            found=f"{len(given['loaded'])} --loaded, {len(known.loads)} --load",
-        )
-    measuring.check_files((option(role), path) for role in given for path in given[role])
+    way = recorded_way(recipe, given)
+    _check_known(recipe, way, known)
+    check_loads(recipe, way, given, len(known.loads))
+    files = [(option(role), path) for role in given for path in given[role]]
+    measuring.check_files(files)
+    refuse_idle("sweep", "a recording", has_needed=not all(is_table(path) for _, path in files))
     refuse_idle("as_name", "--write", has_needed=write is not None)
     if write is not None:
         from sigsim.cli.writing import check_target
@@ -183,17 +185,14 @@ def _check(
         check_target(write, as_name, recipe)
 
 
-def _check_known(recipe: str, known: Known) -> None:
-    """Refuse what the recipe has no use for."""
-    from sigsim.measure.recipes import RECIPES
-
-    taken = RECIPES[recipe].options
+def _check_known(recipe: str, way: Way, known: Known) -> None:
+    """Refuse what this way of measuring has no use for."""
     for field in measuring.given_fields(known):
-        if field not in taken:
+        if field not in way.options:
             raise SigsimError(
-                f"this does nothing in measure {recipe}",
+                f"this does nothing in measure {recipe} as it is recorded here",
                 where=measuring.known_name(field),
-                accepted=", ".join(map(measuring.known_name, taken)),
+                accepted=", ".join(map(measuring.known_name, way.options)),
             )
 
 

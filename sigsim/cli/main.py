@@ -32,15 +32,15 @@ COMMANDS: Final[dict[str, str]] = {
     "listen": "Hear it: a recording as it would sound through the chain.",
     "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
     "report": "One page to keep and to show: switch boxes in a browser and see the curve move.",
+    "sweep": "Write the test signal to play and record, and say how to wire it.",
+    "measure": "Measure a cable, a pickup, a pedal: recordings of a sweep become figures.",
+    "verify": "Does the built board do what was planned? A measurement beside the plan.",
     "check": "Check a board file and say what was understood.",
     "parts": "List the parts library, or show one part with its sources.",
     "new": "Write a commented board file from a few plain questions.",
     "demo": "Run the main job on a bundled board and draw its plot here.",
     "schema": "Print the JSON Schema of board files, for editors.",
     "netlist": "Write the circuit of one combination for a SPICE simulator.",
-    "sweep": "Write the test signal to play and record, and say how to wire it.",
-    "measure": "Measure a cable, a pickup, a pedal: recordings of a sweep become figures.",
-    "verify": "Does the built board do what was planned? A measurement beside the plan.",
     "crosscheck": "Compare the response with ngspice, combination by combination.",
 }
 

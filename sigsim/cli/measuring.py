@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import wraps
 from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
@@ -17,7 +17,7 @@ from sigsim.errors import QuantityError, SigsimError, quote
 from sigsim.units import Quantity, carries_tolerance, parse
 
 if TYPE_CHECKING:
-    from sigsim.measure.known import Across, Known
+    from sigsim.measure.known import Across
     from sigsim.measure.played import Played
 
 _F = TypeVar("_F", bound=Callable[..., Any])
@@ -104,8 +104,6 @@ QUANTITIES: Final = (
         above_zero=False,
     ),
 )
-# What is no single quantity, by field of `Known`.
-OTHERS: Final[Mapping[str, str]] = {"probe": "--probe", "loads": "--load", "bypass": "--bypass"}
 BYPASSES: Final = ("true", "hardwire", "buffered")
 
 
@@ -224,17 +222,6 @@ def _load(text: str) -> Across:
     return found
 
 
-def given_fields(known: Known) -> list[str]:
-    """Return the fields of what is known that were given."""
-    fields = [*(q.field for q in QUANTITIES), *OTHERS]
-    return [field for field in fields if getattr(known, field) not in (None, ())]
-
-
-def known_name(field: str) -> str:
-    """Return the option of a field of `Known`."""
-    return OTHERS.get(field) or f"--{field.replace('_', '-')}"
-
-
 def check_files(files: Iterable[tuple[str, str]]) -> None:
     """Note the recordings as files that are read, and refuse one that is given twice.
 
@@ -292,6 +279,18 @@ def read_sweep(path: str | None) -> Played | None:
 
     note_input(path)
     return read_played(path)
+
+
+def samples_of(path: str) -> int:
+    """Return how many samples of each channel a recording has.
+
+    Raises
+    ------
+    SigsimError : it is no recording
+    """
+    from sigsim.audio.files import open_recording
+
+    return open_recording(path).frames
 
 
 def say_notes(notes: Iterable[str]) -> None:

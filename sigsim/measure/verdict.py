@@ -38,6 +38,13 @@ class BandLoss:
         """Measured less predicted [dB]."""
         return self.measured.value - self.predicted.value
 
+    @property
+    def surely(self) -> float:
+        """How much of it is beyond both uncertainties, in whichever direction [dB]; 0 for none."""
+        more = self.measured.low - self.predicted.high
+        less = self.predicted.low - self.measured.high
+        return max(more, less, 0.0)
+
 
 @dataclass(frozen=True)
 class StateVerdict:

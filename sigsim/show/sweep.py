@@ -24,7 +24,7 @@ _CAUTION: Final = (
 _WIRING: Final = (
     "The wiring, for a cable, a pickup or a pedal:",
     "1. loop: interface output, resistor (100 kΩ) with a wire across it, lead, "
-    "instrument input. Play, and turn up until the input peaks near -12 dB. From here "
+    "instrument input. Play, and turn up until it peaks between -12 and -6 dB. From here "
     "on touch no knob.",
     "2. before: take the wire off the resistor. Where resistor and lead meet there is a "
     "third socket: leave it empty.",

@@ -49,25 +49,27 @@ def sentence(verified: Verified) -> str:
 
 
 def _sentence(verified: Verified) -> str:
-    found = furthest(verified)
-    if found is None:
-        return "Nothing was measured that could be compared with the plan."
-    state, band = found
+    if verified.within_limit:
+        return _agreement(verified, "Agrees with the plan")
+    state, band = furthest(verified)
     among = f", with {what_is_on(state.state.on)}" if len(verified.states) > 1 else ""
-    if not verified.within_limit:
-        word = "more" if band.difference > 0 else "less"
-        return (
-            f"{decibel(abs(band.difference))} dB {word} loss at {hertz(band.frequency)} than "
-            f"planned{among}."
-        )
-    top = max(band.frequency for each in verified.states for band in each.bands)
-    return f"Agrees with the plan within {decibel(abs(band.difference))} dB up to {hertz(top)}."
+    word = "more" if band.difference > 0 else "less"
+    loss = f"{decibel(abs(band.difference))} dB {word} loss at {hertz(band.frequency)}"
+    return f"{loss} than planned{among}."
 
 
-def furthest(verified: Verified) -> tuple[StateVerdict, BandLoss] | None:
-    """Return where measured and planned differ most, None where nothing was compared."""
+def _agreement(verified: Verified, words: str) -> str:
+    """Return up to where the two agree, and how closely; empty where they do nowhere."""
+    up_to, within = verified.agrees_to, verified.agrees_within
+    if up_to is None or within is None:
+        return ""
+    return f"{words} within {decibel(within)} dB up to {render(up_to, 'Hz', 2)}."
+
+
+def furthest(verified: Verified) -> tuple[StateVerdict, BandLoss]:
+    """Return where measured and planned surely differ most."""
     pairs = [(state, band) for state in verified.states for band in state.bands]
-    return max(pairs, key=lambda pair: abs(pair[1].difference), default=None)
+    return max(pairs, key=lambda pair: (pair[1].surely, abs(pair[1].difference)))
 
 
 def _meant(verified: Verified) -> Iterator[str]:
@@ -79,7 +81,8 @@ def _meant(verified: Verified) -> Iterator[str]:
             "those of the instrument differ."
         )
     if not verified.within_limit:
-        yield f"The limit is {verified.limit:g} dB."
+        below = _agreement(verified, "Below that they agree")
+        yield f"The limit is {verified.limit:g} dB. {below}".rstrip()
     for state in verified.states:
         yield (
             f"Treble loss, {what_is_on(state.state.on)}: measured {_between(state.measured)}, "
@@ -112,7 +115,7 @@ def _advice(verified: Verified) -> Iterator[Paragraph | Heading | Items]:
         first, *others = verified.suspects
         yield Paragraph((f"Check first: {first_asked(first)}",))
         if others:
-            yield Heading("What would explain it too, each alone:")
+            yield Heading("What cannot be told from it, each alone:")
             yield Items(tuple(asked(suspect) for suspect in others))
     elif not verified.within_limit:
         yield Paragraph(
@@ -139,6 +142,7 @@ def as_json(verified: Verified) -> str:
         "limit_db": verified.limit,
         "within_limit": verified.within_limit,
         "agrees_to_hz": finite(verified.agrees_to),
+        "agrees_within_db": finite(verified.agrees_within),
         "suspects": [
             {
                 "names": list(suspect.names),

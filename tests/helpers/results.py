@@ -100,7 +100,8 @@ def verified(board: Board, *, wrong: bool, on: tuple[tuple[str, ...], ...] = (()
         largest_difference=3.0 if wrong else 0.3,
         limit=1.0,
         within_limit=not wrong,
-        agrees_to=2000.0 if wrong else 10_000.0,
+        agrees_to=2239.0 if wrong else 11_220.0,
+        agrees_within=0.6 if wrong else 0.3,
         suspects=(
             Suspect(("the 6 m of lead", "the 3 m of to amp"), "length", 2.4, "m", 0.97),
             Suspect(("tuner", "wah"), "wiring_capacitance", 240e-12, "F", 0.96),

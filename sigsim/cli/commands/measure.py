@@ -16,7 +16,6 @@ from sigsim.errors import SigsimError, nearest, quote
 if TYPE_CHECKING:
     from sigsim.measure.known import Known
     from sigsim.measure.played import Played
-    from sigsim.measure.recipes import Way
     from sigsim.measure.result import Measured
 
 _F = TypeVar("_F", bound=Callable[..., Any])
@@ -34,6 +33,13 @@ class RecipeCommand(click.Command):
         ctx.meta[_RECIPE] = next((word for word in args if word in WIRING), None)
         return super().parse_args(ctx, args)
 
+    def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write how the command is called, with the recipe that is asked for."""
+        recipe = ctx.meta.get(_RECIPE)
+        pieces = self.collect_usage_pieces(ctx)
+        named = [recipe if recipe and piece == "RECIPE" else piece for piece in pieces]
+        formatter.write_usage(ctx.command_path, " ".join(named))
+
     def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write what the command does, or how one thing is measured."""
         recipe = ctx.meta.get(_RECIPE)
@@ -44,7 +50,8 @@ class RecipeCommand(click.Command):
 
         formatter.write_paragraph()
         with formatter.indentation():
-            formatter.write_text(RECIPES[recipe].what)
+            what = RECIPES[recipe].what
+            formatter.write_text(f"{what[:1].upper()}{what[1:]}.")
         for number, way in enumerate(RECIPES[recipe].ways):
             with formatter.section("Or else" if number else "Record, in this order"):
                 formatter.write_dl([(option(r), WIRING[recipe][r]) for r in way.roles])
@@ -56,7 +63,7 @@ class RecipeCommand(click.Command):
         records = [
             record
             for parameter in self.get_params(ctx)
-            if taken is None or parameter.name in taken
+            if isinstance(parameter, click.Option) and (taken is None or parameter.name in taken)
             if (record := parameter.get_help_record(ctx)) is not None
         ]
         with formatter.section("Options"):
@@ -168,8 +175,11 @@ def _check(
     as_name: str | None,
 ) -> None:
     """Refuse what does not go together, before anything is read."""
+    from sigsim.measure.recipes import RECIPES
+    from sigsim.measure.recipes.measure import chosen
+
     way = recorded_way(recipe, given)
-    _check_known(recipe, way, known)
+    chosen(RECIPES[recipe], given, known)
     check_loads(recipe, way, given, len(known.loads))
     files = [(option(role), path) for role in given for path in given[role]]
     measuring.check_files(files)
@@ -185,17 +195,6 @@ def _check(
         check_target(write, as_name, recipe)
 
 
-def _check_known(recipe: str, way: Way, known: Known) -> None:
-    """Refuse what this way of measuring has no use for."""
-    for field in measuring.given_fields(known):
-        if field not in way.options:
-            raise SigsimError(
-                f"this does nothing in measure {recipe} as it is recorded here",
-                where=measuring.known_name(field),
-                accepted=", ".join(map(measuring.known_name, way.options)),
-            )
-
-
 def _measured(
     recipe: str, given: Mapping[str, tuple[str, ...]], known: Known, played: Played | None
 ) -> Measured:
@@ -203,7 +202,8 @@ def _measured(
     from sigsim.measure.recipes.measure import measure
 
     files = {role: paths for role, paths in given.items() if paths}
-    progress = Progress(sum(map(len, files.values())), "recordings")
+    recordings = [path for paths in files.values() for path in paths if not is_table(path)]
+    progress = Progress(sum(map(measuring.samples_of, recordings)), "samples")
     try:
         return measure(recipe, files, known, played, progress)
     finally:

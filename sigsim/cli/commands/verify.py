@@ -189,15 +189,15 @@ def _compared(
     from sigsim.measure.ratios import alone, ratio
     from sigsim.measure.verify import Compared
 
-    progress = Progress(len(taken) + (without is not None), "recordings")
+    paths = [each.path for each in taken] + ([] if without is None else [without])
+    recordings = [path for path in paths if not is_table(path)]
+    progress = Progress(sum(map(measuring.samples_of, recordings)), "samples")
     try:
-        below = None if without is None else hear(without, played)
-        progress(below is not None)
+        below = None if without is None else hear(without, played, progress=progress)
         notes = list(below.notes) if below is not None else []
         compared = []
         for each in taken:
-            above = hear(each.path, played)
-            progress(1)
+            above = hear(each.path, played, progress=progress)
             notes += above.notes
             found = alone(above) if below is None else ratio(above, below)
             compared.append(Compared(each.state, found))

@@ -1,10 +1,9 @@
-"""Options of the commands that measure: what is known, the recordings, and what was played."""
+"""Options of the commands that measure: what is known of the parts around the thing."""
 
 from __future__ import annotations
 
-import os
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
 from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
@@ -12,13 +11,11 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
 import click
 
 from sigsim.cli import options
-from sigsim.cli.output import note_input
-from sigsim.errors import QuantityError, SigsimError, quote
+from sigsim.errors import QuantityError
 from sigsim.units import Quantity, carries_tolerance, parse
 
 if TYPE_CHECKING:
     from sigsim.measure.known import Across
-    from sigsim.measure.played import Played
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -220,82 +217,3 @@ def _load(text: str) -> Across:
     if found.resistance is not None and found.capacitance is not None:
         raise options.unfit("--load", text, "a load is one part", _LOAD)
     return found
-
-
-def check_files(files: Iterable[tuple[str, str]]) -> None:
-    """Note the recordings as files that are read, and refuse one that is given twice.
-
-    Parameters
-    ----------
-    files : the option and the path of each
-
-    Raises
-    ------
-    SigsimError : one file has two places, which cannot be meant
-    """
-    seen: dict[object, str] = {}
-    for name, path in files:
-        place = _place(path)
-        if place in seen:
-            raise SigsimError(
-                f"this file is already {seen[place]}: a recording has one place",
-                where=name,
-                found=quote(path),
-                accepted="another recording",
-            )
-        seen[place] = name
-        note_input(path)
-
-
-def _place(path: str) -> object:
-    """Return what is equal for two names of one file; a name that cannot be used stays itself."""
-    try:
-        found = os.stat(path)
-    except (OSError, ValueError):
-        return path
-    return found.st_dev, found.st_ino
-
-
-def sweep_option(command: _F) -> _F:
-    """Add --sweep: what was played."""
-    return click.option(
-        "--sweep",
-        metavar="SWEEP.wav",
-        type=click.Path(),
-        help='The file that was played, if "sigsim sweep" was given options.',
-    )(command)
-
-
-def read_sweep(path: str | None) -> Played | None:
-    """Return what was played, None for the usual sweep.
-
-    Raises
-    ------
-    SigsimError : it cannot be read
-    """
-    if path is None:
-        return None
-    from sigsim.measure.played import read_played
-
-    note_input(path)
-    return read_played(path)
-
-
-def samples_of(path: str) -> int:
-    """Return how many samples of each channel a recording has.
-
-    Raises
-    ------
-    SigsimError : it is no recording
-    """
-    from sigsim.audio.files import open_recording
-
-    return open_recording(path).frames
-
-
-def say_notes(notes: Iterable[str]) -> None:
-    """Write what should be known to standard error, each once."""
-    from sigsim.text import escaped
-
-    for note in dict.fromkeys(notes):
-        click.echo(escaped(f"note: {note.rstrip('.')}"), err=True)

@@ -27,8 +27,9 @@ _WIRING: Final = (
     "instrument input. Play, and turn up until it peaks between -12 and -6 dB. From here "
     "on touch no knob.",
     "2. before: take the wire off the resistor. Where resistor and lead meet there is a "
-    "third socket: leave it empty.",
-    "3. with: plug what you measure into the third socket, and nothing into its far end.",
+    "third socket: leave it empty, or for a bass or a pedal put its own lead into it.",
+    "3. with: plug what you measure there, or at the end of that lead; its own far end "
+    "stays free.",
     "Record the whole signal each time, from before it starts to after it ends.",
     "",
 )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
 
-from sigsim.cli import measuring
+from sigsim.cli import measuring, recordings
 from sigsim.cli.answers import Answer, answered
 from sigsim.cli.said import refuse_idle
 from sigsim.cli.wiring import WIRING, check_loads, is_table, option, recorded_way
@@ -110,7 +110,7 @@ def _recording(role: str, help_text: str, *, multiple: bool = False) -> Callable
 @_recording("open", "pickup, by a coil beside it: no load.")
 @_recording("loaded", "pickup: with a --load across. Repeatable.", multiple=True)
 @measuring.known_options
-@measuring.sweep_option
+@recordings.sweep_option
 @click.option(
     "--write",
     metavar="BOARD.toml",
@@ -155,11 +155,11 @@ def command(
     }
     given["loaded"] = loaded
     _check(recipe, given, known, write, as_name)
-    found = _measured(recipe, given, known, measuring.read_sweep(sweep))
-    measuring.say_notes(found.notes)
+    found = _measured(recipe, given, known, recordings.read_sweep(sweep))
+    recordings.say_notes(found.notes)
     lines = _written(found, write, as_name)
     if as_json:
-        measuring.say_notes(lines)
+        recordings.say_notes(lines)
     return Answer(
         lambda: show.document(found, as_name, lines),
         lambda: show.as_json(found, as_name),
@@ -182,7 +182,7 @@ def _check(
     chosen(RECIPES[recipe], given, known)
     check_loads(recipe, way, given, len(known.loads))
     files = [(option(role), path) for role in given for path in given[role]]
-    measuring.check_files(files)
+    recordings.check_files(files)
     refuse_idle("sweep", "a recording", has_needed=not all(is_table(path) for _, path in files))
     refuse_idle("as_name", "--write", has_needed=write is not None)
     if write is not None:
@@ -202,8 +202,8 @@ def _measured(
     from sigsim.measure.recipes.measure import measure
 
     files = {role: paths for role, paths in given.items() if paths}
-    recordings = [path for paths in files.values() for path in paths if not is_table(path)]
-    progress = Progress(sum(map(measuring.samples_of, recordings)), "samples")
+    heard = [path for paths in files.values() for path in paths if not is_table(path)]
+    progress = Progress(sum(map(recordings.samples_of, heard)), "samples")
     try:
         return measure(recipe, files, known, played, progress)
     finally:

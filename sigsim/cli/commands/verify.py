@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import click
 
-from sigsim.cli import measuring, options
+from sigsim.cli import measuring, options, recordings
 from sigsim.cli.answers import Answer, answered
 from sigsim.cli.ends import at_option
 from sigsim.cli.progress import Progress
@@ -92,7 +92,7 @@ def _driven_by(ctx: click.Context, param: click.Parameter, value: str) -> float 
     metavar="DB",
     help="The largest difference that is accepted.",
 )
-@measuring.sweep_option
+@recordings.sweep_option
 @answered
 def command(
     board: Board,
@@ -121,7 +121,7 @@ def command(
     main = _Taken("--through", through, state or board.state(()))
     taken = [main, *(_also(text, board) for text in also)]
     _check(taken, without, sweep)
-    compared, notes = _compared(taken, without, measuring.read_sweep(sweep))
+    compared, notes = _compared(taken, without, recordings.read_sweep(sweep))
     found = verify(
         board,
         compared,
@@ -133,7 +133,7 @@ def command(
     below = () if without is None else (("without", without),)
     files = (*((t.option.lstrip("-"), t.path) for t in taken), *below)
     found = replace(found, files=files, notes=(*notes, *found.notes))
-    measuring.say_notes(found.notes)
+    recordings.say_notes(found.notes)
     return Answer(
         lambda: show.document(found),
         lambda: show.as_json(found),
@@ -177,7 +177,7 @@ def _check(taken: Sequence[_Taken], without: str | None, sweep: str | None) -> N
                 what = "a recording says something only beside one without the board: --without"
                 accepted = "--without W.wav, or a table of the ratio as .csv"
                 raise SigsimError(what, where=name, found=quote(path), accepted=accepted)
-    measuring.check_files(files)
+    recordings.check_files(files)
     refuse_idle("sweep", "a recording", has_needed=not all(is_table(path) for _, path in files))
 
 
@@ -190,8 +190,8 @@ def _compared(
     from sigsim.measure.verify import Compared
 
     paths = [each.path for each in taken] + ([] if without is None else [without])
-    recordings = [path for path in paths if not is_table(path)]
-    progress = Progress(sum(map(measuring.samples_of, recordings)), "samples")
+    heard = [path for path in paths if not is_table(path)]
+    progress = Progress(sum(map(recordings.samples_of, heard)), "samples")
     try:
         below = None if without is None else hear(without, played, progress=progress)
         notes = list(below.notes) if below is not None else []

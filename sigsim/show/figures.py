@@ -73,10 +73,16 @@ def bounds(figure: Figure) -> str:
     """Return the interval of a figure, empty where there is only a bound."""
     if figure.low is None or figure.high is None or figure.value is None:
         return ""
-    most = digits(figure)
-    low, high = (value_text(end, figure.unit, most) for end in (figure.low, figure.high))
-    number, _, unit = low.partition(" ")
-    return f"{number if high.endswith(f' {unit}') and unit else low} to {high}"
+    return span(figure.low, figure.high, figure.unit, digits(figure))
+
+
+def span(low: float, high: float, unit: str, digits: int = 3) -> str:
+    """Return `583 to 596 pF`; a unit that differs only in its prefix stands with both."""
+    first, last = (value_text(end, unit, digits) for end in (low, high))
+    if first == last:
+        return first
+    number, _, tail = first.partition(" ")
+    return f"{number if tail and last.endswith(f' {tail}') else first} to {last}"
 
 
 def digits(figure: Figure) -> int:

@@ -6,11 +6,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Heading, Items, Paragraph, Table
-from sigsim.show.figures import bounds, figure_text, in_words, value_text
+from sigsim.show.figures import bounds, figure_text, in_words, span, value_text
 from sigsim.show.kinds import Kind
 from sigsim.show.measured_toml import toml
 from sigsim.show.render.json import finite, json_document
-from sigsim.show.render.text import hertz
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -153,14 +152,10 @@ def _doubts(measured: Measured) -> Iterator[str]:
         one, other = (in_words(key, measured.recipe) for key in pair)
         yield f"Not told apart: {one} and {other}; if one is larger the other makes up for it."
     if measured.left_out:
-        listed = [_stretch(*stretch) for stretch in measured.left_out[:_MOST_LEFT_OUT]]
+        listed = [span(*stretch, "Hz") for stretch in measured.left_out[:_MOST_LEFT_OUT]]
         more = len(measured.left_out) - len(listed)
         listed += [f"{more} more"] if more else []
         yield f"Left out, because something else was louder there: {', '.join(listed)}."
-
-
-def _stretch(low: float, high: float) -> str:
-    return hertz(low) if low == high else f"{hertz(low)} to {hertz(high)}"
 
 
 def _quality(measured: Measured) -> str:

@@ -185,14 +185,15 @@ def _check(
     recordings.check_files(files)
     refuse_idle("sweep", "a recording", has_needed=not all(is_table(path) for _, path in files))
     refuse_idle("as_name", "--write", has_needed=write is not None)
-    if write is not None:
-        from sigsim.cli.writing import check_target
+    if write is None:
+        return
+    if as_name is None:
+        what = "--write changes one table of a file, and --as says which"
+        accepted = "--as with the name of a cable or pedal, instrument or destination"
+        raise SigsimError(what, where="--write", accepted=accepted)
+    from sigsim.cli.writing import check_target
 
-        if as_name is None:
-            what = "--write changes one table of a file, and --as says which"
-            accepted = "--as with the name of a cable or pedal, instrument or destination"
-            raise SigsimError(what, where="--write", accepted=accepted)
-        check_target(write, as_name, recipe)
+    check_target(write, as_name, recipe)
 
 
 def _measured(

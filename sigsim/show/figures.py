@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from sigsim.measure.result import Figure
 
 _FEWEST, _MOST = 3, 4
+# Of an exponent or a loss tangent: less is nothing.
+_DECIMALS: Final = 4
 # What a figure is called; where a recipe calls it something else, under the recipe's name.
 _WORDS: Final = {
     "total_capacitance": "capacitance in all",
@@ -52,7 +54,7 @@ def in_words(key: str, recipe: str) -> str:
 def value_text(value: float, unit: str, digits: int = 3) -> str:
     """Return a number with its unit: `98 pF/m`, `0.5`."""
     if not unit:
-        return f"{value:.{digits}g}"
+        return f"{round(value, _DECIMALS) + 0.0:.{digits}g}"  # no minus zero
     return render(value, unit, digits)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
@@ -44,6 +45,8 @@ _ASSUMED: Final = (
     Column("", Kind(lambda a: "given" if a.given else "assumed", right=False), wide="by whom"),
 )
 _MOST_LEFT_OUT: Final = 6
+# Of a line that is to be copied from a terminal.
+_WIDEST: Final = 79
 
 
 def document(measured: Measured, name: str | None, written: Sequence[str] = ()) -> Document:
@@ -63,7 +66,7 @@ def document(measured: Measured, name: str | None, written: Sequence[str] = ()) 
         *((Items(doubts),) if doubts else ()),
         Paragraph((_quality(measured), ""), quiet=True),
         Heading("For the board file:"),
-        Paragraph(tuple(toml(measured, name).rstrip("\n").splitlines())),
+        Paragraph(tuple(_to_copy(toml(measured, name).rstrip("\n")))),
         *((Paragraph(tuple(written)),) if written else ()),
     )
     return Document(TITLE, blocks)
@@ -104,7 +107,7 @@ def _bypass(figures: Mapping[str, Figure]) -> str:
     word = figures.get("bypass")
     if word is not None and word.value == "true":
         wiring = figure_text(figures["wiring_capacitance"])
-        return f"when it is off this box is truly out: all that is left is {wiring} of wiring"
+        return f"when it is off this box is true bypass: all that is left is {wiring} of wiring"
     loads = [
         figure_text(figures[key])
         for key in ("bypass_input_resistance", "bypass_input_capacitance", "wiring_capacitance")
@@ -148,14 +151,37 @@ def _assumed(measured: Measured) -> Table:
 
 def _doubts(measured: Measured) -> Iterator[str]:
     """Yield what cannot be told, and what was left out."""
-    for pair in measured.not_told_apart:
-        one, other = (in_words(key, measured.recipe) for key in pair)
-        yield f"Not told apart: {one} and {other}; if one is larger the other makes up for it."
+    for keys in _groups(measured.not_told_apart):
+        *others, last = (in_words(key, measured.recipe) for key in keys)
+        rest = "the other makes" if len(others) == 1 else "the others make"
+        yield (
+            f"Not told apart: {', '.join(others)} and {last}; if one of them is larger, {rest} up "
+            "for it."
+        )
     if measured.left_out:
         listed = [span(*stretch, "Hz") for stretch in measured.left_out[:_MOST_LEFT_OUT]]
         more = len(measured.left_out) - len(listed)
         listed += [f"{more} more"] if more else []
         yield f"Left out, because something else was louder there: {', '.join(listed)}."
+
+
+def _groups(pairs: Sequence[tuple[str, str]]) -> list[list[str]]:
+    """Return figures that cannot be told apart together, through whichever of them."""
+    groups: list[list[str]] = []
+    for pair in pairs:
+        meant = [group for group in groups if set(group) & set(pair)]
+        joined = dict.fromkeys(key for group in [*meant, list(pair)] for key in group)
+        groups = [group for group in groups if group not in meant] + [list(joined)]
+    return groups
+
+
+def _to_copy(text: str) -> Iterator[str]:
+    """Yield the lines of a board file so that a terminal breaks none of them."""
+    for line in text.splitlines():
+        code, mark, comment = line.rpartition("#") if len(line) > _WIDEST else (line, "", "")
+        yield from (f"# {part}" for part in wrap(comment.strip(), _WIDEST - 2))
+        if code.strip() or not mark:
+            yield code.rstrip()
 
 
 def _quality(measured: Measured) -> str:

@@ -47,7 +47,8 @@ _OPEN: Final = np.geomspace(1e7, 1e4, 12)
 
 # Of what people get wrong, what they do so most comes first.
 _CLASSES: Final = (
-    ("length", "capacitance per metre"),
+    ("length",),
+    ("capacitance per metre",),
     ("wiring_capacitance", "plug_capacitance"),
     ("on",),
     ("volume", "tone", "bass_cut", "position"),
@@ -121,7 +122,7 @@ def lateness(key: str, kind: str, *, owned_by: str, written: float, value: float
 def _class(key: str, kind: str, owned_by: str) -> float:
     asked = "capacitance per metre" if kind == "capacitance per length" else key
     for number, keys in enumerate(_CLASSES):
-        if asked in keys and not (owned_by == INSTRUMENT and number == 1):
+        if asked in keys and not (owned_by == INSTRUMENT and asked == "wiring_capacitance"):
             return number
     if _INPUTS in key:
         return len(_CLASSES)

@@ -31,14 +31,14 @@ class Wrong:
     Attributes
     ----------
     kind : "cable", "box" or "pedal"
-    names : what may be named for it
+    name : of what it is wrong with
     keys : under which keys of a board file
     board : as it was built
     on : what was on as it was recorded
     """
 
     kind: str
-    names: tuple[str, ...]
+    name: str
     keys: tuple[str, ...]
     board: Table
     on: frozenset[str]
@@ -55,7 +55,7 @@ def drawn(seed: int) -> Table:
     for number in range(draw.randint(3, 8)):
         if number:
             chain.append({"cable": "patch", "length": round(draw.uniform(0.15, 0.9), 2)})
-        chain.append(_pedal(draw, f"box {number + 1}"))
+        chain.append(_pedal(draw, number))
     chain.append({"cable": "run", "length": round(draw.uniform(3, 9), 1)})
     instrument = {
         "resistance": draw.uniform(5e3, 13e3),
@@ -74,10 +74,11 @@ def drawn(seed: int) -> Table:
     }  # fmt: skip
 
 
-def _pedal(draw: random.Random, name: str) -> Table:
-    bypass = draw.choices(["true", "buffered", "hardwire"], [7, 1, 1])[0]
+def _pedal(draw: random.Random, number: int) -> Table:
+    # One that buffers even while it is off would hide the whole board if it came first.
+    bypass = draw.choices(["true", "buffered", "hardwire"], [7, 1 if number else 0, 1])[0]
     pedal: Table = {
-        "stage": name,
+        "stage": f"box {number + 1}",
         "input_resistance": draw.choice([220e3, 470e3, 1e6, 2e6]),
         "input_capacitance": draw.uniform(20e-12, 220e-12),
         "output_resistance": draw.choice([100.0, 1e3, 4.7e3, 10e3]),
@@ -96,24 +97,18 @@ def spoiled(plan: Table, kind: str, seed: int) -> Wrong:
     """
     draw = random.Random(seed)
     built = copy.deepcopy(plan)
-    # The destination's cable included: a buffer drives it, but with some kilohms.
-    pedals = [i for i in built["chain"] if "stage" in i]
-    first = next((n for n, p in enumerate(pedals) if p["bypass"] == "buffered"), len(pedals))
-    heard = pedals[: first + 1]
+    chain = built["chain"]
+    buffer = next((n for n, i in enumerate(chain) if i.get("bypass") == "buffered"), len(chain))
+    heard = chain[:buffer]
     if kind == "cable":
-        last = built["chain"].index(heard[-1]) if first < len(pedals) else len(built["chain"])
-        cable = draw.choice([i for i in built["chain"][:last] if "cable" in i])
+        cable = draw.choice([item for item in heard if "cable" in item])
         cable["length"] *= 1.4
-        name = cable["cable"]
-        return Wrong(kind, (name,), ("length", "capacitance"), built, frozenset())
-    if kind == "box":
-        passive = [p for p in pedals[:first] if p["bypass"] != "buffered"] or heard
-        box = draw.choice(passive)
-        key = "wiring_capacitance" if box["bypass"] != "buffered" else "input_capacitance"
-        box[key] = box.get(key, 0.0) + 300e-12
-        return Wrong(kind, (box["stage"],), (key,), built, frozenset())
-    pedal = draw.choice([p for p in pedals[:first] if p["bypass"] == "true"] or pedals[:1])
-    return Wrong(kind, (pedal["stage"],), ("on",), built, frozenset({pedal["stage"]}))
+        return Wrong(kind, cable["cable"], ("length", "capacitance"), built, frozenset())
+    box = draw.choice([item for item in heard if "stage" in item])
+    if kind == "pedal":
+        return Wrong(kind, box["stage"], ("on",), built, frozenset({box["stage"]}))
+    box["wiring_capacitance"] += 300e-12
+    return Wrong(kind, box["stage"], ("wiring_capacitance",), built, frozenset())
 
 
 def measured(

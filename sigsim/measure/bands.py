@@ -109,6 +109,8 @@ def _between(value: float, *halves: float) -> Between:
 def recorded(ratio: Ratio) -> Recorded:
     """Return the loss that a ratio of through to without shows."""
     kept = np.isfinite(ratio.T) & (np.abs(ratio.T) > 0) & (ratio.frequency > 0)
+    if ratio.sigma is not None:
+        kept &= np.isfinite(ratio.sigma)
     f, T = np.asarray(ratio.frequency[kept], dtype=float), ratio.T[kept]
     # What bends a tone that is loud bends it less where less of it comes through.
     bent = _TONE_PER_THIRD * ratio.third * np.abs(1 - np.abs(T) ** 2) * _NEPER_DB

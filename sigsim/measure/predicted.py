@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 import numpy as np
@@ -30,6 +31,7 @@ WITHOUT: Final[tuple[Without, ...]] = ("direct", "bare", "ideal")
 # A resistor that nobody measured is bought as 1 % (common practice).
 _RESISTOR_TOLERANCE: Final = 0.01
 INTERFACE: Final = "interface"
+RESISTOR: Final = "resistor"
 
 
 def as_measured(board: Board, driven_by: float | None, interface: Across | None) -> Board:
@@ -53,11 +55,12 @@ def _input(interface: Across) -> Destination:
         "input_resistance": interface.resistance,
         "input_capacitance": interface.capacitance,
     }
-    there = {key: one for key, one in given.items() if one is not None}
+    R, C = interface.resistance, interface.capacitance
     return Destination(
         name=INTERFACE,
-        **{key: float(one.value) for key, one in there.items()},
-        tolerances={key: one.tolerance for key, one in there.items() if one.tolerance},
+        input_resistance=None if R is None else float(R.value),
+        input_capacitance=0.0 if C is None else float(C.value),
+        tolerances={key: one.tolerance for key, one in given.items() if one and one.tolerance},
     )
 
 
@@ -66,8 +69,9 @@ def _read_by(board: Board, end: Destination) -> Board:
         return replace(board, destination=end)
 
     def read(item: Item) -> Item:
-        here = isinstance(item, Split) and item.split == board.at
-        return replace(item, destination=end) if here else item
+        if isinstance(item, Split) and item.split == board.at:
+            return replace(item, destination=end)
+        return item
 
     return each_item(board, read)
 
@@ -151,7 +155,7 @@ class Layout:
     def __init__(self, states: Sequence[On], frequencies: Sequence[FloatArray]) -> None:
         self.states, self.frequencies = tuple(states), tuple(frequencies)
         ends = np.cumsum([0, *(f.size for f in frequencies)]).tolist()
-        self.parts = tuple(slice(a, b) for a, b in zip(ends, ends[1:], strict=False))
+        self.parts = tuple(slice(start, stop) for start, stop in pairwise(ends))
         self.size = ends[-1]
 
     def loss(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
 
@@ -10,8 +10,8 @@ import numpy as np
 
 from sigsim.measure.bands import NORMAL_95, PER_BAND
 from sigsim.measure.candidates import ON, Candidate, Switched, candidates, switched
-from sigsim.measure.predicted import Prediction
-from sigsim.measure.tried import lateness
+from sigsim.measure.predicted import RESISTOR, Prediction
+from sigsim.measure.tried import INSTRUMENT, lateness
 from sigsim.measure.verdict import Suspect
 
 if TYPE_CHECKING:
@@ -29,7 +29,9 @@ _TOLD_APART: Final = 9.0
 # What leaves more than this of a difference is not looked at more closely.
 _HARDLY: Final = 0.85
 _FINER: Final = np.linspace(0.0, 1.0, 9)
-_ROUNDS: Final = 2
+# Of what explains most, what explains less than this part is not named beside it: that it fits too
+# only means that the tolerances nearly cover the difference.
+_BESIDE: Final = 0.5
 # A change under this [dB] is none.
 _NOTHING_DB: Final = 1e-4
 
@@ -107,9 +109,7 @@ class Fit:
         c = self.candidate
         if isinstance(c, Switched):
             return lateness(ON, "", owned_by=c.name, written=0.0, value=0.0)
-        return lateness(
-            c.key, c.spec.kind, owned_by=c.name, written=c.written, value=self.value
-        )
+        return lateness(c.key, c.spec.kind, owned_by=c.name, written=c.written, value=self.value)
 
 
 def fits(
@@ -126,7 +126,8 @@ def fits(
 
     Returns
     -------
-    in the order of what people get wrong; empty where nothing explains anything
+    in the order of what people get wrong; empty where nothing explains anything, and where what
+    is not known of all figures together explains as much
     """
     found = sorted(_all_fits(plan, layout, weighed, progress), key=lambda fit: fit.chi2)
     if not found:
@@ -134,7 +135,11 @@ def fits(
     best = found[0].chi2
     # Where even the best does not fit, what is not known is larger than was thought.
     scale = max(1.0, best / layout.size)
+    if weighed.chi2 <= best + _TOLD_APART * scale:
+        return []
     tied = [fit for fit in found if fit.chi2 <= best + _TOLD_APART * scale]
+    most = max(fit.explains for fit in tied)
+    tied = [fit for fit in tied if fit.explains >= _BESIDE * most]
     return sorted(tied, key=lambda fit: fit.lateness)
 
 
@@ -173,23 +178,21 @@ def _fit(
         return layout.loss(changed, values.size) - written
 
     values = candidate.values
-    chi2, low, high = _between_values(values, weighed.left(change(values)))
+    chi2, low, high, _ = _between_values(values, weighed.left(change(values)))
     if chi2 > _HARDLY**2 * weighed.chi2:
         return None
-    for _ in range(_ROUNDS):
-        values = low + (high - low) * _FINER
-        changes = change(values)
-        left = weighed.left(changes)
-        _, low, high = _between_values(values, left)
-    sums = np.sum(left**2, axis=1)
-    at = int(np.argmin(sums))
-    if not _is_something(changes[at]):
+    values = low + (high - low) * _FINER
+    *_, best = _between_values(values, weighed.left(change(values)))
+    found = change(np.array([best]))
+    if not _is_something(found):
         return None
-    return Fit(candidate, float(values[at]), float(sums[at]), weighed.explained(changes[at]))
+    return Fit(
+        candidate, best, float(np.sum(weighed.left(found) ** 2)), weighed.explained(found[0])
+    )
 
 
-def _between_values(values: FloatArray, left: FloatArray) -> tuple[float, float, float]:
-    """Return the least χ² on straight lines from value to value, and the values around it.
+def _between_values(values: FloatArray, left: FloatArray) -> tuple[float, float, float, float]:
+    """Return the least χ² on straight lines from value to value, the values around it, and its own.
 
     Between two values near each other what is left is nearly a straight line, on which the place
     with the least is known.
@@ -205,25 +208,28 @@ def _between_values(values: FloatArray, left: FloatArray) -> tuple[float, float,
     inner = 0.0 < t[at] < 1.0
     first = at if inner else max(0, at - 1)
     last = at + 1 if inner else min(values.size - 1, at + 2)
-    return float(chi2[at]), float(values[first]), float(values[last])
+    best = values[at] + np.clip(t[at], 0.0, 1.0) * (values[at + 1] - values[at])
+    return float(chi2[at]), float(values[first]), float(values[last]), float(best)
 
 
-def suspects(tied: list[Fit]) -> tuple[Suspect, ...]:
+def suspects(tied: list[Fit], *, driven_by_resistor: bool = False) -> tuple[Suspect, ...]:
     """Return what cannot be told apart as suspects, one for each kind of figure, likeliest first.
 
     Parameters
     ----------
     tied : in the order of what people get wrong
+    driven_by_resistor : whether that is what stands where the instrument was
     """
     # A cable's capacitance is per metre, which that of a coil is not.
     by_key: dict[tuple[str, str], list[Fit]] = {}
     for fit in tied:
         by_key.setdefault((fit.candidate.key, fit.candidate.unit), []).append(fit)
-    return tuple(_suspect(group) for group in by_key.values())
+    called = {INSTRUMENT: RESISTOR} if driven_by_resistor else {}
+    return tuple(_suspect(group, called) for group in by_key.values())
 
 
-def _suspect(group: list[Fit]) -> Suspect:
+def _suspect(group: list[Fit], called: Mapping[str, str]) -> Suspect:
     first = group[0]
-    names = tuple(dict.fromkeys(fit.candidate.name for fit in group))
+    names = dict.fromkeys(called.get(fit.candidate.name, fit.candidate.name) for fit in group)
     key, unit = first.candidate.key, first.candidate.unit
-    return Suspect(names, key, first.change, unit, first.explains)
+    return Suspect(tuple(names), key, first.change, unit, first.explains)

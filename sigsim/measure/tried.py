@@ -47,12 +47,14 @@ _OPEN: Final = np.geomspace(1e7, 1e4, 12)
 
 # Of what people get wrong, what they do so most comes first.
 _CLASSES: Final = (
-    ("length", "capacitance per metre"),
+    ("length",),
+    ("capacitance per metre",),
     ("wiring_capacitance", "plug_capacitance"),
     ("on",),
     ("volume", "tone", "bass_cut", "position"),
 )
 _INPUTS: Final = "input_"
+INSTRUMENT: Final = "instrument"
 _INSTRUMENT_FIGURES, _REST = len(_CLASSES) + 1, len(_CLASSES) + 2
 # How much a class a change is later for its size: up to twice, up to five times, beyond.
 _TWICE, _FIVE_TIMES = 2.0, 5.0
@@ -111,7 +113,7 @@ def lateness(key: str, kind: str, *, owned_by: str, written: float, value: float
     ----------
     key : of the board file, or "on"
     kind : of the quantity
-    owned_by : "instrument" or anything else
+    owned_by : the name of what it belongs to
     written, value : what the file says, and what would explain the measurement [SI]
     """
     return _class(key, kind, owned_by) + _for_size(key, kind, written, value)
@@ -120,11 +122,11 @@ def lateness(key: str, kind: str, *, owned_by: str, written: float, value: float
 def _class(key: str, kind: str, owned_by: str) -> float:
     asked = "capacitance per metre" if kind == "capacitance per length" else key
     for number, keys in enumerate(_CLASSES):
-        if asked in keys and not (owned_by == "instrument" and number == 1):
+        if asked in keys and not (owned_by == INSTRUMENT and asked == "wiring_capacitance"):
             return number
     if _INPUTS in key:
         return len(_CLASSES)
-    return _INSTRUMENT_FIGURES if owned_by == "instrument" else _REST
+    return _INSTRUMENT_FIGURES if owned_by == INSTRUMENT else _REST
 
 
 def _for_size(key: str, kind: str, written: float, value: float) -> float:

@@ -15,7 +15,6 @@ from sigsim.states.varied import at_places, places, varied
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import On
-    from sigsim.measure.predicted import Without
     from sigsim.physics.arrays import FloatArray
 
 # Enough for 2.5 % and 97.5 %: their own scatter then is a tenth of the interval.

@@ -78,17 +78,22 @@ def verify(
 
     Raises
     ------
-    SigsimError : nothing comes out in a state, a recording has nothing from 100 Hz to 10 kHz, or
-        there is no such reference
+    SigsimError : nothing comes out in a state, a recording has nothing from 100 Hz to 10 kHz,
+        there is none at all, or no such reference
     """
     means = _means(without_means, driven_by)
+    if not compared:
+        raise SigsimError(
+            "there is no recording to compare", where=board.file, accepted="one at least"
+        )
     plan = Prediction(as_measured(board, driven_by, interface), means)
     records = [recorded(one.ratio) for one in compared]
     for one, record in zip(compared, records, strict=True):
         _check(plan, one, record)
     beside = _Beside(plan, [one.state for one in compared], records)
     states = tuple(beside.verdicts())
-    tied = beside.explanations(progress) if _differ(states) else []
+    differ = any(beyond(band, 0.0) for state in states for band in state.bands)
+    tied = beside.explanations(progress) if differ else []
     to_record = record_next(plan, beside.layout.states, tied)
     up_to, within = _agreement(states, limit)
     bands = [band for state in states for band in state.bands]
@@ -101,9 +106,9 @@ def verify(
         limit=limit,
         within_limit=not any(beyond(band, limit) for band in bands),
         agrees_to=up_to,
-        suspects=suspects(tied),
+        suspects=suspects(tied, driven_by_resistor=driven_by is not None),
         record_next=to_record,
-        notes=tuple(_notes(beside, compared, tied)),
+        notes=tuple(_notes(beside, compared, tied if differ else None)),
         agrees_within=within,
     )
 
@@ -221,13 +226,7 @@ def beyond(band: BandLoss, limit: float) -> bool:
     return low > limit or high < -limit
 
 
-def _differ(states: Sequence[StateVerdict]) -> bool:
-    return any(beyond(band, 0.0) for state in states for band in state.bands)
-
-
-def _agreement(
-    states: Sequence[StateVerdict], limit: float
-) -> tuple[float | None, float | None]:
+def _agreement(states: Sequence[StateVerdict], limit: float) -> tuple[float | None, float | None]:
     """Return up to where all bands are within a limit [Hz], and the largest difference there."""
     bands = sorted((band for state in states for band in state.bands), key=lambda b: b.frequency)
     first = next((band.frequency for band in bands if beyond(band, limit)), np.inf)
@@ -237,21 +236,27 @@ def _agreement(
     return agreeing[-1].frequency * EDGE, max(abs(band.difference) for band in agreeing)
 
 
-def _notes(beside: _Beside, compared: Sequence[Compared], tied: Sequence[Fit]) -> Iterator[str]:
+def _notes(
+    beside: _Beside, compared: Sequence[Compared], tied: Sequence[Fit] | None
+) -> Iterator[str]:
     for one in compared:
         if one.ratio.sigma is None:
             yield (
                 f"{shown_path(one.ratio.name)} says nothing of its own uncertainty: "
                 f"± {ASSUMED_DB:g} dB is assumed"
             )
-    if not len(beside.varying.loss):
+    exact = not len(beside.varying.loss)
+    if exact:
         yield (
             "no figure of this board carries a tolerance, so the plan is taken as exact: "
             'write "6 m ± 2 %" where you know one'
         )
-    best = max((fit.explains for fit in tied), default=1.0)
-    if best < _EXPLAINED:
+    if tied is not None and not tied:
+        yield "no single figure explains the difference" + (
+            "" if exact else "; the tolerances of all of them together may"
+        )
+    elif tied and (most := max(fit.explains for fit in tied)) < _EXPLAINED:
         yield (
-            f"no single figure explains more than {100 * best:.0f} % of the difference: "
+            f"no single figure explains more than {100 * most:.0f} % of the difference: "
             "more than one may be wrong"
         )

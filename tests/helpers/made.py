@@ -25,6 +25,7 @@ from helpers.layers import BELOW
 from sigsim.board import chain_reader as _registers_all_stages  # noqa: F401
 from sigsim.board.parts import library
 from sigsim.board.quantity_schema import range_text
+from sigsim.board.tables import required
 from sigsim.cli.main import COMMANDS
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -203,7 +204,7 @@ _LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
     "`[[chain]]`: a loop; what is in it follows as `[[chain.inside]]`": (Loop, {}),
     "`[[chain]]`: a split; what is in it follows as `[[chain.inside]]`, and where it ends as "
     "`destination = {…}` with the keys of `[destination]`": (Split, {}),
-    "`[[chain]]`: a tap": (Tap, specs(Cable)),
+    "`[[chain]]`: a tap": (Tap, {key: specs(Cable)[key] for key in required(Cable)}),
 }
 
 
@@ -234,6 +235,7 @@ _HEADINGS: Final = ("key", "meaning", "written", "can be meant", "if not given")
 _WORDS: Final = {
     "flag": "`true`, `false`",
     "text": "a name in quotes",
+    "date": '`"2026-11-28"`',
     "taper": '`"audio"`, `"linear"`, `"audio 15 %"`',
     "knob": "0 to 10",
     "ratio": "a plain number",
@@ -259,7 +261,7 @@ def _without(item: type, key: str, spec: Spec) -> str:
     default = next((f.default for f in dataclasses.fields(item) if f.name == key), MISSING)
     if default is MISSING:
         return "must be given"
-    if default is None:
+    if default is None or (default == "" and spec.kind == "date"):
         return "none"
     if isinstance(default, bool):
         return str(default).lower()

@@ -40,20 +40,32 @@ BASS: Final = PassiveInstrument(
     loss_exponent=0.45,
     volume_track=262e3,
 )
+# What is to be found, by the recipes' names.
+CABLE_FIGURES: Final = {
+    "total_capacitance": float(CABLE.shunt_capacitance()),
+    "capacitance": float(CABLE.spec.capacitance),
+    "loss_tangent": float(CABLE.spec.loss_tangent),
+}
+BASS_FIGURES: Final = {
+    key: float(getattr(BASS, key))
+    for key in (
+        "resistance", "inductance", "capacitance", "loss_resistance", "loss_exponent",
+        "volume_track",
+    )
+}  # fmt: skip
 # The volume about half: an invented place of its knob.
 HALF: Final = 5.2
-# What the bassist knows of it: the writing on the resistor and on the pot.
-RESISTOR_OHM, TRACK_OHM = 100.2e3, 250e3
-OUTPUT_OHM: Final = 120.0
+# What the bassist knows of it: the writing on its pot.
+TRACK: Final = "250 kΩ ± 20 %"
+_RESISTOR_OHM, _OUTPUT_OHM = 100.2e3, 126.0
 # The lead that stays plugged in, and the input it ends in.
 _LEAD: Final = Cable(cable="lead", length=3.0, spec=CableSpec(capacitance=95e-12))
-INPUT: Final = Destination(
-    name="interface", input_resistance=1.03e6, input_capacitance=60e-12
-)  # fmt: skip
+INPUT: Final = Destination(name="interface", input_resistance=1.03e6, input_capacitance=60e-12)
 # The bass on its own lead, before anything is known of it.
 _ITS_LEAD: Final = Cable(cable="lead", length=5.0, spec=CableSpec(capacitance=88e-12))
 # In the board as built, the cable from the last pedal is longer than in the plan.
 LONGER: Final = 1.6
+LAST_M: Final = 5.0
 PLAN: Final = """\
 # Invented, for "sigsim demo --measure": a board as it was planned.
 title = "Night ferry: four pedals, to be verified"
@@ -109,27 +121,30 @@ length = "5 m"
 """
 
 
+ROLES: Final = (
+    "loop", "before", "cable", "bass-before", "bass", "bass-half", "without", "through",
+)  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Take:
     """One recording of the bench.
 
     Attributes
     ----------
-    role : the end of its file's name
-    what : is plugged in, in words
+    role : one of `ROLES`
     response : of all between output and input [-], at jω [rad/s]
     level : by how much it is turned up [-]
     """
 
     role: str
-    what: str
     response: Of
     level: float = 1.0
 
 
 def interface() -> Interface:
     """Return the invented interface with the lead on its input."""
-    return Interface(OUTPUT_OHM, RESISTOR_OHM, _seen_into(_LEAD, INPUT))
+    return Interface(_OUTPUT_OHM, _RESISTOR_OHM, _seen_into(_LEAD, INPUT))
 
 
 def plan() -> Board:
@@ -142,27 +157,26 @@ def built() -> Board:
     board = plan()
     *_, (place, last) = places(board)
     assert isinstance(last, Cable), "the chain of the plan ends with a cable"
-    return replaced(board, place, replace(last, length=LONGER * float(np.max(last.length))))
+    return replaced(board, place, replace(last, length=LONGER * LAST_M))
 
 
 def takes(desk: Interface) -> Iterator[Take]:
     """Yield what is recorded, in the order of the work."""
     bass = _instrument(BASS)
-    yield Take("loop", "output straight into the input", desk.loop)
-    yield Take("before", "through the resistor", desk.loaded(None))
-    yield Take("cable", "and the cable", desk.loaded(_seen_into(CABLE, None)))
+    yield Take("loop", desk.loop)
+    yield Take("before", desk.loaded(None))
+    yield Take("cable", desk.loaded(_seen_into(CABLE, None)))
     on_lead = _seen_into(_ITS_LEAD, None)
-    yield Take("bass-before", "and the bass's own lead", desk.loaded(on_lead))
-    yield Take("bass", "and the bass, knobs at 10", desk.loaded(_both(on_lead, bass)))
+    yield Take("bass-before", desk.loaded(on_lead))
+    yield Take("bass", desk.loaded(_both(on_lead, bass)))
     half = _instrument(replace(BASS, volume=HALF))
-    yield Take("bass-half", "and its volume about half", desk.loaded(_both(on_lead, half)))
+    yield Take("bass-half", desk.loaded(_both(on_lead, half)))
     solver = Solver(built())
     # A coil by the pickup: what it induces grows with frequency, and is the same twice.
     for role, of in (("without", "reference"), ("through", "response")):
-        yield Take(role, f"a coil at the pickup, {_WAY[role]}", _excited(solver, of), _TURNED_UP)
+        yield Take(role, _excited(solver, of), _TURNED_UP)
 
 
-_WAY: Final = {"without": "the lead alone", "through": "the whole board, all off"}
 _TURNED_UP: Final = 2.0
 _INDUCED_HZ: Final = 900.0
 

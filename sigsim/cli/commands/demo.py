@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from sigsim.cli import options
+from sigsim.cli.measured_demo import measured_demo
+from sigsim.cli.said import refuse_together
 from sigsim.errors import shown_path
 
 if TYPE_CHECKING:
@@ -19,18 +21,28 @@ PLOT = "sigsim-demo.png"
 
 @click.command("demo")
 @click.option(
-    "--plot", metavar="FILE", help=f"The plot's name.  [default: {PLOT}; none with --listen]"
+    "--plot",
+    metavar="FILE",
+    help=f"The plot's name.  [default: {PLOT}; none with --listen, --measure]",
 )
 @click.option(
     "--listen", "sound", is_flag=True, help=f"Instead: {SOUND} and its reference, to hear it."
 )
+@click.option(
+    "--measure",
+    is_flag=True,
+    help="Instead: recordings of an invented bench, and what can be measured in them.",
+)
 @options.force_option
-def command(plot: str | None, sound: bool, force: bool) -> None:
+def command(plot: str | None, sound: bool, measure: bool, force: bool) -> None:
     """Run the main job on a bundled board and draw its plot here.
 
     The board is invented. Its file is a good one to copy from; the last line says where it is.
     With --listen an invented bass phrase is written twice, as played straight in and as it sounds
     through the board with everything off. Turn down before you play them.
+
+    With --measure a bench is invented: an audio interface, a cable, a bass and a built board. Its
+    recordings are written here (50 MB) and measured; what was hidden stands beside what was found.
     """
     from sigsim.board.reader import read_board
     from sigsim.cli.drawing import save_plot
@@ -38,6 +50,11 @@ def command(plot: str | None, sound: bool, force: bool) -> None:
     from sigsim.show.loss import document
     from sigsim.show.render.terminal import print_document, show
 
+    refuse_together({"--listen": sound, "--measure": measure}, "one of them")
+    refuse_together({"--measure": measure, "--plot": plot is not None}, "one of them")
+    if measure:
+        measured_demo(force)
+        return
     with as_file(files("sigsim.board") / "demo.toml") as path:
         board = read_board(path)
     if sound:

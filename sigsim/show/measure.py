@@ -67,7 +67,7 @@ def document(measured: Measured, name: str | None, written: Sequence[str] = ()) 
         Paragraph((_quality(measured), ""), quiet=True),
         Heading("For the board file:"),
         Paragraph(tuple(_to_copy(toml(measured, name).rstrip("\n")))),
-        *((Paragraph(tuple(written)),) if written else ()),
+        *((Paragraph(("", *written)),) if written else ()),
     )
     return Document(TITLE, blocks)
 

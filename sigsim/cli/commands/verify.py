@@ -122,14 +122,19 @@ def command(
     taken = [main, *(_also(text, board) for text in also)]
     _check(taken, without, sweep)
     compared, notes = _compared(taken, without, recordings.read_sweep(sweep))
-    found = verify(
-        board,
-        compared,
-        driven_by=driven_by,
-        interface=across,
-        without_means=without_means,
-        limit=limit,
-    )
+    progress = Progress(_figures(board, taken), "figures")
+    try:
+        found = verify(
+            board,
+            compared,
+            driven_by=driven_by,
+            interface=across,
+            without_means=without_means,
+            limit=limit,
+            progress=progress,
+        )
+    finally:
+        progress.finish()
     below = () if without is None else (("without", without),)
     files = (*((t.option.lstrip("-"), t.path) for t in taken), *below)
     found = replace(found, files=files, notes=(*notes, *found.notes))
@@ -179,6 +184,14 @@ def _check(taken: Sequence[_Taken], without: str | None, sweep: str | None) -> N
                 raise SigsimError(what, where=name, found=quote(path), accepted=accepted)
     recordings.check_files(files)
     refuse_idle("sweep", "a recording", has_needed=not all(is_table(path) for _, path in files))
+
+
+def _figures(board: Board, taken: Sequence[_Taken]) -> int:
+    """Return how many figures and switches may have to be tried."""
+    from sigsim.measure.candidates import candidates, switched
+
+    on = [each.state.on for each in taken]
+    return sum(1 for tried in (candidates, switched) for _ in tried(board, on))
 
 
 def _compared(

@@ -103,7 +103,7 @@ class Pickup:
     def instrument(self, v: Values, *, half: bool = False) -> PassiveInstrument:
         """Return the instrument of some values, at full volume or at about half."""
         tone = {key: v[key] for key in ("tone_track", "tone_capacitor") if key in v}
-        wiring = v["wiring"] if "wiring" in v else 0.0
+        wiring = v.get("wiring", 0.0)
         made = PassiveInstrument(
             resistance=v["resistance"],
             inductance=v["inductance"],

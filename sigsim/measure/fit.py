@@ -13,25 +13,20 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.measure.observed import best_delay, wrapped
-from sigsim.measure.unknowns import Unknown, coordinates, spread
+from sigsim.measure.problem import Problem
+from sigsim.measure.unknowns import Unknown, spread
 
 if TYPE_CHECKING:
     from sigsim.measure.observed import Observed
     from sigsim.physics.arrays import ComplexArray, FloatArray
 
-# The gain between two recordings is told to be within 0.01 dB, 19 times of 20: each has the
-# root of half of that.
-_GAIN: Final = 0.01 / 1.96 / math.sqrt(2) * math.log(10) / 20
-# A table says nothing of its errors: what the search begins with, and how often it is found anew.
-_TABLE, _ROUNDS = 0.01, 3
-# A table is rounded or smoothed: closer than this it cannot be [-].
-_CLOSEST: Final = 1e-4
-_STEP: Final = 1e-6
-# The worst third harmonic whose compression is still taken for gentle [-].
-_HARMONIC: Final = 0.01
-# Searches begun from the likeliest starts.
-_SEARCHES: Final = 3
+# How often the errors of a table are found anew, which says nothing of them itself.
+_ROUNDS: Final = 3
+# Searches begun from the likeliest starts; none is begun any more once the sum of squares is this
+# many times what the errors alone would make.
+_SEARCHES, _EXPLAINED = 4, 2.0
+# Where a search ends: steps, and what is gained by another one.
+_MOST, _CLOSE = 60, 1e-7
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,6 +43,7 @@ class Solved:
     misfit : sum of squares of the data over their errors
     residuals : ln(measured/circuit) of each ratio, delay and gain taken out
     observed : what was fitted
+    circuit : those of the unknowns that are of the circuit
     """
 
     unknowns: tuple[Unknown, ...]
@@ -58,6 +54,7 @@ class Solved:
     misfit: float
     residuals: tuple[ComplexArray, ...]
     observed: tuple[Observed, ...]
+    circuit: tuple[Unknown, ...]
 
     @property
     def values(self) -> Mapping[str, FloatArray]:
@@ -67,6 +64,10 @@ class Solved:
     def value(self, name: str) -> float:
         """Return one value [SI]."""
         return float(self.values[name][0, 0])
+
+    def start(self) -> Mapping[str, float]:
+        """Return where a search for a larger circuit begins [SI]."""
+        return {name: float(value[0, 0]) for name, value in self.values.items()}
 
     @property
     def residual_db(self) -> float:
@@ -89,86 +90,6 @@ class Solved:
         return _covariance(self.J, self.unknowns, self.inflation, left)
 
 
-class _Problem:
-    """The residuals of one fit, and how they move with the unknowns."""
-
-    def __init__(self, unknowns: Sequence[Unknown], observed: Sequence[Observed]) -> None:
-        self.circuit = tuple(unknowns)
-        self.observed = tuple(observed)
-        self.unknowns = (*unknowns, *(u for i, o in enumerate(observed) for u in _own(i, o)))
-        self.errors = [
-            np.full(o.frequency.shape, _TABLE) if o.sigma is None else o.sigma for o in observed
-        ]
-        self._priors = [(i, *u.prior) for i, u in enumerate(self.unknowns) if u.prior is not None]
-
-    def bounds(self) -> tuple[FloatArray, FloatArray]:
-        low = np.array([u.inside(u.low) for u in self.unknowns])
-        return low, np.array([u.inside(u.high) for u in self.unknowns])
-
-    def left(self, x: FloatArray) -> list[ComplexArray]:
-        """Return ln(measured/circuit) of each ratio, its own delay, gain, compression out."""
-        circuit = spread(self.circuit, x[None, : len(self.circuit)])
-        place, left = len(self.circuit), []
-        for i, o in enumerate(self.observed):
-            own = _own(i, o)
-            shift = _own_columns(o, own) @ x[place : place + len(own)]
-            place += len(own)
-            left.append(wrapped(o.apart(circuit)[0] + shift))
-        return left
-
-    def residuals(self, x: FloatArray) -> FloatArray:
-        told = [(x[i] - centre) / sigma for i, centre, sigma in self._priors]
-        return np.concatenate((self.data(self.left(x)), told))
-
-    def data(self, left: Sequence[ComplexArray]) -> FloatArray:
-        both = [np.concatenate((r.real, r.imag)) / np.tile(e, 2)
-                for r, e in zip(left, self.errors, strict=True)]  # fmt: skip
-        return np.concatenate(both)
-
-    def slope_of_data(self, x: FloatArray) -> FloatArray:
-        """Return how the data's residuals move with each unknown."""
-        n = len(self.circuit)
-        low, high = self.bounds()
-        steps = np.where(x[:n] + _STEP <= high[:n], _STEP, -_STEP)
-        sets = np.vstack((x[:n], x[:n] + np.diag(steps)))
-        values = spread(self.circuit, sets)
-        rows, place = [], n
-        for i, (o, e) in enumerate(zip(self.observed, self.errors, strict=True)):
-            apart = o.apart(values)
-            moved = wrapped(apart[1:] - apart[0]) / steps[:, None]
-            own = _own_columns(o, _own(i, o))
-            J = np.zeros((o.frequency.size, len(self.unknowns)), dtype=complex)
-            J[:, :n] = moved.T
-            J[:, place : place + own.shape[1]] = own
-            place += own.shape[1]
-            rows.append(np.vstack((J.real, J.imag)) / np.tile(e, 2)[:, None])
-        return np.vstack(rows)
-
-    def slope(self, x: FloatArray) -> FloatArray:
-        told = np.zeros((len(self._priors), len(self.unknowns)))
-        for row, (i, _, sigma) in enumerate(self._priors):
-            told[row, i] = 1 / sigma
-        return np.vstack((self.slope_of_data(x), told))
-
-    def place(self, start: Mapping[str, float]) -> FloatArray:
-        """Return where a search begins: with the delays that suit the circuit at the start."""
-        x = coordinates(self.unknowns, start)
-        for i, (o, left) in enumerate(zip(self.observed, self.left(x), strict=True)):
-            for j, u in enumerate(self.unknowns):
-                if u.name == f"delay {i}" and u.prior is None:
-                    x[j] = best_delay(o.frequency, left.imag) / u.scale
-        low, high = self.bounds()
-        margin = 1e-6 * (high - low)
-        return np.clip(x, low + margin, high - margin)
-
-    def weigh(self, x: FloatArray) -> None:
-        """Find the errors of the tables among the ratios from what is left of them."""
-        for i, (o, left) in enumerate(zip(self.observed, self.left(x), strict=True)):
-            if o.sigma is None:
-                found = max(float(np.sqrt(np.mean(np.abs(left) ** 2) / 2)), _CLOSEST)
-                self.errors[i] = np.full(o.frequency.shape, found)
-
-
 def solve(
     unknowns: Sequence[Unknown],
     observed: Sequence[Observed],
@@ -186,13 +107,8 @@ def solve(
     -------
     Solved, the best of what was found from all starts
     """
-    problem = _Problem(unknowns, observed)
-    places = sorted(
-        (problem.place(start) for start in starts),
-        key=lambda x: float(np.sum(problem.residuals(x) ** 2)),
-    )
-    ends = [_search(problem, x) for x in places[:_SEARCHES]]
-    x = min(ends, key=lambda end: float(np.sum(problem.residuals(end) ** 2)))
+    problem = Problem(unknowns, observed)
+    x = _best(problem, starts)
     if any(o.sigma is None for o in observed):
         for _ in range(_ROUNDS):
             problem.weigh(x)
@@ -200,29 +116,65 @@ def solve(
     return _solved(problem, x)
 
 
-def _search(problem: _Problem, x: FloatArray) -> FloatArray:
+def promised(solved: Solved, part: Unknown) -> float:
+    """Return what one more part would take off the sum of squares, by linear theory.
+
+    Parameters
+    ----------
+    solved : without the part, which is none at its lower bound
+    part : what it would be; 0 is returned where less than none of it would be best
+    """
+    own = [u for u in solved.unknowns if u not in solved.circuit]
+    problem = Problem((*solved.circuit, part), solved.observed)
+    n = len(solved.circuit)
+    x = np.concatenate(
+        (solved.x[:n], [part.inside(part.low)], solved.x[len(solved.x) - len(own) :])
+    )
+    r, J = problem.residuals(x), problem.slope(x)
+    steps = np.linalg.lstsq(J, -r, rcond=None)[0]
+    if steps[n] <= 0:
+        return 0.0
+    return float(np.sum(r**2) - np.sum((r + J @ steps) ** 2)) / solved.inflation
+
+
+def _best(problem: Problem, starts: Sequence[Mapping[str, float]]) -> FloatArray:
+    """Return the best end of searches from the likeliest starts, the first that explains all."""
+
+    def cost(x: FloatArray) -> float:
+        return float(np.sum(problem.residuals(x) ** 2))
+
+    ends: list[FloatArray] = []
+    for x in sorted((problem.place(start) for start in starts), key=cost)[:_SEARCHES]:
+        ends.append(_search(problem, x))
+        if cost(ends[-1]) < _EXPLAINED * problem.size:
+            break
+    return min(ends, key=cost)
+
+
+def _search(problem: Problem, x: FloatArray) -> FloatArray:
     from scipy.optimize import least_squares
 
     found = least_squares(
-        problem.residuals, x, problem.slope, problem.bounds(), x_scale="jac", max_nfev=80,
-        ftol=1e-9, xtol=1e-9, gtol=1e-9,
+        problem.residuals, x, problem.slope, problem.bounds(), x_scale="jac", max_nfev=_MOST,
+        ftol=_CLOSE, xtol=_CLOSE, gtol=_CLOSE,
     )  # fmt: skip
     end: FloatArray = found.x
     return end
 
 
-def _solved(problem: _Problem, x: FloatArray) -> Solved:
+def _solved(problem: Problem, x: FloatArray) -> Solved:
     left = problem.left(x)
     data, J = problem.data(left), problem.slope_of_data(x)
     misfit = float(np.sum(data**2))
     inflation = max(1.0, misfit / max(1, data.size - x.size)) * _alike(problem, left)
     covariance = _covariance(J, problem.unknowns, inflation, [])
     return Solved(
-        problem.unknowns, x, covariance, J, inflation, misfit, tuple(left), problem.observed
-    )
+        problem.unknowns, x, covariance, J, inflation, misfit, tuple(left), problem.observed,
+        problem.circuit,
+    )  # fmt: skip
 
 
-def _alike(problem: _Problem, left: Sequence[ComplexArray]) -> float:
+def _alike(problem: Problem, left: Sequence[ComplexArray]) -> float:
     """Return how many neighbouring points say the same: the variance of a mean over that of one.
 
     For a residual that is like its neighbour by ρ it is (1 + ρ)/(1 - ρ), as of a first-order
@@ -249,26 +201,3 @@ def _covariance(
     inverse = (axes / np.maximum(by, 1e-14)) @ axes.T
     covariance: FloatArray = inverse / np.outer(size, size)
     return covariance
-
-
-def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
-    """Return what a ratio has of its own: gain [ln], compression [ln], delay [s]."""
-    made = [Unknown(f"gain {i}", 0.0, -0.5, 0.5, False, _GAIN, 0.0, _GAIN)]
-    if o.ratio.third:
-        # The cubic term that makes a third harmonic h changes the fundamental by 3h:
-        # sin³x = (3 sin x - sin 3x)/4.
-        h = 3 * min(abs(o.ratio.third), _HARMONIC)
-        made.append(Unknown(f"compression {i}", 0.0, -10 * h, 10 * h, False, h, 0.0, h))
-    if o.ratio.delayed:
-        made.append(Unknown(f"delay {i}", 0.0, -1e-3, 1e-3, False, 1e-6))
-    return tuple(made)
-
-
-def _own_columns(o: Observed, own: Sequence[Unknown]) -> ComplexArray:
-    """Return how ln(measured/circuit) moves with each of them, shape (frequency, own)."""
-    columns: dict[str, ComplexArray] = {
-        "gain": np.full(o.frequency.shape, -1.0 + 0j),
-        "compression": (1.0 - np.exp(2 * o.log.real)).astype(complex),
-        "delay": o.jw,
-    }
-    return np.stack([u.scale * columns[u.name.split()[0]] for u in own], axis=-1)

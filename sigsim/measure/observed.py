@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -23,7 +24,9 @@ LOWEST, HIGHEST = 20.0, 20e3
 # No converter is flat and straight to better than this, whatever the noise says [-].
 _FLOOR: Final = 1e-4
 # Delays that are tried where a search begins [s]: recordings start within this of each other.
-_FARTHEST, _DELAYS = 200e-6, 801
+_FARTHEST, _DELAYS = 200e-6, 201
+# Points that show the best of them.
+_POINTS: Final = 100
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,9 +107,18 @@ def best_delay(f: FloatArray, phase: FloatArray) -> float:
     """Return the delay [s] that, taken out of a phase [rad] over `f` [Hz], leaves least of it."""
     if f.size < 2:
         return 0.0
+    few = slice(None, None, max(1, f.size // _POINTS))
     # As dense in the logarithm as a fit is, whatever the grid.
-    weight = np.gradient(np.log(f))
-    delays = np.linspace(-_FARTHEST, _FARTHEST, _DELAYS)
-    few = slice(None, None, max(1, f.size // 2000))
-    left = np.exp(1j * (phase[few] + 2 * math.pi * np.outer(delays, f[few])))
-    return float(delays[np.argmax((left.real * weight[few]).sum(-1))])
+    weight = np.gradient(np.log(f[few]))
+    left = _turns(tuple(f[few])) @ (weight * np.exp(1j * phase[few]))
+    return float(_delays()[np.argmax(left.real)])
+
+
+def _delays() -> FloatArray:
+    return np.linspace(-_FARTHEST, _FARTHEST, _DELAYS)
+
+
+@lru_cache(maxsize=8)
+def _turns(f: tuple[float, ...]) -> ComplexArray:
+    turns: ComplexArray = np.exp(2j * math.pi * np.outer(_delays(), f))
+    return turns

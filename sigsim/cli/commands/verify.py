@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from sigsim.board.model import Board
     from sigsim.board.state import State
+    from sigsim.measure.comparison import Compared
     from sigsim.measure.played import Played
-    from sigsim.measure.verify import Compared
 
 _INSTRUMENT: Final = "instrument"
 
@@ -114,7 +114,7 @@ def command(
 
     Exit status 1 where they differ by more than --limit and their uncertainty.
     """
-    from sigsim.measure.verify import verify
+    from sigsim.measure.comparison import verify
     from sigsim.show import verify as show
 
     across = None if interface is None else measuring.across(interface, "--input")
@@ -198,9 +198,9 @@ def _compared(
     taken: Sequence[_Taken], without: str | None, played: Played | None
 ) -> tuple[list[Compared], list[str]]:
     """Return each state with what was measured in it, and what must be said of the recordings."""
+    from sigsim.measure.comparison import Compared
     from sigsim.measure.heard import hear
     from sigsim.measure.ratios import alone, ratio
-    from sigsim.measure.verify import Compared
 
     paths = [each.path for each in taken] + ([] if without is None else [without])
     heard = [path for path in paths if not is_table(path)]

@@ -169,7 +169,7 @@ def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
         # sin³x = (3 sin x - sin 3x)/4.
         h = 3 * min(abs(o.ratio.third), _HARMONIC)
         made.append(Unknown(f"compression {i}", 0.0, -10 * h, 10 * h, False, h, 0.0, h))
-    if o.ratio.delayed:
+    if o.ratio.delayed and not o.straight:
         made.append(Unknown(f"delay {i}", 0.0, -1e-3, 1e-3, False, 1e-6))
     return tuple(made)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
@@ -22,6 +22,7 @@ PREFIX: Final = "sigsim-demo-"
 BOARD: Final = f"{PREFIX}board.toml"
 # Each recording is made, and heard once by each recipe that takes it.
 _STEPS: Final = 17
+_LONGEST: Final = 75
 _RESISTOR: Final = "100 kΩ ± 0.5 %"
 _OUTPUT: Final = "120 Ω ± 10 %"
 
@@ -45,9 +46,8 @@ def measured_demo(force: bool) -> None:
     finally:
         progress.finish()
     show(
-        "An invented bench: an interface, a resistor, a cable, a bass, a board; noise and hum.",
+        "An invented bench: an interface and a resistor, a cable, a bass and a board.",
         f"Written: {names['sweep']}, {len(ROLES)} recordings of it, {BOARD}.",
-        "",
     )
     print_document(document(things, verified, _hidden(), _again(names)))
 
@@ -99,10 +99,10 @@ _BUILT: Final = {"through": "through", "without": "without"}
 
 
 def _verified(parts: Files, progress: Progressing) -> Verified:
+    from sigsim.measure.comparison import Compared, verify
     from sigsim.measure.heard import hear
     from sigsim.measure.invented import plan
     from sigsim.measure.ratios import ratio
-    from sigsim.measure.verify import Compared, verify
 
     through, without = (hear(parts[role]) for role in _BUILT)
     board = plan()
@@ -122,14 +122,28 @@ def _again(names: Files) -> tuple[str, ...]:
     from sigsim.measure.invented import LENGTH_M, PLUG_F, TRACK
     from sigsim.units import render
 
-    given = f'--resistor "{_RESISTOR}" --output-resistance "{_OUTPUT}"'
-    cable = f'--length "{LENGTH_M:g} m" --plug-capacitance "{render(PLUG_F, "F")}"'
+    given = [f'--resistor "{_RESISTOR}"', f'--output-resistance "{_OUTPUT}"']
+    cable = [f'--length "{LENGTH_M:g} m"', f'--plug-capacitance "{render(PLUG_F, "F")}"']
     return (
-        f"sigsim measure cable {_said(_CABLE, names)} {given} {cable}",
-        f'sigsim measure pickup {_said(_BASS, names)} {given} --volume-track "{TRACK}"',
-        f"sigsim verify {BOARD} {_said(_BUILT, names)}",
+        *_lines("sigsim measure cable", [*_said(_CABLE, names), *given, *cable]),
+        *_lines(
+            "sigsim measure pickup",
+            [*_said(_BASS, names), *given, f'--volume-track "{TRACK}"'],
+        ),
+        *_lines(f"sigsim verify {BOARD}", _said(_BUILT, names)),
     )
 
 
-def _said(files: Mapping[str, str], names: Files) -> str:
-    return " ".join(f"--{role} {names[name]}" for role, name in files.items())
+def _said(files: Mapping[str, str], names: Files) -> list[str]:
+    return [f"--{role} {names[name]}" for role, name in files.items()]
+
+
+def _lines(command: str, words: Sequence[str]) -> list[str]:
+    """Return a command in lines that a shell takes for one."""
+    lines = [command]
+    for word in words:
+        if len(lines[-1]) + len(word) > _LONGEST:
+            lines[-1] += " \\"
+            lines.append("   ")
+        lines[-1] += f" {word}"
+    return lines

@@ -153,11 +153,10 @@ def _heard(samples: Any, found: Found, played: Played, where: str, loop: bool) -
     if loop:
         misfits.check_echo(pulse, where)
     misfits.check_sweep(pulse, grid, H, where)
-    if len(blocks.spectra) > 1:
-        misfits.check_gaps(samples, pulse, grid, H, where)
-    third = misfits.check_overdrive(pulse, grid, H, where)
-    if len(blocks.spectra) == 1:
-        misfits.check_gaps(samples, pulse, grid, H, where)
+    overtones = misfits.harmonics(pulse, grid, H)
+    misfits.check_overdrive(overtones, where, everywhere=True)
+    misfits.check_gaps(samples, pulse, grid, H, where)
+    misfits.check_overdrive(overtones, where, everywhere=False)
     left_out = noise.louder(grid, sigma)
     note = noise.said(left_out)
     return {
@@ -166,7 +165,7 @@ def _heard(samples: Any, found: Found, played: Played, where: str, loop: bool) -
         "sigma": sigma,
         "repeats": len(blocks.spectra),
         "clock_ppm": None if blocks.clock is None else 1e6 * blocks.clock,
-        "third": third,
+        "third": next((one.level for one in overtones if one.order == 3), 0.0),
         "left_out": left_out,
         "notes": () if note is None else (note,),
     }

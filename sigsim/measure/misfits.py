@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
@@ -55,10 +56,11 @@ def check_sweep(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> 
     above = np.array([np.median(delays[k : k + 6]) for k in range(3, 22)])
     jump = float(np.abs(above - below).max())
     spread = float(np.ptp(np.concatenate([below, above])))
-    sudden = float(np.sort(np.abs(np.diff(delays)))[-2:].sum()) > 0.7 * spread
-    if len(pulse.blocks.spectra) == 1 and jump > _STEP and sudden:
-        at = float(edges[3 + int(np.argmax(np.abs(above - below)))])
-        raise broken(where, f"{1000 * jump:.1f} ms, about {at:.0f} Hz")
+    at = 3 + int(np.argmax(np.abs(above - below)))
+    # On both sides of a missing piece all arrives at one time.
+    even = max(float(np.ptp(side)) for side in (delays[: at - 1], delays[at + 1 :])) < 0.4 * jump
+    if len(pulse.blocks.spectra) == 1 and jump > _STEP and even:
+        raise broken(where, f"{1000 * jump:.1f} ms, about {float(edges[at]):.0f} Hz")
     if spread > _SPREAD:
         found = f"one that drifts from it by {1000 * spread:.0f} ms"
         raise another(pulse.blocks.played, where, found)
@@ -73,34 +75,64 @@ def _delay(grid: FloatArray, H: ComplexArray, low: float, high: float) -> float:
     return float(np.average(-np.angle(turns) / (2 * np.pi * step), weights=np.abs(turns) + 1e-300))
 
 
-def check_overdrive(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> float:
-    """Return how much third harmonic there is where the recording is loudest [-].
+@dataclass(frozen=True)
+class Harmonic:
+    """One harmonic of a recording.
+
+    Attributes
+    ----------
+    order : 2 for the second
+    fundamental : [Hz], shape (frequency,)
+    part : of the louder of the fundamental and of what the response has there [-]
+    level : of the fundamental alone, at its loudest [-]
+    """
+
+    order: int
+    fundamental: FloatArray
+    part: FloatArray
+    level: float
+
+
+def harmonics(pulse: Pulse, grid: FloatArray, H: ComplexArray) -> list[Harmonic]:
+    """Return the harmonics of a recording, none if no exponential sweep was played."""
+    folding = pulse.blocks.played.folding
+    found: list[Harmonic] = []
+    if folding is None:
+        return found
+    size = np.abs(H)
+    for order in _ORDERS:
+        inside = (grid * order < 0.98 * grid[-1]) & (grid > 60.0)
+        if inside.sum() < 2 * _SMOOTH:
+            continue
+        there = _harmonic(pulse, grid[inside], order, folding)
+        # It may arise before the circuit or behind it.
+        at_it = np.interp(order * grid[inside], grid, size)
+        loud = size[inside] > 0.5 * size[inside].max()
+        level = float(np.median((there / size[inside])[loud]))
+        part = there / np.maximum(size[inside], at_it)
+        found.append(Harmonic(order, grid[inside], part, level))
+    return found
+
+
+def check_overdrive(found: list[Harmonic], where: str, *, everywhere: bool) -> None:
+    """See that no harmonic is so loud that something is overdriven.
+
+    Parameters
+    ----------
+    found : the harmonics
+    where : the file
+    everywhere : whether only what is overdriven over most of the band counts, so that it cannot be
+        the trace of something else
 
     Raises
     ------
-    SigsimError : a harmonic is so loud that something is overdriven
+    SigsimError : one is
     """
-    folding = pulse.blocks.played.folding
-    if folding is None:
-        return 0.0
-    third = 0.0
-    size = np.abs(H)
-    for order in _ORDERS:
-        inside = grid * order < 0.98 * grid[-1]
-        inside &= grid > 60.0
-        if inside.sum() < _SMOOTH:
-            continue
-        there = _harmonic(pulse, grid[inside], order, folding)
-        at_it = np.interp(order * grid[inside], grid, size)
-        part = there / np.maximum(size[inside], at_it)
-        if float(part.max()) > _OVERDRIVE:
-            at = float(grid[inside][int(np.argmax(part))])
-            found = f"{100 * float(part.max()):.1f} % of harmonic {order} at {at:.0f} Hz"
-            raise clipping(where, found)
-        if order == 3:
-            loud = size[inside] > 0.5 * size[inside].max()
-            third = float(np.median((there / size[inside])[loud]))
-    return third
+    for harmonic in found:
+        most = float(harmonic.part.max())
+        if (float(np.median(harmonic.part)) if everywhere else most) > _OVERDRIVE:
+            at = float(harmonic.fundamental[int(np.argmax(harmonic.part))])
+            raise clipping(where, f"{100 * most:.1f} % of harmonic {harmonic.order} at {at:.0f} Hz")
 
 
 def _harmonic(pulse: Pulse, grid: FloatArray, order: int, folding: float) -> FloatArray:

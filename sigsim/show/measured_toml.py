@@ -90,7 +90,7 @@ def toml(measured: Measured, name: str | None) -> str:
     -------
     lines; what cannot stand in such a table is a comment
     """
-    item = _SECTIONS.get((measured.recipe, name or "instrument"), _TABLES[measured.recipe])
+    item = _SECTIONS.get((measured.recipe, name or ""), _TABLES[measured.recipe])
     if measured.recipe == "pickup" and name not in (None, "instrument"):
         item = Pickup
     lines = written(measured.figures, item)
@@ -151,7 +151,7 @@ def _line(figure: Figure, spec: Spec) -> Line | None:
     """Return a figure as a file has it, None where that cannot be read back."""
     if isinstance(figure.value, str):
         return Line(figure.value, figure.value) if figure.value in spec.choices else None
-    if figure.value is None or spec.kind not in KINDS:
+    if figure.value is None or not math.isfinite(figure.value) or spec.kind not in KINDS:
         return None
     near, far = _reach(figure, figure.value)
     digits = _digits(figure.value, near)
@@ -199,7 +199,7 @@ def _percent(reach: float, value: float) -> float:
 def _bound(figure: Figure) -> str:
     """Say what is known of a figure that has no value."""
     low, high = (
-        None if end is None else f"{render(end, figure.unit)}".strip()
+        None if end is None else render(end, figure.unit) if figure.unit else f"{end:.3g}"
         for end in (figure.low, figure.high)
     )
     if low and high:

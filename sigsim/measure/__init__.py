@@ -7,6 +7,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sigsim.measure.comparison import Compared, verify
     from sigsim.measure.heard import hear
     from sigsim.measure.known import Across, Known
     from sigsim.measure.played import Played, Sweep, read_played
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from sigsim.measure.response import Heard, Ratio
     from sigsim.measure.result import Measured
     from sigsim.measure.verdict import Verified
-    from sigsim.measure.verify import Compared, verify
 
 __all__ = [
     "Across",
@@ -38,7 +38,7 @@ __all__ = [
 
 _HOMES = {
     "Across": "known",
-    "Compared": "verify",
+    "Compared": "comparison",
     "Heard": "response",
     "Known": "known",
     "Measured": "result",
@@ -52,7 +52,7 @@ _HOMES = {
     "measure": "recipes.measure",
     "ratio": "ratios",
     "read_played": "played",
-    "verify": "verify",
+    "verify": "comparison",
 }
 
 

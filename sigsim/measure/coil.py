@@ -16,14 +16,14 @@ from sigsim.measure.unknowns import Unknown, told
 from sigsim.physics.pot import LINEAR
 
 if TYPE_CHECKING:
-    from sigsim.measure.fit import Solved
     from sigsim.measure.known import Known
     from sigsim.measure.result import Assumed, Figure
+    from sigsim.measure.solving import Solved
     from sigsim.measure.unknowns import Values
     from sigsim.units import Quantity
 
 # Thick metal is 0.5, a plain resistance 0; what coils were measured to be lies around and between.
-_EXPONENT, _EXPONENT_WITHIN = 0.5, 0.25
+_EXPONENT, _EXPONENT_WITHIN = 0.5, 0.15
 # A figure this open is worth a word.
 _OPEN: Final = 0.2
 _FULL: Final = 10.0
@@ -103,7 +103,7 @@ class Pickup:
     def instrument(self, v: Values, *, half: bool = False) -> PassiveInstrument:
         """Return the instrument of some values, at full volume or at about half."""
         tone = {key: v[key] for key in ("tone_track", "tone_capacitor") if key in v}
-        wiring = v["wiring"] if "wiring" in v else 0.0
+        wiring = v.get("wiring", 0.0)
         made = PassiveInstrument(
             resistance=v["resistance"],
             inductance=v["inductance"],

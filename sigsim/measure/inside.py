@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.items.inputs import Input
 from sigsim.measure.figures import half_width, plain, reciprocal
-from sigsim.measure.fit import Solved, solve
 from sigsim.measure.result import Figure
+from sigsim.measure.solving import Solved, gained, promised, solve
 from sigsim.measure.unknowns import Unknown
 
 if TYPE_CHECKING:
@@ -68,19 +68,14 @@ def look_inside(here: Point, before: Ratio, thing: Ratio) -> Inside:
     observed = [here.empty(before), here.loaded(thing, _admittance)]
     start = here.starts(before)
     starts = [
-        {**start, "conductance": G, "capacitance": C, "elastance": S, "stopper": R}
+        {**start, "conductance": G, "capacitance": C}
         for G, C in ((1e-6, 50e-12), (2e-6, 500e-12), (2e-5, 200e-12))
-        for S, R in ((1e6, 1e3), (1e8, 1e4), (1e6, 5e4))
     ]
-
-    def with_parts(parts: Sequence[Unknown], begin: Sequence[Mapping[str, float]]) -> Solved:
-        return solve((*here.unknowns(), *_ALWAYS, *parts), observed, begin)
-
-    chosen = with_parts((), starts[::3])
-    for part in ((_CAPACITOR,), (_STOPPER,), (_CAPACITOR, _STOPPER)):
-        tried = with_parts(part, starts)
-        if _better(tried, chosen) and all(_shows(tried, u) for u in part):
-            chosen = tried
+    chosen = solve((*here.unknowns(), *_ALWAYS), observed, starts)
+    # A second look for the capacitor: what a stopper explains may have hidden it.
+    for part in (_CAPACITOR, _STOPPER, _CAPACITOR):
+        if part not in chosen.circuit:
+            chosen = with_part(chosen, part, starts)
     Rs = float(here.resistor.value)
     extra = {}
     for name, key in (("elastance", "input_capacitor"), ("stopper", "input_series_resistance")):
@@ -96,14 +91,22 @@ def look_inside(here: Point, before: Ratio, thing: Ratio) -> Inside:
     )
 
 
-def _better(larger: Solved, smaller: Solved) -> bool:
-    """Whether more parts explain significantly more, by the errors that the larger one leaves."""
-    more = len(larger.unknowns) - len(smaller.unknowns)
-    return (smaller.misfit - larger.misfit) / larger.inflation > _SHOWS * max(more, 1)
+def with_part(smaller: Solved, part: Unknown, starts: Sequence[Mapping[str, float]]) -> Solved:
+    """Return a fit with one more part where that shows, otherwise the fit without it.
 
-
-def _shows(solved: Solved, u: Unknown) -> bool:
-    return half_width(plain(solved, u.name, "")) <= _WIDEST
+    Parameters
+    ----------
+    smaller : without the part
+    part : none of it at its lower bound
+    starts : where searches begin, for the other unknowns; some sizes of the part are tried
+    """
+    if promised(smaller, part) < _SHOWS:
+        return smaller
+    sizes = [part.scale * times for times in (1.0, 10.0, 100.0)]
+    begun = [{**s, part.name: size} for s in (smaller.start(), *starts) for size in sizes]
+    larger = solve((*smaller.circuit, part), smaller.observed, begun)
+    shows = half_width(plain(larger, part.name, "")) <= _WIDEST
+    return larger if shows and gained(smaller, larger) > _SHOWS else smaller
 
 
 def _admittance(v: Values, jw: ComplexArray) -> Impedance:

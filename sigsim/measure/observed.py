@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -23,7 +24,9 @@ LOWEST, HIGHEST = 20.0, 20e3
 # No converter is flat and straight to better than this, whatever the noise says [-].
 _FLOOR: Final = 1e-4
 # Delays that are tried where a search begins [s]: recordings start within this of each other.
-_FARTHEST, _DELAYS = 200e-6, 801
+_FARTHEST, _DELAYS = 200e-6, 201
+# Points that show the best of them.
+_POINTS: Final = 100
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,6 +41,7 @@ class Observed:
     log : ln T without `delay`, shape (frequency,)
     sigma : standard error of its real and imaginary part, None where nothing is known
     delay : taken out already [s]
+    straight : whether no delay is looked for: what a table holds most often was brought in line
     """
 
     ratio: Ratio
@@ -46,6 +50,7 @@ class Observed:
     log: ComplexArray
     sigma: FloatArray | None
     delay: float
+    straight: bool
 
     @property
     def jw(self) -> ComplexArray:
@@ -64,14 +69,30 @@ def observe(
     high: float = HIGHEST,
 ) -> Observed:
     """Return a ratio as a fit looks at it, from `low` to `high` [Hz]."""
+    return _observed(ratio, predict, low, high, straight=ratio.sigma is None)
+
+
+def loosened(o: Observed) -> Observed:
+    """Return a table as one whose delay may be any."""
+    return _observed(o.ratio, o.predict, o.frequency[0], o.frequency[-1], straight=False)
+
+
+def _observed(
+    ratio: Ratio,
+    predict: Callable[[Values, ComplexArray], ComplexArray],
+    low: float,
+    high: float,
+    *,
+    straight: bool,
+) -> Observed:
     seen = (ratio.frequency >= low) & (ratio.frequency <= high) & (np.abs(ratio.T) > 0)
     seen &= np.isfinite(ratio.T)
     f, T = ratio.frequency[seen], ratio.T[seen]
     sigma = None if ratio.sigma is None else ratio.sigma[seen]
-    delay = best_delay(f, np.angle(T)) if ratio.delayed else 0.0
+    delay = best_delay(f, np.angle(T)) if ratio.delayed and not straight else 0.0
     log = np.log(np.abs(T)) + 1j * np.angle(T * np.exp(1j * 2 * math.pi * f * delay))
     f, log, sigma = _thinned(f, log, sigma)
-    return Observed(ratio, predict, f, log, sigma, delay)
+    return Observed(ratio, predict, f, log, sigma, delay, straight)
 
 
 def _thinned(
@@ -104,9 +125,18 @@ def best_delay(f: FloatArray, phase: FloatArray) -> float:
     """Return the delay [s] that, taken out of a phase [rad] over `f` [Hz], leaves least of it."""
     if f.size < 2:
         return 0.0
+    few = slice(None, None, max(1, f.size // _POINTS))
     # As dense in the logarithm as a fit is, whatever the grid.
-    weight = np.gradient(np.log(f))
-    delays = np.linspace(-_FARTHEST, _FARTHEST, _DELAYS)
-    few = slice(None, None, max(1, f.size // 2000))
-    left = np.exp(1j * (phase[few] + 2 * math.pi * np.outer(delays, f[few])))
-    return float(delays[np.argmax((left.real * weight[few]).sum(-1))])
+    weight = np.gradient(np.log(f[few]))
+    left = _turns(tuple(f[few])) @ (weight * np.exp(1j * phase[few]))
+    return float(_delays()[np.argmax(left.real)])
+
+
+def _delays() -> FloatArray:
+    return np.linspace(-_FARTHEST, _FARTHEST, _DELAYS)
+
+
+@lru_cache(maxsize=8)
+def _turns(f: tuple[float, ...]) -> ComplexArray:
+    turns: ComplexArray = np.exp(2j * math.pi * np.outer(_delays(), f))
+    return turns

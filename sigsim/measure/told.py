@@ -11,8 +11,8 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Final, NoReturn, TypeVar
 
 from sigsim.errors import SigsimError, quote, shown_path
+from sigsim.measure.comparison import beyond
 from sigsim.measure.verdict import BandLoss, Between, StateVerdict, Suspect, Verified
-from sigsim.measure.verify import beyond
 from sigsim.quantities import KINDS
 
 if TYPE_CHECKING:

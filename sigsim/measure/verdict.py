@@ -74,7 +74,6 @@ class Suspect:
     change : of the first of them: what is there less what the file says [`unit`]
     unit : SI
     explains : how much of the difference it takes away, 0 to 1
-    tied : whether the measurement cannot tell it from the first suspect
     """
 
     names: tuple[str, ...]
@@ -82,7 +81,6 @@ class Suspect:
     change: float
     unit: str
     explains: float
-    tied: bool = True
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.needs import idle
 from sigsim.items.stage import ActiveStage
 from sigsim.quantities import KINDS
+from sigsim.show.figures import value_text
 from sigsim.units import parse, render
 
 if TYPE_CHECKING:
@@ -199,7 +200,7 @@ def _percent(reach: float, value: float) -> float:
 def _bound(figure: Figure) -> str:
     """Say what is known of a figure that has no value."""
     low, high = (
-        None if end is None else render(end, figure.unit) if figure.unit else f"{end:.3g}"
+        None if end is None else value_text(end, figure.unit)
         for end in (figure.low, figure.high)
     )
     if low and high:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from sigsim.show.document import Document, Items, Paragraph
-from sigsim.show.render.text import count, hertz, plain
+from sigsim.show.render.text import count, plain
 
 if TYPE_CHECKING:
     from sigsim.measure.played import Sweep
@@ -44,7 +44,7 @@ def document(sweep: Sweep, seconds: float, path: str) -> Document:
     seconds : length of the file [s]
     path : of the file
     """
-    span = f"{hertz(sweep.low)} to {hertz(sweep.high)}"
+    span = f"{sweep.low:g} to {sweep.high:,g} Hz"
     written = (
         f"{plain(path)}: {seconds:.3g} s, {sweep.rate / 1000:g} kHz, 24 bits, mono; "
         f"{count(sweep.repeats, 'sweep')} of {sweep.seconds:g} s from {span}, peak "

@@ -88,7 +88,7 @@ def asking(monkeypatch: pytest.MonkeyPatch, *, wrong: bool) -> Asked:
     return found
 
 
-COMPARISON = "sigsim.measure.verify"
+COMPARISON = "sigsim.measure.comparison"
 
 
 def test_what_is_asked_for_reaches_the_comparison(

@@ -144,8 +144,9 @@ def _often(option: click.Option) -> str:
 
 
 def python_block() -> str:
-    """Return the table of what the package offers, and of the functions of its metrics."""
+    """Return the table of what the package offers, of its metrics, and of measuring."""
     offered = {name: getattr(sigsim, name) for name in sigsim.__all__}
+    measuring = {f"measure.{n}": getattr(sigsim.measure, n) for n in sigsim.measure.__all__}
     numbers = {
         f"metrics.{name}": function
         for name, function in inspect.getmembers(sigsim.metrics, inspect.isfunction)
@@ -153,7 +154,7 @@ def python_block() -> str:
     }
     rows = [
         (f"`sigsim.{name}{_called(thing)}`", _first_line(thing))
-        for name, thing in (offered | numbers).items()
+        for name, thing in (offered | numbers | measuring).items()
     ]
     return _table(("name", "what it is"), rows)
 

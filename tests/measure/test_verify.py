@@ -24,11 +24,11 @@ from sigsim.board.reader import parse_board
 from sigsim.errors import SigsimError
 from sigsim.measure.bands import recorded
 from sigsim.measure.candidates import candidates
+from sigsim.measure.comparison import Compared, verify
 from sigsim.measure.known import Across
 from sigsim.measure.predicted import WITHOUT, Layout, Prediction, Without, as_measured
 from sigsim.measure.response import Ratio
 from sigsim.measure.verdict import Suspect, Verified
-from sigsim.measure.verify import Compared, verify
 from sigsim.units import Quantity
 
 Complex = NDArray[np.complex128]

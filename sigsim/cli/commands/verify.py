@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from sigsim.board.model import Board
     from sigsim.board.state import State
+    from sigsim.measure.comparison import Compared
     from sigsim.measure.played import Played
-    from sigsim.measure.verify import Compared
 
 _INSTRUMENT: Final = "instrument"
 
@@ -114,7 +114,7 @@ def command(
 
     Exit status 1 where they differ by more than --limit and their uncertainty.
     """
-    from sigsim.measure.verify import verify
+    from sigsim.measure.comparison import verify
     from sigsim.show import verify as show
 
     across = None if interface is None else measuring.across(interface, "--input")
@@ -122,14 +122,19 @@ def command(
     taken = [main, *(_also(text, board) for text in also)]
     _check(taken, without, sweep)
     compared, notes = _compared(taken, without, recordings.read_sweep(sweep))
-    found = verify(
-        board,
-        compared,
-        driven_by=driven_by,
-        interface=across,
-        without_means=without_means,
-        limit=limit,
-    )
+    progress = Progress(_figures(board, taken), "figures")
+    try:
+        found = verify(
+            board,
+            compared,
+            driven_by=driven_by,
+            interface=across,
+            without_means=without_means,
+            limit=limit,
+            progress=progress,
+        )
+    finally:
+        progress.finish()
     below = () if without is None else (("without", without),)
     files = (*((t.option.lstrip("-"), t.path) for t in taken), *below)
     found = replace(found, files=files, notes=(*notes, *found.notes))
@@ -181,13 +186,21 @@ def _check(taken: Sequence[_Taken], without: str | None, sweep: str | None) -> N
     refuse_idle("sweep", "a recording", has_needed=not all(is_table(path) for _, path in files))
 
 
+def _figures(board: Board, taken: Sequence[_Taken]) -> int:
+    """Return how many figures and switches may have to be tried."""
+    from sigsim.measure.candidates import candidates, switched
+
+    on = [each.state.on for each in taken]
+    return sum(1 for tried in (candidates, switched) for _ in tried(board, on))
+
+
 def _compared(
     taken: Sequence[_Taken], without: str | None, played: Played | None
 ) -> tuple[list[Compared], list[str]]:
     """Return each state with what was measured in it, and what must be said of the recordings."""
+    from sigsim.measure.comparison import Compared
     from sigsim.measure.heard import hear
     from sigsim.measure.ratios import alone, ratio
-    from sigsim.measure.verify import Compared
 
     paths = [each.path for each in taken] + ([] if without is None else [without])
     heard = [path for path in paths if not is_table(path)]

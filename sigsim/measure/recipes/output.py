@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Final
 from sigsim.errors import SigsimError, shown_path
 from sigsim.items.inputs import Input
 from sigsim.items.stage import Output
-from sigsim.measure.figures import half_width, plain, reciprocal, rests_on
-from sigsim.measure.fit import Solved, solve
+from sigsim.measure.figures import plain, reciprocal, rests_on
+from sigsim.measure.inside import with_part
 from sigsim.measure.observed import observe
 from sigsim.measure.point import loudness
 from sigsim.measure.recipes.found import found
+from sigsim.measure.solving import Solved, solve
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.physics.source import Source
 from sigsim.units import Quantity, render
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 
 _INPUT_R, _INPUT_C = Quantity(1e6, 0.5), Quantity(500e-12, 1.0)
 _LOAD_TOLERANCE: Final = 0.01
-_SHOWS, _WIDEST = 10.83, 0.3
 # From here on another load tells more.
 _FAR: Final = 10.0
 _LOUDER: Final = 0.006
@@ -75,12 +75,7 @@ def _solved(unknowns: Sequence[Unknown], ratio: Ratio, load: float) -> Solved:
     observed = [observe(ratio, _predicted)]
     starts = [{"resistance": load * times} for times in (0.01, 0.1, 1.0, 10.0)]
     plainly = solve(unknowns, observed, starts)
-    capacitor = Unknown("elastance", 1e5, 0.0, 1e9, False, 1e5)
-    more = [{**s, "elastance": e} for s in starts for e in (1e5, 1e7)]
-    coupled = solve((*unknowns, capacitor), observed, more)
-    better = (plainly.misfit - coupled.misfit) / coupled.inflation > _SHOWS
-    shows = half_width(plain(coupled, "elastance", "")) <= _WIDEST
-    return coupled if better and shows else plainly
+    return with_part(plainly, Unknown("elastance", 1e5, 0.0, 1e9, False, 1e5), starts)
 
 
 def _predicted(v: Values, jw: ComplexArray) -> ComplexArray:

@@ -1,14 +1,12 @@
-"""Fitting a circuit to ratios: least squares, and how sure each number then is.
+"""The residuals of one fit: a circuit against ratios, and what was told of its parts.
 
-Beside the circuit each ratio has a delay, a gain and a little compression of its own. What was
-told of a number is one more residual. The errors are those of linear theory at the solution.
+Beside the circuit each ratio has a delay, a gain and a little compression of its own.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -23,83 +21,41 @@ if TYPE_CHECKING:
 # The gain between two recordings is told to be within 0.01 dB, 19 times of 20: each has the
 # root of half of that.
 _GAIN: Final = 0.01 / 1.96 / math.sqrt(2) * math.log(10) / 20
-# A table says nothing of its errors: what the search begins with, and how often it is found anew.
-_TABLE, _ROUNDS = 0.01, 3
+# A table says nothing of its errors: what a search begins with [-].
+_TABLE: Final = 0.01
 # A table is rounded or smoothed: closer than this it cannot be [-].
 _CLOSEST: Final = 1e-4
+# Points of a stretch, and how many standard errors off it begins to count less.
+_STRETCH, _FURTHER = 5, 10.0
+# Neighbours are never taken for more alike than this.
+_ALIKE: Final = 0.95
 _STEP: Final = 1e-6
 # The worst third harmonic whose compression is still taken for gentle [-].
 _HARMONIC: Final = 0.01
-# Searches begun from the likeliest starts.
-_SEARCHES: Final = 3
 
 
-@dataclass(frozen=True, eq=False)
-class Solved:
-    """What a fit found.
-
-    Attributes
-    ----------
-    unknowns : of the circuit and of the ratios
-    x : where the search ended, shape (unknowns,)
-    covariance : of `x`, with all that was told
-    J : of all residuals of the data over their errors, shape (residuals, unknowns)
-    inflation : of the variance of the data over what their errors say
-    misfit : sum of squares of the data over their errors
-    residuals : ln(measured/circuit) of each ratio, delay and gain taken out
-    observed : what was fitted
-    """
-
-    unknowns: tuple[Unknown, ...]
-    x: FloatArray
-    covariance: FloatArray
-    J: FloatArray
-    inflation: float
-    misfit: float
-    residuals: tuple[ComplexArray, ...]
-    observed: tuple[Observed, ...]
-
-    @property
-    def values(self) -> Mapping[str, FloatArray]:
-        """Values [SI] by name, each of shape (1, 1)."""
-        return spread(self.unknowns, self.x[None, :])
-
-    def value(self, name: str) -> float:
-        """Return one value [SI]."""
-        return float(self.values[name][0, 0])
-
-    @property
-    def residual_db(self) -> float:
-        """What the circuit leaves unexplained of the level, root mean square [dB]."""
-        level = np.concatenate([r.real for r in self.residuals])
-        return float(np.sqrt(np.mean(level**2)) * 20 / math.log(10))
-
-    def sigma(self, name: str) -> float:
-        """Return the standard error of an unknown, where the search stands."""
-        i = self.index(name)
-        return float(np.sqrt(self.covariance[i, i]))
-
-    def index(self, name: str) -> int:
-        """Return the place of an unknown."""
-        return next(i for i, u in enumerate(self.unknowns) if u.name == name)
-
-    def without(self, names: Iterable[str]) -> FloatArray:
-        """Return the covariance as it were if nothing had been told of some unknowns."""
-        left = [u for u in self.unknowns if u.name in set(names)]
-        return _covariance(self.J, self.unknowns, self.inflation, left)
-
-
-class _Problem:
+class Problem:
     """The residuals of one fit, and how they move with the unknowns."""
 
-    def __init__(self, unknowns: Sequence[Unknown], observed: Sequence[Observed]) -> None:
+    def __init__(
+        self,
+        unknowns: Sequence[Unknown],
+        observed: Sequence[Observed],
+        errors: Sequence[FloatArray] = (),
+    ) -> None:
         self.circuit = tuple(unknowns)
         self.observed = tuple(observed)
         self.unknowns = (*unknowns, *(u for i, o in enumerate(observed) for u in _own(i, o)))
-        self.errors = [
+        self._columns = [_own_columns(o, _own(i, o)) for i, o in enumerate(observed)]
+        self.errors = list(errors) or [
             np.full(o.frequency.shape, _TABLE) if o.sigma is None else o.sigma for o in observed
         ]
         self._priors = [(i, *u.prior) for i, u in enumerate(self.unknowns) if u.prior is not None]
+
+    @property
+    def size(self) -> int:
+        """How many numbers were measured."""
+        return 2 * sum(o.frequency.size for o in self.observed)
 
     def bounds(self) -> tuple[FloatArray, FloatArray]:
         low = np.array([u.inside(u.low) for u in self.unknowns])
@@ -110,9 +66,9 @@ class _Problem:
         circuit = spread(self.circuit, x[None, : len(self.circuit)])
         place, left = len(self.circuit), []
         for i, o in enumerate(self.observed):
-            own = _own(i, o)
-            shift = _own_columns(o, own) @ x[place : place + len(own)]
-            place += len(own)
+            own = self._columns[i]
+            shift = own @ x[place : place + own.shape[1]]
+            place += own.shape[1]
             left.append(wrapped(o.apart(circuit)[0] + shift))
         return left
 
@@ -128,7 +84,7 @@ class _Problem:
     def slope_of_data(self, x: FloatArray) -> FloatArray:
         """Return how the data's residuals move with each unknown."""
         n = len(self.circuit)
-        low, high = self.bounds()
+        high = self.bounds()[1]
         steps = np.where(x[:n] + _STEP <= high[:n], _STEP, -_STEP)
         sets = np.vstack((x[:n], x[:n] + np.diag(steps)))
         values = spread(self.circuit, sets)
@@ -136,7 +92,7 @@ class _Problem:
         for i, (o, e) in enumerate(zip(self.observed, self.errors, strict=True)):
             apart = o.apart(values)
             moved = wrapped(apart[1:] - apart[0]) / steps[:, None]
-            own = _own_columns(o, _own(i, o))
+            own = self._columns[i]
             J = np.zeros((o.frequency.size, len(self.unknowns)), dtype=complex)
             J[:, :n] = moved.T
             J[:, place : place + own.shape[1]] = own
@@ -165,90 +121,44 @@ class _Problem:
         """Find the errors of the tables among the ratios from what is left of them."""
         for i, (o, left) in enumerate(zip(self.observed, self.left(x), strict=True)):
             if o.sigma is None:
-                found = max(float(np.sqrt(np.mean(np.abs(left) ** 2) / 2)), _CLOSEST)
-                self.errors[i] = np.full(o.frequency.shape, found)
+                self.errors[i] = _errors_of_table(left)
+
+    def misfit(self, left: Sequence[ComplexArray]) -> float:
+        """Return the sum of squares of what is left of the data over their errors."""
+        return float(np.sum(self.data(left) ** 2))
 
 
-def solve(
-    unknowns: Sequence[Unknown],
-    observed: Sequence[Observed],
-    starts: Sequence[Mapping[str, float]] = ({},),
-) -> Solved:
-    """Fit a circuit to ratios.
+def _errors_of_table(left: ComplexArray) -> FloatArray:
+    """Return the errors of a table as what is left of it shows them.
 
-    Parameters
-    ----------
-    unknowns : of the circuit
-    observed : the ratios
-    starts : where to begin, each with values [SI] for some of the unknowns
-
-    Returns
-    -------
-    Solved, the best of what was found from all starts
+    Most of the band says how large they are. Where a stretch is much further off, something else
+    was recorded there, and it counts the less the further it is off (the weights that Cauchy's
+    distribution asks for; P. J. Huber, *Robust Statistics*, chapter 7, from memory).
     """
-    problem = _Problem(unknowns, observed)
-    places = sorted(
-        (problem.place(start) for start in starts),
-        key=lambda x: float(np.sum(problem.residuals(x) ** 2)),
+    size = np.abs(left) / math.sqrt(2)
+    # Half of the points are within 1.177 standard deviations (Rayleigh's distribution).
+    common = max(float(np.median(np.abs(left))) / 1.177, _CLOSEST)
+    around = np.ones(_STRETCH)
+    near = np.sqrt(
+        np.convolve(size**2, around, "same") / np.convolve(np.ones_like(size), around, "same")
     )
-    ends = [_search(problem, x) for x in places[:_SEARCHES]]
-    x = min(ends, key=lambda end: float(np.sum(problem.residuals(end) ** 2)))
-    if any(o.sigma is None for o in observed):
-        for _ in range(_ROUNDS):
-            problem.weigh(x)
-            x = _search(problem, x)
-    return _solved(problem, x)
+    errors: FloatArray = common * np.sqrt(1 + (near / (_FURTHER * common)) ** 2)
+    return errors
 
 
-def _search(problem: _Problem, x: FloatArray) -> FloatArray:
-    from scipy.optimize import least_squares
-
-    found = least_squares(
-        problem.residuals, x, problem.slope, problem.bounds(), x_scale="jac", max_nfev=80,
-        ftol=1e-9, xtol=1e-9, gtol=1e-9,
-    )  # fmt: skip
-    end: FloatArray = found.x
-    return end
-
-
-def _solved(problem: _Problem, x: FloatArray) -> Solved:
-    left = problem.left(x)
-    data, J = problem.data(left), problem.slope_of_data(x)
-    misfit = float(np.sum(data**2))
-    inflation = max(1.0, misfit / max(1, data.size - x.size)) * _alike(problem, left)
-    covariance = _covariance(J, problem.unknowns, inflation, [])
-    return Solved(
-        problem.unknowns, x, covariance, J, inflation, misfit, tuple(left), problem.observed
-    )
-
-
-def _alike(problem: _Problem, left: Sequence[ComplexArray]) -> float:
+def alike(left: Sequence[ComplexArray], errors: Sequence[FloatArray]) -> float:
     """Return how many neighbouring points say the same: the variance of a mean over that of one.
 
     For a residual that is like its neighbour by ρ it is (1 + ρ)/(1 - ρ), as of a first-order
     autoregression (G. V. Bayley and J. M. Hammersley, J. Royal Statistical Society 8 (1946)).
     """
     by = above = 0.0
-    for r, e in zip(left, problem.errors, strict=True):
+    for r, e in zip(left, errors, strict=True):
         for part in (r.real / e, r.imag / e):
             above += float(np.sum(part[1:] * part[:-1]))
             by += float(np.sum(part**2))
-    rho = min(max(above / by if by else 0.0, 0.0), 0.95)
+    rho = min(max(above / by if by else 0.0, 0.0), _ALIKE)
     return (1 + rho) / (1 - rho)
-
-
-def _covariance(
-    J: FloatArray, unknowns: Sequence[Unknown], inflation: float, untold: Sequence[Unknown]
-) -> FloatArray:
-    H = J.T @ J / inflation
-    for i, u in enumerate(unknowns):
-        if u.prior is not None and u not in untold:
-            H[i, i] += 1 / u.prior[1] ** 2
-    size = np.sqrt(np.where(np.diag(H) > 0, np.diag(H), 1.0))
-    by, axes = np.linalg.eigh(H / np.outer(size, size))
-    inverse = (axes / np.maximum(by, 1e-14)) @ axes.T
-    covariance: FloatArray = inverse / np.outer(size, size)
-    return covariance
 
 
 def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
@@ -259,7 +169,7 @@ def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
         # sin³x = (3 sin x - sin 3x)/4.
         h = 3 * min(abs(o.ratio.third), _HARMONIC)
         made.append(Unknown(f"compression {i}", 0.0, -10 * h, 10 * h, False, h, 0.0, h))
-    if o.ratio.delayed:
+    if o.ratio.delayed and not o.straight:
         made.append(Unknown(f"delay {i}", 0.0, -1e-3, 1e-3, False, 1e-6))
     return tuple(made)
 

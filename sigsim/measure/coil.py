@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 # Thick metal is 0.5, a plain resistance 0; what coils were measured to be lies around and between.
 _EXPONENT, _EXPONENT_WITHIN = 0.5, 0.15
+# Coils of guitars and basses have some henries, by a factor of e [H]: next to nothing beside what a
+# recording says, but where loss hides the inductance it keeps from thousands of henries.
+_HENRIES: Final = (4.0, 1.0)
 # A figure this open is worth a word.
 _OPEN: Final = 0.2
 _FULL: Final = 10.0
@@ -64,7 +67,7 @@ class Pickup:
         """Return what a fit has to find of the pickup."""
         found = [
             Unknown("resistance", 7e3, 10.0, 200e3),
-            Unknown("inductance", 3.0, 1e-3, 300.0),
+            Unknown("inductance", 3.0, 1e-3, 300.0, True, 1.0, *_HENRIES),
             Unknown("capacitance", 100e-12, 0.0, 20e-9, False, 10e-12),
             Unknown("loss_conductance", 5e-6, 0.0, 1e-2, False, 1e-6),
         ]

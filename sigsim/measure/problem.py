@@ -178,7 +178,7 @@ def _own_columns(o: Observed, own: Sequence[Unknown]) -> ComplexArray:
     """Return how ln(measured/circuit) moves with each of them, shape (frequency, own)."""
     columns: dict[str, ComplexArray] = {
         "gain": np.full(o.frequency.shape, -1.0 + 0j),
-        "compression": (1.0 - np.exp(2 * o.log.real)).astype(complex),
+        "compression": (o.level**2 * (1.0 - np.exp(2 * o.log.real))).astype(complex),
         "delay": o.jw,
     }
     return np.stack([u.scale * columns[u.name.split()[0]] for u in own], axis=-1)

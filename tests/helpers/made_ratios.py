@@ -80,7 +80,10 @@ class Bench:
         gain = self.rng.normal(0.0, DRIFT_DB) * np.log(10) / 20
         delay = self.rng.uniform(-START, START)
         found = T * np.exp(gain + noise - 2j * np.pi * GRID * delay)
-        return Ratio(name, GRID, found, sigma, third=SEEN_THIRD)
+        level = np.abs(below) / np.max(np.abs(below))
+        # As much as it is where the recording below is loudest.
+        third = SEEN_THIRD * float(np.max(np.abs(below)) / loud) ** 2
+        return Ratio(name, GRID, found, sigma, third=third, level=level)
 
 
 def drawn_bench(rng: np.random.Generator, resistor: float = 100e3) -> Bench:

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from sigsim.measure.observed import Observed
     from sigsim.physics.arrays import ComplexArray, FloatArray
 
-# A table has a delay if this much less is left with it; what a circuit does not quite explain a delay
-# could explain as well.
+# A table has a delay if no more than this part is left with it: a little less there would be with
+# any circuit that does not quite fit.
 _LOOSE: Final = 0.2
 # How often the errors of a table are found anew, which says nothing of them itself.
 _ROUNDS: Final = 3

@@ -200,8 +200,7 @@ def _percent(reach: float, value: float) -> float:
 def _bound(figure: Figure) -> str:
     """Say what is known of a figure that has no value."""
     low, high = (
-        None if end is None else value_text(end, figure.unit)
-        for end in (figure.low, figure.high)
+        None if end is None else value_text(end, figure.unit) for end in (figure.low, figure.high)
     )
     if low and high:
         return f"between {low} and {high}"

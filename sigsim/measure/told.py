@@ -24,12 +24,12 @@ _MOST: Final[Mapping[str, int]] = {
     "states": 64,
     "bands": 100,
     "suspects": 200,
-    "names": 1000,
+    "names": 20_000,
     "on": 20_000,
     "record_next": 20_000,
     "notes": 100,
 }
-_LONGEST: Final = 1000
+_LONGEST: Final = 20_000
 _MOST_DB, _MOST_HZ, _MOST_CHANGE = 1000.0, 1e6, 1e12
 _KEY: Final = re.compile(r"[a-z][a-z_]{0,39}")
 _UNITS: Final = frozenset(kind.symbol for kind in KINDS.values())
@@ -69,11 +69,11 @@ def read_verified(path: str, board: Board) -> Verified:
         largest_difference=values.get("largest_difference_db", _decibels, None),
         limit=limit,
         within_limit=values.need("within_limit", _flag),
-        agrees_to=up_to,
+        agrees_to=values.get("agrees_to_hz", _hertz, up_to),
         suspects=tuple(values.each("suspects", _suspect)),
         record_next=values.names("record_next", board) if values.has("record_next") else None,
         notes=(*filter(None, [other]), *values.texts("notes")),
-        agrees_within=within,
+        agrees_within=values.get("agrees_within_db", _decibels, within),
     )
 
 
@@ -201,7 +201,7 @@ def _suspect(values: _Values) -> Suspect:
         key=values.need("key", _key),
         change=values.get("change", _within(-_MOST_CHANGE, _MOST_CHANGE), 0.0),
         unit=values.need("unit", _unit),
-        explains=values.get("explains", _within(-1.0, 1.0), 0.0),
+        explains=values.get("explains", _within(-10.0, 10.0), 0.0),
     )
 
 

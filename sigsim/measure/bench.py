@@ -97,7 +97,8 @@ class Interface:
         for n in (1, 3):
             turn = 2 * np.pi * (n * self.hum_hz * time + draw.uniform())
             heard += self.hum / n**2 * np.sin(turn)
-        return heard[:, np.newaxis]
+        column: FloatArray = heard[:, np.newaxis]
+        return column
 
 
 def _between(response: Of, frequency: FloatArray) -> ComplexArray:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
+from sigsim.items.cable import Cable
 from sigsim.measure.bands import NORMAL_95, PER_BAND
 from sigsim.measure.candidates import ON, Candidate, Switched, candidates, switched
 from sigsim.measure.predicted import RESISTOR, Prediction
@@ -233,5 +234,12 @@ def suspects(tied: list[Fit], *, driven_by_resistor: bool = False) -> tuple[Susp
 def _suspect(group: list[Fit], called: Mapping[str, str]) -> Suspect:
     first = group[0]
     names = dict.fromkeys(called.get(fit.candidate.name, fit.candidate.name) for fit in group)
+    things = dict.fromkeys(called.get(thing, thing) for thing in map(_thing, group))
     key, unit = first.candidate.key, first.candidate.unit
-    return Suspect(tuple(names), key, first.change, unit, first.explains)
+    return Suspect(tuple(names), key, first.change, unit, first.explains, tuple(things))
+
+
+def _thing(fit: Fit) -> str:
+    """Return the name of what a candidate belongs to as the file has it: of a piece its cable's."""
+    owner = getattr(fit.candidate, "owner", None)
+    return owner.cable if isinstance(owner, Cable) else fit.candidate.name

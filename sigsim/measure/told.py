@@ -24,7 +24,9 @@ _MOST: Final[Mapping[str, int]] = {
     "states": 64,
     "bands": 100,
     "suspects": 200,
+    "each": 200,
     "names": 20_000,
+    "things": 20_000,
     "on": 20_000,
     "record_next": 20_000,
     "notes": 100,
@@ -70,7 +72,7 @@ def read_verified(path: str, board: Board) -> Verified:
         limit=limit,
         within_limit=values.need("within_limit", _flag),
         agrees_to=values.get("agrees_to_hz", _hertz, up_to),
-        suspects=tuple(values.each("suspects", _suspect)),
+        suspects=tuple(s for group in values.each("suspects", _group) for s in group),
         record_next=values.names("record_next", board) if values.has("record_next") else None,
         notes=(*filter(None, [other]), *values.texts("notes")),
         agrees_within=values.get("agrees_within_db", _decibels, within),
@@ -192,6 +194,11 @@ def _between(values: _Values, value: str, low: str, high: str) -> Between:
     return found
 
 
+def _group(values: _Values) -> tuple[Suspect, ...]:
+    """Return what cannot be told apart; where it is not listed one by one, as one."""
+    return tuple(values.each("each", _suspect)) if values.has("each") else (_suspect(values),)
+
+
 def _suspect(values: _Values) -> Suspect:
     names = values.texts("names")
     if not names:
@@ -202,6 +209,7 @@ def _suspect(values: _Values) -> Suspect:
         change=values.get("change", _within(-_MOST_CHANGE, _MOST_CHANGE), 0.0),
         unit=values.need("unit", _unit),
         explains=values.get("explains", _within(-10.0, 10.0), 0.0),
+        things=values.texts("things"),
     )
 
 

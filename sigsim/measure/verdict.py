@@ -69,11 +69,12 @@ class Suspect:
 
     Attributes
     ----------
-    names : of the stages or cables, or "instrument", in the order of what people get wrong
+    names : what a person calls them, in the order of what people get wrong
     key : of the board file, or "on" for a pedal that is on where it should be off
     change : of the first of them: what is there less what the file says [`unit`]
     unit : SI
     explains : how much of the difference it takes away, 0 to 1
+    things : the stages and cables by their names in the file, or "instrument", in the same order
     """
 
     names: tuple[str, ...]
@@ -81,6 +82,7 @@ class Suspect:
     change: float
     unit: str
     explains: float
+    things: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

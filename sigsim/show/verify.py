@@ -15,9 +15,9 @@ from sigsim.show.suspects import asked, first_asked
 from sigsim.units import render
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from sigsim.measure.verdict import BandLoss, Between, StateVerdict, Verified
+    from sigsim.measure.verdict import BandLoss, Between, StateVerdict, Suspect, Verified
     from sigsim.show.document import Row
 
 TITLE: Final = "Built as planned?"
@@ -143,20 +143,31 @@ def as_json(verified: Verified) -> str:
         "within_limit": verified.within_limit,
         "agrees_to_hz": finite(verified.agrees_to),
         "agrees_within_db": finite(verified.agrees_within),
-        "suspects": [
-            {
-                "names": list(suspect.names),
-                "key": suspect.key,
-                "change": finite(suspect.change),
-                "unit": suspect.unit,
-                "explains": finite(suspect.explains),
-            }
-            for suspect in verified.suspects
-        ],
+        "suspects": _groups(verified.suspects),
         "record_next": None if verified.record_next is None else list(verified.record_next),
         "notes": list(verified.notes),
     }
     return json_document(values)
+
+
+def _groups(suspects: Sequence[Suspect]) -> list[dict[str, Any]]:
+    """Return all that cannot be told apart as one group, which goes by the likeliest of it."""
+    if not suspects:
+        return []
+    things = dict.fromkeys(thing for one in suspects for thing in one.things or one.names)
+    each = [
+        {"names": list(one.names), "things": list(one.things), **_changed(one)} for one in suspects
+    ]
+    return [{"names": list(things), **_changed(suspects[0]), "each": each}]
+
+
+def _changed(suspect: Suspect) -> dict[str, Any]:
+    return {
+        "key": suspect.key,
+        "change": finite(suspect.change),
+        "unit": suspect.unit,
+        "explains": finite(suspect.explains),
+    }
 
 
 def _state_values(state: StateVerdict) -> dict[str, Any]:

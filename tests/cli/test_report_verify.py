@@ -171,10 +171,10 @@ CHANGES: list[tuple[Change, str]] = [
     (lambda v: v.update(limit_db=None), "limit_db: a number"),
     (lambda v: v.update(without_means="amp"), "without_means: this word"),
     (lambda v: v.update(at="nowhere"), "no end of this name|that one end is all"),
-    (lambda v: v["suspects"][0].update(names=[]), "names is empty"),
-    (lambda v: v["suspects"][0].update(key="<script>"), "a key of a board file"),
-    (lambda v: v["suspects"][0].update(unit="</script>"), "unit: this word"),
-    (lambda v: v["suspects"][0].update(explains=70), "cannot be meant"),
+    (lambda v: v["suspects"][0]["each"][0].update(names=[]), "names is empty"),
+    (lambda v: v["suspects"][0]["each"][1].update(key="<script>"), "a key of a board file"),
+    (lambda v: v["suspects"][0]["each"][0].update(unit="</script>"), "unit: this word"),
+    (lambda v: v["suspects"][0]["each"][0].update(explains=70), "cannot be meant"),
     (lambda v: v.update(record_next=["no such pedal"]), "no stage or loop of this name"),
     (lambda v: v.update(notes=["x" * 50_000]), "notes, item 1: a text is wanted"),
 ]
@@ -228,7 +228,7 @@ def test_the_result_is_not_overwritten_by_the_page(tmp_path: Path) -> None:
 def test_names_from_a_result_are_shown_as_text(tmp_path: Path) -> None:
     """What is markup, or not seen, is neither in the page."""
     values = json.loads(show.as_json(FOUND))
-    values["suspects"][0]["names"] = ["</script><b>\u202e", "x\n\x1b[2J"]
+    values["suspects"][0]["each"][0]["names"] = ["</script><b>\u202e", "x\n\x1b[2J"]
     values["notes"] = ["</script><img src=x onerror=alert(1)>"]
     page_of(tmp_path, f"verify={result(tmp_path, values)}")
     text = (tmp_path / "page.html").read_text(encoding="utf-8")

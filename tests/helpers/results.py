@@ -103,7 +103,14 @@ def verified(board: Board, *, wrong: bool, on: tuple[tuple[str, ...], ...] = (()
         agrees_to=2239.0 if wrong else 11_220.0,
         agrees_within=0.6 if wrong else 0.3,
         suspects=(
-            Suspect(("the 6 m of lead", "the 3 m of to amp"), "length", 2.4, "m", 0.97),
+            Suspect(
+                ("the 6 m of lead", "the 3 m of to amp"),
+                "length",
+                2.4,
+                "m",
+                0.97,
+                ("lead", "to amp"),
+            ),
             Suspect(("tuner", "wah"), "wiring_capacitance", 240e-12, "F", 0.96),
             Suspect(("instrument",), "volume", -3.0, "", 0.9),
             Suspect(("fuzz",), "on", 1.0, "", 0.6),

@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
 INSTRUMENT, DESTINATION = "instrument", "destination"
 _MOST_OFFERED: Final = 12
-# A pickup is measured with all that hangs on it: these have a key for that wiring.
-WITH_WIRING: Final = (PassiveInstrument,)
 
 
 @dataclass(frozen=True)

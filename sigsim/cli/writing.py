@@ -12,12 +12,12 @@ from sigsim.board.edit_table import table_at, with_keys
 from sigsim.board.parts import part
 from sigsim.board.reader import parse_board
 from sigsim.board.source import read_text
-from sigsim.cli.measured_table import WITH_WIRING, Target, target
+from sigsim.cli.measured_table import Target, target
 from sigsim.cli.output import check_writable, write_file
 from sigsim.errors import BoardError, SigsimError, quote, shown_path
 from sigsim.items.fields import MEASURED, specs
 from sigsim.items.needs import idle
-from sigsim.show.measured_toml import today, value_said, written
+from sigsim.show.measured_toml import counted_apart, today, value_said, written
 
 if TYPE_CHECKING:
     from sigsim.items.needs import Need
@@ -71,7 +71,8 @@ def write_measured(measured: Measured, path: str | Path, as_name: str) -> list[s
     data = tomllib.loads(text)
     found = target(board, data, as_name, measured.recipe)
     lines = written(measured.figures, found.item)
-    keys, said = _keys(found, lines, table_at(data, found.way) or {})
+    counted = counted_apart(measured, found.item)
+    keys, said = _keys(found, lines, table_at(data, found.way) or {}, counted)
     said += _not_told(found, measured, lines)
     made = with_keys(text, found.way, {**found.naming, **keys, MEASURED: today()})
     if not text.endswith("\n"):
@@ -83,7 +84,10 @@ def write_measured(measured: Measured, path: str | Path, as_name: str) -> list[s
 
 
 def _keys(
-    found: Target, lines: Mapping[str, Line], own: Mapping[str, Any]
+    found: Target,
+    lines: Mapping[str, Line],
+    own: Mapping[str, Any],
+    counted: Mapping[str, str],
 ) -> tuple[dict[str, str | int | None], list[str]]:
     """Return the new values by key, None for one to take out, and what to say of them."""
     elsewhere = {key for key in lines if key in found.elsewhere}
@@ -94,8 +98,8 @@ def _keys(
         raise _nothing_heard(found, {key: unheard[key] for key in here})
     keys: dict[str, str | int | None] = dict(heard)
     keys |= {key: None for key in unheard if key in own and key not in here}
-    if "capacitance" in heard and found.item in WITH_WIRING:
-        keys |= _without_wiring(found, own)
+    keys |= {key: _rest(found, key, text) for key, text in counted.items()}
+    keys = {key: value for key, value in keys.items() if value is not None or key in own}
     said = [_changed(found, key, value, own) for key, value in keys.items()]
     said += [f"Left out: {key}, {unheard[key].why}." for key in here if key in unheard]
     said += [f"Left out: {key}, {found.elsewhere[key]}." for key in lines if key in elsewhere]
@@ -117,11 +121,11 @@ def _values(lines: Mapping[str, Line]) -> dict[str, float | str]:
     return {key: line.value for key, line in lines.items()}
 
 
-def _without_wiring(found: Target, own: Mapping[str, Any]) -> dict[str, int | None]:
-    """Return the wiring's own capacitance as nothing: what was measured has it in it."""
-    if "wiring_capacitance" in _given(found):
-        return {"wiring_capacitance": 0}
-    return {"wiring_capacitance": None} if "wiring_capacitance" in own else {}
+def _rest(found: Target, key: str, text: str) -> str | int | None:
+    """Return what a key that counts beside a measured one is to be: the text, or nothing of it."""
+    if text:
+        return text
+    return 0 if key in _given(found) else None
 
 
 def _given(found: Target) -> Mapping[str, Any]:

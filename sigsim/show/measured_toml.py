@@ -79,6 +79,34 @@ def written(figures: Mapping[str, Figure], item: type) -> dict[str, Line]:
     return {key: line for key, line in found.items() if line is not None}
 
 
+def counted_apart(measured: Measured, item: type) -> dict[str, str]:
+    """Return what counts beside the capacitance that was measured, and must not count twice.
+
+    A pickup is measured with the wiring to its jack, a cable without what was taken off for its
+    plugs.
+
+    Parameters
+    ----------
+    measured : what a recipe found
+    item : the class that is made of the table
+
+    Returns
+    -------
+    by key what the file is to say, empty for nothing
+    """
+    figure = measured.figures.get("capacitance")
+    if figure is None or figure.value is None:
+        return {}
+    if item is PassiveInstrument:
+        return {"wiring_capacitance": ""}
+    plugs = measured.assumed.get("plug_capacitance")
+    if item is not CableSpec or plugs is None:
+        return {}
+    about = f" ± {100 * plugs.tolerance:.3g} %" if plugs.tolerance else ""
+    each = f"{render(plugs.value, plugs.unit, 4)}{about}" if plugs.value > 0 else ""
+    return {"plug_capacitance": each}
+
+
 def toml(measured: Measured, name: str | None) -> str:
     """Return the figures as the table of a board file, ready to copy.
 
@@ -108,6 +136,8 @@ def toml(measured: Measured, name: str | None) -> str:
         else:
             remark = _WITH_WIRING if item is PassiveInstrument and key == "capacitance" else ""
             made.append(f"{key} = {quoted(lines[key].text)}{remark}")
+    counted = counted_apart(measured, item)
+    made += [f"{key} = {quoted(text)}" for key, text in counted.items() if text]
     if lines.keys() - unheard.keys():
         made.append(f"{MEASURED} = {quoted(today())}")
     return "".join(f"{line}\n" for line in made)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import stat
 import tomllib
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,8 @@ from sigsim.cli.measured_table import target
 from sigsim.cli.output import together
 from sigsim.cli.writing import check_target, write_measured
 from sigsim.errors import OutputError, SigsimError
-from sigsim.measure.result import Figure, Measured
+from sigsim.measure.result import Assumed, Figure, Measured
+from sigsim.show.measured_toml import toml
 from sigsim.units import parse
 
 BOARD = """\
@@ -172,6 +174,33 @@ def test_a_pickup_has_its_wiring_in_it(tmp_path: Path) -> None:
     assert getattr(instrument, "capacitance", 0) == 310e-12
     assert lines_apart(BOARD, after)[0] == ['wiring_capacitance = "180 pF"   # guessed']
     assert 'wiring_capacitance: "180 pF" -> taken out' in said
+
+
+def test_plugs_do_not_count_twice(tmp_path: Path) -> None:
+    """What was taken off for them is what they have; untold, they are in the cable's own."""
+    text = BOARD.replace("# from the shop", "# from the shop\nplug_capacitance = '9 pF'   # read")
+    untold = replace(CABLE, assumed={"plug_capacitance": Assumed(0.0, 1.0, False, "F")})
+    after, said = write(tmp_path, text, untold, "patch")
+    assert parse_board(after).cables["patch"].plug_capacitance == 0
+    assert 'plug_capacitance: "9 pF" -> taken out' in said
+    told = replace(CABLE, assumed={"plug_capacitance": Assumed(5e-12, 0.2, True, "F")})
+    after, said = write(tmp_path, text, told, "patch")
+    assert 'plug_capacitance = "5 pF ± 20 %"   # read' in after
+    assert 'plug_capacitance: "9 pF" -> "5 pF ± 20 %"' in said
+    assert 'plug_capacitance = "5 pF ± 20 %"\n' in toml(told, None)
+    after, _ = write(tmp_path, BOARD, untold, "lead")
+    assert parse_board(after).cables["lead"].plug_capacitance == 0
+
+
+def test_without_a_length_the_plugs_stay_as_they_are(tmp_path: Path) -> None:
+    only = replace(
+        CABLE,
+        figures={"loss_tangent": CABLE.figures["loss_tangent"]},
+        assumed={"plug_capacitance": Assumed(0.0, 1.0, False, "F")},
+    )
+    after, _ = write(tmp_path, BOARD, only, "lead")
+    before = parse_board(BOARD).cables["lead"]
+    assert parse_board(after).cables["lead"].plug_capacitance == before.plug_capacitance
 
 
 PICKUPS = """

@@ -159,7 +159,9 @@ def tried(kind: str) -> dict[str, Tried]:
             if key not in found:
                 continue
             value, low, high = found[key].value, found[key].low, found[key].high
-            assert isinstance(value, float) and low is not None and high is not None
+            assert isinstance(value, float)
+            assert low is not None
+            assert high is not None
             errors.setdefault(key, []).append(value - truth)
             wide.setdefault(key, []).append((high - low) / 2)
             # A double's rounding beside what was told exactly.
@@ -170,7 +172,7 @@ def tried(kind: str) -> dict[str, Tried]:
     return {k: Tried(np.array(errors[k]), covered[k], np.array(wide[k])) for k in errors}
 
 
-# Largest errors that were promised, as a part of the value: total capacitance 1 %, by the metre 2 %,
+# Largest errors that were promised, as a part of the value: total capacitance 1 %, per metre 2 %,
 # inductance 1 %, resistance 2 %, loss 5 % (pots exact, or with a second volume), an input's
 # resistance 3 % and its capacitance 3 pF, an output's resistance 3 %. By a known load whose 1 % is
 # part of every figure 2 % are allowed for the inductance.

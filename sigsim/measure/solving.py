@@ -89,6 +89,12 @@ class Solved:
         squares = np.concatenate([np.abs(r) ** 2 for r in self.residuals])
         return float(np.sqrt(np.median(squares)))
 
+    @property
+    def explains(self) -> bool:
+        """Whether what is left is no more than errors that were known beforehand."""
+        known = all(o.sigma is not None for o in self.observed)
+        return known and self.misfit < _EXPLAINED * len(self.J)
+
     def sigma(self, name: str) -> float:
         """Return the standard error of an unknown, where the search stands."""
         i = self.index(name)

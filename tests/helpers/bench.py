@@ -191,7 +191,7 @@ class Recorder:
 
     def _input(self, spectrum: Complexes, frequency: Floats, size: int) -> Floats:
         """Bend the voltage at twice the rate, where nothing folds, and filter it."""
-        a, b = self._shape(self.second, -self.third)
+        a, b = self._shape(self.second, self.third)
         nyquist = self.sweep.rate / 2
         keep = 1 / np.sqrt(1 + (frequency / (0.95 * nyquist)) ** 60)
         if a or b:

@@ -186,8 +186,7 @@ def pickup_half(draw: Draw) -> Case:
 def _loaded(draw: Draw, loads: dict[str, Given]) -> Case:
     table = _pickup(draw)
     total = draw.uniform(350e-12, 550e-12)
-    lead = total - 100e-12
-    socket = Socket(input_capacitance=100e-12, length=lead / LEAD["capacitance"])
+    socket = Socket(input_capacitance=total, length=0.0)
     source, made = circuits.excited(table), {"open": [], "loaded": []}
     made["open"].append(circuits.by_exciter(socket.behind(source)))
     for unit, given in loads.items():

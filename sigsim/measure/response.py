@@ -32,6 +32,7 @@ class Heard:
     third : third harmonic, as a part of the fundamental at the same level [-]; 0 for a table
     left_out : stretches of frequency in which something else was louder
     notes : what should be known, each a sentence
+    rate : samples per second of the recording [Hz]; None for a table
     """
 
     name: str
@@ -43,6 +44,7 @@ class Heard:
     third: float = 0.0
     left_out: Stretches = ()
     notes: tuple[str, ...] = ()
+    rate: int | None = None
 
 
 @dataclass(frozen=True, eq=False)

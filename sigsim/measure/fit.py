@@ -1,0 +1,203 @@
+"""Fitting a circuit to ratios: least squares, and how sure each number then is.
+
+Beside the circuit each ratio has a delay, a gain and a little compression of its own. What was
+told of a number is one more residual. The errors are those of linear theory at the solution.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.measure.problem import Problem
+from sigsim.measure.unknowns import Unknown, spread
+
+if TYPE_CHECKING:
+    from sigsim.measure.observed import Observed
+    from sigsim.physics.arrays import ComplexArray, FloatArray
+
+# How often the errors of a table are found anew, which says nothing of them itself.
+_ROUNDS: Final = 3
+# Searches begun from the likeliest starts; none is begun any more once the sum of squares is this
+# many times what the errors alone would make.
+_SEARCHES, _EXPLAINED = 4, 2.0
+# Where a search ends: steps, and what is gained by another one.
+_MOST, _CLOSE = 60, 1e-7
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """What a fit found.
+
+    Attributes
+    ----------
+    unknowns : of the circuit and of the ratios
+    x : where the search ended, shape (unknowns,)
+    covariance : of `x`, with all that was told
+    J : of all residuals of the data over their errors, shape (residuals, unknowns)
+    inflation : of the variance of the data over what their errors say
+    misfit : sum of squares of the data over their errors
+    residuals : ln(measured/circuit) of each ratio, delay and gain taken out
+    observed : what was fitted
+    circuit : those of the unknowns that are of the circuit
+    """
+
+    unknowns: tuple[Unknown, ...]
+    x: FloatArray
+    covariance: FloatArray
+    J: FloatArray
+    inflation: float
+    misfit: float
+    residuals: tuple[ComplexArray, ...]
+    observed: tuple[Observed, ...]
+    circuit: tuple[Unknown, ...]
+
+    @property
+    def values(self) -> Mapping[str, FloatArray]:
+        """Values [SI] by name, each of shape (1, 1)."""
+        return spread(self.unknowns, self.x[None, :])
+
+    def value(self, name: str) -> float:
+        """Return one value [SI]."""
+        return float(self.values[name][0, 0])
+
+    def start(self) -> Mapping[str, float]:
+        """Return where a search for a larger circuit begins [SI]."""
+        return {name: float(value[0, 0]) for name, value in self.values.items()}
+
+    @property
+    def residual_db(self) -> float:
+        """What the circuit leaves unexplained of the level, root mean square [dB]."""
+        level = np.concatenate([r.real for r in self.residuals])
+        return float(np.sqrt(np.mean(level**2)) * 20 / math.log(10))
+
+    def sigma(self, name: str) -> float:
+        """Return the standard error of an unknown, where the search stands."""
+        i = self.index(name)
+        return float(np.sqrt(self.covariance[i, i]))
+
+    def index(self, name: str) -> int:
+        """Return the place of an unknown."""
+        return next(i for i, u in enumerate(self.unknowns) if u.name == name)
+
+    def without(self, names: Iterable[str]) -> FloatArray:
+        """Return the covariance as it were if nothing had been told of some unknowns."""
+        left = [u for u in self.unknowns if u.name in set(names)]
+        return _covariance(self.J, self.unknowns, self.inflation, left)
+
+
+def solve(
+    unknowns: Sequence[Unknown],
+    observed: Sequence[Observed],
+    starts: Sequence[Mapping[str, float]] = ({},),
+) -> Solved:
+    """Fit a circuit to ratios.
+
+    Parameters
+    ----------
+    unknowns : of the circuit
+    observed : the ratios
+    starts : where to begin, each with values [SI] for some of the unknowns
+
+    Returns
+    -------
+    Solved, the best of what was found from all starts
+    """
+    problem = Problem(unknowns, observed)
+    x = _best(problem, starts)
+    if any(o.sigma is None for o in observed):
+        for _ in range(_ROUNDS):
+            problem.weigh(x)
+            x = _search(problem, x)
+    return _solved(problem, x)
+
+
+def promised(solved: Solved, part: Unknown) -> float:
+    """Return what one more part would take off the sum of squares, by linear theory.
+
+    Parameters
+    ----------
+    solved : without the part, which is none at its lower bound
+    part : what it would be; 0 is returned where less than none of it would be best
+    """
+    own = [u for u in solved.unknowns if u not in solved.circuit]
+    problem = Problem((*solved.circuit, part), solved.observed)
+    n = len(solved.circuit)
+    x = np.concatenate(
+        (solved.x[:n], [part.inside(part.low)], solved.x[len(solved.x) - len(own) :])
+    )
+    r, J = problem.residuals(x), problem.slope(x)
+    steps = np.linalg.lstsq(J, -r, rcond=None)[0]
+    if steps[n] <= 0:
+        return 0.0
+    return float(np.sum(r**2) - np.sum((r + J @ steps) ** 2)) / solved.inflation
+
+
+def _best(problem: Problem, starts: Sequence[Mapping[str, float]]) -> FloatArray:
+    """Return the best end of searches from the likeliest starts, the first that explains all."""
+
+    def cost(x: FloatArray) -> float:
+        return float(np.sum(problem.residuals(x) ** 2))
+
+    ends: list[FloatArray] = []
+    for x in sorted((problem.place(start) for start in starts), key=cost)[:_SEARCHES]:
+        ends.append(_search(problem, x))
+        if cost(ends[-1]) < _EXPLAINED * problem.size:
+            break
+    return min(ends, key=cost)
+
+
+def _search(problem: Problem, x: FloatArray) -> FloatArray:
+    from scipy.optimize import least_squares
+
+    found = least_squares(
+        problem.residuals, x, problem.slope, problem.bounds(), x_scale="jac", max_nfev=_MOST,
+        ftol=_CLOSE, xtol=_CLOSE, gtol=_CLOSE,
+    )  # fmt: skip
+    end: FloatArray = found.x
+    return end
+
+
+def _solved(problem: Problem, x: FloatArray) -> Solved:
+    left = problem.left(x)
+    data, J = problem.data(left), problem.slope_of_data(x)
+    misfit = float(np.sum(data**2))
+    inflation = max(1.0, misfit / max(1, data.size - x.size)) * _alike(problem, left)
+    covariance = _covariance(J, problem.unknowns, inflation, [])
+    return Solved(
+        problem.unknowns, x, covariance, J, inflation, misfit, tuple(left), problem.observed,
+        problem.circuit,
+    )  # fmt: skip
+
+
+def _alike(problem: Problem, left: Sequence[ComplexArray]) -> float:
+    """Return how many neighbouring points say the same: the variance of a mean over that of one.
+
+    For a residual that is like its neighbour by ρ it is (1 + ρ)/(1 - ρ), as of a first-order
+    autoregression (G. V. Bayley and J. M. Hammersley, J. Royal Statistical Society 8 (1946)).
+    """
+    by = above = 0.0
+    for r, e in zip(left, problem.errors, strict=True):
+        for part in (r.real / e, r.imag / e):
+            above += float(np.sum(part[1:] * part[:-1]))
+            by += float(np.sum(part**2))
+    rho = min(max(above / by if by else 0.0, 0.0), 0.95)
+    return (1 + rho) / (1 - rho)
+
+
+def _covariance(
+    J: FloatArray, unknowns: Sequence[Unknown], inflation: float, untold: Sequence[Unknown]
+) -> FloatArray:
+    H = J.T @ J / inflation
+    for i, u in enumerate(unknowns):
+        if u.prior is not None and u not in untold:
+            H[i, i] += 1 / u.prior[1] ** 2
+    size = np.sqrt(np.where(np.diag(H) > 0, np.diag(H), 1.0))
+    by, axes = np.linalg.eigh(H / np.outer(size, size))
+    inverse = (axes / np.maximum(by, 1e-14)) @ axes.T
+    covariance: FloatArray = inverse / np.outer(size, size)
+    return covariance

@@ -1,0 +1,139 @@
+"""The residuals of one fit: a circuit against ratios, and what was told of its parts.
+
+Beside the circuit each ratio has a delay, a gain and a little compression of its own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.measure.observed import best_delay, wrapped
+from sigsim.measure.unknowns import Unknown, coordinates, spread
+
+if TYPE_CHECKING:
+    from sigsim.measure.observed import Observed
+    from sigsim.physics.arrays import ComplexArray, FloatArray
+
+# The gain between two recordings is told to be within 0.01 dB, 19 times of 20: each has the
+# root of half of that.
+_GAIN: Final = 0.01 / 1.96 / math.sqrt(2) * math.log(10) / 20
+# A table says nothing of its errors: what a search begins with [-].
+_TABLE: Final = 0.01
+# A table is rounded or smoothed: closer than this it cannot be [-].
+_CLOSEST: Final = 1e-4
+_STEP: Final = 1e-6
+# The worst third harmonic whose compression is still taken for gentle [-].
+_HARMONIC: Final = 0.01
+
+
+class Problem:
+    """The residuals of one fit, and how they move with the unknowns."""
+
+    def __init__(self, unknowns: Sequence[Unknown], observed: Sequence[Observed]) -> None:
+        self.circuit = tuple(unknowns)
+        self.observed = tuple(observed)
+        self.unknowns = (*unknowns, *(u for i, o in enumerate(observed) for u in _own(i, o)))
+        self._columns = [_own_columns(o, _own(i, o)) for i, o in enumerate(observed)]
+        self.errors = [
+            np.full(o.frequency.shape, _TABLE) if o.sigma is None else o.sigma for o in observed
+        ]
+        self._priors = [(i, *u.prior) for i, u in enumerate(self.unknowns) if u.prior is not None]
+
+    @property
+    def size(self) -> int:
+        """How many numbers were measured."""
+        return 2 * sum(o.frequency.size for o in self.observed)
+
+    def bounds(self) -> tuple[FloatArray, FloatArray]:
+        low = np.array([u.inside(u.low) for u in self.unknowns])
+        return low, np.array([u.inside(u.high) for u in self.unknowns])
+
+    def left(self, x: FloatArray) -> list[ComplexArray]:
+        """Return ln(measured/circuit) of each ratio, its own delay, gain, compression out."""
+        circuit = spread(self.circuit, x[None, : len(self.circuit)])
+        place, left = len(self.circuit), []
+        for i, o in enumerate(self.observed):
+            own = self._columns[i]
+            shift = own @ x[place : place + own.shape[1]]
+            place += own.shape[1]
+            left.append(wrapped(o.apart(circuit)[0] + shift))
+        return left
+
+    def residuals(self, x: FloatArray) -> FloatArray:
+        told = [(x[i] - centre) / sigma for i, centre, sigma in self._priors]
+        return np.concatenate((self.data(self.left(x)), told))
+
+    def data(self, left: Sequence[ComplexArray]) -> FloatArray:
+        both = [np.concatenate((r.real, r.imag)) / np.tile(e, 2)
+                for r, e in zip(left, self.errors, strict=True)]  # fmt: skip
+        return np.concatenate(both)
+
+    def slope_of_data(self, x: FloatArray) -> FloatArray:
+        """Return how the data's residuals move with each unknown."""
+        n = len(self.circuit)
+        high = self.bounds()[1]
+        steps = np.where(x[:n] + _STEP <= high[:n], _STEP, -_STEP)
+        sets = np.vstack((x[:n], x[:n] + np.diag(steps)))
+        values = spread(self.circuit, sets)
+        rows, place = [], n
+        for i, (o, e) in enumerate(zip(self.observed, self.errors, strict=True)):
+            apart = o.apart(values)
+            moved = wrapped(apart[1:] - apart[0]) / steps[:, None]
+            own = self._columns[i]
+            J = np.zeros((o.frequency.size, len(self.unknowns)), dtype=complex)
+            J[:, :n] = moved.T
+            J[:, place : place + own.shape[1]] = own
+            place += own.shape[1]
+            rows.append(np.vstack((J.real, J.imag)) / np.tile(e, 2)[:, None])
+        return np.vstack(rows)
+
+    def slope(self, x: FloatArray) -> FloatArray:
+        told = np.zeros((len(self._priors), len(self.unknowns)))
+        for row, (i, _, sigma) in enumerate(self._priors):
+            told[row, i] = 1 / sigma
+        return np.vstack((self.slope_of_data(x), told))
+
+    def place(self, start: Mapping[str, float]) -> FloatArray:
+        """Return where a search begins: with the delays that suit the circuit at the start."""
+        x = coordinates(self.unknowns, start)
+        for i, (o, left) in enumerate(zip(self.observed, self.left(x), strict=True)):
+            for j, u in enumerate(self.unknowns):
+                if u.name == f"delay {i}" and u.prior is None:
+                    x[j] = best_delay(o.frequency, left.imag) / u.scale
+        low, high = self.bounds()
+        margin = 1e-6 * (high - low)
+        return np.clip(x, low + margin, high - margin)
+
+    def weigh(self, x: FloatArray) -> None:
+        """Find the errors of the tables among the ratios from what is left of them."""
+        for i, (o, left) in enumerate(zip(self.observed, self.left(x), strict=True)):
+            if o.sigma is None:
+                found = max(float(np.sqrt(np.mean(np.abs(left) ** 2) / 2)), _CLOSEST)
+                self.errors[i] = np.full(o.frequency.shape, found)
+
+
+def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
+    """Return what a ratio has of its own: gain [ln], compression [ln], delay [s]."""
+    made = [Unknown(f"gain {i}", 0.0, -0.5, 0.5, False, _GAIN, 0.0, _GAIN)]
+    if o.ratio.third:
+        # The cubic term that makes a third harmonic h changes the fundamental by 3h:
+        # sin³x = (3 sin x - sin 3x)/4.
+        h = 3 * min(abs(o.ratio.third), _HARMONIC)
+        made.append(Unknown(f"compression {i}", 0.0, -10 * h, 10 * h, False, h, 0.0, h))
+    if o.ratio.delayed:
+        made.append(Unknown(f"delay {i}", 0.0, -1e-3, 1e-3, False, 1e-6))
+    return tuple(made)
+
+
+def _own_columns(o: Observed, own: Sequence[Unknown]) -> ComplexArray:
+    """Return how ln(measured/circuit) moves with each of them, shape (frequency, own)."""
+    columns: dict[str, ComplexArray] = {
+        "gain": np.full(o.frequency.shape, -1.0 + 0j),
+        "compression": (1.0 - np.exp(2 * o.log.real)).astype(complex),
+        "delay": o.jw,
+    }
+    return np.stack([u.scale * columns[u.name.split()[0]] for u in own], axis=-1)

@@ -1,0 +1,68 @@
+"""What all recipes hand back, put together once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.errors import SigsimError
+from sigsim.measure.result import Curve, Measured
+
+if TYPE_CHECKING:
+    from sigsim.measure.fit import Solved
+    from sigsim.measure.result import Assumed, Figure
+
+# What is left of the level from which on the circuit is in doubt, and from which it is another
+# one [dB].
+_DOUBTFUL, _ABSURD = 0.5, 3.0
+
+
+def found(
+    recipe: str,
+    solved: Solved,
+    figures: Mapping[str, Figure],
+    *,
+    point: Mapping[str, Figure] | None = None,
+    assumed: Mapping[str, Assumed] | None = None,
+    pairs: tuple[tuple[str, str], ...] = (),
+    notes: Sequence[str] = (),
+) -> Measured:
+    """Return what a recipe found, with the curves it rests on.
+
+    Raises
+    ------
+    SigsimError : the circuit of the recipe is not what was recorded
+    """
+    left = solved.residual_db
+    if left > _ABSURD:
+        raise SigsimError(
+            f"these recordings do not fit the circuit of this recipe by {left:.1f} dB: see that "
+            f"each was made as its option says, and nothing was moved but what had to be",
+            where=f"measure {recipe}",
+        )
+    said = list(notes)
+    if left > _DOUBTFUL:
+        said.append(
+            f"The circuit of this recipe leaves {left:.1f} dB unexplained: take the figures with "
+            f"care, and look at the plot (--plot)."
+        )
+    return Measured(
+        recipe, {}, figures, point or {}, assumed or {}, pairs, left, notes=tuple(said),
+        curves=curves(solved),
+    )  # fmt: skip
+
+
+def curves(solved: Solved) -> tuple[Curve, ...]:
+    """Return each ratio as it was measured, its delay out, and as the circuit has it."""
+    made = []
+    for i, o in enumerate(solved.observed):
+        name = f"delay {i}"
+        own = solved.value(name) if any(u.name == name for u in solved.unknowns) else 0.0
+        ratio = o.ratio
+        straight = ratio.T * np.exp(2j * np.pi * ratio.frequency * (o.delay + own))
+        jw = 2j * np.pi * ratio.frequency
+        made.append(Curve(replace(ratio, T=straight), o.predict(solved.values, jw)[0]))
+    return tuple(made)

@@ -13,7 +13,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
-    from sigsim import metrics
+    from sigsim import measure, metrics
     from sigsim.board.model import Board
     from sigsim.board.reader import parse_board, read_board
     from sigsim.errors import BoardError, SigsimError
@@ -27,6 +27,7 @@ __all__ = [
     "BoardError",
     "Response",
     "SigsimError",
+    "measure",
     "metrics",
     "parse_board",
     "read_board",
@@ -50,8 +51,8 @@ _HOMES = {
 def __getattr__(name: str) -> Any:
     from importlib import import_module
 
-    if name == "metrics":
-        return import_module("sigsim.metrics")
+    if name in ("measure", "metrics"):
+        return import_module(f"sigsim.{name}")
     if name in _HOMES:
         return getattr(import_module(_HOMES[name]), name)
     raise AttributeError(f"module 'sigsim' has no attribute {name!r}")

@@ -120,8 +120,8 @@ def _with_values(
     board: Board, old: _Item, values: Mapping[str, Any], tolerances: Mapping[str, float]
 ) -> _Item:
     if isinstance(old, Tap):  # its cable's keys stand in its own table
-        own = {key: value for key, value in values.items() if key not in specs(Cable)}
-        laid = {key: value for key, value in values.items() if key in specs(Cable)}
+        own = {key: value for key, value in values.items() if key in specs(Tap)}
+        laid = {key: value for key, value in values.items() if key not in own}
         piece = _with_values(board, old.cable, laid, tolerances)
         return replace(_renewed(old, own, tolerances), cable=piece)
     item = _renewed(old, values, tolerances)

@@ -41,12 +41,12 @@ def inserted(text: str, place: Place, keys: _Keys, remark: str = "") -> str:
     SigsimError : the text would not say the same with the item in it
     """
 
-    def change(data: Any, new: _New) -> None:
+    def change(data: Any, new: New) -> None:
         items = _items(data, place, new)
         with new.around(items, place[-1]):
             items.insert(place[-1], new.table(items, keys, remark))
 
-    return _changed(text, change)
+    return changed(text, change)
 
 
 def taken_out(text: str, place: Place) -> str:
@@ -57,7 +57,7 @@ def taken_out(text: str, place: Place) -> str:
     SigsimError : nothing would be left in the chain or in the loop, or as `inserted`
     """
 
-    def change(data: Any, new: _New) -> None:
+    def change(data: Any, new: New) -> None:
         items = _items(data, place, new)
         if not (len(place) > 1 and "split" in _items(data, place[:-1], new)[place[-2]]):
             refuse_last(len(items), inside=len(place) > 1)
@@ -68,7 +68,7 @@ def taken_out(text: str, place: Place) -> str:
             for index in reversed([i for i, name in enumerate(on) if name in gone]):
                 del on[index]
 
-    return _changed(text, change)
+    return changed(text, change)
 
 
 def with_values(text: str, place: Place, keys: _Keys) -> str:
@@ -80,7 +80,7 @@ def with_values(text: str, place: Place, keys: _Keys) -> str:
     keys : new values by key; None takes a key out
     """
 
-    def change(data: Any, new: _New) -> None:
+    def change(data: Any, new: New) -> None:
         table = _items(data, place, new)[place[-1]]
         renamed = {table[k]: keys[k] for k in _NAMING if k in table and keys.get(k) is not None}
         new.set(table, keys)
@@ -92,7 +92,7 @@ def with_values(text: str, place: Place, keys: _Keys) -> str:
                 if renamed.get(name, name) != name:
                     on[index] = renamed[name]
 
-    return _changed(text, change)
+    return changed(text, change)
 
 
 def with_cable(text: str, role: str, keys: _Keys) -> str:
@@ -105,24 +105,24 @@ def with_cable(text: str, role: str, keys: _Keys) -> str:
     keys : all keys of its table, such as `{"part": "cable-low"}`
     """
 
-    def change(data: Any, new: _New) -> None:
+    def change(data: Any, new: New) -> None:
         table = data["cables"][role]
         new.set(table, {**dict.fromkeys(table), **keys})
 
-    return _changed(text, change)
+    return changed(text, change)
 
 
 def titled(text: str, title: str) -> str:
     """Return a file's text with another title, or with one if it has none."""
     if "title" in tomllib.loads(text):
-        return _changed(text, lambda data, _: data.update(title=title))
+        return changed(text, lambda data, _: data.update(title=title))
     import tomlkit
 
     end = "\r\n" if "\r\n" in text else "\n"
     return f"title = {tomlkit.item(title).as_string()}{end}{text}"
 
 
-class _New:
+class New:
     """What a change makes of plain data: dictionaries, and no comments to look after."""
 
     def table(self, items: Any, keys: _Keys, remark: str) -> Any:
@@ -152,7 +152,7 @@ class _New:
         yield
 
 
-class _NewInFile(_New):
+class _NewInFile(New):
     """What a change makes of a parsed file.
 
     The parser counts a comment above a header to the table before it.
@@ -176,9 +176,9 @@ class _NewInFile(_New):
         return tomlkit.array() if isinstance(table, InlineTable) else tomlkit.aot()
 
     def set(self, table: MutableMapping[str, Any], keys: _Keys) -> None:
-        below = _cut(table)
+        below = cut(table)
         super().set(table, keys)
-        _paste(table, below)
+        paste(table, below)
 
     @contextmanager
     def around(self, items: Any, index: int) -> Iterator[None]:
@@ -188,21 +188,21 @@ class _NewInFile(_New):
             yield
             return
         empty: list[tuple[Any, Node]] = [(None, tomlkit.nl())]
-        below = _cut(items[index - 1]) if index else empty
+        below = cut(items[index - 1]) if index else empty
         if index:
-            _paste(items[index - 1], empty)
+            paste(items[index - 1], empty)
         yield
-        _paste(items[index], below)
+        paste(items[index], below)
 
     @contextmanager
     def left_out(self, items: Any, index: int) -> Iterator[None]:
         if not _tables(items):
             yield
             return
-        below = _cut(items[index])
+        below = cut(items[index])
         yield
         if index:
-            _paste(items[index - 1], _one_blank(items[index - 1], below))
+            paste(items[index - 1], _one_blank(items[index - 1], below))
 
 
 def _tables(items: Any) -> bool:
@@ -222,7 +222,7 @@ def _body(table: Any) -> list[tuple[Any, Node]]:
     return _body(last) if isinstance(last, Table) else body
 
 
-def _cut(table: Any) -> list[tuple[Any, Node]]:
+def cut(table: Any) -> list[tuple[Any, Node]]:
     """Take the empty lines and comments off the end of a table that belong to what follows."""
     from tomlkit.items import Comment, Whitespace
 
@@ -236,7 +236,8 @@ def _cut(table: Any) -> list[tuple[Any, Node]]:
     return below
 
 
-def _paste(table: Any, below: Sequence[tuple[Any, Node]]) -> None:
+def paste(table: Any, below: Sequence[tuple[Any, Node]]) -> None:
+    """Put empty lines and comments to the end of a table, or of the last table in it."""
     if below:  # an inline table has no body
         _body(table).extend(below)
 
@@ -250,7 +251,7 @@ def _one_blank(table: Any, below: list[tuple[Any, Node]]) -> list[tuple[Any, Nod
     return below[1:] if both and isinstance(below[0][1], Whitespace) else below
 
 
-def _items(data: Any, place: Place, new: _New) -> MutableSequence[Any]:
+def _items(data: Any, place: Place, new: New) -> MutableSequence[Any]:
     items: MutableSequence[Any] = data["chain"]
     for index in place[:-1]:
         if "inside" not in items[index]:  # a split with nothing in it yet
@@ -265,15 +266,30 @@ def _names(table: Mapping[str, Any]) -> set[str]:
     return own.union(*(_names(inner) for inner in table.get("inside", [])))
 
 
-def _changed(text: str, change: Callable[[Any, _New], None]) -> str:
-    """Return the text after a change, if it says what the plain data says after it."""
+def changed(
+    text: str,
+    change: Callable[[Any, New], None],
+    accepted: str = "a chain written as [[chain]] tables",
+) -> str:
+    """Return the text after a change, if it says what the plain data says after it.
+
+    Parameters
+    ----------
+    text : of the file, a valid board
+    change : makes the change, to the plain data and to the parsed file
+    accepted : what a file is told to have in which it cannot be made
+
+    Raises
+    ------
+    SigsimError : the text would say something else as well
+    """
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
     if not text.endswith("\n"):
         text += "\n"
     wanted = tomllib.loads(text)
-    change(wanted, _New())
+    change(wanted, New())
     try:
         document = tomlkit.parse(text)
         change(document, _NewInFile())
@@ -286,5 +302,5 @@ def _changed(text: str, change: Callable[[Any, _New], None]) -> str:
         pass
     raise SigsimError(
         "this change could not be made in the file's text without changing something else",
-        accepted="a chain written as [[chain]] tables",
+        accepted=accepted,
     )

@@ -10,6 +10,8 @@ from sigsim.board.parts import part as find_part
 from sigsim.board.tables import read_table
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
 from sigsim.items.cable import Cable, CableSpec
+from sigsim.items.fields import MEASURED, figure_keys, specs
+from sigsim.items.needs import PICKUPS
 from sigsim.units import carries_tolerance
 
 
@@ -87,8 +89,10 @@ class Reading:
         self.warnings += table.warnings
         if table.problems or place in self.unmerged:
             return None
+        if table.values.get(MEASURED) and not (extra or {}).get(PICKUPS):
+            self._measured_what(item, values, place)
         own = {key: values[key] for key in table.values if key in values}
-        bare = _bare(own) - self.from_part.get(place, frozenset())
+        bare = _bare(own) - self.from_part.get(place, frozenset()) - {MEASURED}
         return item(
             **table.values,
             **(extra or {}),
@@ -96,6 +100,14 @@ class Reading:
             part=part,
             bare=bare,
         )
+
+    def _measured_what(self, item: type, values: Mapping[str, Any], place: str) -> None:
+        """Note where it is told when figures were measured that are not in the file."""
+        own = values.keys() - self.from_part.get(place, frozenset())
+        if own.isdisjoint(figure_keys(specs(item))):
+            self.warnings.append(
+                f"{place}, {MEASURED}: this table has no figure of its own that was measured"
+            )
 
     def suits(self, part: str, place: str, key: str, word: str) -> bool:
         """Whether a part is of the kind or type that its table is; note it if not.
@@ -142,7 +154,7 @@ class Reading:
         spec = cables[name]
         if spec is None or table.problems:
             return None
-        bare = _bare(values)
+        bare = _bare(values) - {MEASURED}
         return Cable(spec=spec, tolerances=table.tolerances, bare=bare, **table.values)
 
 

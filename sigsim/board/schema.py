@@ -30,6 +30,13 @@ from sigsim.quantities import KINDS
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 NAME: Final[Schema] = {"type": "string", "pattern": r"\S", "maxLength": LONGEST_NAME}
 
+_DAY: Final[Schema] = {
+    "type": "string",
+    "format": "date",
+    "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
+    "examples": ["2026-11-28"],
+}
+_PLAIN: Final[dict[str, Schema]] = {"flag": {"type": "boolean"}, "text": NAME, "date": _DAY}
 _PART_HELP = "a part of the library; the keys beside it override the part's"
 _LISTED_HELP = {
     "title": "what the board is called",
@@ -195,7 +202,8 @@ def _split() -> Schema:
 
 
 def _tap() -> Schema:
-    made = _table(Tap, ("destination",), specs(Cable))
+    laid = {key: specs(Cable)[key] for key in required(Cable)}
+    made = _table(Tap, ("destination",), laid)
     made["if"] = {"properties": {"open": {"const": True}}, "required": ["open"]}
     made["then"] = {"properties": {"part": False}}
     return made
@@ -208,7 +216,7 @@ def _key(item: type, key: str, spec: Spec) -> Schema:
     elif spec.kind in KINDS:
         value = reference(spec)
     else:
-        value = {"flag": {"type": "boolean"}, "text": NAME, "taper": taper()}[spec.kind]
+        value = {**_PLAIN, "taper": taper()}[spec.kind]
     meant = f"; {range_text(spec)}" if spec.kind in KINDS else ""
     help = spec.help + _otherwise(item, key, spec) + meant + told(item, key)
     return {"description": help, **value}
@@ -217,7 +225,7 @@ def _key(item: type, key: str, spec: Spec) -> Schema:
 def _otherwise(item: type, key: str, spec: Spec) -> str:
     """Say what holds where neither the table nor its part gives a value."""
     field = next((f for f in dataclasses.fields(item) if f.name == key), None)
-    if field is None or field.default in (dataclasses.MISSING, None):
+    if field is None or field.default in (dataclasses.MISSING, None, ""):
         return ""
     if spec.kind == "flag":
         return f"; {str(field.default).lower()} if not given"

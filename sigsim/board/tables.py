@@ -10,6 +10,7 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any, Final, TypeAlias
 
@@ -22,6 +23,8 @@ from sigsim.units import parse
 LONGEST_NAME: Final = 10_000
 # Common practice, no source: twice what a coiled cord has.
 _MUCH_PER_METRE: Final = 1e-9
+_DAY = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")
+_SUCH_A_DAY: Final = 'year, month and day, such as "2026-11-28"'
 _AUDIO_MIDPOINT = re.compile(r"^audio\s+(\d+(?:\.\d+)?)\s*%$")
 
 
@@ -154,6 +157,24 @@ def _taper(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> float:
     )
 
 
+def _date(table: CheckedTable, key: str, value: Any, _spec: Spec) -> str:
+    # Loaded only where a file has a date: the start of the program counts.
+    from datetime import date, datetime, timedelta
+
+    day = None
+    if isinstance(value, date) and not isinstance(value, datetime):
+        day = value
+    elif isinstance(value, str) and _DAY.match(value):
+        with suppress(ValueError):
+            day = date.fromisoformat(value)
+    if day is None:
+        raise QuantityError("a day is wanted here", found=quote(value), accepted=_SUCH_A_DAY)
+    # A day more, because it is tomorrow already on the other side of the earth.
+    if day > date.today() + timedelta(days=1):
+        table.warnings.append(f"{table.place}, {key}: {day.isoformat()} is still to come")
+    return day.isoformat()
+
+
 def _quantity(table: CheckedTable, key: str, value: Any, spec: Spec) -> float:
     found = parse(value, spec.kind, above_zero=spec.above_zero, most=spec.most)
     if found.tolerance:
@@ -176,6 +197,7 @@ _CHECKS: Final[dict[str, _Checked]] = {
     "flag": _flag,
     "text": _text,
     "taper": _taper,
+    "date": _date,
 }
 
 

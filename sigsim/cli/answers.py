@@ -31,12 +31,14 @@ class Answer:
     json : the one JSON document instead
     drawn : what the command's plot takes: `drawing` in the module of its name in `show.plots`
     last : a line behind the document, empty for none
+    status : of the program, 1 where a check that was asked for did not hold
     """
 
     document: Callable[[], Document]
     json: Callable[[], str]
     drawn: Callable[[], tuple[Any, ...]]
     last: str = ""
+    status: int = 0
 
 
 def say(as_json: bool, json: Callable[[], str], document: Callable[[], Document]) -> None:
@@ -59,7 +61,7 @@ def answered(command: _F) -> _F:
     wanted = inspect.signature(command).parameters
 
     @wraps(command)
-    def with_answer(*, as_json: bool, plot: str | None, force: bool, **given: Any) -> None:
+    def with_answer(*, as_json: bool, plot: str | None, force: bool, **given: Any) -> int:
         from sigsim.cli.drawing import save_plot
 
         save = save_plot(plot, force)
@@ -71,6 +73,7 @@ def answered(command: _F) -> _F:
         say(as_json, answer.json, answer.document)
         if answer.last and not as_json:
             click.echo(escaped(answer.last))
+        return answer.status
 
     made = options.json_option(options.plot_option(options.force_option(with_answer)))
     return cast("_F", made)

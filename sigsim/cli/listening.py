@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from sigsim.cli.drawing import Save
     from sigsim.metrics import Measurable, Reference
 
-OF_THE_BOARD: Final[tuple[Reference, ...]] = ("direct", "ideal")
+OF_THE_BOARD: Final[tuple[Reference, ...]] = ("direct", "ideal", "bare")
 
 
 @dataclass(frozen=True)
@@ -118,7 +118,7 @@ def recorded_through(wish: Wish) -> tuple[tuple[str, str], Measurable]:
 
     Raises
     ------
-    SigsimError : it is neither direct nor ideal nor a board, or the board has no such scene
+    SigsimError : it is no reference and no board, or the board has no such scene
     """
     from sigsim.show.ends import where
     from sigsim.states.response import Response, Solver, grid
@@ -147,6 +147,6 @@ def _split(text: str) -> tuple[Path, str | None]:
         "it is not clear what the recording went through",
         where="--recorded-through",
         found=quote(text),
-        accepted="direct, ideal, or a board's file, with or without :scene",
+        accepted=f"{', '.join(OF_THE_BOARD)}, or a board's file, with or without :scene",
         nearest=nearest(text, OF_THE_BOARD, 0.7),
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
+from sigsim.decide.measured import MeasuredThing, measured
 from sigsim.decide.purchases import Purchase, purchases
 from sigsim.decide.sheet_runs import Point, Run, end_point, runs
 from sigsim.items.cable import Cable
@@ -42,6 +43,7 @@ class Connection:
         inside a loop as if this loop were in
     sees_pickup : whether no isolator lies between a pickup and the end of this connection
     side : the tap whose cable this is, None for what the signal passes through
+    measured : the day on which the cable was measured, empty for none told
     """
 
     number: int
@@ -55,6 +57,7 @@ class Connection:
     so_far: float
     sees_pickup: bool
     side: Tap | None = None
+    measured: str = ""
 
 
 @dataclass(frozen=True)
@@ -70,6 +73,7 @@ class Sheet:
     switches : for every stage and loop its position in every scene, scenes by name
     losses : what is lost with everything off and at worst
     others : the same at the ends of the splits
+    measured : all whose figures the file says were measured
     """
 
     board: Board
@@ -79,6 +83,7 @@ class Sheet:
     switches: dict[str, dict[str, Switched]]
     losses: LossReport
     others: tuple[LossReport, ...] = ()
+    measured: tuple[MeasuredThing, ...] = ()
 
 
 def sheet(board: Board, spare: float = 0.1) -> Sheet:
@@ -101,6 +106,7 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
         _switches(board),
         loss_report(board, [board.state(())]),
         tuple(loss_report(one, [one.state(())]) for one in others),
+        measured(board),
     )
 
 
@@ -160,6 +166,7 @@ class _Wiring:
             self.so_far,
             self.pickup,
             side,
+            "" if cable is None else cable.spec.measured or cable.measured,
         )
 
     def _pass(self, item: Item, on: bool) -> None:

@@ -12,6 +12,10 @@ from functools import cache
 from typing import Any, Final
 
 _REQUIRED: Final[Any] = dataclasses.MISSING
+# Kinds of key that are no figure of a thing: words, and how its knobs stand.
+_NO_FIGURES: Final = frozenset({"choice", "flag", "text", "taper", "date", "knob"})
+# The key that says of a table's figures when they were measured.
+MEASURED: Final = "measured"
 
 # What no real part exceeds, where that is less than its kind of quantity may be [SI units]: strays
 # and inputs have picofarads to a few nanofarads, an air-cored choke or a coil at most some tens of
@@ -35,7 +39,8 @@ class Spec:
 
     Attributes
     ----------
-    kind : a kind of quantity of `sigsim.quantities.KINDS`, or "choice", "flag", "text", "taper"
+    kind : a kind of quantity of `sigsim.quantities.KINDS`, or "choice", "flag", "text", "taper",
+        "date"
     help : one plain line
     choices : the accepted words of a choice
     above_zero : whether zero is refused
@@ -60,11 +65,18 @@ class Declared:
     tolerances : fraction of the value by key, for the keys that carry one
     part : the part its figures came from, empty for none
     bare : the keys that the file itself gives and says of no tolerance
+    measured : the day on which its figures were measured, `2026-11-28`; empty where none is told
     """
 
     tolerances: Mapping[str, float] = field(default_factory=dict, compare=False, repr=False)
     part: str = field(default="", compare=False, repr=False)
     bare: frozenset[str] = field(default=frozenset(), compare=False, repr=False)
+    measured: str = field(
+        default="",
+        compare=False,
+        repr=False,
+        metadata={"spec": Spec("date", "the day on which the figures of this table were measured")},
+    )
 
 
 def quantity(
@@ -106,9 +118,21 @@ def taper(help: str, default: float) -> Any:
 
 
 def specs(item: type) -> dict[str, Spec]:
-    """Return the declared keys of an item class in order of declaration."""
-    return {
+    """Return the declared keys of an item class in order of declaration.
+
+    Where there are figures, the last key says when they were measured.
+    """
+    found = {
         field.name: _in_range(field.name, field.metadata["spec"])
         for field in dataclasses.fields(item)
         if "spec" in field.metadata
     }
+    measured = found.pop(MEASURED, None)
+    if measured is not None and figure_keys(found):
+        found[MEASURED] = measured
+    return found
+
+
+def figure_keys(known: Mapping[str, Spec]) -> list[str]:
+    """Return those of some declared keys that are figures, which one can measure."""
+    return [key for key, spec in known.items() if spec.kind not in _NO_FIGURES]

@@ -16,9 +16,9 @@ from sigsim.measure.unknowns import Unknown, told
 from sigsim.physics.pot import LINEAR
 
 if TYPE_CHECKING:
-    from sigsim.measure.fit import Solved
     from sigsim.measure.known import Known
     from sigsim.measure.result import Assumed, Figure
+    from sigsim.measure.solving import Solved
     from sigsim.measure.unknowns import Values
     from sigsim.units import Quantity
 

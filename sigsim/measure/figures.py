@@ -13,7 +13,7 @@ from sigsim.measure.result import Assumed, Figure
 from sigsim.measure.unknowns import spread
 
 if TYPE_CHECKING:
-    from sigsim.measure.fit import Solved
+    from sigsim.measure.solving import Solved
     from sigsim.measure.unknowns import Values
     from sigsim.physics.arrays import FloatArray
     from sigsim.units import Quantity

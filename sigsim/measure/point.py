@@ -21,10 +21,10 @@ from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity, render
 
 if TYPE_CHECKING:
-    from sigsim.measure.fit import Solved
     from sigsim.measure.known import Known
     from sigsim.measure.response import Ratio
     from sigsim.measure.result import Assumed, Figure
+    from sigsim.measure.solving import Solved
     from sigsim.measure.unknowns import Values
     from sigsim.physics.arrays import ComplexArray, Impedance
 

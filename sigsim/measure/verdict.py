@@ -38,6 +38,13 @@ class BandLoss:
         """Measured less predicted [dB]."""
         return self.measured.value - self.predicted.value
 
+    @property
+    def surely(self) -> float:
+        """How much of it is beyond both uncertainties, in whichever direction [dB]; 0 for none."""
+        more = self.measured.low - self.predicted.high
+        less = self.predicted.low - self.measured.high
+        return max(more, less, 0.0)
+
 
 @dataclass(frozen=True)
 class StateVerdict:
@@ -89,11 +96,13 @@ class Verified:
     largest_difference : of all bands [dB], None where there is none
     limit : [dB]
     within_limit : whether no band is further off than the limit by more than its uncertainty
-    agrees_to : up to which frequency all bands agree within their uncertainty [Hz], None for none
+    agrees_to : up to here no band is further off than the limit by more than its uncertainty [Hz],
+        None where the lowest is already
     suspects : the likeliest first; empty where nothing differs
     record_next : names that are on in the state to record next, None where it would not help
     files : of the recordings by role
     notes : what should be known, each a sentence
+    agrees_within : the largest difference up to `agrees_to` [dB], None for none
     """
 
     board: Board
@@ -108,3 +117,4 @@ class Verified:
     record_next: tuple[str, ...] | None = None
     files: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
+    agrees_within: float | None = None

@@ -13,6 +13,7 @@ from sigsim.physics.arrays import scalar
 from sigsim.show.cures import hidden_words, no_pickup, remedy_values, remedy_words
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.lengths import length_text, sum_of
+from sigsim.show.measured_days import measured_values, what
 from sigsim.show.render.json import json_document
 from sigsim.show.render.text import count, decibel, listed, plain
 from sigsim.units import render
@@ -177,6 +178,7 @@ def document(facts: Overview) -> Document:
         f"Switches: {len(board.switches())}, which make "
         f"{count(facts.states, 'different combination')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
+        *_measured(facts),
     )
     found = tuple(f"! {caution_text(caution)}" for caution in facts.cautions)
     blocks = (
@@ -186,6 +188,13 @@ def document(facts: Overview) -> Document:
         Items(found or ("No cautions.",)),
     )
     return Document("What was understood", blocks)
+
+
+def _measured(facts: Overview) -> Iterator[str]:
+    """Yield what was measured, in as many words as a line or two have room for."""
+    if facts.measured:
+        names = [plain(what(thing), 40) for thing in facts.measured]
+        yield f"Measured: {listed(names, mark='', most=5)}."
 
 
 def as_json(facts: Overview) -> str:
@@ -202,6 +211,7 @@ def as_json(facts: Overview) -> str:
         "switchable": list(board.switches()),
         "states_total": facts.states,
         "scenes": {name: list(names) for name, names in board.scenes.items()},
+        "measured": measured_values(facts.measured),
         "warnings": list(board.warnings),
         "cautions": [
             {"kind": c.code, "subject": c.subject, "text": caution_text(c)}

@@ -12,6 +12,7 @@ from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, R
 from sigsim.show.ends import at_value, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
+from sigsim.show.measured_days import day_column, measured_table, measured_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain
 from sigsim.show.sheet_cables import figures, from_where, side_values, to_where
@@ -106,12 +107,17 @@ def document(sheet: Sheet) -> Document:
     """Return the sheet, with room to write on where it is printed."""
     fields = Fields(("Date", "Wired by", "Checked by"))
     blocks: list[Block] = [Paragraph((sentence(sheet),), apart=True), fields]
-    connections = [_connection(connection) for connection in sheet.connections]
-    blocks.append(Table("Connections", _CONNECTIONS, connections))
+    blocks.append(_wired(sheet.connections))
     blocks += [_notes(sheet), _runs(sheet.runs)]
     blocks += _cutting(sheet.purchases)
-    blocks += [*_switching(sheet), Room("Notes", _NOTE_LINES)]
+    blocks += [*measured_table(sheet), *_switching(sheet), Room("Notes", _NOTE_LINES)]
     return Document("Wiring sheet", tuple(blocks), sheet.board.name)
+
+
+def _wired(connections: Sequence[Connection]) -> Table:
+    days = day_column([c.measured for c in connections])
+    rows = [(*_connection(c), *([c.measured] if days else [])) for c in connections]
+    return Table("Connections", (*_CONNECTIONS, *days), rows)
 
 
 def _inputs_that_see(connections: Sequence[Connection]) -> tuple[list[str], list[str]]:
@@ -155,7 +161,7 @@ def _notes(sheet: Sheet) -> Paragraph:
     return Paragraph(tuple(notes), apart=True)
 
 
-def _connection(c: Connection) -> Row:
+def _connection(c: Connection) -> tuple[Cell, ...]:
     wire: tuple[Cell, ...] = (c.cable, c.length, c.plugs, c.capacitance)
     at_input = c.cable is None and c.begin.at == "tap"
     at_output = c.cable is None and c.end.at == "split"
@@ -185,23 +191,24 @@ def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:
         Column("Plugs", kinds.COUNT),
         Column(f"With {100 * spare:.3g} % spare", kinds.LENGTH, key="with_spare_m"),
         Column("C", kinds.CAPACITANCE, key="capacitance_f_per_m", only=("csv",)),
+        *(days := day_column([purchase.spec.measured for purchase in purchases])),
     )
-    rows = [row for purchase in purchases for row in _bought(purchase)]
+    rows = [row for purchase in purchases for row in _bought(purchase, said=bool(days))]
     yield Table("To cut and to buy", columns, rows)
     if purchases:
         yield Paragraph(tuple(map(figures, purchases)), apart=True)
 
 
-def _bought(p: Purchase) -> Iterator[Row]:
-    capacitance = scalar(p.spec.capacitance)
+def _bought(p: Purchase, *, said: bool) -> Iterator[Row]:
+    last = (scalar(p.spec.capacitance), *([p.spec.measured] if said else []))
     for length, pieces in p.pieces:
         total = length if pieces == 1 else sum_of([(length, pieces)])
         spared = Unsaid(total * (1 + p.spare))
-        yield p.cable, p.part, pieces, length, total, BLANK, spared, capacitance
+        yield p.cable, p.part, pieces, length, total, BLANK, spared, *last
     total, many = sum_of(p.pieces), sum(number for _, number in p.pieces)
     bought = to_buy(total, p.spare)
     name = Named(p.cable, after=", all")
-    yield Total((name, p.part, many, BLANK, total, p.plugs, bought, capacitance))
+    yield Total((name, p.part, many, BLANK, total, p.plugs, bought, *last))
 
 
 def _switching(sheet: Sheet) -> Iterator[Block]:
@@ -225,6 +232,7 @@ def as_json(sheet: Sheet) -> str:
         "connections": [_connection_values(c) for c in sheet.connections],
         "runs": [_run_values(r) for r in sheet.runs],
         "buy": [_purchase_values(p) for p in sheet.purchases],
+        "measured": measured_values(sheet.measured),
         "scenes": {
             scene: {name: positions[scene] for name, positions in sheet.switches.items()}
             for scene in sheet.board.scenes
@@ -254,6 +262,7 @@ def _connection_values(c: Connection) -> dict[str, Any]:
         "capacitance_f": c.capacitance,
         "so_far_f": c.so_far,
         "sees_pickup": c.sees_pickup,
+        "measured": c.measured or None,
         **side_values(c),
     }
 
@@ -277,6 +286,7 @@ def _purchase_values(p: Purchase) -> dict[str, Any]:
         "capacitance_f_per_m": scalar(p.spec.capacitance),
         "plug_capacitance_f": scalar(p.spec.plug_capacitance),
         "plugs": p.plugs,
+        "measured": p.spec.measured or None,
         "total_m": p.total,
         "with_spare_m": p.with_spare,
         "pieces": [{"length_m": length, "count": number} for length, number in p.pieces],

@@ -111,7 +111,7 @@ def exact(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[Ex
     """
     return tuple(
         Exact(place, key, spec.kind, float(getattr(owner, key)))
-        for place, owner in _owners(board)
+        for place, owner in owners(board)
         for key, spec in specs(type(owner)).items()
         if key in owner.bare
         and (kind := _kind(spec)) in KINDS
@@ -134,7 +134,7 @@ def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[V
     defaults : tolerance by kind, for the quantities that carry none [fraction]
     """
     found = []
-    for place, owner in _owners(board):
+    for place, owner in owners(board):
         unheard = unheard_keys(owner, board.instrument) if defaults else ()
         for key, spec in specs(type(owner)).items():
             kind = _kind(spec)
@@ -148,7 +148,7 @@ def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[V
     return tuple(found)
 
 
-def _owners(board: Board) -> Iterator[tuple[str, Declared]]:
+def owners(board: Board) -> Iterator[tuple[str, Declared]]:
     """Yield everything that has quantities, each once, with what a person calls it."""
     seen: set[int] = set()
     names: dict[str, int] = {}

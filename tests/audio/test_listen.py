@@ -238,10 +238,10 @@ def test_json_agrees_with_the_loss_command(tmp_path: Path) -> None:
     assert plot.stat().st_size > 10_000
 
 
-def test_ideal_and_another_board_as_the_reference(tmp_path: Path) -> None:
+def test_ideal_bare_and_another_board_as_the_reference(tmp_path: Path) -> None:
     source = made(tmp_path / "in.wav", subtype="FLOAT")
     other = EXAMPLES / "ferry-bass-buffered.toml"
-    ways = {"ideal": "ideal", "board": f"{other}:storm"}
+    ways = {"ideal": "ideal", "bare": "bare", "board": f"{other}:storm"}
     losses = {}
     for name, way in ways.items():
         run = listen(BASS, source, "-o", f"{name}.wav", "--scene", "storm", "--json",
@@ -251,6 +251,9 @@ def test_ideal_and_another_board_as_the_reference(tmp_path: Path) -> None:
     board = response(read_board(BASS), read_board(BASS).scene("storm").on, at)
     through = response(read_board(other), read_board(other).scene("storm").on, at)
     assert losses["ideal"] == pytest.approx(board.loss_db[0], abs=1e-9)
+    without_lead = response(read_board(BASS), read_board(BASS).scene("storm").on, at, "bare")
+    assert losses["bare"] == pytest.approx(without_lead.loss_db[0], abs=1e-9)
+    assert losses["bare"] > losses["ideal"] + 0.1
     assert losses["board"] == pytest.approx(through.gain_db[0] - board.gain_db[0], abs=1e-9)
 
 

@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from helpers.documents import COMMAND_PAGE, copy_examples, section
@@ -36,6 +37,8 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "noise": ("ferry-bass.toml",),
     "listen": ("ferry-bass.toml sigsim-demo-reference.wav -o o.wav --pair --difference",),
     "sheet": ("ferry-bass-two-amps.toml",),
+    "measure": ('cable --before before.csv --with with.csv --length "6 m"',),
+    "verify": ("ferry-bass.toml --through through.csv --limit 60",),
     "check": ("ferry-bass.toml",),
     "parts": ("rg-59",),
     "crosscheck": ("ferry-bass.toml --states 1",),
@@ -43,7 +46,8 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
 # Objects whose keys are names from the board, or of parts.
 NAMED: Final = {
     ("states", "held"), ("noise", "states.one_noise_figure_missing"), ("sheet", "scenes"),
-    ("check", "scenes"), ("parts", "values"), ("parts", "sources"),
+    ("check", "scenes"), ("measure", "files"), ("measure", "figures"), ("measure", "point"),
+    ("measure", "assumed"), ("parts", "values"), ("parts", "sources"),
 }  # fmt: skip
 STATE: Final = "](#sigsim-loss)"
 
@@ -92,6 +96,19 @@ def printed(lines: Iterable[str], name: str) -> Keys:
     return found
 
 
+def write_ratios() -> None:
+    """Write what a lead of 200 pF, a cable and too much of it do behind 100 kΩ, by Ohm's law."""
+    f = np.geomspace(20, 20_000, 300)
+    for name, farads in (("before", 200e-12), ("with", 800e-12), ("through", 5e-9)):
+        ratio = 1 / (1 + 1e5 * (1e-6 + 2j * np.pi * f * farads))
+        columns = f, 20 * np.log10(np.abs(ratio)), np.degrees(np.angle(ratio))
+        rows = (
+            ",".join(map(repr, row)) for row in zip(*(c.tolist() for c in columns), strict=True)
+        )
+        text = "\n".join(("frequency_hz,gain_db,phase_deg", *rows, ""))
+        Path(f"{name}.csv").write_text(text, encoding="utf-8")
+
+
 def is_within_a_state(path: str, found: Keys) -> bool:
     """Whether an object belongs to a state as `loss` prints it, which is described once."""
     above = path.rpartition(".")[0]
@@ -119,6 +136,7 @@ def test_the_manual_lists_the_keys(
     Path("hidden.toml").write_text(board, encoding="utf-8")
     if name == "listen":
         assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
+    write_ratios()
     found = printed(SAMPLES[name], name)
     if name != "loss":
         found = {path: k for path, k in found.items() if not is_within_a_state(path, found)}

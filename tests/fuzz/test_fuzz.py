@@ -37,7 +37,8 @@ OTHER: Final = "ferry-bass-buffered.toml"
 # What each board goes through first: a board that is refused is refused by all commands alike.
 FIRST: Final = ("check",)
 # Of these some are drawn for each board, with what follows it. A new command is one more line.
-# OUT stands for a file to be written, OTHER for a good board, TENTH for a tenth of a second.
+# OUT stands for a file to be written, OTHER for a good board, TENTH for a tenth of a second, RATIO
+# for a table of one.
 COMMANDS: Final[tuple[tuple[str, ...], ...]] = (
     ("check", "--json"),
     ("loss",),
@@ -82,6 +83,10 @@ COMMANDS: Final[tuple[tuple[str, ...], ...]] = (
     ("response", "--points", "20"),
     ("response", "--points", "20", "--json"),
     ("response", "--points", "20", "--reference", "bare", "--from", "1", "--to", "1e6"),
+    ("verify", "--through", "RATIO.csv", "--json"),
+    ("verify", "--through", "RATIO.csv", "--driven-by", "100 kΩ", "--input", "1 MΩ, 150 pF"),
+    ("verify", "--through", "RATIO.csv", "--without-means", "ideal", "--limit", "60", "--json"),
+    ("verify", "--through", "RATIO.csv", "--at", "upper deck"),
     ("crosscheck", "--all-off", "--timeout", "5", "--json"),
 )
 # These take a second or more: only some boards go through one.
@@ -102,6 +107,8 @@ SLOW: Final[tuple[tuple[str, ...], ...]] = (
     ("compare", "OTHER", "--plot", "OUT.png"),
     ("response", "--points", "20", "--csv", "OUT.csv", "--plot", "OUT.svg"),
     ("listen", "TENTH.wav", "-o", "OUT.wav", "--plot", "OUT.png"),
+    ("verify", "--through", "RATIO.csv", "--plot", "OUT.svg"),
+    ("verify", "--through", "TENTH.wav", "--without", "RATIO.csv"),
 )
 DRAWN: Final = 2
 DRAWN_SLOW: Final = 0.05  # of the boards
@@ -158,6 +165,8 @@ def prepared(folder: Path) -> Path:
     with wave.open(str(folder / "TENTH.wav"), "wb") as file:
         file.setparams((1, 2, rate, 0, "NONE", ""))
         file.writeframes(random.Random(SEED).randbytes(2 * rate // 10))
+    rows = (f"{100 * 1.05**i},{-0.1 * i},{-i}" for i in range(100))
+    (folder / "RATIO.csv").write_text("frequency_hz,gain_db,phase_deg\n" + "\n".join(rows) + "\n")
     (folder / "OTHER").write_bytes((ROOT / "examples" / OTHER).read_bytes())
     return folder / "board.toml"
 
@@ -167,7 +176,9 @@ def try_commands(path: Path, commands: Iterable[tuple[str, ...]]) -> None:
     folder = path.parent
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
     for name, *options in (FIRST, *commands):
-        words = [folder / x if x.startswith(("OUT", "OTHER", "TENTH")) else x for x in options]
+        words = [
+            folder / x if x.startswith(("OUT", "OTHER", "TENTH", "RATIO")) else x for x in options
+        ]
         begun = time.process_time()  # a busy machine is no finding
         run = sigsim_here(name, path, *words)
         assert_answered((name, *options), run)

@@ -25,6 +25,7 @@ from helpers.layers import BELOW
 from sigsim.board import chain_reader as _registers_all_stages  # noqa: F401
 from sigsim.board.parts import library
 from sigsim.board.quantity_schema import range_text
+from sigsim.board.tables import required
 from sigsim.cli.main import COMMANDS
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -143,8 +144,9 @@ def _often(option: click.Option) -> str:
 
 
 def python_block() -> str:
-    """Return the table of what the package offers, and of the functions of its metrics."""
+    """Return the table of what the package offers, of its metrics, and of measuring."""
     offered = {name: getattr(sigsim, name) for name in sigsim.__all__}
+    measuring = {f"measure.{n}": getattr(sigsim.measure, n) for n in sigsim.measure.__all__}
     numbers = {
         f"metrics.{name}": function
         for name, function in inspect.getmembers(sigsim.metrics, inspect.isfunction)
@@ -152,7 +154,7 @@ def python_block() -> str:
     }
     rows = [
         (f"`sigsim.{name}{_called(thing)}`", _first_line(thing))
-        for name, thing in (offered | numbers).items()
+        for name, thing in (offered | numbers | measuring).items()
     ]
     return _table(("name", "what it is"), rows)
 
@@ -203,7 +205,7 @@ _LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
     "`[[chain]]`: a loop; what is in it follows as `[[chain.inside]]`": (Loop, {}),
     "`[[chain]]`: a split; what is in it follows as `[[chain.inside]]`, and where it ends as "
     "`destination = {…}` with the keys of `[destination]`": (Split, {}),
-    "`[[chain]]`: a tap": (Tap, specs(Cable)),
+    "`[[chain]]`: a tap": (Tap, {key: specs(Cable)[key] for key in required(Cable)}),
 }
 
 
@@ -234,6 +236,7 @@ _HEADINGS: Final = ("key", "meaning", "written", "can be meant", "if not given")
 _WORDS: Final = {
     "flag": "`true`, `false`",
     "text": "a name in quotes",
+    "date": '`"2026-11-28"`',
     "taper": '`"audio"`, `"linear"`, `"audio 15 %"`',
     "knob": "0 to 10",
     "ratio": "a plain number",
@@ -259,7 +262,7 @@ def _without(item: type, key: str, spec: Spec) -> str:
     default = next((f.default for f in dataclasses.fields(item) if f.name == key), MISSING)
     if default is MISSING:
         return "must be given"
-    if default is None:
+    if default is None or (default == "" and spec.kind == "date"):
         return "none"
     if isinstance(default, bool):
         return str(default).lower()

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     "--recorded-through",
     "through",
     default="direct",
-    metavar="direct|ideal|BOARD2[:scene]",
+    metavar="direct|ideal|bare|BOARD2[:scene]",
     help="What the recording already went through.",
 )
 @click.option("--pair", is_flag=True, help="Also write OUT-reference, with the same gain.")
@@ -62,6 +62,7 @@ def command(
     rate, channels and sample format. All off without a choice; BOARD2 likewise.
 
     direct: it was recorded through the lead alone. ideal: through the same pedals without wiring.
+    bare: as ideal, but not even the lead; with all off the instrument straight into the input.
     Nothing clips: what would exceed full scale is turned down, all files alike, and it says so.
 
     The filter is H of the combination over H of the reference, with its phase: causal, so that

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.cautions import cautions
+from sigsim.decide.measured import MeasuredThing, measured
 from sigsim.physics.arrays import scalar
 from sigsim.states.distinct import distinct_states
 from sigsim.states.hand_check import hand_check
@@ -29,6 +30,7 @@ class Overview:
     on_instrument : capacitance that hangs on the instrument in this state [F]
     states : how many states differ
     cautions : what to look at
+    measured : all whose figures the file says were measured
     """
 
     board: Board
@@ -39,6 +41,7 @@ class Overview:
     on_instrument: float
     states: int
     cautions: tuple[Caution, ...]
+    measured: tuple[MeasuredThing, ...] = ()
 
 
 def overview(board: Board, state: State) -> Overview:
@@ -53,4 +56,5 @@ def overview(board: Board, state: State) -> Overview:
         on_instrument=hand_check(board, state.on)[0].capacitance,
         states=distinct_states(board),
         cautions=cautions(board),
+        measured=measured(board),
     )

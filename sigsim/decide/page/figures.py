@@ -14,7 +14,7 @@ from sigsim.board.parts import Part, part
 from sigsim.board.tables import read_table
 from sigsim.items.cable import Cable
 from sigsim.items.destination import Destination
-from sigsim.items.fields import Declared, specs
+from sigsim.items.fields import MEASURED, Declared, figure_keys, specs
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -40,6 +40,7 @@ class Figure:
     tolerance : as a fraction, 0 for none
     origin : where it was given
     source : where the part has it from, empty unless `origin` is "part"
+    measured : the day on which it was measured, empty unless the file tells one for its figures
     """
 
     key: str
@@ -48,6 +49,7 @@ class Figure:
     tolerance: float
     origin: Origin
     source: str
+    measured: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def figures(board: Board) -> tuple[Figures, ...]:
     without its pot).
     """
     found: dict[tuple[str, tuple[Figure, ...]], list[tuple[str, str]]] = {}
-    for kind, name, thing in _things(board):
+    for kind, name, thing in things(board):
         key = thing.part, tuple(_figures(thing, board.instrument))
         names = found.setdefault(key, [])
         if (kind, name) not in names:
@@ -81,7 +83,8 @@ def figures(board: Board) -> tuple[Figures, ...]:
     return tuple(Figures(tuple(names), p, made) for (p, made), names in found.items())
 
 
-def _things(board: Board) -> Iterator[tuple[str, str, Declared]]:
+def things(board: Board) -> Iterator[tuple[str, str, Declared]]:
+    """Yield all that has figures but pieces of cable: the kind of thing, its name, itself."""
     yield "instrument", "", board.instrument
     if isinstance(board.instrument, PassiveInstrument):
         for pickup in board.instrument.pickups:
@@ -100,10 +103,10 @@ def _figures(thing: Declared, instrument: Declared) -> Iterator[Figure]:
     given = part(thing.part) if thing.part else None
     values, tolerances = _of_part(thing, given)
     defaults = {f.name: f.default for f in dataclasses.fields(thing)}
-    unheard = unheard_keys(thing, instrument)
+    unheard, own = unheard_keys(thing, instrument), figure_keys(specs(type(thing)))
     for key, spec in specs(type(thing)).items():
         value, tolerance = getattr(thing, key), float(thing.tolerances.get(key, 0.0))
-        if key in _NAMES or value is None:
+        if key in (*_NAMES, MEASURED) or value is None:
             continue
         if isinstance(value, np.ndarray):
             value = scalar(value)
@@ -113,7 +116,9 @@ def _figures(thing: Declared, instrument: Declared) -> Iterator[Figure]:
             if value and key not in unheard:
                 yield Figure(key, spec.kind, value, 0.0, "default", "")
         else:
-            yield Figure(key, spec.kind, value, tolerance, "file", "")
+            yield Figure(
+                key, spec.kind, value, tolerance, "file", "", thing.measured if key in own else ""
+            )
 
 
 def _of_part(thing: Declared, given: Part | None) -> tuple[dict[str, Any], dict[str, float]]:

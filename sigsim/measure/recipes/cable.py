@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.measure.figures import combined, plain, rests_on
-from sigsim.measure.fit import solve
 from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.recipes.found import found
+from sigsim.measure.solving import solve
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity
 

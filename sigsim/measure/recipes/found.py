@@ -12,8 +12,8 @@ from sigsim.errors import SigsimError
 from sigsim.measure.result import Curve, Measured
 
 if TYPE_CHECKING:
-    from sigsim.measure.fit import Solved
     from sigsim.measure.result import Assumed, Figure
+    from sigsim.measure.solving import Solved
 
 # What is left of the level from which on the circuit is in doubt, and from which it is another
 # one [dB].

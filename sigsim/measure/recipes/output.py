@@ -9,11 +9,11 @@ from sigsim.errors import SigsimError, shown_path
 from sigsim.items.inputs import Input
 from sigsim.items.stage import Output
 from sigsim.measure.figures import plain, reciprocal, rests_on
-from sigsim.measure.fit import Solved, solve
 from sigsim.measure.inside import with_part
 from sigsim.measure.observed import observe
 from sigsim.measure.point import loudness
 from sigsim.measure.recipes.found import found
+from sigsim.measure.solving import Solved, solve
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.physics.source import Source
 from sigsim.units import Quantity, render

@@ -9,11 +9,11 @@ from sigsim.errors import SigsimError, quote
 from sigsim.items.base import bypassed
 from sigsim.items.stage import BYPASSES
 from sigsim.measure.figures import plain
-from sigsim.measure.fit import Solved, solve
 from sigsim.measure.inside import Inside, look_inside, most_of
 from sigsim.measure.point import Point, point, refuse_swapped
 from sigsim.measure.recipes.found import found
 from sigsim.measure.result import Figure
+from sigsim.measure.solving import Solved, solve
 from sigsim.measure.unknowns import Unknown
 from sigsim.units import render
 

@@ -9,10 +9,10 @@ from sigsim.errors import SigsimError
 from sigsim.items.inputs import Input
 from sigsim.measure.coil import Pickup, pickup
 from sigsim.measure.figures import rests_on
-from sigsim.measure.fit import solve
 from sigsim.measure.observed import Observed, observe
 from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.recipes.found import found
+from sigsim.measure.solving import solve
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity
 

@@ -48,13 +48,17 @@ def _table(found: Figures) -> Table:
     ]
     if len(found.things) > _MOST_NAMES:
         names.append(f"{len(found.things) - _MOST_NAMES} more")
-    rows = [(f.key, value_text(f), _origin(f, found.part), f.source) for f in found.figures]
+    rows = [(f.key, value_text(f), _origin(f, found.part), _source(f)) for f in found.figures]
     part = f" (part {found.part})" if found.part else ""
     return Table(", ".join(names) + part, _COLUMNS, rows)
 
 
 def _origin(figure: Figure, part: str) -> str:
     return {"file": "board file", "part": f"part {part}", "default": "default"}[figure.origin]
+
+
+def _source(figure: Figure) -> str:
+    return f"measured {figure.measured}" if figure.measured else figure.source
 
 
 def value_text(figure: Figure) -> str:

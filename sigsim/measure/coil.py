@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from sigsim.units import Quantity
 
 # Thick metal is 0.5, a plain resistance 0; what coils were measured to be lies around and between.
-_EXPONENT, _EXPONENT_WITHIN = 0.5, 0.25
+_EXPONENT, _EXPONENT_WITHIN = 0.5, 0.15
 # A figure this open is worth a word.
 _OPEN: Final = 0.2
 _FULL: Final = 10.0

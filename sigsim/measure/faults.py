@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.errors import SigsimError, quote
-from sigsim.measure.finding import uneven
 
 if TYPE_CHECKING:
     from sigsim.audio.files import Recording
@@ -69,9 +68,6 @@ def check_found(samples: Any, found: Found, played: Played, where: str) -> None:
             found=f"{len(samples) / played.rate:.1f} s",
             accepted=f"at least one sweep of {played.duration:.1f} s from start to end",
         )
-    off = uneven(found, played)
-    if off is not None:
-        raise broken(where, f"two sweeps {1000 * off:+.1f} ms further apart than played")
 
 
 def another(played: Played, where: str, found: str) -> SigsimError:

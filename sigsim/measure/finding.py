@@ -127,11 +127,16 @@ def _refined(train: Any, place: int) -> float:
     return place + (0.5 * (left - right) / bend if bend else 0.0)
 
 
-def uneven(found: Found, played: Played) -> float | None:
-    """Return by how much sweeps are further apart than clocks can make them [s], None if none."""
+def off_period(found: Found, played: Played) -> FloatArray:
+    """Return by how much each sweep is further from the next than clocks can make it [s].
+
+    Returns
+    -------
+    shape (sweeps - 1,), 0 where clocks can
+    """
+    gaps = np.diff(found.starts)
     if played.period is None:
-        return None
+        return np.zeros(len(gaps))
     limit = CLOCK * played.period + _SLACK * played.rate
-    off = [gap - played.period for gap in np.diff(found.starts)]
-    worst = max(off, key=abs, default=0.0)
-    return float(worst) / played.rate if abs(worst) > limit else None
+    off = gaps - played.period
+    return np.where(np.abs(off) > limit, off, 0.0) / played.rate

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -20,7 +21,7 @@ from sigsim.measure.deconvolve import (
     response,
     window_of,
 )
-from sigsim.measure.finding import Found, find
+from sigsim.measure.finding import Found, find, off_period
 from sigsim.measure.played import Played, Sweep
 from sigsim.measure.response import Heard
 from sigsim.measure.spectra import Windows
@@ -140,6 +141,7 @@ def _windows(played: Played) -> Windows:
 
 def _heard(samples: Any, found: Found, played: Played, where: str, loop: bool) -> dict[str, Any]:
     """Return the fields of what is heard, but for its name and place."""
+    _check_period(samples, found, played, where)
     blocks = cut(samples, found, played)
     faults.check_even(blocks, where)
     faults.check_gain(blocks, where)
@@ -148,11 +150,13 @@ def _heard(samples: Any, found: Found, played: Played, where: str, loop: bool) -
     grid = windows.grid
     H = response(pulse, windows)
     sigma = _sigma(pulse, windows, H)
-    misfits.check_sweep(pulse, grid, H, where)
-    misfits.check_gaps(samples, pulse, grid, H, where)
-    third = misfits.check_overdrive(pulse, grid, H, where)
     if loop:
         misfits.check_echo(pulse, where)
+    misfits.check_sweep(pulse, grid, H, where)
+    overtones = misfits.harmonics(pulse, grid, H)
+    misfits.check_overdrive(overtones, where, everywhere=True)
+    misfits.check_gaps(samples, pulse, grid, H, where)
+    misfits.check_overdrive(overtones, where, everywhere=False)
     left_out = noise.louder(grid, sigma)
     note = noise.said(left_out)
     return {
@@ -161,10 +165,29 @@ def _heard(samples: Any, found: Found, played: Played, where: str, loop: bool) -
         "sigma": sigma,
         "repeats": len(blocks.spectra),
         "clock_ppm": None if blocks.clock is None else 1e6 * blocks.clock,
-        "third": third,
+        "third": next((one.level for one in overtones if one.order == 3), 0.0),
         "left_out": left_out,
         "notes": () if note is None else (note,),
     }
+
+
+def _check_period(samples: Any, found: Found, played: Played, where: str) -> None:
+    """See that the sweeps are as far apart as they were played.
+
+    Raises
+    ------
+    SigsimError : a piece is missing between them, or each of them is another sweep
+    """
+    off = off_period(found, played)
+    if not off.any():
+        return
+    worst = f"two sweeps {1000 * float(max(off, key=abs)):+.1f} ms further apart than played"
+    if len(off) > 1 and np.ptp(off) < 1e-3:
+        raise faults.another(played, where, worst)
+    alone = replace(found, starts=found.starts[:1])
+    pulse = deconvolve(cut(samples, alone, played))
+    misfits.check_sweep(pulse, played.grid, response(pulse, _windows(played)), where)
+    raise faults.broken(where, worst)
 
 
 def _sigma(pulse: Pulse, windows: Windows, H: ComplexArray) -> Any:

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.items.inputs import Input
 from sigsim.measure.figures import half_width, plain, reciprocal
+from sigsim.measure.solving import Solved, gained, promised, solve
 from sigsim.measure.result import Figure
-from sigsim.measure.solving import Solved, promised, solve
 from sigsim.measure.unknowns import Unknown
 
 if TYPE_CHECKING:
@@ -105,10 +105,8 @@ def with_part(smaller: Solved, part: Unknown, starts: Sequence[Mapping[str, floa
     sizes = [part.scale * times for times in (1.0, 10.0, 100.0)]
     begun = [{**s, part.name: size} for s in (smaller.start(), *starts) for size in sizes]
     larger = solve((*smaller.circuit, part), smaller.observed, begun)
-    # By the errors that the larger one leaves.
-    gained = (smaller.misfit - larger.misfit) / larger.inflation
     shows = half_width(plain(larger, part.name, "")) <= _WIDEST
-    return larger if gained > _SHOWS and shows else smaller
+    return larger if shows and gained(smaller, larger) > _SHOWS else smaller
 
 
 def _admittance(v: Values, jw: ComplexArray) -> Impedance:

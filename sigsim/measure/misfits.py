@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
@@ -32,9 +33,11 @@ _SMOOTH: Final = 32
 # What a second arrival has at least [-]: -45 dB; and where it is looked for [s].
 _ECHO: Final = 10 ** (-45 / 20)
 _FIRST, _LAST = 1e-3, 0.3
-# A piece of a sweep is wrong where it differs from what is usual by so much of its power, and so
-# many times more than the quietest tenth of the sweep does.
+_SHARP: Final = 2e-3
+# A piece of a sweep is wrong where it differs from what the response makes of it, or from its other
+# repeats, by so much of its power, and so many times more than the quietest tenth of a sweep does.
 _WRONG: Final = 0.1
+_UNLIKE: Final = 0.01
 _UNUSUAL: Final = 25.0
 # A run of exact zeros in the middle of a sound [s].
 _NOTHING: Final = 6e-4
@@ -52,17 +55,15 @@ def check_sweep(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> 
     below = np.array([np.median(delays[max(0, k - 6) : k]) for k in range(3, 22)])
     above = np.array([np.median(delays[k : k + 6]) for k in range(3, 22)])
     jump = float(np.abs(above - below).max())
-    steps = np.abs(np.diff(delays))
     spread = float(np.ptp(np.concatenate([below, above])))
-    single = len(pulse.blocks.spectra) == 1
-    sudden = float(np.sort(steps)[-2:].sum()) > 0.7 * spread
-    if single and jump > _STEP and sudden:
-        at = float(edges[3 + int(np.argmax(np.abs(above - below)))])
-        raise broken(where, f"{1000 * jump:.1f} ms, about {at:.0f} Hz")
+    at = 3 + int(np.argmax(np.abs(above - below)))
+    # On both sides of a missing piece all arrives at one time.
+    even = max(float(np.ptp(side)) for side in (delays[: at - 1], delays[at + 1 :])) < 0.4 * jump
+    if len(pulse.blocks.spectra) == 1 and jump > _STEP and even:
+        raise broken(where, f"{1000 * jump:.1f} ms, about {float(edges[at]):.0f} Hz")
     if spread > _SPREAD:
-        raise another(
-            pulse.blocks.played, where, f"one that drifts from it by {1000 * spread:.0f} ms"
-        )
+        found = f"one that drifts from it by {1000 * spread:.0f} ms"
+        raise another(pulse.blocks.played, where, found)
 
 
 def _delay(grid: FloatArray, H: ComplexArray, low: float, high: float) -> float:
@@ -74,34 +75,64 @@ def _delay(grid: FloatArray, H: ComplexArray, low: float, high: float) -> float:
     return float(np.average(-np.angle(turns) / (2 * np.pi * step), weights=np.abs(turns) + 1e-300))
 
 
-def check_overdrive(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> float:
-    """Return how much third harmonic there is where the recording is loudest [-].
+@dataclass(frozen=True)
+class Harmonic:
+    """One harmonic of a recording.
+
+    Attributes
+    ----------
+    order : 2 for the second
+    fundamental : [Hz], shape (frequency,)
+    part : of the louder of the fundamental and of what the response has there [-]
+    level : of the fundamental alone, at its loudest [-]
+    """
+
+    order: int
+    fundamental: FloatArray
+    part: FloatArray
+    level: float
+
+
+def harmonics(pulse: Pulse, grid: FloatArray, H: ComplexArray) -> list[Harmonic]:
+    """Return the harmonics of a recording, none if no exponential sweep was played."""
+    folding = pulse.blocks.played.folding
+    found: list[Harmonic] = []
+    if folding is None:
+        return found
+    size = np.abs(H)
+    for order in _ORDERS:
+        inside = (grid * order < 0.98 * grid[-1]) & (grid > 60.0)
+        if inside.sum() < 2 * _SMOOTH:
+            continue
+        there = _harmonic(pulse, grid[inside], order, folding)
+        # It may arise before the circuit or behind it.
+        at_it = np.interp(order * grid[inside], grid, size)
+        loud = size[inside] > 0.5 * size[inside].max()
+        level = float(np.median((there / size[inside])[loud]))
+        part = there / np.maximum(size[inside], at_it)
+        found.append(Harmonic(order, grid[inside], part, level))
+    return found
+
+
+def check_overdrive(found: list[Harmonic], where: str, *, everywhere: bool) -> None:
+    """See that no harmonic is so loud that something is overdriven.
+
+    Parameters
+    ----------
+    found : the harmonics
+    where : the file
+    everywhere : whether only what is overdriven over most of the band counts, so that it cannot be
+        the trace of something else
 
     Raises
     ------
-    SigsimError : a harmonic is so loud that something is overdriven
+    SigsimError : one is
     """
-    folding = pulse.blocks.played.folding
-    if folding is None:
-        return 0.0
-    third = 0.0
-    size = np.abs(H)
-    for order in _ORDERS:
-        inside = grid * order < 0.98 * grid[-1]
-        inside &= grid > 60.0
-        if inside.sum() < _SMOOTH:
-            continue
-        there = _harmonic(pulse, grid[inside], order, folding)
-        at_it = np.interp(order * grid[inside], grid, size)
-        part = there / np.maximum(size[inside], at_it)
-        if float(part.max()) > _OVERDRIVE:
-            at = float(grid[inside][int(np.argmax(part))])
-            found = f"{100 * float(part.max()):.1f} % of harmonic {order} at {at:.0f} Hz"
-            raise clipping(where, found)
-        if order == 3:
-            loud = size[inside] > 0.5 * size[inside].max()
-            third = float(np.median((there / size[inside])[loud]))
-    return third
+    for harmonic in found:
+        most = float(harmonic.part.max())
+        if (float(np.median(harmonic.part)) if everywhere else most) > _OVERDRIVE:
+            at = float(harmonic.fundamental[int(np.argmax(harmonic.part))])
+            raise clipping(where, f"{100 * most:.1f} % of harmonic {harmonic.order} at {at:.0f} Hz")
 
 
 def _harmonic(pulse: Pulse, grid: FloatArray, order: int, folding: float) -> FloatArray:
@@ -146,7 +177,9 @@ def check_echo(pulse: Pulse, where: str) -> None:
             near &= np.abs(seconds + played.folding * math.log(order)) > 5e-3
     usual = float(np.median(envelope[near]))
     second = np.where(near, envelope, 0.0)
-    if float(second.max()) > max(_ECHO * top, 8 * usual):
+    # What is spread over milliseconds is another sweep, or one with a piece that is missing.
+    sharp = float(np.count_nonzero(second > 0.5 * second.max())) / rate < _SHARP
+    if sharp and float(second.max()) > max(_ECHO * top, 8 * usual):
         late = float(seconds[int(np.argmax(second))])
         level = 20 * math.log10(float(second.max()) / top)
         raise SigsimError(
@@ -159,7 +192,7 @@ def check_echo(pulse: Pulse, where: str) -> None:
 
 
 def check_gaps(samples: Any, pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> None:
-    """See that no piece of a sweep differs from what the response makes of it.
+    """See that no piece of a sweep differs from the others, or from what the response makes of it.
 
     Raises
     ------
@@ -171,21 +204,29 @@ def check_gaps(samples: Any, pulse: Pulse, grid: FloatArray, H: ComplexArray, wh
     count = len(blocks.played.wave) // each
     bins = np.arange(len(pulse.sweep)) * (rate / size / blocks.factor)
     inside = (bins >= grid[0]) & (bins <= grid[-1])
-    model = np.zeros(len(bins), dtype=complex)
-    model[inside] = np.interp(bins[inside], grid, H) * pulse.sweep[inside]
-    made = np.roll(np.fft.irfft(model, size), pulse.late)
-    expected = _power(made, count, each)
-    expected = _around(expected)
-    heard = [_power(np.fft.irfft(one * inside, size) - made, count, each) for one in blocks.spectra]
-    usual = min(float(np.quantile(rest, 0.1)) for rest in heard)
-    within = _within(blocks.played, count, each)
-    for which, rest in enumerate(heard):
-        wrong = (rest > _WRONG * expected) & (rest > _UNUSUAL * usual) & within
-        if wrong.any():
-            worst = int(np.argmax(np.where(wrong, rest, 0.0) / np.maximum(expected, 1e-300)))
-            at = (blocks.arrivals[which] + worst * each) / rate
-            raise broken(where, f"near {at:.2f} s")
+    if single := len(blocks.spectra) == 1:
+        model = np.zeros(len(bins), dtype=complex)
+        model[inside] = np.interp(bins[inside], grid, H) * pulse.sweep[inside]
+        made = np.roll(np.fft.irfft(model, size), pulse.late)
+    else:
+        made = np.fft.irfft(pulse.mean * inside, size)
+    expected = _around(_power(made, count, each))
+    rests = [_power(np.fft.irfft(one * inside, size) - made, count, each) for one in blocks.spectra]
+    usual = min(_quietest(rest) for rest in rests)
+    # A repeat that is not like the others stands out more than one that is not as it should be.
+    limit = np.maximum((_WRONG if single else _UNLIKE) * expected, _UNUSUAL * usual)
+    worst = max(range(len(rests)), key=lambda k: float((rests[k] / expected).max()))
+    wrong = (rests[worst] > limit) & _within(blocks.played, count, each)
+    if wrong.any():
+        at = int(np.argmax(np.where(wrong, rests[worst] / expected, 0.0))) * each
+        raise broken(where, f"near {(blocks.arrivals[worst] + at) / rate:.2f} s")
     _check_zeros(samples, blocks.arrivals, np.repeat(expected, each), rate, where)
+
+
+def _quietest(power: FloatArray) -> float:
+    """Return the power of the quietest tenth, no period of hum being told from another."""
+    longer = power[: len(power) // 20 * 20].reshape(-1, 20).mean(axis=1)
+    return float(np.quantile(longer, 0.1))
 
 
 def _power(wave: FloatArray, count: int, each: int) -> FloatArray:
@@ -195,7 +236,8 @@ def _power(wave: FloatArray, count: int, each: int) -> FloatArray:
 
 def _around(power: FloatArray) -> FloatArray:
     """Return the highest of what lies around, as far as half a slow period."""
-    return np.asarray(np.maximum.reduce([np.roll(power, k) for k in range(-25, 26, 5)]))
+    highest = np.maximum.reduce([np.roll(power, k) for k in range(-25, 26, 5)])
+    return np.asarray(np.maximum(highest, np.finfo(float).tiny))
 
 
 @lru_cache(maxsize=2)

@@ -41,6 +41,7 @@ class Observed:
     log : ln T without `delay`, shape (frequency,)
     sigma : standard error of its real and imaginary part, None where nothing is known
     delay : taken out already [s]
+    straight : whether no delay is looked for: what a table holds most often was brought in line
     """
 
     ratio: Ratio
@@ -49,6 +50,7 @@ class Observed:
     log: ComplexArray
     sigma: FloatArray | None
     delay: float
+    straight: bool
 
     @property
     def jw(self) -> ComplexArray:
@@ -67,14 +69,30 @@ def observe(
     high: float = HIGHEST,
 ) -> Observed:
     """Return a ratio as a fit looks at it, from `low` to `high` [Hz]."""
+    return _observed(ratio, predict, low, high, straight=ratio.sigma is None)
+
+
+def loosened(o: Observed) -> Observed:
+    """Return a table as one whose delay may be any."""
+    return _observed(o.ratio, o.predict, o.frequency[0], o.frequency[-1], straight=False)
+
+
+def _observed(
+    ratio: Ratio,
+    predict: Callable[[Values, ComplexArray], ComplexArray],
+    low: float,
+    high: float,
+    *,
+    straight: bool,
+) -> Observed:
     seen = (ratio.frequency >= low) & (ratio.frequency <= high) & (np.abs(ratio.T) > 0)
     seen &= np.isfinite(ratio.T)
     f, T = ratio.frequency[seen], ratio.T[seen]
     sigma = None if ratio.sigma is None else ratio.sigma[seen]
-    delay = best_delay(f, np.angle(T)) if ratio.delayed else 0.0
+    delay = best_delay(f, np.angle(T)) if ratio.delayed and not straight else 0.0
     log = np.log(np.abs(T)) + 1j * np.angle(T * np.exp(1j * 2 * math.pi * f * delay))
     f, log, sigma = _thinned(f, log, sigma)
-    return Observed(ratio, predict, f, log, sigma, delay)
+    return Observed(ratio, predict, f, log, sigma, delay, straight)
 
 
 def _thinned(

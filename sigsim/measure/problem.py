@@ -25,6 +25,10 @@ _GAIN: Final = 0.01 / 1.96 / math.sqrt(2) * math.log(10) / 20
 _TABLE: Final = 0.01
 # A table is rounded or smoothed: closer than this it cannot be [-].
 _CLOSEST: Final = 1e-4
+# Points of a stretch, and how many standard errors off it begins to count less.
+_STRETCH, _FURTHER = 5, 10.0
+# Neighbours are never taken for more alike than this.
+_ALIKE: Final = 0.95
 _STEP: Final = 1e-6
 # The worst third harmonic whose compression is still taken for gentle [-].
 _HARMONIC: Final = 0.01
@@ -33,12 +37,17 @@ _HARMONIC: Final = 0.01
 class Problem:
     """The residuals of one fit, and how they move with the unknowns."""
 
-    def __init__(self, unknowns: Sequence[Unknown], observed: Sequence[Observed]) -> None:
+    def __init__(
+        self,
+        unknowns: Sequence[Unknown],
+        observed: Sequence[Observed],
+        errors: Sequence[FloatArray] = (),
+    ) -> None:
         self.circuit = tuple(unknowns)
         self.observed = tuple(observed)
         self.unknowns = (*unknowns, *(u for i, o in enumerate(observed) for u in _own(i, o)))
         self._columns = [_own_columns(o, _own(i, o)) for i, o in enumerate(observed)]
-        self.errors = [
+        self.errors = list(errors) or [
             np.full(o.frequency.shape, _TABLE) if o.sigma is None else o.sigma for o in observed
         ]
         self._priors = [(i, *u.prior) for i, u in enumerate(self.unknowns) if u.prior is not None]
@@ -112,8 +121,44 @@ class Problem:
         """Find the errors of the tables among the ratios from what is left of them."""
         for i, (o, left) in enumerate(zip(self.observed, self.left(x), strict=True)):
             if o.sigma is None:
-                found = max(float(np.sqrt(np.mean(np.abs(left) ** 2) / 2)), _CLOSEST)
-                self.errors[i] = np.full(o.frequency.shape, found)
+                self.errors[i] = _errors_of_table(left)
+
+    def misfit(self, left: Sequence[ComplexArray]) -> float:
+        """Return the sum of squares of what is left of the data over their errors."""
+        return float(np.sum(self.data(left) ** 2))
+
+
+def _errors_of_table(left: ComplexArray) -> FloatArray:
+    """Return the errors of a table as what is left of it shows them.
+
+    Most of the band says how large they are. Where a stretch is much further off, something else
+    was recorded there, and it counts the less the further it is off (the weights that Cauchy's
+    distribution asks for; P. J. Huber, *Robust Statistics*, chapter 7, from memory).
+    """
+    size = np.abs(left) / math.sqrt(2)
+    # Half of the points are within 1.177 standard deviations (Rayleigh's distribution).
+    common = max(float(np.median(np.abs(left))) / 1.177, _CLOSEST)
+    around = np.ones(_STRETCH)
+    near = np.sqrt(
+        np.convolve(size**2, around, "same") / np.convolve(np.ones_like(size), around, "same")
+    )
+    errors: FloatArray = common * np.sqrt(1 + (near / (_FURTHER * common)) ** 2)
+    return errors
+
+
+def alike(left: Sequence[ComplexArray], errors: Sequence[FloatArray]) -> float:
+    """Return how many neighbouring points say the same: the variance of a mean over that of one.
+
+    For a residual that is like its neighbour by ρ it is (1 + ρ)/(1 - ρ), as of a first-order
+    autoregression (G. V. Bayley and J. M. Hammersley, J. Royal Statistical Society 8 (1946)).
+    """
+    by = above = 0.0
+    for r, e in zip(left, errors, strict=True):
+        for part in (r.real / e, r.imag / e):
+            above += float(np.sum(part[1:] * part[:-1]))
+            by += float(np.sum(part**2))
+    rho = min(max(above / by if by else 0.0, 0.0), _ALIKE)
+    return (1 + rho) / (1 - rho)
 
 
 def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
@@ -124,7 +169,7 @@ def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
         # sin³x = (3 sin x - sin 3x)/4.
         h = 3 * min(abs(o.ratio.third), _HARMONIC)
         made.append(Unknown(f"compression {i}", 0.0, -10 * h, 10 * h, False, h, 0.0, h))
-    if o.ratio.delayed:
+    if o.ratio.delayed and not o.straight:
         made.append(Unknown(f"delay {i}", 0.0, -1e-3, 1e-3, False, 1e-6))
     return tuple(made)
 

@@ -317,7 +317,8 @@ def test_a_number_that_is_none_in_a_recording(bench: Bench, value: float) -> Non
     bench.measure()
     soundfile.write(bench.path("with"), bench.samples["with"], RATE, subtype="FLOAT")
     run = sigsim_here("measure", "cable", "--loop", bench.path("loop"), "--before",
-                      bench.path("before"), "--with", bench.path("with"))  # fmt: skip
+                      bench.path("before"), "--with", bench.path("with"),
+                      "--sweep", bench.sweep)  # fmt: skip
     assert run.status == 2
     assert "with.wav" in run.err
 

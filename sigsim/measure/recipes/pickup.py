@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 _LOAD_TOLERANCE: Final = 0.01
 # An instrument input with a lead of a few metres, where nothing was said.
 _PROBE_R, _PROBE_C = Quantity(1e6, 0.2), Quantity(500e-12, 0.5)
+# A table does not say where an exciter is too weak to be heard: below, little is induced, and above
+# little is left behind a load [Hz].
+_TABLE_LOW, _TABLE_HIGH = 100.0, 10e3
 _UNSAID: Final = (
     "The probe (the interface's input and the lead) was not said; 1 MΩ with 500 pF were taken. "
     "What `measure input` prints for the point belongs into --probe: every picofarad of it that "
@@ -137,6 +140,8 @@ class _Bench:
             ratio: ComplexArray = loaded / source.into(probe)
             return ratio
 
+        if ratio.sigma is None:
+            return observe(ratio, predict, _TABLE_LOW, _TABLE_HIGH)
         return observe(ratio, predict)
 
 

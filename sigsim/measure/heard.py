@@ -184,10 +184,16 @@ def _check_period(samples: Any, found: Found, played: Played, where: str) -> Non
     worst = f"two sweeps {1000 * float(max(off, key=abs)):+.1f} ms further apart than played"
     if len(off) > 1 and np.ptp(off) < 1e-3:
         raise faults.another(played, where, worst)
-    alone = replace(found, starts=found.starts[:1])
-    pulse = deconvolve(cut(samples, alone, played))
-    misfits.check_sweep(pulse, played.grid, response(pulse, _windows(played)), where)
-    raise faults.broken(where, worst)
+    for start in found.starts:
+        # One that is as it was played shows that it is not another.
+        pulse = deconvolve(cut(samples, replace(found, starts=(start,)), played))
+        try:
+            misfits.check_sweep(pulse, played.grid, response(pulse, _windows(played)), where)
+        except SigsimError as error:
+            wrong = error
+        else:
+            raise faults.broken(where, worst)
+    raise wrong
 
 
 def _sigma(pulse: Pulse, windows: Windows, H: ComplexArray) -> Any:

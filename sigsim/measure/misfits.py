@@ -62,8 +62,30 @@ def check_sweep(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> 
     if len(pulse.blocks.spectra) == 1 and jump > _STEP and even:
         raise broken(where, f"{1000 * jump:.1f} ms, about {float(edges[at]):.0f} Hz")
     if spread > _SPREAD:
+        if (apart := _torn(pulse, edges[::2])) > _SPREAD:
+            raise broken(where, f"{1000 * apart:.0f} ms")
         found = f"one that drifts from it by {1000 * spread:.0f} ms"
         raise another(pulse.blocks.played, where, found)
+
+
+def _torn(pulse: Pulse, edges: FloatArray) -> float:
+    """Return how far apart two parts of the band arrive, each at one time [s]; 0 if they do not."""
+    rate, size = pulse.blocks.rate, pulse.blocks.size
+    spectrum = pulse.mean * pulse.inverse
+    times = []
+    for low, high in pairwise(edges):
+        part = spectrum[int(low * size / rate) : int(high * size / rate)]
+        envelope = np.abs(np.fft.ifft(part, fast_size(4 * len(part))))
+        place = int(np.argmax(envelope)) / len(envelope)
+        times.append((place - (place > 0.5)) * size / rate)
+    apart = 0.0
+    for k in range(2, len(times) - 2):
+        # The band in which it is torn may go either way.
+        below, above = times[: k - 1], times[k + 1 :]
+        jump = abs(float(np.median(above) - np.median(below)))
+        if max(np.ptp(below), np.ptp(above)) < 0.3 * jump:
+            apart = max(apart, jump)
+    return apart
 
 
 def _delay(grid: FloatArray, H: ComplexArray, low: float, high: float) -> float:

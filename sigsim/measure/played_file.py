@@ -124,10 +124,13 @@ def _kind(wave: FloatArray, rate: int) -> tuple[float, float, float | None]:
     line = np.polynomial.Polynomial.fit(np.log(frequency[inner]), delay[inner], 1).convert()
     off = np.abs(delay[best] - line(np.log(frequency[best])))
     start, folding = (*line.coef, 0.0)[:2]
-    if folding <= 0 or float(np.quantile(off, 0.9)) > _STRAIGHT * len(wave) / rate:
+    length = len(wave) / rate
+    # A steady tone is a line too, on which there is hardly a time of growing.
+    grows = 0.02 * length < folding < length
+    if not grows or float(np.quantile(off, 0.9)) > _STRAIGHT * length:
         return low, high, None
     # Its ends are where the line meets those of the sound; bands tell them to a part of an octave.
-    begin, end = (math.exp((time - start) / folding) for time in (0.0, len(wave) / rate))
+    begin, end = (math.exp((time - start) / folding) for time in (0.0, length))
     return max(low, begin), min(high, end), float(folding)
 
 

@@ -12,20 +12,26 @@ import numpy as np
 from sigsim.errors import SigsimError
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.measure.figures import half_width, not_told_apart, plain, reciprocal, rests_on
+from sigsim.measure.result import Figure
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.physics.pot import LINEAR
+from sigsim.units import Quantity
 
 if TYPE_CHECKING:
     from sigsim.measure.known import Known
-    from sigsim.measure.result import Assumed, Figure
+    from sigsim.measure.result import Assumed
     from sigsim.measure.solving import Solved
     from sigsim.measure.unknowns import Values
-    from sigsim.units import Quantity
 
+# What most volume pots are: pots are sold with 20 %.
+_USUAL_TRACK: Final = Quantity(250e3, 0.2)
 # Thick metal is 0.5, a plain resistance 0; what coils were measured to be lies around and between.
 _EXPONENT, _EXPONENT_WITHIN = 0.5, 0.15
+# Coils of guitars and basses have some henries, by a factor of e [H]: next to nothing beside what a
+# recording says, but where loss hides the inductance it keeps from thousands of henries.
+_HENRIES: Final = (4.0, 1.0)
 # A figure this open is worth a word.
-_OPEN: Final = 0.2
+_OPEN: Final = 0.05
 _FULL: Final = 10.0
 _NO_LOSS: Final = 1e-12
 
@@ -64,7 +70,7 @@ class Pickup:
         """Return what a fit has to find of the pickup."""
         found = [
             Unknown("resistance", 7e3, 10.0, 200e3),
-            Unknown("inductance", 3.0, 1e-3, 300.0),
+            Unknown("inductance", 3.0, 1e-3, 300.0, True, 1.0, *_HENRIES),
             Unknown("capacitance", 100e-12, 0.0, 20e-9, False, 10e-12),
             Unknown("loss_conductance", 5e-6, 0.0, 1e-2, False, 1e-6),
         ]
@@ -102,8 +108,7 @@ class Pickup:
 
     def instrument(self, v: Values, *, half: bool = False) -> PassiveInstrument:
         """Return the instrument of some values, at full volume or at about half."""
-        tone = {key: v[key] for key in ("tone_track", "tone_capacitor") if key in v}
-        wiring = v.get("wiring", 0.0)
+        wiring = v.get("wiring", np.zeros(1))
         made = PassiveInstrument(
             resistance=v["resistance"],
             inductance=v["inductance"],
@@ -111,8 +116,9 @@ class Pickup:
             loss_resistance=1 / np.maximum(v["loss_conductance"], _NO_LOSS),
             loss_exponent=v["exponent"] if self.exponent is None else float(self.exponent.value),
             volume_track=v.get("track"),
+            tone_track=v.get("tone_track", 0.0),
+            tone_capacitor=v.get("tone_capacitor", 0.0),
             wiring_capacitance=wiring,
-            **tone,
         )
         if not half:
             return made
@@ -130,7 +136,7 @@ class Pickup:
             found["loss_exponent"] = _within_one(plain(solved, "exponent", ""))
         else:
             n = float(self.exponent.value)
-            found["loss_exponent"] = type(found["resistance"])(n, n, n, "")
+            found["loss_exponent"] = Figure(n, n, n, "")
         if self.track is not None:
             found["volume_track"] = plain(solved, "track", "Ω")
         return found
@@ -146,9 +152,9 @@ class Pickup:
         said = []
         if self.tone_track is None and self.track is not None:
             said.append(
-                "No tone control was counted. If the instrument has one, give its pot and capacitor "
-                "(--tone-track, --tone-capacitor): at 10 it takes as much as a second volume pot, "
-                "and would be counted as loss of the pickup."
+                "No tone control was counted. If the instrument has one, give its pot and "
+                "capacitor (--tone-track, --tone-capacitor): at 10 it takes as much as a second "
+                "volume pot, and would be counted as loss of the pickup."
             )
         if (
             self.track is not None
@@ -159,8 +165,11 @@ class Pickup:
                 "Volume pot and loss look nearly alike with the volume at 10. A third recording "
                 "with the volume about half (--half) tells them apart."
             )
-        elif pairs and half_width(figures["loss_resistance"]) > _OPEN:
-            said.append("The loss of the pickup is known only roughly.")
+        if ("inductance", "loss_resistance") in pairs and self.exponent is None:
+            said.append(
+                "So much is lost in metal near this coil that inductance and loss look alike. "
+                "With --loss-exponent 0.5, as of thick metal, each has a figure of its own."
+            )
         return said
 
 
@@ -190,11 +199,8 @@ def pickup(known: Known, *, half: bool, pot: bool) -> Pickup:
     elif half:
         track = Unknown("track", 300e3, 10e3, 5e6)
     elif pot:
-        from sigsim.units import Quantity
-
-        usual = Quantity(250e3, 0.2)
-        track = told("track", usual)
-        assumed["volume_track"] = rests_on(usual, "Ω", given=False)
+        track = told("track", _USUAL_TRACK)
+        assumed["volume_track"] = rests_on(_USUAL_TRACK, "Ω", given=False)
     return Pickup(track, known.tone_track, known.tone_capacitor, known.loss_exponent, half, assumed)
 
 

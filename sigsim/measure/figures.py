@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 # 95 of 100 of a normal distribution lie within this many standard deviations.
 SURE: Final = 1.96
 # From here on two figures move together, and so far each must then be open to be worth a word.
-_TOGETHER, _OPEN = 0.98, 0.1
+_TOGETHER, _OPEN = 0.98, 0.05
 _STEP: Final = 1e-5
 
 
@@ -53,9 +53,8 @@ def reciprocal(solved: Solved, name: str, unit: str, most: float = math.inf) -> 
     """
     found = plain(solved, name, "")
     value, low, high = found.value, found.low, found.high
-    assert isinstance(value, float) and low is not None and high is not None
-    least = 1 / high if high > 0 else None
-    if low <= 0 or value <= 0 or 1 / value > most:
+    least = 1 / high if high else None
+    if not low or not isinstance(value, float) or 1 / value > most:
         return Figure(None, least, None, unit)
     return Figure(1 / value, least, 1 / low, unit)
 
@@ -108,7 +107,7 @@ def not_told_apart(
     pairs = []
     for one, two in combinations(keys, 2):
         i, j = solved.index(one), solved.index(two)
-        sigma = [_relative(solved, k, covariance) for k in (i, j)]
+        sigma = [_relative(solved, k, solved.covariance) for k in (i, j)]
         alike = covariance[i, j] / np.sqrt(covariance[i, i] * covariance[j, j])
         if abs(alike) > _TOGETHER and SURE * min(sigma) > _OPEN:
             pairs.append((keys[one], keys[two]))

@@ -23,6 +23,8 @@ _PER_OCTAVE: Final = 48
 LOWEST, HIGHEST = 20.0, 20e3
 # No converter is flat and straight to better than this, whatever the noise says [-].
 _FLOOR: Final = 1e-4
+# From here on the phase may turn by noise alone, and the logarithm is no longer even.
+_LOST: Final = 0.2
 # Delays that are tried where a search begins [s]: recordings start within this of each other.
 _FARTHEST, _DELAYS = 200e-6, 201
 # Points that show the best of them.
@@ -41,6 +43,7 @@ class Observed:
     log : ln T without `delay`, shape (frequency,)
     sigma : standard error of its real and imaginary part, None where nothing is known
     delay : taken out already [s]
+    level : of the recording below over where it is loudest [-], shape (frequency,)
     straight : whether no delay is looked for: what a table holds most often was brought in line
     """
 
@@ -50,6 +53,7 @@ class Observed:
     log: ComplexArray
     sigma: FloatArray | None
     delay: float
+    level: FloatArray
     straight: bool
 
     @property
@@ -87,12 +91,15 @@ def _observed(
 ) -> Observed:
     seen = (ratio.frequency >= low) & (ratio.frequency <= high) & (np.abs(ratio.T) > 0)
     seen &= np.isfinite(ratio.T)
+    if ratio.sigma is not None:
+        seen &= ratio.sigma < _LOST
     f, T = ratio.frequency[seen], ratio.T[seen]
     sigma = None if ratio.sigma is None else ratio.sigma[seen]
     delay = best_delay(f, np.angle(T)) if ratio.delayed and not straight else 0.0
     log = np.log(np.abs(T)) + 1j * np.angle(T * np.exp(1j * 2 * math.pi * f * delay))
-    f, log, sigma = _thinned(f, log, sigma)
-    return Observed(ratio, predict, f, log, sigma, delay, straight)
+    level = np.ones_like(f) if ratio.level is None else ratio.level[seen]
+    thin, log, sigma = _thinned(f, log, sigma)
+    return Observed(ratio, predict, thin, log, sigma, delay, np.interp(thin, f, level), straight)
 
 
 def _thinned(

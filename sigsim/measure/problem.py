@@ -58,6 +58,7 @@ class Problem:
         return 2 * sum(o.frequency.size for o in self.observed)
 
     def bounds(self) -> tuple[FloatArray, FloatArray]:
+        """Return between what a search moves."""
         low = np.array([u.inside(u.low) for u in self.unknowns])
         return low, np.array([u.inside(u.high) for u in self.unknowns])
 
@@ -73,10 +74,12 @@ class Problem:
         return left
 
     def residuals(self, x: FloatArray) -> FloatArray:
+        """Return what is left over its error: the data, then what was told."""
         told = [(x[i] - centre) / sigma for i, centre, sigma in self._priors]
         return np.concatenate((self.data(self.left(x)), told))
 
     def data(self, left: Sequence[ComplexArray]) -> FloatArray:
+        """Return what is left of the data over its error."""
         both = [np.concatenate((r.real, r.imag)) / np.tile(e, 2)
                 for r, e in zip(left, self.errors, strict=True)]  # fmt: skip
         return np.concatenate(both)
@@ -101,6 +104,7 @@ class Problem:
         return np.vstack(rows)
 
     def slope(self, x: FloatArray) -> FloatArray:
+        """Return how the residuals move with each unknown."""
         told = np.zeros((len(self._priors), len(self.unknowns)))
         for row, (i, _, sigma) in enumerate(self._priors):
             told[row, i] = 1 / sigma
@@ -178,7 +182,7 @@ def _own_columns(o: Observed, own: Sequence[Unknown]) -> ComplexArray:
     """Return how ln(measured/circuit) moves with each of them, shape (frequency, own)."""
     columns: dict[str, ComplexArray] = {
         "gain": np.full(o.frequency.shape, -1.0 + 0j),
-        "compression": (1.0 - np.exp(2 * o.log.real)).astype(complex),
+        "compression": (o.level**2 * (1.0 - np.exp(2 * o.log.real))).astype(complex),
         "delay": o.jw,
     }
     return np.stack([u.scale * columns[u.name.split()[0]] for u in own], axis=-1)

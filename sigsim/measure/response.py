@@ -60,6 +60,7 @@ class Ratio:
         None where nothing is known of it
     delayed : whether a delay of its own lies between the two, as between two recordings
     third : third harmonic of the recording below, a part of its fundamental [-]
+    level : of the recording below over where it is loudest [-], shape (frequency,); None for even
     """
 
     name: str
@@ -68,3 +69,4 @@ class Ratio:
     sigma: FloatArray | None = None
     delayed: bool = True
     third: float = 0.0
+    level: FloatArray | None = None

@@ -21,16 +21,16 @@ if TYPE_CHECKING:
     from sigsim.measure.observed import Observed
     from sigsim.physics.arrays import ComplexArray, FloatArray
 
-# A table has a delay if this much less is left with it; what a circuit does not quite explain a delay
-# could explain as well.
-_LOOSE: Final = 0.5
+# A table has a delay if no more than this part is left with it: a little less there would be with
+# any circuit that does not quite fit.
+_LOOSE: Final = 0.2
 # How often the errors of a table are found anew, which says nothing of them itself.
 _ROUNDS: Final = 3
 # Searches begun from the likeliest starts; none is begun any more once the sum of squares is this
 # many times what the errors alone would make.
 _SEARCHES, _EXPLAINED = 4, 2.0
 # Where a search ends: steps, and what is gained by another one.
-_MOST, _CLOSE = 60, 1e-7
+_MOST, _CLOSE = 100, 1e-10
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,8 +81,6 @@ class Solved:
         level = np.concatenate([r.real for r in self.residuals])
         # What counts less in the fit, counts less here.
         weight = np.concatenate([np.min(e) / e for e in self.errors]) ** 2
-        if all(o.sigma is not None for o in self.observed):
-            weight = np.ones_like(level)
         return float(np.sqrt(np.average(level**2, weights=weight)) * 20 / math.log(10))
 
     @property

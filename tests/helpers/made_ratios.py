@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from helpers.network import GROUND, Network
 from numpy.typing import NDArray
 
+from helpers.network import GROUND, Network
 from sigsim.measure.response import Ratio
 
 Floats = NDArray[np.float64]
@@ -56,7 +56,9 @@ class Bench:
         net = Network(GRID)
         source, point = net.node(), net.node()
         net.emf(source, GROUND)
-        net.impedance(source, point, self.output + (self.resistor if resistor is None else resistor))
+        net.impedance(
+            source, point, self.output + (self.resistor if resistor is None else resistor)
+        )
         net.admittance(point, 1 / self.input_R)
         net.admittance(point, lossy_capacitor(net, self.lead_C, self.lead_tangent))
         if thing is not None:
@@ -71,16 +73,19 @@ class Bench:
         """Return two voltages as recordings, divided; both at most at the loop's level."""
         loud = float(np.max(np.abs([above, below])))
         # The cubic term that makes a third harmonic h of a sine takes 3h off the sine itself.
-        pressed = [
-            v * (1 - 3 * INPUT_THIRD * np.abs(v / loud) ** 2) for v in (above, below)
-        ]
+        pressed = [v * (1 - 3 * INPUT_THIRD * np.abs(v / loud) ** 2) for v in (above, below)]
         T = pressed[0] / pressed[1]
         sigma = self.noise * loud * np.hypot(1 / np.abs(above), 1 / np.abs(below))
-        noise = sigma * (self.rng.standard_normal(GRID.size) + 1j * self.rng.standard_normal(GRID.size))
+        noise = sigma * (
+            self.rng.standard_normal(GRID.size) + 1j * self.rng.standard_normal(GRID.size)
+        )
         gain = self.rng.normal(0.0, DRIFT_DB) * np.log(10) / 20
         delay = self.rng.uniform(-START, START)
         found = T * np.exp(gain + noise - 2j * np.pi * GRID * delay)
-        return Ratio(name, GRID, found, sigma, third=SEEN_THIRD)
+        level = np.abs(below) / np.max(np.abs(below))
+        # As much as it is where the recording below is loudest.
+        third = SEEN_THIRD * float(np.max(np.abs(below)) / loud) ** 2
+        return Ratio(name, GRID, found, sigma, third=third, level=level)
 
 
 def drawn_bench(rng: np.random.Generator, resistor: float = 100e3) -> Bench:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sigsim.errors import SigsimError
 from sigsim.measure.result import Curve, Measured
+from sigsim.physics.source import angular
 
 if TYPE_CHECKING:
     from sigsim.measure.result import Assumed, Figure
@@ -63,6 +64,6 @@ def curves(solved: Solved) -> tuple[Curve, ...]:
         own = solved.value(name) if any(u.name == name for u in solved.unknowns) else 0.0
         ratio = o.ratio
         straight = ratio.T * np.exp(2j * np.pi * ratio.frequency * (o.delay + own))
-        jw = 2j * np.pi * ratio.frequency
-        made.append(Curve(replace(ratio, T=straight), o.predict(solved.values, jw)[0]))
+        fitted = o.predict(solved.values, angular(ratio.frequency))[0]
+        made.append(Curve(replace(ratio, T=straight), fitted))
     return tuple(made)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from sigsim.errors import SigsimError, shown_path
 from sigsim.items.inputs import Input
 from sigsim.items.stage import Output
@@ -82,8 +84,7 @@ def _predicted(v: Values, jw: ComplexArray) -> ComplexArray:
     C = 1 / (v["elastance"] + _NONE) if "elastance" in v else None
     source = Source(1.0 + 0j, Output(v["resistance"], C).impedance(jw))
     Y: Impedance = Input(v["input resistance"], v["input capacitance"]).load(jw).Y
-    ratio: ComplexArray = source.into(Y + 1 / v["load"]) / source.into(Y)
-    return ratio
+    return np.asarray(source.into(Y + 1 / v["load"]) / source.into(Y))
 
 
 def _load(known: Known) -> Quantity:

@@ -105,13 +105,9 @@ def _word(bypass: str | None) -> str | None:
 
 
 def _wired(here: Point, ratios: Mapping[str, Sequence[Ratio]]) -> Solved:
-    """Fit the contact and the wiring of a mechanical bypass."""
+    """Fit the wiring of a mechanical bypass: what its contact has does not show beside it."""
     before, thing = ratios["before"][0], ratios["with"][0]
-    unknowns = (
-        *here.unknowns(),
-        Unknown("wiring", 50e-12, 0.0, 20e-9, False, 10e-12),
-        Unknown("contact", 10.0, 0.0, 1e6, False, 100.0),
-    )
+    unknowns = (*here.unknowns(), Unknown("wiring", 50e-12, 0.0, 20e-9, False, 10e-12))
     observed = [here.empty(before), here.loaded(thing, _off)]
     start = here.starts(before)
     return solve(unknowns, observed, [{**start, "wiring": C} for C in (10e-12, 100e-12, 1e-9)])
@@ -119,15 +115,17 @@ def _wired(here: Point, ratios: Mapping[str, Sequence[Ratio]]) -> Solved:
 
 def _off(v: Values, jw: ComplexArray) -> Impedance:
     """Return the admittance [S] of a mechanical bypass with nothing at its output."""
-    return bypassed(jw, v["contact"], v["wiring"]).admittance(0.0)
+    return bypassed(jw, v.get("contact", 0.0), v["wiring"]).admittance(0.0)
 
 
-def _mechanical(solved: Solved) -> dict[str, Figure]:
-    contact = plain(solved, "contact", "Ω")
+def _mechanical(wired: Solved) -> dict[str, Figure]:
+    contact = Unknown("contact", 0.0, 0.0, 10e6, False, 1e3)
+    begun = {**wired.start(), "contact": 1.0}
+    bound = plain(solve((*wired.circuit, contact), wired.observed, [begun]), "contact", "Ω")
     return {
-        "wiring_capacitance": plain(solved, "wiring", "F"),
+        "wiring_capacitance": plain(wired, "wiring", "F"),
         "bypass": Figure("true", None, None, ""),
-        "contact_resistance": Figure(None, None, contact.high, "Ω"),
+        "contact_resistance": Figure(None, None, bound.high, "Ω"),
     }
 
 

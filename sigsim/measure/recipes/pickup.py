@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from sigsim.errors import SigsimError
 from sigsim.items.inputs import Input
 from sigsim.measure.coil import Pickup, pickup
@@ -137,8 +139,7 @@ class _Bench:
             source = self.coil.instrument(v).source(jw)
             probe = self.probe.admittance(v, jw)
             loaded = source.into(probe + self.loads[place].admittance(v, jw))
-            ratio: ComplexArray = loaded / source.into(probe)
-            return ratio
+            return np.asarray(loaded / source.into(probe))
 
         if ratio.sigma is None:
             return observe(ratio, predict, _TABLE_LOW, _TABLE_HIGH)

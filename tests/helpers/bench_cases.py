@@ -130,9 +130,7 @@ def cable(draw: Draw) -> Case:
         "capacitance": table["capacitance"],
         "loss_tangent": table["loss_tangent"],
     }
-    return _resistor_method(
-        draw, "cable", {"with": circuits.cable(table, length)}, known, truth
-    )
+    return _resistor_method(draw, "cable", {"with": circuits.cable(table, length)}, known, truth)
 
 
 def _pickup(draw: Draw) -> Table:

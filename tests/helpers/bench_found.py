@@ -10,13 +10,13 @@ from typing import Any, Final
 import numpy as np
 
 from helpers.bench import Sweep
-from helpers.bench_cases import CASES, Case, Given, random_bench
+from helpers.bench_cases import Case, Given, random_bench
 from sigsim.measure.known import Across, Known
 from sigsim.measure.played import read_played
 from sigsim.measure.recipes.measure import measure
 from sigsim.units import Quantity
 
-# More benches than in every run, with sweeps of ten seconds: SIGSIM_BENCHES=100 pytest tests/measure
+# More benches than in every run, their sweeps longer: SIGSIM_BENCHES=100 pytest tests/measure
 BENCHES: Final = int(os.environ.get("SIGSIM_BENCHES", "0"))
 
 ABSOLUTE: Final = frozenset({"loss_exponent", "loss_tangent"})
@@ -98,6 +98,3 @@ def look(kind: str, number: int, folder: Path, sweep: Sweep) -> tuple[Any, list[
             ends = (figure.value, figure.low, figure.high)
             listed.append(Found(kind, number, name, float(truth), *ends, case))
     return measured, listed
-
-
-__all__ = ["BENCHES", "CASES", "Found", "known", "look"]

@@ -12,7 +12,7 @@ import numpy as np
 
 from sigsim.audio.files import open_recording
 from sigsim.errors import SigsimError, shown_path
-from sigsim.measure import faults, misfits, noise
+from sigsim.measure import faults, misfits, noise, overtones
 from sigsim.measure.deconvolve import (
     Pulse,
     band_seen,
@@ -150,13 +150,18 @@ def _heard(samples: Any, found: Found, played: Played, where: str, loop: bool) -
     grid = windows.grid
     H = response(pulse, windows)
     sigma = _sigma(pulse, windows, H)
+    above = overtones.harmonics(pulse, grid, H)
+    overtones.check_overdrive(above, where, everywhere=True)
+    if single := len(blocks.spectra) == 1:
+        misfits.check_whole(pulse, grid, H, where)
+    else:
+        misfits.check_gaps(samples, pulse, grid, H, where)
     if loop:
         misfits.check_echo(pulse, where)
     misfits.check_sweep(pulse, grid, H, where)
-    overtones = misfits.harmonics(pulse, grid, H)
-    misfits.check_overdrive(overtones, where, everywhere=True)
-    misfits.check_gaps(samples, pulse, grid, H, where)
-    misfits.check_overdrive(overtones, where, everywhere=False)
+    if single:
+        misfits.check_gaps(samples, pulse, grid, H, where)
+    overtones.check_overdrive(above, where, everywhere=False)
     left_out = noise.louder(grid, sigma)
     note = noise.said(left_out)
     return {
@@ -165,7 +170,7 @@ def _heard(samples: Any, found: Found, played: Played, where: str, loop: bool) -
         "sigma": sigma,
         "repeats": len(blocks.spectra),
         "clock_ppm": None if blocks.clock is None else 1e6 * blocks.clock,
-        "third": next((one.level for one in overtones if one.order == 3), 0.0),
+        "third": next((one.level for one in above if one.order == 3), 0.0),
         "left_out": left_out,
         "notes": () if note is None else (note,),
     }
@@ -187,8 +192,10 @@ def _check_period(samples: Any, found: Found, played: Played, where: str) -> Non
     for start in found.starts:
         # One that is as it was played shows that it is not another.
         pulse = deconvolve(cut(samples, replace(found, starts=(start,)), played))
+        H = response(pulse, _windows(played))
+        misfits.check_whole(pulse, played.grid, H, where)
         try:
-            misfits.check_sweep(pulse, played.grid, response(pulse, _windows(played)), where)
+            misfits.check_sweep(pulse, played.grid, H, where)
         except SigsimError as error:
             wrong = error
         else:

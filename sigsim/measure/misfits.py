@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
@@ -11,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.errors import SigsimError
-from sigsim.measure.faults import another, broken, clipping
-from sigsim.measure.spectra import Window, Windows, fast_size, rising
+from sigsim.measure.faults import another, broken
+from sigsim.measure.spectra import fast_size, rising
 
 if TYPE_CHECKING:
     from sigsim.measure.deconvolve import Pulse
@@ -25,11 +24,6 @@ _SPREAD: Final = 3e-3
 # A delay that changes by so much within a fifth of an octave and stays is a piece that is missing.
 _STEP: Final = 5e-4
 _LOWEST: Final = 300.0
-# Harmonics beyond this part are those of something overdriven [-].
-_OVERDRIVE: Final = 0.01
-_ORDERS: Final = (2, 3, 5)
-# A third of an octave, in points of the grid.
-_SMOOTH: Final = 32
 # What a second arrival has at least [-]: -45 dB; and where it is looked for [s].
 _ECHO: Final = 10 ** (-45 / 20)
 _FIRST, _LAST = 1e-3, 0.3
@@ -43,29 +37,46 @@ _UNUSUAL: Final = 25.0
 _NOTHING: Final = 6e-4
 
 
+def check_whole(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> None:
+    """See that no piece of an only sweep is missing, which makes what follows arrive early.
+
+    Raises
+    ------
+    SigsimError : one is
+    """
+    edges, delays, below, above = _delays(grid, H)
+    jump = float(np.abs(above - below).max())
+    at = 3 + int(np.argmax(np.abs(above - below)))
+    # On both sides of a missing piece all arrives at one time.
+    even = max(float(np.ptp(side)) for side in (delays[: at - 1], delays[at + 1 :])) < 0.4 * jump
+    if jump > _STEP and even:
+        raise broken(where, f"{1000 * jump:.1f} ms, about {float(edges[at]):.0f} Hz")
+    if (apart := _torn(pulse, edges[::2])) > _SPREAD:
+        raise broken(where, f"{1000 * apart:.0f} ms")
+
+
 def check_sweep(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> None:
     """See that all of the sweep arrives at one time, as the one that was played does.
 
     Raises
     ------
-    SigsimError : another sweep was played, or a piece of it is missing
+    SigsimError : another sweep was played
     """
+    _, _, below, above = _delays(grid, H)
+    if (spread := float(np.ptp(np.concatenate([below, above])))) > _SPREAD:
+        found = f"one that drifts from it by {1000 * spread:.0f} ms"
+        raise another(pulse.blocks.played, where, found)
+
+
+def _delays(
+    grid: FloatArray, H: ComplexArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Return edges of bands [Hz], the delay in each, and what is usual below and above each [s]."""
     edges = np.geomspace(min(_LOWEST, 0.2 * grid[-1]), 0.9 * grid[-1], 25)
     delays = np.array([_delay(grid, H, low, high) for low, high in pairwise(edges)])
     below = np.array([np.median(delays[max(0, k - 6) : k]) for k in range(3, 22)])
     above = np.array([np.median(delays[k : k + 6]) for k in range(3, 22)])
-    jump = float(np.abs(above - below).max())
-    spread = float(np.ptp(np.concatenate([below, above])))
-    at = 3 + int(np.argmax(np.abs(above - below)))
-    # On both sides of a missing piece all arrives at one time.
-    even = max(float(np.ptp(side)) for side in (delays[: at - 1], delays[at + 1 :])) < 0.4 * jump
-    if len(pulse.blocks.spectra) == 1 and jump > _STEP and even:
-        raise broken(where, f"{1000 * jump:.1f} ms, about {float(edges[at]):.0f} Hz")
-    if spread > _SPREAD:
-        if (apart := _torn(pulse, edges[::2])) > _SPREAD:
-            raise broken(where, f"{1000 * apart:.0f} ms")
-        found = f"one that drifts from it by {1000 * spread:.0f} ms"
-        raise another(pulse.blocks.played, where, found)
+    return edges, delays, below, above
 
 
 def _torn(pulse: Pulse, edges: FloatArray) -> float:
@@ -95,83 +106,6 @@ def _delay(grid: FloatArray, H: ComplexArray, low: float, high: float) -> float:
     part, step = H[first:last], np.diff(grid[first:last])
     turns = part[1:] * part[:-1].conj()
     return float(np.average(-np.angle(turns) / (2 * np.pi * step), weights=np.abs(turns) + 1e-300))
-
-
-@dataclass(frozen=True)
-class Harmonic:
-    """One harmonic of a recording.
-
-    Attributes
-    ----------
-    order : 2 for the second
-    fundamental : [Hz], shape (frequency,)
-    part : of the louder of the fundamental and of what the response has there [-]
-    level : of the fundamental alone, at its loudest [-]
-    """
-
-    order: int
-    fundamental: FloatArray
-    part: FloatArray
-    level: float
-
-
-def harmonics(pulse: Pulse, grid: FloatArray, H: ComplexArray) -> list[Harmonic]:
-    """Return the harmonics of a recording, none if no exponential sweep was played."""
-    folding = pulse.blocks.played.folding
-    found: list[Harmonic] = []
-    if folding is None:
-        return found
-    size = np.abs(H)
-    for order in _ORDERS:
-        inside = (grid * order < 0.98 * grid[-1]) & (grid > 60.0)
-        if inside.sum() < 2 * _SMOOTH:
-            continue
-        there = _harmonic(pulse, grid[inside], order, folding)
-        # It may arise before the circuit or behind it.
-        at_it = np.interp(order * grid[inside], grid, size)
-        loud = size[inside] > 0.5 * size[inside].max()
-        level = float(np.median((there / size[inside])[loud]))
-        part = there / np.maximum(size[inside], at_it)
-        found.append(Harmonic(order, grid[inside], part, level))
-    return found
-
-
-def check_overdrive(found: list[Harmonic], where: str, *, everywhere: bool) -> None:
-    """See that no harmonic is so loud that something is overdriven.
-
-    Parameters
-    ----------
-    found : the harmonics
-    where : the file
-    everywhere : whether only what is overdriven over most of the band counts, so that it cannot be
-        the trace of something else
-
-    Raises
-    ------
-    SigsimError : one is
-    """
-    for harmonic in found:
-        most = float(harmonic.part.max())
-        if (float(np.median(harmonic.part)) if everywhere else most) > _OVERDRIVE:
-            at = float(harmonic.fundamental[int(np.argmax(harmonic.part))])
-            raise clipping(where, f"{100 * most:.1f} % of harmonic {harmonic.order} at {at:.0f} Hz")
-
-
-def _harmonic(pulse: Pulse, grid: FloatArray, order: int, folding: float) -> FloatArray:
-    """Return the level of a harmonic by the frequency of its fundamental, noise taken off."""
-    rate = pulse.blocks.rate / pulse.blocks.factor
-    apart = 0.4 * folding * math.log((order + 1) / order)
-    before, after = min(0.02, apart), min(0.05, apart)
-    windows = Windows(pulse.blocks.rate, order * grid, Window(before, before / 2, after, after / 2))
-    factor = pulse.blocks.factor
-    early = round(folding * math.log(order) * rate)
-    # Between this harmonic and the next nothing arrives but noise.
-    between = round(folding * (math.log(order) + math.log(order + 1)) / 2 * rate)
-    power = np.abs(windows.response(pulse.ring, factor, -early)) ** 2
-    noise = np.abs(windows.response(pulse.ring, factor, -between)) ** 2
-    kernel = np.ones(_SMOOTH) / _SMOOTH
-    surplus = np.convolve(power - 2 * noise, kernel, mode="same")
-    return np.sqrt(np.maximum(surplus, 0.0))
 
 
 def check_echo(pulse: Pulse, where: str) -> None:
@@ -234,13 +168,14 @@ def check_gaps(samples: Any, pulse: Pulse, grid: FloatArray, H: ComplexArray, wh
         made = np.fft.irfft(pulse.mean * inside, size)
     expected = _around(_power(made, count, each))
     rests = [_power(np.fft.irfft(one * inside, size) - made, count, each) for one in blocks.spectra]
-    usual = min(_quietest(rest) for rest in rests)
     # A repeat that is not like the others stands out more than one that is not as it should be.
-    limit = np.maximum((_WRONG if single else _UNLIKE) * expected, _UNUSUAL * usual)
-    worst = max(range(len(rests)), key=lambda k: float((rests[k] / expected).max()))
-    wrong = (rests[worst] > limit) & _within(blocks.played, count, each)
-    if wrong.any():
-        at = int(np.argmax(np.where(wrong, rests[worst] / expected, 0.0))) * each
+    limit = (_WRONG if single else _UNLIKE) * expected
+    within = _within(blocks.played, count, each)
+    wrong = [within & (rest > np.maximum(limit, _UNUSUAL * _quietest(rest))) for rest in rests]
+    parts = [np.where(bad, rest, 0.0) / expected for bad, rest in zip(wrong, rests, strict=True)]
+    worst = max(range(len(parts)), key=lambda k: float(parts[k].max()))
+    if wrong[worst].any():
+        at = int(np.argmax(parts[worst])) * each
         raise broken(where, f"near {(blocks.arrivals[worst] + at) / rate:.2f} s")
     _check_zeros(samples, blocks.arrivals, np.repeat(expected, each), rate, where)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -33,6 +34,7 @@ _LOUDER: Final = 3.0
 # A standard error that is not worth leaving a point out for [-]: 0.001 dB.
 _HARMLESS: Final = 1e-4
 _MAINS: Final = (50, 60)
+_MOST_SAID: Final = 6
 # How far from a multiple of the mains frequency its hum is seen [Hz], as windows widen it.
 _HUM_WIDTH: Final = 8.0
 
@@ -133,13 +135,18 @@ def said(stretches: Stretches) -> str | None:
     """Return one sentence about what is left out, None if nothing is."""
     if not stretches:
         return None
-    places = ", ".join(f"{(low + high) / 2:.0f}" for low, high in stretches[:6])
-    more = " …" if len(stretches) > 6 else ""
     mains = max(_MAINS, key=lambda hum: sum(_near(one, hum) for one in stretches))
     humming = sum(_near(one, mains) for one in stretches)
+    middles = [(low + high) / 2 for low, high in stretches]
     if 2 * humming > len(stretches):
-        return f"Mains hum of {mains} Hz is left out, around {places}{more} Hz."
-    return f"Something else was louder than the sweep around {places}{more} Hz, left out."
+        found = sorted({max(1, round(middle / mains)) * mains for middle in middles})
+        return f"Mains hum of {mains} Hz is left out, around {_listed(found)} Hz."
+    return f"Something else was loud around {_listed(middles)} Hz, which is left out."
+
+
+def _listed(frequencies: Sequence[float]) -> str:
+    more = " …" if len(frequencies) > _MOST_SAID else ""
+    return ", ".join(f"{one:.0f}" for one in frequencies[:_MOST_SAID]) + more
 
 
 def _near(stretch: tuple[float, float], hum: int) -> bool:

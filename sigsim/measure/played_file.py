@@ -25,10 +25,11 @@ _SILENT_PEAK: Final = 1e-5
 _SHORTEST: Final = 0.5
 # Repeats are copies: they differ by less than this part of the peak.
 _ALIKE: Final = 2e-3
-# Frequencies are told by a part of an octave, and belong to what was played down to -20 dB of its
-# usual power when that falls by 3 dB per octave.
+# Frequencies are told by a part of an octave; they belong to a sweep down to -10 dB of the most
+# that an octave has, and to another sound down to -30 dB of it or of the most that a hertz has.
 _BANDS: Final = 12
-_BELONGS: Final = 0.01
+_BELONGS: Final = 0.001
+_EVEN: Final = 0.1
 # A sweep's delay is a straight line over log f to a part of its length.
 _STRAIGHT: Final = 0.01
 _NARROWEST: Final = 8.0
@@ -88,9 +89,9 @@ def _stretches(samples: FloatArray, peak: float, rate: int) -> list[tuple[int, i
     firsts = np.concatenate([[loud[0]], loud[breaks + 1]])
     lasts = np.concatenate([loud[breaks], [loud[-1]]])
     # What fades in and out is under the threshold before and behind.
-    margin = round(_SILENCE / 4 * rate)
+    margin = min(round(_SILENCE / 4 * rate), int(loud[0]))
     return [
-        (max(0, int(first) - margin), min(len(samples), int(last) + 1 + margin))
+        (int(first) - margin, min(len(samples), int(last) + 1 + margin))
         for first, last in zip(firsts, lasts, strict=True)
     ]
 
@@ -114,24 +115,27 @@ def _kind(wave: FloatArray, rate: int) -> tuple[float, float, float | None]:
     spectrum = np.fft.rfft(wave, size)
     later = np.fft.rfft(wave * (np.arange(len(wave)) / rate), size)
     frequency, power, delay = _by_bands(spectrum, later, rate / size)
-    belongs = power * frequency > _BELONGS * np.median(power * frequency)
-    best = _longest(belongs)
-    low, high = float(frequency[best][0]), float(frequency[best][-1])
+    # An exponential sweep has as much in every octave, noise as much in every hertz.
+    even = power * frequency
+    best = _longest(even > _EVEN * float(even.max()))
+    folding = _folding(frequency, delay, best, len(wave) / rate)
+    if folding is None:
+        best = _longest((power > _BELONGS * power.max()) | (even > _BELONGS * even.max()))
+    return float(frequency[best][0]), float(frequency[best][-1]), folding
+
+
+def _folding(frequency: FloatArray, delay: FloatArray, best: slice, length: float) -> float | None:
+    """Return in what time a sweep grows e-fold [s], None if it is no exponential one."""
     # Where it is faded the mean delay is off: its outer parts say nothing of the line.
     inner = slice(best.start + _BANDS // 2, best.stop - _BANDS // 2)
     if inner.stop - inner.start < _BANDS:
-        return low, high, None
+        return None
     line = np.polynomial.Polynomial.fit(np.log(frequency[inner]), delay[inner], 1).convert()
-    off = np.abs(delay[best] - line(np.log(frequency[best])))
-    start, folding = (*line.coef, 0.0)[:2]
-    length = len(wave) / rate
+    off = np.abs(delay[inner] - line(np.log(frequency[inner])))
+    folding = float((*line.coef, 0.0)[1])
     # A steady tone is a line too, on which there is hardly a time of growing.
     grows = 0.02 * length < folding < length
-    if not grows or float(np.quantile(off, 0.9)) > _STRAIGHT * length:
-        return low, high, None
-    # Its ends are where the line meets those of the sound; bands tell them to a part of an octave.
-    begin, end = (math.exp((time - start) / folding) for time in (0.0, length))
-    return max(low, begin), min(high, end), float(folding)
+    return folding if grows and float(np.quantile(off, 0.9)) < _STRAIGHT * length else None
 
 
 def _by_bands(

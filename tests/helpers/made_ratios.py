@@ -164,6 +164,18 @@ class Instrument:
             net.admittance(point, 1 / (part * self.track))
         net.admittance(point, net.jw * self.wiring)
 
+    def heard(
+        self, R: float, C: float, load_C: float = 0.0, load_R: float | None = None
+    ) -> Complexes:
+        """Return the voltage [V] at a probe of `R` and `C`, with a load across it."""
+        net = Network(GRID)
+        point = net.node()
+        self.joined(net, point, 1.0, emf=True)
+        net.admittance(point, 1 / R + net.jw * (C + load_C))
+        if load_R is not None:
+            net.admittance(point, 1 / load_R)
+        return net.voltage(point)
+
 
 def pedal(R: float, C: float, capacitor: float | None = None, stopper: float = 0.0) -> Thing:
     """Return the input of a pedal."""
@@ -176,3 +188,16 @@ def pedal(R: float, C: float, capacitor: float | None = None, stopper: float = 0
         net.admittance(gate, net.jw * C)
 
     return thing
+
+
+def voltage_of_output(R: float, capacitor: float | None, load: float | None) -> Complexes:
+    """Return the voltage [V] of an output of 1 V at an instrument input, perhaps with a load."""
+    net = Network(GRID)
+    source, point = net.node(), net.node()
+    net.emf(source, GROUND)
+    coupling = 0.0 if capacitor is None else 1 / (net.jw * capacitor)
+    net.impedance(source, point, R + coupling)
+    net.admittance(point, 1e-6 + net.jw * 400e-12)
+    if load is not None:
+        net.admittance(point, 1 / load)
+    return net.voltage(point)

@@ -34,6 +34,8 @@ ASSUMED_DB: Final = 0.05
 _NEPER_DB: Final = float(20 / np.log(10))
 # x³ adds 3/4 of its size to the tone and 1/4 to the third harmonic: the tone is off by three times.
 _TONE_PER_THIRD: Final = 3.0
+# The harmonic is told of what is loud on the whole, and a resonance stands some 3 dB above that.
+_LOUDEST: Final = 2.0
 # So many points a third octave are enough where boards are drawn or tried.
 PER_BAND: Final = 4
 
@@ -113,7 +115,7 @@ def recorded(ratio: Ratio) -> Recorded:
         kept &= np.isfinite(ratio.sigma)
     f, T = np.asarray(ratio.frequency[kept], dtype=float), ratio.T[kept]
     # What bends a tone that is loud bends it less where less of it comes through.
-    bent = _TONE_PER_THIRD * ratio.third * np.abs(1 - np.abs(T) ** 2) * _NEPER_DB
+    bent = _LOUDEST * _TONE_PER_THIRD * ratio.third * np.abs(1 - np.abs(T) ** 2) * _NEPER_DB
     if ratio.sigma is None:
         sigma, common = np.full(f.size, ASSUMED_DB / NORMAL_95), np.full(f.size, ASSUMED_DB)
     else:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -80,11 +79,6 @@ class Switched:
 
     key: str = ON
     unit: str = ""
-
-    @cached_property
-    def count(self) -> int:
-        """In how many recordings."""
-        return len(self.built)
 
 
 def candidates(board: Board, states: Sequence[On]) -> Iterator[Candidate]:

@@ -17,6 +17,7 @@ from sigsim.measure.suspects import Fit, Weighed, fits, suspects
 from sigsim.measure.varying import Varying, treble_losses, varying
 from sigsim.measure.verdict import BandLoss, Between, StateVerdict, Verified
 from sigsim.metrics import LEVEL_HZ, decibels, sounds
+from sigsim.states.varied import varied
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -108,7 +109,7 @@ def verify(
         agrees_to=up_to,
         suspects=suspects(tied, driven_by_resistor=driven_by is not None),
         record_next=to_record,
-        notes=tuple(_notes(beside, compared, tied if differ else None)),
+        notes=tuple(_notes(board, compared, tied if differ else None)),
         agrees_within=within,
     )
 
@@ -236,16 +237,14 @@ def _agreement(states: Sequence[StateVerdict], limit: float) -> tuple[float | No
     return agreeing[-1].frequency * EDGE, max(abs(band.difference) for band in agreeing)
 
 
-def _notes(
-    beside: _Beside, compared: Sequence[Compared], tied: Sequence[Fit] | None
-) -> Iterator[str]:
+def _notes(board: Board, compared: Sequence[Compared], tied: Sequence[Fit] | None) -> Iterator[str]:
     for one in compared:
         if one.ratio.sigma is None:
             yield (
                 f"{shown_path(one.ratio.name)} says nothing of its own uncertainty: "
                 f"± {ASSUMED_DB:g} dB is assumed"
             )
-    exact = not len(beside.varying.loss)
+    exact = not varied(board)
     if exact:
         yield (
             "no figure of this board carries a tolerance, so the plan is taken as exact: "

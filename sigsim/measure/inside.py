@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.items.inputs import Input
 from sigsim.measure.figures import half_width, plain, reciprocal
-from sigsim.measure.solving import Solved, gained, promised, solve
 from sigsim.measure.result import Figure
+from sigsim.measure.solving import Solved, gained, promised, solve
 from sigsim.measure.unknowns import Unknown
 
 if TYPE_CHECKING:

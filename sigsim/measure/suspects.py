@@ -34,6 +34,7 @@ _FINER: Final = np.linspace(0.0, 1.0, 9)
 _BESIDE: Final = 0.5
 # A change under this [dB] is none.
 _NOTHING_DB: Final = 1e-4
+_FAR_DB: Final = 1e6
 
 
 class Weighed:
@@ -57,13 +58,14 @@ class Weighed:
         if len(draws):
             covariance += draws.T @ draws / len(draws)
         self._whiten = np.linalg.inv(np.linalg.cholesky(covariance)).T
-        self.difference = difference
-        self._difference = difference @ self._whiten
+        self.difference = np.nan_to_num(difference, nan=0.0, posinf=0.0, neginf=0.0)
+        self._difference = self.difference @ self._whiten
 
     def left(self, change: FloatArray) -> FloatArray:
         """Return what a change leaves of the difference, in standard errors, shape (…, points)."""
-        with np.errstate(all="ignore"):
-            left: FloatArray = self._difference - np.nan_to_num(change, nan=1e6) @ self._whiten
+        # Silence and a peak without end are far from whatever was measured.
+        kept = np.nan_to_num(change, nan=_FAR_DB, posinf=_FAR_DB, neginf=-_FAR_DB)
+        left: FloatArray = self._difference - kept @ self._whiten
         return left
 
     @property

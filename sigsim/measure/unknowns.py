@@ -27,6 +27,8 @@ EVEN: Final = math.sqrt(3)
 _BEYOND: Final = 3.0
 # What is told without a tolerance still has to be a number that can be moved.
 _EXACT: Final = 1e-6
+# That of 0, in any unit: less than anything that is measured.
+_NONE: Final = 1e-18
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,8 @@ class Unknown:
 
     def outside(self, x: FloatArray) -> FloatArray:
         """Return the value [SI] where the search stands at `x`."""
-        return np.asarray(np.exp(x) if self.log else x * self.scale)
+        with np.errstate(over="ignore"):  # the end of an interval that has none
+            return np.asarray(np.exp(x) if self.log else x * self.scale)
 
     @property
     def prior(self) -> tuple[float, float] | None:
@@ -80,7 +83,7 @@ def told(name: str, quantity: Quantity, *, within: float | None = None) -> Unkno
     within : half the width of the range in the unit of the value, in place of the tolerance
     """
     value = float(quantity.value)
-    half = max(within if within is not None else quantity.tolerance * value, _EXACT * value)
+    half = max(within if within is not None else quantity.tolerance * value, _EXACT * value, _NONE)
     sigma, least = half / EVEN, value - _BEYOND * half
     low = least if within is not None else max(least, 1e-4 * value)
     return Unknown(name, value, low, value + _BEYOND * half, False, half, value, sigma)

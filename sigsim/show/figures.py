@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeGuard
 
 from sigsim.units import render
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 _FEWEST, _MOST = 3, 4
 # Of an exponent or a loss tangent: less is nothing.
 _DECIMALS: Final = 4
+UNTOLD: Final = "cannot be told"
 # What a figure is called; where a recipe calls it something else, under the recipe's name.
 _WORDS: Final = {
     "total_capacitance": "capacitance in all",
@@ -64,17 +65,19 @@ def figure_text(figure: Figure) -> str:
         return figure.value
     if figure.value is not None:
         return value_text(figure.value, figure.unit, digits(figure))
-    if figure.low is not None:
+    if _is_sure(figure.low):
         return f"more than {value_text(figure.low, figure.unit, 2)}"
-    if figure.high is not None:
+    if _is_sure(figure.high):
         return f"less than {value_text(figure.high, figure.unit, 2)}"
-    return "cannot be told"
+    return UNTOLD
 
 
 def bounds(figure: Figure) -> str:
     """Return the interval of a figure, empty where there is only a bound."""
-    if figure.low is None or figure.high is None or figure.value is None:
+    if figure.value is None or not (_is_sure(figure.low) and _is_sure(figure.high)):
         return ""
+    if figure.low == figure.high:
+        return "exact"
     return span(figure.low, figure.high, figure.unit, digits(figure))
 
 
@@ -89,10 +92,15 @@ def span(low: float, high: float, unit: str, digits: int = 3) -> str:
 
 def digits(figure: Figure) -> int:
     """Return how many digits of a figure its interval tells, one more for the interval's sake."""
-    if not isinstance(figure.value, float) or figure.low is None or figure.high is None:
-        return 3
+    if not (isinstance(figure.value, float) and _is_sure(figure.low) and _is_sure(figure.high)):
+        return _FEWEST
     half = (figure.high - figure.low) / 2
-    if not (half > 0 and figure.value and math.isfinite(figure.value / half)):
-        return 3
-    sure = math.ceil(math.log10(abs(figure.value) / half)) + 1
+    if not 0 < half < abs(figure.value):
+        return _FEWEST
+    sure = math.ceil(math.log10(abs(figure.value)) - math.log10(half)) + 1
     return min(max(sure, _FEWEST), _MOST)
+
+
+def _is_sure(end: float | None) -> TypeGuard[float]:
+    """Return whether an interval ends somewhere on this side."""
+    return end is not None and math.isfinite(end)

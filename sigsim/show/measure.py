@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Heading, Items, Paragraph, Table
-from sigsim.show.figures import bounds, figure_text, in_words, span, value_text
+from sigsim.show.figures import UNTOLD, bounds, figure_text, in_words, span, value_text
 from sigsim.show.kinds import Kind
 from sigsim.show.measured_toml import toml
 from sigsim.show.render.json import finite, json_document
@@ -90,10 +90,15 @@ def _cable(figures: Mapping[str, Figure]) -> str:
 
 
 def _pickup(figures: Mapping[str, Figure]) -> str:
-    inductance, resistance = (figure_text(figures[key]) for key in ("inductance", "resistance"))
-    capacitance = figure_text(figures["capacitance"])
+    keys = ("inductance", "resistance", "capacitance")
+    inductance, resistance, capacitance = (_there(figures[key], key) for key in keys)
     rest = "its wiring and jack included"
     return f"this pickup has {inductance}, {resistance} and {capacitance}, {rest}"
+
+
+def _there(figure: Figure, name: str) -> str:
+    text = figure_text(figure)
+    return f"some {name} that {text}" if text == UNTOLD else text
 
 
 def _input(figures: Mapping[str, Figure]) -> str:
@@ -108,12 +113,9 @@ def _bypass(figures: Mapping[str, Figure]) -> str:
     if word is not None and word.value == "true":
         wiring = figure_text(figures["wiring_capacitance"])
         return f"when it is off this box is true bypass: all that is left is {wiring} of wiring"
-    loads = [
-        figure_text(figures[key])
-        for key in ("bypass_input_resistance", "bypass_input_capacitance", "wiring_capacitance")
-        if key in figures
-    ]
-    return f"when it is off this box still loads the line: {' with '.join(loads[:2])}"
+    of = "bypass_" if "bypass_input_resistance" in figures else ""
+    load = _input({key.removeprefix(of): figure for key, figure in figures.items()})
+    return load.replace("this input is", "when it is off this box still loads the line with")
 
 
 def _output(figures: Mapping[str, Figure]) -> str:

@@ -15,6 +15,7 @@ from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.needs import idle
 from sigsim.items.stage import ActiveStage
 from sigsim.quantities import KINDS
+from sigsim.show.figures import value_text
 from sigsim.units import parse, render
 
 if TYPE_CHECKING:
@@ -90,7 +91,7 @@ def toml(measured: Measured, name: str | None) -> str:
     -------
     lines; what cannot stand in such a table is a comment
     """
-    item = _SECTIONS.get((measured.recipe, name or "instrument"), _TABLES[measured.recipe])
+    item = _SECTIONS.get((measured.recipe, name or ""), _TABLES[measured.recipe])
     if measured.recipe == "pickup" and name not in (None, "instrument"):
         item = Pickup
     lines = written(measured.figures, item)
@@ -151,7 +152,7 @@ def _line(figure: Figure, spec: Spec) -> Line | None:
     """Return a figure as a file has it, None where that cannot be read back."""
     if isinstance(figure.value, str):
         return Line(figure.value, figure.value) if figure.value in spec.choices else None
-    if figure.value is None or spec.kind not in KINDS:
+    if figure.value is None or not math.isfinite(figure.value) or spec.kind not in KINDS:
         return None
     near, far = _reach(figure, figure.value)
     digits = _digits(figure.value, near)
@@ -199,8 +200,7 @@ def _percent(reach: float, value: float) -> float:
 def _bound(figure: Figure) -> str:
     """Say what is known of a figure that has no value."""
     low, high = (
-        None if end is None else f"{render(end, figure.unit)}".strip()
-        for end in (figure.low, figure.high)
+        None if end is None else value_text(end, figure.unit) for end in (figure.low, figure.high)
     )
     if low and high:
         return f"between {low} and {high}"

@@ -28,8 +28,7 @@ _WIRING: Final = (
     "on touch no knob.",
     "2. before: take the wire off the resistor. Where resistor and lead meet there is a "
     "third socket: leave it empty, or for a bass or a pedal put its own lead into it.",
-    "3. with: plug what you measure there, or at the end of that lead; its own far end "
-    "stays free.",
+    "3. with: plug what you measure there, or at the end of that lead; its own far end stays free.",
     "Record the whole signal each time, from before it starts to after it ends.",
     "",
 )

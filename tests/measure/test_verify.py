@@ -36,9 +36,9 @@ FEW = np.geomspace(50.0, 15e3, 9)
 OFF: frozenset[str] = frozenset()
 
 
-def plan_of(table: Table, *, exact: bool = True) -> Board:
-    text = to_toml(table)
-    return parse_board(text.replace(" ± 10 %", "") if exact else text)
+def plan_of(table: Table) -> Board:
+    """Return the board of a file in which no figure has a tolerance."""
+    return parse_board(to_toml(table).replace(" ± 10 %", ""))
 
 
 def ratio(T: Complex, *, sigma: float | None = SIGMA, frequency: object = POINTS) -> Ratio:
@@ -63,7 +63,7 @@ def named(suspects: tuple[Suspect, ...], wrong: Wrong) -> bool:
 # --- What is predicted ---
 
 
-@settings(max_examples=60)
+@settings(max_examples=50)
 @seed(151)
 @given(
     boards_in_a_state(),
@@ -121,7 +121,7 @@ def _without(table: Table, on: frozenset[str], means: str, at: str) -> Complex:
     return solve({**table, "chain": [], "destination": end, "wiring": None}, OFF, FEW)
 
 
-@settings(max_examples=30)
+@settings(max_examples=15)
 @seed(152)
 @given(boards_in_a_state(), st.integers(0, 5))
 def test_what_is_shared_between_boards_changes_nothing(
@@ -169,8 +169,7 @@ def test_third_octaves_and_treble_are_those_of_the_network() -> None:
 
 def test_the_predicted_interval_is_that_of_the_tolerance() -> None:
     table = drawn(7)
-    text = to_toml(table).replace(" ± 10 %", "")
-    plan = parse_board(text)
+    plan = plan_of(table)
     *rest, run = plan.listed
     plan = replace(plan, listed=(*rest, replace(run, tolerances={"length": 0.3})))
     length = table["chain"][-1]["length"]
@@ -345,7 +344,7 @@ def test_driven_by_a_resistor_and_read_by_an_interface() -> None:
     assert verified.without_means == "bare"
     assert verified.within_limit
     assert verified.suspects == ()
-    # Read by the amplifier instead, the contract says, is worth a decibel.
+    # Read by the amplifier instead, which is not what was there.
     other = compare(plan_of(table), (OFF, through / straight), driven_by=100e3)
     assert other.largest_difference is not None
     assert other.largest_difference > 0.1
@@ -400,8 +399,8 @@ def test_a_bent_input_makes_a_measurement_less_sure() -> None:
     half = [np.ptp([b.low, b.high]) / 2 for b in (r.between(r.bands[5]) for r in (straight, bent))]
     assert half[0] == pytest.approx(0.01, abs=1e-3)
     # x³ = (3·sin x - sin 3x)/4: the louder tone is off by three times its third harmonic, the one
-    # half as loud by a quarter of that.
-    assert half[1] == pytest.approx(3e-3 * 0.75 * 20 / np.log(10), rel=0.15)
+    # half as loud by a quarter of that. Twice as much, for a resonance 3 dB above what is loud.
+    assert half[1] == pytest.approx(2 * 3e-3 * 0.75 * 20 / np.log(10), rel=0.1)
 
 
 # --- Refusals ---
@@ -439,7 +438,7 @@ def test_what_cannot_be_compared_is_refused() -> None:
 # --- Boards of every kind ---
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @seed(153)
 @given(boards_in_a_state(), st.integers(0, 5), st.integers(0, 2**31))
 def test_any_board_as_planned_agrees_and_any_other_is_answered(

@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 from helpers.in_process import sigsim_here
 from helpers.program import EXAMPLES
+from helpers.results import measured_cable, verified
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
@@ -33,7 +34,19 @@ from sigsim.decide.states.question import StatesQuestion
 from sigsim.decide.states.report import states_report
 from sigsim.metrics import USUAL_BASIS, Basis
 from sigsim.show.document import Drawing
-from sigsim.show.plots import blame, buffer, letters, loss, noise, response, spread, states, style
+from sigsim.show.plots import (
+    blame,
+    buffer,
+    letters,
+    loss,
+    measure,
+    noise,
+    response,
+    spread,
+    states,
+    style,
+    verify,
+)
 from sigsim.show.plots.ends import spread as moved_apart
 from sigsim.show.plots.letters import alphabet_for, joined, lettered, written
 from sigsim.show.plots.picture import picture
@@ -104,6 +117,15 @@ def of_blame(board: Board) -> Drawing:
     return blame.drawing(blame_worst(board))
 
 
+def of_verify(board: Board) -> Drawing:
+    on = tuple(state.on for state in board.named_states())
+    return verify.drawing(verified(board, wrong=True, on=on))
+
+
+def of_measure(_: Board) -> Drawing:
+    return measure.drawing(measured_cable())
+
+
 KINDS: Final = {
     "loss": of_loss,
     "states": of_states,
@@ -111,7 +133,10 @@ KINDS: Final = {
     "noise": of_noise,
     "spread": of_spread,
     "blame": of_blame,
+    "verify": of_verify,
 }
+# What is measured belongs to no board.
+ALL: Final = KINDS | {"measure": of_measure}
 
 
 def drawn(drawing: Drawing, size: tuple[float, float] = (16.0, 13.0)) -> Figure:
@@ -148,9 +173,9 @@ def said(figure: Figure, gid: str) -> list[str]:
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]:g}x{s[1]:g}")
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", ALL)
 def test_nothing_is_cut_and_no_names_overlap(kind: str, size: tuple[float, float]) -> None:
-    figure = drawn(KINDS[kind](BOARDS["bass"]), size)
+    figure = drawn(ALL[kind](BOARDS["bass"]), size)
     width, height = figure.bbox.width, figure.bbox.height
     boxes = []
     for text in texts(figure):

@@ -126,6 +126,9 @@ COMMANDS = [
     ["loss", "--plot-size", "\x1b"],
     ["states", "--off", "\x1b"], ["cables", "--only", "\x1b"], ["response", "--csv", "\x1b/x.csv"],
     ["spread", "--only", "\x1b"], ["buffer", "--part", "\x1b"], ["sheet", "-o", "\x1b.x"],
+    ["verify", "--through", "\x9b.csv"], ["verify", "--through", "\x1b", "--without", "\u202e"],
+    ["verify", "--through", "x.csv", "--also", "\x1b=\u202e"], ["verify", "--input", "\x1b,"],
+    ["verify", "--through", "x.csv", "--driven-by", "\x1b"],
     ["listen", "\x1b.wav", "-o", "\x9b.wav"], ["crosscheck", "--ngspice", "\x1b"],
 ]  # fmt: skip
 

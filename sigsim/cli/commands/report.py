@@ -35,7 +35,11 @@ if TYPE_CHECKING:
     help="Lay another board over it. Repeatable.",
 )
 @click.option(
-    "--with", "parts", multiple=True, metavar="A,B", help="Add to the page: spread, noise."
+    "--with",
+    "parts",
+    multiple=True,
+    metavar="A,B",
+    help="Add to the page: spread, noise, verify=RESULT.json (of verify --json).",
 )
 @click.option(
     "--only-scenes",
@@ -62,7 +66,7 @@ def command(
     from sigsim.board.cable_parts import library_cables
     from sigsim.board.part_stage import powered_part
     from sigsim.cli.output import check_writable, checked_ending, write_file
-    from sigsim.cli.report_parts import added, asked
+    from sigsim.cli.report_parts import added, asked, compared
     from sigsim.decide.limits import refuse_beyond
     from sigsim.decide.page.report import ReportQuestion, report_data
     from sigsim.show.loss import headline
@@ -73,11 +77,12 @@ def command(
         checked_ending(output, [".html"], "the page is an .html file", "-o")
     wanted = asked(parts)
     for part in wanted:
-        refuse_beyond(board, part)
+        refuse_beyond(board, part.name)
+    verified = compared(wanted, board)
     others = tuple(options.read_with_warnings(Path(name)) for name in compare)
     buffer = powered_part("buffer-opamp", "buffer")
     question = ReportQuestion(board, others, basis, buffer, library_cables(), only_scenes)
     data = report_data(question)
-    write_file(target, page(data, *added(data, wanted)), force)
+    write_file(target, page(data, *added(data, wanted, verified)), force)
     answer = headline(data.losses, with_worst=True)
     click.echo(f"{answer}\nWritten: {shown_path(output)}. Open it in a browser.")

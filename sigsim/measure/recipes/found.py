@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -50,10 +51,25 @@ def found(
             f"The circuit of this recipe leaves {left:.1f} dB unexplained: take the figures with "
             f"care, and look at the plot (--plot)."
         )
+    sure, at_point = _all_told(figures), _all_told(point or {})
     return Measured(
-        recipe, {}, figures, point or {}, assumed or {}, pairs, left, notes=tuple(said),
+        recipe, {}, sure, at_point, assumed or {}, pairs, left, notes=tuple(said),
         curves=curves(solved),
     )  # fmt: skip
+
+
+def _all_told(figures: Mapping[str, Figure]) -> dict[str, Figure]:
+    return {key: _told(figure) for key, figure in figures.items()}
+
+
+def _told(figure: Figure) -> Figure:
+    """Return a figure without ends that are nowhere, and without a value that may be anything."""
+    low, high = (
+        None if end is None or not math.isfinite(end) else end for end in (figure.low, figure.high)
+    )
+    if isinstance(figure.value, str) or high == figure.high:
+        return replace(figure, low=low, high=high)
+    return replace(figure, value=None, low=low or None, high=None)
 
 
 def curves(solved: Solved) -> tuple[Curve, ...]:

@@ -39,9 +39,7 @@ def drawing(verified: Verified) -> Drawing:
 
 def draw_verify(figure: Figure, verified: Verified) -> list[Axes]:
     """Draw a panel for each state into an empty figure, and return the panels."""
-    states = verified.states[:_MOST_STATES]
-    most = min(_MOST_STATES, max(1, style.rows_that_fit(figure) // 6))
-    states = states[:most]
+    states = _drawn(verified, min(_MOST_STATES, max(1, style.rows_that_fit(figure) // 6)))
     panels = list(np.atleast_1d(figure.subplots(max(1, len(states)), 1, sharex=True, sharey=True)))
     legend: list[Entry] = []
     looks = SceneLooks(verified.board)
@@ -52,6 +50,16 @@ def draw_verify(figure: Figure, verified: Verified) -> list[Axes]:
     _axes(panels, states, verified)
     finish(figure, sentence(verified), verified.board.name, legend=legend)
     return panels
+
+
+def _drawn(verified: Verified, most: int) -> tuple[StateVerdict, ...]:
+    """Return what is drawn: all states if few enough, else those that are furthest off."""
+
+    def off(state: StateVerdict) -> float:
+        return max((band.surely for band in state.bands), default=0.0)
+
+    kept = sorted(verified.states, key=off, reverse=True)[:most]
+    return tuple(state for state in verified.states if state in kept)
 
 
 def _panel(axes: Axes, state: StateVerdict, look: style.Look) -> list[Entry]:
@@ -106,3 +114,5 @@ def _axes(panels: list[Axes], states: tuple[StateVerdict, ...], verified: Verifi
     if len(verified.states) > 1:
         for axes, state in zip(panels, states, strict=False):
             panel_title(axes, what_is_on(state.state.on))
+    if left := len(verified.states) - len(states):
+        panel_title(panels[0], f"{what_is_on(states[0].state.on)}; {left} more are left out")

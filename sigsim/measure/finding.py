@@ -22,7 +22,7 @@ _SLACK: Final = 1e-4
 # A rate that is still enough to find a sweep to a part of a sample [Hz].
 _COARSE: Final = 9600
 # Hum is mostly below this [Hz].
-_ABOVE_HUM: Final = 250.0
+_ABOVE_HUM: Final = 500.0
 # How far an arrival stands out of all else: noise alone reaches 6, another sweep some 20, and this
 # one, 40 dB below a usual level, with noise at -80 dBFS, 100.
 _STANDS_OUT: Final = 40.0

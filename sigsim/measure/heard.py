@@ -150,19 +150,20 @@ def _heard(samples: Any, found: Found, played: Played, where: str, loop: bool) -
     grid = windows.grid
     H = response(pulse, windows)
     sigma = _sigma(pulse, windows, H)
-    above = overtones.harmonics(pulse, grid, H)
+    left_out = noise.louder(grid, sigma)
+    clear = noise.left(grid, left_out)
+    above = overtones.harmonics(pulse, grid, H, left_out)
     overtones.check_overdrive(above, where, everywhere=True)
     if single := len(blocks.spectra) == 1:
-        misfits.check_whole(pulse, grid, H, where)
+        misfits.check_whole(pulse, grid[clear], H[clear], where)
     else:
         misfits.check_gaps(samples, pulse, grid, H, where)
     if loop:
         misfits.check_echo(pulse, where)
-    misfits.check_sweep(pulse, grid, H, where)
+    misfits.check_sweep(pulse, grid[clear], H[clear], where)
     if single:
         misfits.check_gaps(samples, pulse, grid, H, where)
     overtones.check_overdrive(above, where, everywhere=False)
-    left_out = noise.louder(grid, sigma)
     note = noise.said(left_out)
     return {
         "frequency": grid,

@@ -12,6 +12,8 @@ from sigsim.measure.deconvolve import COARSER
 from sigsim.measure.spectra import fast_size, rising
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from sigsim.measure.deconvolve import Pulse
     from sigsim.measure.response import Stretches
     from sigsim.measure.spectra import Windows
@@ -166,7 +168,7 @@ def merged(*lists: Stretches) -> Stretches:
     return tuple(found)
 
 
-def left(grid: FloatArray, stretches: Stretches) -> FloatArray:
+def left(grid: FloatArray, stretches: Stretches) -> NDArray[np.bool_]:
     """Return which points of a grid lie in no stretch, shape (frequency,)."""
     kept = np.ones(len(grid), dtype=bool)
     for low, high in stretches:

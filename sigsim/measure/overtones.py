@@ -9,17 +9,24 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.measure.faults import clipping
+from sigsim.measure.noise import left
 from sigsim.measure.spectra import Window, Windows
 
 if TYPE_CHECKING:
     from sigsim.measure.deconvolve import Pulse
+    from sigsim.measure.response import Stretches
     from sigsim.physics.arrays import ComplexArray, FloatArray
 
-# Harmonics beyond this part are those of something overdriven [-].
+# Harmonics beyond this part are those of something overdriven [-]: over most of the band, and in
+# some of it, where hum adds to them.
 _OVERDRIVE: Final = 0.01
+_SOMEWHERE: Final = 0.015
 _ORDERS: Final = (2, 3, 5)
 # A third of an octave, in points of the grid.
 _SMOOTH: Final = 32
+# Where nothing but noise is, behind the response [s], and by how much a harmonic is above it.
+_QUIET: Final = (0.75, 0.95)
+_CLEAR: Final = 5.0
 
 
 @dataclass(frozen=True)
@@ -40,7 +47,9 @@ class Harmonic:
     level: float
 
 
-def harmonics(pulse: Pulse, grid: FloatArray, H: ComplexArray) -> list[Harmonic]:
+def harmonics(
+    pulse: Pulse, grid: FloatArray, H: ComplexArray, left_out: Stretches
+) -> list[Harmonic]:
     """Return the harmonics of a recording, none if no exponential sweep was played."""
     folding = pulse.blocks.played.folding
     found: list[Harmonic] = []
@@ -49,6 +58,7 @@ def harmonics(pulse: Pulse, grid: FloatArray, H: ComplexArray) -> list[Harmonic]
     size = np.abs(H)
     for order in _ORDERS:
         inside = (grid * order < 0.98 * grid[-1]) & (grid > 60.0)
+        inside &= left(grid, left_out) & left(order * grid, left_out)
         if inside.sum() < 2 * _SMOOTH:
             continue
         there = _harmonic(pulse, grid[inside], order, folding)
@@ -77,7 +87,8 @@ def check_overdrive(found: list[Harmonic], where: str, *, everywhere: bool) -> N
     """
     for harmonic in found:
         most = float(harmonic.part.max())
-        if (float(np.median(harmonic.part)) if everywhere else most) > _OVERDRIVE:
+        usual = float(np.median(harmonic.part))
+        if usual > _OVERDRIVE if everywhere else most > _SOMEWHERE:
             at = float(harmonic.fundamental[int(np.argmax(harmonic.part))])
             raise clipping(where, f"{100 * most:.1f} % of harmonic {harmonic.order} at {at:.0f} Hz")
 
@@ -90,10 +101,15 @@ def _harmonic(pulse: Pulse, grid: FloatArray, order: int, folding: float) -> Flo
     windows = Windows(pulse.blocks.rate, order * grid, Window(before, before / 2, after, after / 2))
     factor = pulse.blocks.factor
     early = round(folding * math.log(order) * rate)
-    # Between this harmonic and the next nothing arrives but noise.
+    power = _smooth(windows.response(pulse.ring, factor, -early))
+    # Between this harmonic and the next, and long behind the response, arrives nothing but noise.
     between = round(folding * (math.log(order) + math.log(order + 1)) / 2 * rate)
-    power = np.abs(windows.response(pulse.ring, factor, -early)) ** 2
-    noise = np.abs(windows.response(pulse.ring, factor, -between)) ** 2
-    kernel = np.ones(_SMOOTH) / _SMOOTH
-    surplus = np.convolve(power - 2 * noise, kernel, mode="same")
-    return np.sqrt(np.maximum(surplus, 0.0))
+    quiet = (-between, *(round(late * rate) for late in _QUIET))
+    noise = np.maximum.reduce([_smooth(windows.response(pulse.ring, factor, k)) for k in quiet])
+    return np.sqrt(np.where(power > _CLEAR * noise, power - noise, 0.0))
+
+
+def _smooth(response: ComplexArray) -> FloatArray:
+    """Return the power of a response over a third of an octave."""
+    power = response.real**2 + response.imag**2
+    return np.asarray(np.convolve(power, np.ones(_SMOOTH) / _SMOOTH, mode="same"))

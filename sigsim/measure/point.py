@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.errors import SigsimError
+from sigsim.errors import SigsimError, shown_path
 from sigsim.items.inputs import Input
 from sigsim.measure.figures import plain, reciprocal, rests_on
-from sigsim.measure.observed import Observed, observe
+from sigsim.measure.observed import HIGHEST, LOWEST, Observed, observe
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity, render
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from sigsim.measure.result import Assumed, Figure
     from sigsim.measure.solving import Solved
     from sigsim.measure.unknowns import Values
-    from sigsim.physics.arrays import ComplexArray, Impedance
+    from sigsim.physics.arrays import ComplexArray, FloatArray, Impedance
 
     # From values and jω [rad/s] to the admittance [S] of what is tested.
     Thing = Callable[[Values, ComplexArray], Impedance]
@@ -42,6 +42,8 @@ _INPUT_OFF: Final = 0.2
 _LOUDER: Final = 0.006
 # Below a coil's resonance with any lead [Hz].
 _BELOW: Final = 1000.0
+# Where capacitances show [Hz].
+_ABOVE: Final = 3000.0
 _CAUSES: Final = (
     "another resistor than said, a line instead of an instrument input, a knob or pad moved after "
     "the loop, direct monitoring on"
@@ -150,37 +152,41 @@ def _ratio(v: Values, jw: ComplexArray, Y: Impedance) -> ComplexArray:
     return ratio
 
 
-def refuse_swapped(before: Ratio, thing: Ratio) -> None:
+def refuse_swapped(before: Ratio, thing: Ratio, *, coil: bool = False) -> None:
     """Refuse recordings of which one is louder than nothing passive makes it.
 
     Parameters
     ----------
     before, thing : over the loop: with the third socket empty, and with the thing in it
+    coil : whether the thing may resonate with the lead, and be louder there
 
     Raises
     ------
     SigsimError : two of them were swapped
     """
-    if loudness(before) > _LOUDER:
+    if max(loudness(before), loudness(before, top=True)) > _LOUDER:
         raise _swapped(before.name, "--before", "the loop", "--loop")
-    f = before.frequency
-    level = np.interp(thing.frequency, f, np.log(np.abs(before.T)))
-    if loudness(thing, level) > _LOUDER:
-        raise _swapped(thing.name, "--with", before.name, "--before")
+    level = np.interp(thing.frequency, before.frequency, _level(before))
+    if loudness(thing, level) > _LOUDER or (
+        not coil and loudness(thing, level, top=True) > _LOUDER
+    ):
+        raise _swapped(thing.name, "--with", shown_path(before.name), "--before")
 
 
-def loudness(ratio: Ratio, beside: Impedance = 0.0) -> float:
-    """Return the mean level [ln] of a ratio below 1 kHz, beside another one."""
-    level = np.log(np.maximum(np.abs(ratio.T), 1e-12)) - beside
-    low = (ratio.frequency < _BELOW) & (ratio.frequency >= 20.0)
-    return float(np.median(level[low])) if np.any(low) else 0.0
+def loudness(ratio: Ratio, beside: Impedance = 0.0, *, top: bool = False) -> float:
+    """Return the usual level [ln] of a ratio below 1 kHz, or above 3 kHz, beside another one."""
+    f = ratio.frequency
+    there = (f > _ABOVE) & (f <= HIGHEST) if top else (f < _BELOW) & (f >= LOWEST)
+    return float(np.median((_level(ratio) - beside)[there])) if np.any(there) else 0.0
+
+
+def _level(ratio: Ratio) -> FloatArray:
+    return np.asarray(np.log(np.maximum(np.abs(ratio.T), 1e-12)))
 
 
 def _swapped(louder: str, role: str, quieter: str, its: str) -> SigsimError:
-    from sigsim.errors import shown_path
-
     return SigsimError(
-        f"this is louder than {shown_path(quieter)} ({its}), and a part without a battery makes "
+        f"this is louder than {quieter} ({its}), and a part without a battery makes "
         f"nothing louder: two recordings are swapped, or a knob was moved between them",
         where=f"{shown_path(louder)} ({role})",
     )

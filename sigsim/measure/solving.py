@@ -29,6 +29,10 @@ _ROUNDS: Final = 3
 # Searches begun from the likeliest starts; none is begun any more once the sum of squares is this
 # many times what the errors alone would make.
 _SEARCHES, _EXPLAINED = 4, 2.0
+# From about here on an error counts less in what is left unexplained [-].
+_NOISY: Final = 0.02
+# Of a thousand numbers the sum of squares is this much more than expected in one of two thousand.
+_ALL: Final = 1.15
 # Where a search ends: steps, and what is gained by another one.
 _MOST, _CLOSE = 100, 1e-10
 
@@ -79,8 +83,8 @@ class Solved:
     def residual_db(self) -> float:
         """What the circuit leaves unexplained of the level, root mean square [dB]."""
         level = np.concatenate([r.real for r in self.residuals])
-        # What counts less in the fit, counts less here.
-        weight = np.concatenate([np.min(e) / e for e in self.errors]) ** 2
+        # What is mostly noise says nothing of the circuit.
+        weight = 1 / (np.concatenate(self.errors) ** 2 + _NOISY**2)
         return float(np.sqrt(np.average(level**2, weights=weight)) * 20 / math.log(10))
 
     @property
@@ -93,7 +97,7 @@ class Solved:
     def explains(self) -> bool:
         """Whether what is left is no more than errors that were known beforehand."""
         known = all(o.sigma is not None for o in self.observed)
-        return known and self.misfit < _EXPLAINED * len(self.J)
+        return known and self.misfit < _ALL * len(self.J)
 
     def sigma(self, name: str) -> float:
         """Return the standard error of an unknown, where the search stands."""

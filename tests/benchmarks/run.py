@@ -426,6 +426,25 @@ def listen(minutes: float = 2.0) -> None:
     )  # fmt: skip
 
 
+def measuring() -> None:
+    """Time and weigh recipes on three recordings of three sweeps of 10 s, at 48 kHz."""
+    from benchmarks.measuring import recordings, taken
+
+    rows = []
+    with tempfile.TemporaryDirectory() as folder:
+        wav = str(Path(folder) / "sweep.wav")
+        commands = [("`sigsim sweep`", ["sweep", wav, "--force"])]
+        for kind, options in (("cable", []), ("pickup", ["--volume-track", "500 kΩ ± 20 %"])):
+            inside = Path(folder) / kind
+            inside.mkdir()
+            command = ["measure", kind, *recordings(kind, inside), "--resistor", "100 kΩ ± 0.5 %"]
+            commands.append((f"`sigsim measure {kind}`", [*command, *options]))
+        for what, command in commands:
+            took = taken(command)
+            rows.append((what, _time(took.seconds), f"{took.peak_bytes / 1e6:.0f} MB"))
+    show("Measuring, with the start of the program", ("what", "time", "memory at most"), rows)
+
+
 def page() -> None:
     """Print how long the page of a report takes to follow a switch."""
     if shutil.which("chromedriver") is None:
@@ -477,6 +496,7 @@ def main() -> None:
         "ngspice": ngspice,
         "listen": listen,
         "page": page,
+        "measuring": measuring,
     }
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("parts", nargs="*", metavar="PART", help=", ".join(jobs))

@@ -220,11 +220,17 @@ def _knobs(net: Network, here: int, table: Table) -> int:
 
 
 def _coil(net: Network, table: Table, cold: int) -> int:
-    induced, middle, hot = net.node(), net.node(), net.node()
+    induced = net.node()
     if table.get("polarity", "normal") == "normal":
         net.emf(induced, cold)
     else:
         net.emf(cold, induced)
+    return _winding(net, table, induced, cold)
+
+
+def _winding(net: Network, table: Table, induced: int, cold: int) -> int:
+    """Put a winding behind the node of what is induced in it, and return its hot end."""
+    middle, hot = net.node(), net.node()
     net.impedance(induced, middle, table.get("resistance", 0.0))
     net.impedance(middle, hot, net.jw * table.get("inductance", 0.0))
     if "loss_resistance" in table:

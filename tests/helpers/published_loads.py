@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from helpers import published_sweeps  # noqa: F401  (registers its own)
 from helpers.in_process import sigsim_here
 from helpers.measured import predicted_loss
 from helpers.published import (

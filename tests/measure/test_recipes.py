@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 from helpers.made_ratios import (
+    GRID,
     Bench,
     Instrument,
     cable,
@@ -21,7 +22,9 @@ from helpers.made_ratios import (
     voltage_of_output,
 )
 
+from sigsim.errors import SigsimError
 from sigsim.measure.known import Across, Known
+from sigsim.measure.recipes import RECIPES
 from sigsim.measure.recipes.measure import fit
 from sigsim.measure.response import Ratio
 from sigsim.units import Quantity
@@ -226,3 +229,138 @@ def test_capacitances_in_picofarads(kind: str) -> None:
         case = KINDS[kind](np.random.default_rng(seed))
         value = fit(case.recipe, case.ratios, case.known).figures[key].value
         assert value == pytest.approx(case.truth[key], abs=most)
+
+
+def test_second_volume_tells_pot_and_plain_loss_apart() -> None:
+    """A pot at 10 and a loss that is a resistance are one conductance behind a jack."""
+    case = a_half(np.random.default_rng(1), 0.0)
+    known = said(volume_track=Quantity(250e3, 0.2), loss_exponent=Quantity(0.0))
+    alone = fit("pickup", {k: case.ratios[k] for k in ("before", "with")}, known)
+    assert ("loss_resistance", "volume_track") in alone.not_told_apart
+    assert any("--half" in note for note in alone.notes)
+    both = fit("pickup", case.ratios, known)
+    assert not both.not_told_apart
+    for measured, wide in ((alone, True), (both, False)):
+        figure = measured.figures["loss_resistance"]
+        assert figure.low is not None
+        assert figure.high is not None
+        assert (figure.high / figure.low > 1.1) == wide
+
+
+def test_more_than_the_resistor_tells_is_a_bound() -> None:
+    # 20 times the resistor is promised as the end of what is a figure.
+    ratios = at_point(Bench(np.random.default_rng(2)), pedal(10e6, 30e-12))
+    found = fit("input", ratios, said())
+    figure = found.figures["input_resistance"]
+    assert figure.value is None
+    assert figure.high is None
+    assert figure.low is not None
+    assert 1e6 < figure.low < 10e6
+    assert any("1 MΩ" in note for note in found.notes)
+
+
+def test_true_bypass_is_wiring_and_nothing_else() -> None:
+    ratios = at_point(Bench(np.random.default_rng(3)), pedal(1e12, 42e-12))
+    found = fit("bypass", ratios, said()).figures
+    assert found["bypass"].value == "true"
+    assert found["wiring_capacitance"].value == pytest.approx(42e-12, abs=3e-12)
+    assert found["contact_resistance"].value is None
+    assert found["contact_resistance"].high is not None
+
+
+@pytest.mark.parametrize("word", [None, "hardwire", "buffered"])
+def test_bypass_with_an_input_waits_for_a_word(word: str | None) -> None:
+    ratios = at_point(Bench(np.random.default_rng(4)), pedal(500e3, 150e-12))
+    found = fit("bypass", ratios, said(bypass=word))
+    of = "" if word == "hardwire" else "bypass_"
+    assert found.figures[f"{of}input_resistance"].value == pytest.approx(500e3, rel=0.03)
+    assert found.figures[f"{of}input_capacitance"].value == pytest.approx(150e-12, abs=3e-12)
+    assert (word is None) == ("bypass" not in found.figures) == bool(found.notes)
+
+
+def refused(recipe: str, ratios: Mapping[str, list[Ratio]], known: Known) -> str:
+    with pytest.raises(SigsimError) as caught:
+        fit(recipe, ratios, known)
+    return str(caught.value)
+
+
+def test_a_bypass_that_was_not_measured() -> None:
+    ratios = at_point(Bench(np.random.default_rng(4)), pedal(500e3, 150e-12))
+    assert "hardwire" in refused("bypass", ratios, said(bypass="true"))
+    assert 'did you mean "buffered"' in refused("bypass", ratios, said(bypass="bufered"))
+
+
+def turned(ratio: Ratio, other: Ratio | None = None) -> Ratio:
+    """Return a ratio the other way up, or one over another."""
+    T = 1 / ratio.T if other is None else ratio.T / other.T
+    return Ratio(ratio.name, GRID, T, ratio.sigma)
+
+
+def test_swapped_recordings_are_named() -> None:
+    before, thing = (r[0] for r in a_cable(np.random.default_rng(5)).ratios.values())
+    said_of = {
+        # The loop and the empty point; the empty point and the cable; the loop and the cable.
+        "before.wav (--before)": {"before": [turned(before)], "with": [turned(thing, before)]},
+        "with.wav (--with)": {"before": [thing], "with": [Ratio("with.wav", GRID, before.T)]},
+        "before.wav": {"before": [turned(before, thing)], "with": [turned(thing)]},
+    }
+    for named, ratios in said_of.items():
+        message = refused("cable", ratios, said())
+        assert named in message
+        assert "swapped" in message
+
+
+@pytest.mark.parametrize("true", [10e3, 1e6])
+def test_another_resistor_makes_an_impossible_input(true: float) -> None:
+    bench = Bench(np.random.default_rng(6), resistor=true)
+    message = refused("cable", at_point(bench, cable(600e-12, 0.01, 0.0)), said())
+    assert "another resistor than said" in message
+    assert "300 kΩ to 5 MΩ" in message
+
+
+def test_a_line_input_is_refused_and_so_is_another_input_than_said() -> None:
+    line = Bench(np.random.default_rng(7), input_R=20e3)
+    assert "line" in refused("input", at_point(line, pedal(1e6, 1e-10)), said())
+    bench = Bench(np.random.default_rng(8), input_R=1.3e6)
+    ratios = at_point(bench, pedal(1e6, 1e-10))
+    fit("input", ratios, said())
+    assert "800 kΩ" in refused("input", ratios, said(interface_input=Quantity(1e6)))
+
+
+def test_a_coil_that_is_no_cable_is_refused() -> None:
+    bench = Bench(np.random.default_rng(9))
+    ratios = at_point(bench, Instrument(track=None).at(1.0))
+    assert "do not fit" in refused("cable", ratios, said())
+
+
+@pytest.mark.parametrize(
+    ("recipe", "more", "role", "told"),
+    [
+        ("cable", {"volume_track": Quantity(250e3)}, None, "--volume-track changes nothing"),
+        ("input", {"length": Quantity(6.0)}, None, "--length changes nothing"),
+        ("cable", {}, "half", "--half"),
+        ("input", {}, "-with", "--with is missing"),
+        ("pickup", {"tone_track": Quantity(250e3)}, None, "--tone-capacitor is needed"),
+        ("pickup", {"probe": Across(Quantity(1e6))}, None, "--probe changes nothing"),
+    ],
+)
+def test_what_says_nothing_is_refused(
+    recipe: str, more: dict[str, object], role: str | None, told: str
+) -> None:
+    ratios = a_cable(np.random.default_rng(1)).ratios
+    if role is not None:
+        ratios = {**ratios, role.strip("-"): [] if role.startswith("-") else ratios["with"]}
+    assert told in refused(recipe, ratios, said(**more))
+
+
+def test_each_load_belongs_to_a_recording() -> None:
+    case = an_exciter(np.random.default_rng(1), resistor=True)
+    one = Known(loads=case.known.loads[:1], probe=case.known.probe)
+    assert "--load" in refused("pickup", case.ratios, one)
+
+
+def test_recipes_know_their_options() -> None:
+    assert set(RECIPES) == {"cable", "pickup", "input", "bypass", "output"}
+    for recipe in RECIPES.values():
+        assert set(recipe.options) <= set(Known.__dataclass_fields__)
+        assert recipe.roles[0] == recipe.ways[0].first

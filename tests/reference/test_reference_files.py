@@ -76,6 +76,10 @@ FROZEN: dict[str, tuple[str, ...]] = {
         "with 700 pF",
         "with 1030 pF",
     ),
+    "exponential_sweep": (
+        "second harmonic, lead",
+        "third harmonic, lead",
+    ),
     "inductor_self_resonance": (
         "winding capacitance",
         "series quality factor",
@@ -117,6 +121,14 @@ FROZEN: dict[str, tuple[str, ...]] = {
         "loaded resonance, lower end",
         "loaded resonance, upper end",
         "resonance height, upper end",
+    ),
+    "synchronised_sweep": (
+        "k",
+        "L",
+        "duration",
+        "first-order coefficient",
+        "second-order coefficient",
+        "third-order coefficient",
     ),
     "triode_input": (
         "corner with 42.9 kΩ",

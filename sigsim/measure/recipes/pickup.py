@@ -48,7 +48,7 @@ def fit_at_jack(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured
     """
     here = point(known)
     before, thing = ratios["before"][0], ratios["with"][0]
-    refuse_swapped(before, thing)
+    refuse_swapped(before, thing, coil=True)
     half = ratios.get("half", ())
     coil = pickup(known, half=bool(half), pot=True)
     observed = [

@@ -45,7 +45,8 @@ def ratio(above: Heard, below: Heard) -> Ratio:
         if not np.abs(found).all():
             raise SigsimError("there is nothing in this response", where=shown_path(one.name))
     sigma = _sigma([one for one in (above, below) if one.sigma is not None], kept)
-    return Ratio(above.name, kept, over / under, sigma, True, below.third)
+    loud = np.abs(under)
+    return Ratio(above.name, kept, over / under, sigma, True, below.third, loud / loud.max())
 
 
 def alone(table: Heard) -> Ratio:

@@ -39,6 +39,9 @@ _MOST_SAMPLES: Final = 30_000_000
 _AT_ONCE: Final = 1 << 18
 # A recording that is nowhere louder is taken for silent [full scale]: -66 dBFS.
 _SILENT: Final = 5e-4
+# Where it is not told what was played, all begin to be alike from here on [Hz]: the sweep of the
+# defaults is here after a second, and no fade is that long.
+_FADED_HZ: Final = 40.0
 
 
 def hear(
@@ -65,7 +68,7 @@ def hear(
         return read_table(path)
     where = shown_path(path)
     recording = open_recording(path)
-    played = _for(recording, played, where)
+    assumed, played = played is None, _for(recording, played, where)
     sound = _read(recording, where, progress)
     channel, found = _channel(sound, played)
     notes = [f"The sweep is in channel {channel + 1} of {len(sound)}."] if len(sound) > 1 else []
@@ -74,8 +77,16 @@ def hear(
     faults.check_found(samples, found, played, where)
     faults.check_full_scale(samples, found, played, recording, where)
     heard = _heard(samples, found, played, where, loop)
+    if assumed:
+        heard = _above_fade(heard)
     notes.extend(_repeats_said(len(found.starts), played))
     return Heard(str(path), notes=(*notes, *heard.pop("notes")), rate=recording.rate, **heard)
+
+
+def _above_fade(heard: dict[str, Any]) -> dict[str, Any]:
+    """Leave out where a sweep of the defaults may have been faded in otherwise than ours."""
+    kept = heard["frequency"] >= _FADED_HZ
+    return heard | {key: heard[key][kept] for key in ("frequency", "H", "sigma")}
 
 
 def _for(recording: Recording, played: Played | None, where: str) -> Played:

@@ -142,3 +142,14 @@ def test_what_is_cut_at_its_end_goes_on(tmp_path: Path) -> None:
         assert found.repeats == whole
         assert "whole" in found.notes[0]
         assert (found.clock_ppm is None) == (whole == 1)
+
+
+def test_what_may_be_faded_otherwise_is_left_out_where_nobody_said_what_was_played(
+    tmp_path: Path,
+) -> None:
+    """A sweep of the defaults is at 40 Hz after a second, f = low·exp(t/L)."""
+    told = heard(tmp_path, Bench(), loop, 1).frequency
+    assumed = hear(tmp_path / "loop-1.wav").frequency
+    assert assumed[0] >= 40.0
+    assert told[0] < 25.0
+    assert np.array_equal(assumed, told[told >= 40.0])

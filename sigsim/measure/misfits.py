@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 _SPREAD: Final = 3e-3
 # A delay that changes by so much within a fifth of an octave and stays is a piece that is missing.
 _STEP: Final = 5e-4
+# No computer that cannot keep up loses more than this at once [s].
+_LONGEST: Final = 0.5
 _LOWEST: Final = 300.0
 # What a second arrival has at least [-]: -45 dB; and where it is looked for [s].
 _ECHO: Final = 10 ** (-45 / 20)
@@ -42,7 +44,7 @@ def check_whole(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> 
 
     Raises
     ------
-    SigsimError : one is
+    SigsimError : one is, or so much that it is another sweep
     """
     edges, delays, below, above = _delays(grid, H)
     jump = float(np.abs(above - below).max())
@@ -51,7 +53,10 @@ def check_whole(pulse: Pulse, grid: FloatArray, H: ComplexArray, where: str) -> 
     even = max(float(np.ptp(side)) for side in (delays[: at - 1], delays[at + 1 :])) < 0.4 * jump
     if jump > _STEP and even:
         raise broken(where, f"{1000 * jump:.1f} ms, about {float(edges[at]):.0f} Hz")
-    if (apart := _torn(pulse, edges[::2])) > _SPREAD:
+    if (apart := _torn(pulse, edges[::2])) > _LONGEST:
+        drift = f"one that drifts from it by {apart:.1f} s"
+        raise another(pulse.blocks.played, where, drift)
+    if apart > _SPREAD:
         raise broken(where, f"{1000 * apart:.0f} ms")
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from helpers.made_ratios import GRID
-from sigsim.measure.fit import solve
 
 from sigsim.measure.figures import combined, plain, reciprocal
 from sigsim.measure.observed import best_delay, observe
 from sigsim.measure.response import Ratio
+from sigsim.measure.solving import solve
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity
 

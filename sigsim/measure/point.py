@@ -44,7 +44,7 @@ _LOUDER: Final = 0.006
 _BELOW: Final = 1000.0
 _CAUSES: Final = (
     "another resistor than said, a line instead of an instrument input, a knob or pad moved after "
-    "the loop, direct monitoring on"
+    "the loop, direct monitoring on, a recording of something else"
 )
 
 

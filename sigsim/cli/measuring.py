@@ -90,9 +90,18 @@ QUANTITIES: Final = (
         "Of each plug of the cable: 5 pF; 0 ± 10 pF if not said.",
         above_zero=False,
     ),
-    KnownOption("volume_track", "resistance", "R", 'Of the volume pot: "250 kΩ ± 20 %".'),
-    KnownOption("tone_track", "resistance", "R", "Of the tone pot."),
-    KnownOption("tone_capacitor", "capacitance", "C", "Of the tone control: 47 nF."),
+    KnownOption(
+        "volume_track",
+        "resistance",
+        "R",
+        'Of the volume pot: "250 kΩ ± 20 %", which is taken if not said; with --open none is.',
+    ),
+    KnownOption(
+        "tone_track", "resistance", "R", 'Of the tone pot, if it has one: "250 kΩ ± 20 %".'
+    ),
+    KnownOption(
+        "tone_capacitor", "capacitance", "C", 'Of the tone control, if it has one: "47 nF ± 10 %".'
+    ),
     KnownOption(
         "loss_exponent",
         "exponent",
@@ -195,15 +204,18 @@ def known_options(command: _F) -> _F:
     made: Any = with_known
     others = (
         click.option(
-            "--probe", metavar="R,C", help='What is across the coil anyway: "1 MΩ, 450 pF".'
+            "--probe",
+            metavar="R,C",
+            help='With --open: lead and interface input together, "1 MΩ, 450 pF".',
         ),
         click.option(
             "--load",
             multiple=True,
             metavar="C|R",
-            help='What lies across, one for each --loaded: "10 nF"; ± 1 % if not said. Repeatable.',
+            help='What lies across: "10 nF", or "1 kΩ" for an output; ± 1 % if not said. '
+            "One for each --loaded.",
         ),
-        click.option("--bypass", type=click.Choice(BYPASSES), help="The word for the board file."),
+        click.option("--bypass", type=click.Choice(BYPASSES), help="What the board file says."),
     )
     for added in reversed(others):
         made = added(made)

@@ -154,7 +154,7 @@ class Pickup:
             said.append(
                 "No tone control was counted. If the instrument has one, give its pot and "
                 "capacitor (--tone-track, --tone-capacitor): at 10 it takes as much as a second "
-                "volume pot, and would be counted as loss of the pickup."
+                "volume pot, which is counted as loss of the pickup, and shifts its inductance."
             )
         if (
             self.track is not None

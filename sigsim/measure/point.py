@@ -46,7 +46,7 @@ _BELOW: Final = 1000.0
 _ABOVE: Final = 3000.0
 _CAUSES: Final = (
     "another resistor than said, a line instead of an instrument input, a knob or pad moved after "
-    "the loop, direct monitoring on"
+    "the loop, direct monitoring on, a recording of something else"
 )
 
 

@@ -115,7 +115,7 @@ def _bypass(figures: Mapping[str, Figure]) -> str:
         return f"when it is off this box is true bypass: all that is left is {wiring} of wiring"
     of = "bypass_" if "bypass_input_resistance" in figures else ""
     load = _input({key.removeprefix(of): figure for key, figure in figures.items()})
-    return load.replace("this input is", "when it is off this box still loads the line with")
+    return load.replace("this input is", "when it is off this box still loads the line:")
 
 
 def _output(figures: Mapping[str, Figure]) -> str:

@@ -18,7 +18,7 @@ _CAUTION: Final = (
     "Ears and loudspeakers first: monitors and headphones off or muted, and nobody "
     "wears them. The amp is not part of the loop: leave it out. Open nothing that is "
     "mains-powered. On the interface: phantom power off, direct monitoring off, no "
-    "automatic gain, no pad, no effects.",
+    "automatic gain, no effects; the pad stays as it is.",
     "",
 )
 _WIRING: Final = (

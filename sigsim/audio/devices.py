@@ -81,7 +81,8 @@ def library() -> Any:
         ) from None
     except OSError:
         raise SigsimError(
-            "to play and record, this machine needs PortAudio; on Debian: apt install libportaudio2",
+            "to play and record, this machine needs PortAudio; on Debian: apt install "
+            "libportaudio2",
             where="audio interface",
         ) from None
     return sounddevice
@@ -176,7 +177,7 @@ def chosen(name: str | None, into: int, out: int) -> Line:
 
 def _usual(every: tuple[Device, ...], way: str = "input") -> Device:
     """Return the device that the sound system takes where none is named."""
-    number = library().default.device[0 if way == "input" else 1]
+    number = int(library().default.device[0 if way == "input" else 1])
     if 0 <= number < len(every) and every[number].channels(way):
         return every[number]
     raise SigsimError(

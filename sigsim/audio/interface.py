@@ -20,15 +20,30 @@ if TYPE_CHECKING:
     # Told the peak of the last moments and how much is done [s].
     Told = Callable[[float, float], None]
 
-# What starts a stream may crackle: silence before the sound; and what is on its way must arrive [s].
+# What starts a stream may crackle, so silence comes before the sound; and what is on its way must
+# arrive [s].
 BEFORE: Final = 0.3
 BEHIND: Final = 1.0
+# Later is safer, and no recording is the worse for it [s].
+_LATENCY: Final = 0.3
 # Without a block for so long an interface stands still [s].
 _PATIENCE: Final = 5.0
 _LOOK: Final = 0.1
 # So many equal samples at full scale are no top of a wave.
 _FLAT: Final = 3
 _FULL: Final = 0.999
+
+
+class ClippingError(SigsimError):
+    """An input that is turned up too far."""
+
+    def __init__(self, found: str) -> None:
+        super().__init__(
+            "the input clips: turn its gain down, and record all of them again with the same "
+            "setting",
+            where="audio interface",
+            found=found,
+        )
 
 
 class _Flags(Protocol):
@@ -60,13 +75,8 @@ class Take:
         """The highest sample, full scale 1."""
         return float(np.abs(self.samples).max())
 
-    @property
-    def clips(self) -> bool:
-        """Whether it stays at full scale somewhere."""
-        return is_flat(self.samples)
 
-
-def is_flat(samples: FloatArray) -> bool:
+def _is_flat(samples: Any) -> bool:
     """Return whether samples, shape (frames,), stay at full scale for longer than a wave's top."""
     full = np.abs(samples) >= _FULL
     run = full[_FLAT - 1 :].copy()
@@ -126,7 +136,8 @@ def play_and_record(line: Line, sound: FloatArray, rate: int, told: Told | None 
 
     Raises
     ------
-    SigsimError : the sound system fails or stands still, or what comes in clips
+    ClippingError : what comes in clips
+    SigsimError : the sound system fails or stands still
     """
     before, behind = round(BEFORE * rate), round(BEHIND * rate)
     tape = _Tape(
@@ -163,7 +174,7 @@ def _stream(line: Line, tape: _Tape, rate: int) -> Any:
         device=(line.source.number, line.sink.number),
         channels=(line.input, line.output),
         dtype="float32",
-        latency="high",
+        latency=_LATENCY,
         callback=callback,
         finished_callback=tape.ended.set,
     )
@@ -177,8 +188,8 @@ def _wait(tape: _Tape, rate: int, told: Told | None) -> None:
         done = tape.done
         if done > seen:
             part = tape.heard[max(0, seen - _FLAT) : done]
-            if is_flat(part):
-                raise clipping(f"full scale at {done / rate:.1f} s")
+            if _is_flat(part):
+                raise ClippingError(f"full scale at {done / rate:.1f} s")
             if told is not None:
                 told(float(np.abs(part).max()), done / rate)
             seen, moved = done, monotonic()
@@ -197,12 +208,3 @@ def _wait(tape: _Tape, rate: int, told: Told | None) -> None:
             where="audio interface",
             found=f"{tape.done / rate:.1f} of {len(tape.played) / rate:.1f} s",
         )
-
-
-def clipping(found: str) -> SigsimError:
-    """Return the error of an input that is turned up too far."""
-    return SigsimError(
-        "the input clips: turn its gain down, and record all of them again with the same setting",
-        where="audio interface",
-        found=found,
-    )

@@ -147,6 +147,28 @@ def check_somebody(yes: bool) -> None:
     )
 
 
+def session(device: str | None, into: int, outof: int, yes: bool, sweep: str | None) -> Session:
+    """Return what is needed to play and record, with nothing played yet.
+
+    Parameters
+    ----------
+    device, into, outof, yes : as the options give them
+    sweep : the file that is played, None for the usual sweep
+
+    Raises
+    ------
+    SigsimError : something is not there, or nobody can be asked
+    """
+    from sigsim.audio.devices import check_rate, chosen
+
+    signal = None if sweep is None else signal_of(sweep)
+    check_somebody(yes)
+    line = chosen(device, into, outof)
+    signal = signal or usual_signal(line)
+    check_rate(line, signal.rate)
+    return Session(line, signal, yes)
+
+
 def tell(text: str) -> None:
     """Write sentences to standard error, in lines that fit."""
     click.echo(click.wrap_text(escaped(text), _WIDTH), err=True)
@@ -213,15 +235,13 @@ class Session:
 
     def _rehearse(self) -> tuple[str, bool] | None:
         """Return what is wrong with the level, and whether one may go on with it."""
-        from sigsim.audio.interface import BEFORE, play_and_record
+        from sigsim.audio.interface import BEFORE, ClippingError, play_and_record
         from sigsim.measure.rehearsal import quiet_piece, rehearsed
 
         rate = self.signal.rate
         try:
             take = play_and_record(self.line, quiet_piece(self.signal.played), rate)
-        except SigsimError as error:
-            if "clips" not in error.problem.what:
-                raise
+        except ClippingError:
             return "this clips already: turn the input's gain down", False
         return self._judged(rehearsed(take.samples, rate, BEFORE))
 
@@ -243,7 +263,8 @@ class Session:
 
         Raises
         ------
-        SigsimError : it clips or is silent, or the interface fails
+        ClippingError : it clips
+        SigsimError : it is silent, or the interface fails
         """
         from sigsim.audio.interface import BEFORE, BEHIND, play_and_record
         from sigsim.measure import faults

@@ -29,7 +29,7 @@ _MOMENT: Final = 0.05
 _ORDINARY: Final = 0.95
 # A piece that is not twice as loud as the silence has not come back.
 _ABOVE_NOISE: Final = 2.0
-# The piece need not hold the loudest place of the sweep: so much is left free below full scale [dB].
+# The piece need not hold the loudest place of the sweep: so much is left below full scale [dB].
 _ROOM: Final = 2.0
 # Below this a converter's noise and hum take over [dBFS].
 _QUIET: Final = -40.0

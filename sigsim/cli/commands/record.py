@@ -75,17 +75,12 @@ def _list() -> None:
 def _record(
     out: str, play: str, device: str | None, into: int, outof: int, yes: bool, force: bool
 ) -> None:
-    from sigsim.audio.devices import check_rate, chosen
     from sigsim.cli.output import check_writable, checked_ending
     from sigsim.errors import shown_path
 
     check_writable(out, force)
     checked_ending(out, _ENDINGS, "what is recorded is a WAV file", "OUT.wav")
-    signal = live.signal_of(play)
-    live.check_somebody(yes)
-    line = chosen(device, into, outof)
-    check_rate(line, signal.rate)
-    session = live.Session(line, signal, yes)
+    session = live.session(device, into, outof, yes, play)
     session.get_ready()
     _write(session.record(shown_path(out)), out, force)
 

@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     # Told the peak of the last moments and how much is done [s].
     Told = Callable[[float, float], None]
 
-# What starts a stream may crackle, so silence comes before the sound; and what is on its way must
-# arrive [s].
-BEFORE: Final = 0.3
+# Until a stream has filled what its latency asks for, nothing comes in and it may crackle, so
+# silence comes before the sound; and what is on its way must arrive [s].
+BEFORE: Final = 0.8
 BEHIND: Final = 1.0
 # Later is safer, and no recording is the worse for it [s].
 _LATENCY: Final = 0.3

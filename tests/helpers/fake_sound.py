@@ -29,7 +29,7 @@ class PortAudioError(Exception):
     """What the sound system says."""
 
 
-class CallbackStop(Exception):  # noqa: N818  the library's name
+class CallbackStop(Exception):
     """Nothing more is to be played."""
 
 
@@ -61,6 +61,7 @@ class Sound:
     lost : whether a late block is missing in what is recorded
     stalls : whether streams never ask for anything
     refuses : what is said where a stream is to be opened
+    later : by how much each stream answers later than the one before [samples]
     played : what each stream has played, in order
     """
 
@@ -76,6 +77,7 @@ class Sound:
     stalls: bool = False
     refuses: str = ""
     usual: tuple[int, int] = (0, 0)
+    later: float = 0.0
     played: list[np.ndarray] = field(default_factory=list)
     PortAudioError: type[Exception] = PortAudioError
     CallbackStop: type[Exception] = CallbackStop
@@ -96,7 +98,7 @@ class Sound:
 
     check_output_settings = check_input_settings
 
-    def Stream(self, **given: Any) -> Stream:  # noqa: N802  the library's name
+    def Stream(self, **given: Any) -> Stream:
         if self.refuses:
             raise PortAudioError(self.refuses)
         return Stream(self, **given)
@@ -120,7 +122,8 @@ class Stream:
         self.ended = threading.Event()
         self.thread = threading.Thread(target=self._run, daemon=True)
         f = np.fft.rfftfreq(_TAPS, 1 / samplerate)
-        shifted = bench.plugged(f) * np.exp(-2j * np.pi * f * _MIDDLE / samplerate)
+        late = (_MIDDLE + bench.later * len(bench.played)) / samplerate
+        shifted = bench.plugged(f) * np.exp(-2j * np.pi * f * late)
         # One response for input and output knobs alike.
         self.taps = bench.gain * np.fft.irfft(shifted, _TAPS)
         self.draw = np.random.default_rng(len(bench.played))

@@ -33,6 +33,7 @@ COMMANDS: Final[dict[str, str]] = {
     "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
     "report": "One page to keep and to show: switch boxes in a browser and see the curve move.",
     "sweep": "Write the test signal to play and record, and say how to wire it.",
+    "record": "Play the test signal through an audio interface and record what comes back.",
     "measure": "Measure a cable, a pickup, a pedal: recordings of a sweep become figures.",
     "verify": "Does the built board do what was planned? A measurement beside the plan.",
     "check": "Check a board file and say what was understood.",

@@ -129,6 +129,7 @@ COMMANDS = [
     ["verify", "--through", "\x9b.csv"], ["verify", "--through", "\x1b", "--without", "\u202e"],
     ["verify", "--through", "x.csv", "--also", "\x1b=\u202e"], ["verify", "--input", "\x1b,"],
     ["verify", "--through", "x.csv", "--driven-by", "\x1b"],
+    ["record", "--play", "\x9b.wav"],
     ["listen", "\x1b.wav", "-o", "\x9b.wav"], ["crosscheck", "--ngspice", "\x1b"],
 ]  # fmt: skip
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
 
-from sigsim.cli import measuring, recordings
+from sigsim.cli import live as at_interface
+from sigsim.cli import measuring, plugs, recordings
 from sigsim.cli.answers import Answer, answered
 from sigsim.cli.said import refuse_idle
 from sigsim.cli.wiring import WIRING, check_loads, is_table, option, recorded_way
@@ -22,7 +23,10 @@ _F = TypeVar("_F", bound=Callable[..., Any])
 
 _RECIPE: Final = "the recipe that help is asked for"
 # Options of all recipes.
-_ALWAYS: Final = ("sweep", "write", "as_name", "as_json", "plot", "plot_size", "force", "help")
+_ALWAYS: Final = (
+    "sweep", "write", "as_name", "as_json", "plot", "plot_size", "force", "help", "live", "keep",
+    *at_interface.INTERFACE,
+)  # fmt: skip
 
 
 class RecipeCommand(click.Command):
@@ -112,6 +116,13 @@ def _recording(role: str, help_text: str, *, multiple: bool = False) -> Callable
 @measuring.known_options
 @recordings.sweep_option
 @click.option(
+    "--live", is_flag=True, help="Play and record now, through the audio interface, plug by plug."
+)
+@click.option(
+    "--keep", metavar="DIR", type=click.Path(), help="With --live: keep the recordings there."
+)
+@at_interface.interface_options
+@click.option(
     "--write",
     metavar="BOARD.toml",
     type=click.Path(),
@@ -134,9 +145,16 @@ def command(
     loaded: tuple[str, ...],
     known: Known,
     sweep: str | None,
+    live: bool,
+    keep: str | None,
+    device: str | None,
+    into: int,
+    outof: int,
+    yes: bool,
     write: str | None,
     as_name: str | None,
     as_json: bool,
+    force: bool,
 ) -> Answer:
     """Measure a cable, a pickup, a pedal: recordings of a sweep become figures.
 
@@ -154,8 +172,17 @@ def command(
         role: () if path is None else (path,) for role, path in single.items()
     }
     given["loaded"] = loaded
-    _check(recipe, given, known, write, as_name)
-    found = _measured(recipe, given, known, recordings.read_sweep(sweep))
+    plugs.refuse_idle_options(live, given)
+    if live:
+        series = plugs.planned(recipe, known)[1]
+        given |= plugs.files_of(series)
+    _check(recipe, given, known, write, as_name, live)
+    if live:
+        at = at_interface.desk(device, into, outof, yes, sweep)
+        with plugs.kept_in(keep, series, force) as folder:
+            found = plugs.measured_live(recipe, series, known, at, folder, keep is not None, force)
+    else:
+        found = _measured(recipe, given, known, recordings.read_sweep(sweep))
     recordings.say_notes(found.notes)
     lines = _written(found, write, as_name)
     if as_json:
@@ -173,6 +200,7 @@ def _check(
     known: Known,
     write: str | None,
     as_name: str | None,
+    live: bool,
 ) -> None:
     """Refuse what does not go together, before anything is read."""
     from sigsim.measure.recipes import RECIPES
@@ -182,7 +210,8 @@ def _check(
     chosen(RECIPES[recipe], given, known)
     check_loads(recipe, way, given, len(known.loads))
     files = [(option(role), path) for role in given for path in given[role]]
-    recordings.check_files(files)
+    if not live:
+        recordings.check_files(files)
     refuse_idle("sweep", "a recording", has_needed=not all(is_table(path) for _, path in files))
     refuse_idle("as_name", "--write", has_needed=write is not None)
     if write is None:

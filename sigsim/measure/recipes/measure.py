@@ -73,7 +73,6 @@ def measure(
     SigsimError : something is missing, says nothing here, or is impossible
     """
     from sigsim.measure.heard import hear
-    from sigsim.measure.ratios import alone, ratio
 
     way = chosen(_recipe(recipe), files, known)
     _refuse_doubles(files)
@@ -82,6 +81,25 @@ def measure(
         for role in way.roles
         if files.get(role)
     }
+    return found_in(recipe, heard, known)
+
+
+def found_in(recipe: str, heard: Mapping[str, Sequence[Heard]], known: Known) -> Measured:
+    """Return what a recipe finds in recordings or tables that have been heard.
+
+    Parameters
+    ----------
+    recipe : its name
+    heard : by role; without the first one the others are tables of ratios
+    known : what the user said
+
+    Raises
+    ------
+    SigsimError : something is missing, says nothing here, or is impossible
+    """
+    from sigsim.measure.ratios import alone, ratio
+
+    way = chosen(_recipe(recipe), heard, known)
     first = heard.get(way.first, [])
     others = {role: found for role, found in heard.items() if role != way.first}
     if not first:

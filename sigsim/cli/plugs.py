@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
 import click
@@ -139,6 +138,8 @@ def kept_in(folder: str | None, plugs: Sequence[Plug], force: bool) -> Iterator[
     OutputError : something is in the way
     """
     if folder is None:
+        from tempfile import TemporaryDirectory  # not for those who have recordings already
+
         with TemporaryDirectory(prefix="sigsim-") as place:
             yield Path(place)
         return

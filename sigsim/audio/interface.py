@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 # Until a stream has filled what its latency asks for, nothing comes in and it may crackle, so
 # silence comes before the sound; and what is on its way must arrive [s].
 BEFORE: Final = 0.8
-BEHIND: Final = 1.0
+BEHIND: Final = 1.5
 # Later is safer, and no recording is the worse for it [s].
 _LATENCY: Final = 0.3
 # Without a block for so long an interface stands still [s].

@@ -147,7 +147,7 @@ def check_somebody(yes: bool) -> None:
     )
 
 
-def session(device: str | None, into: int, outof: int, yes: bool, sweep: str | None) -> Session:
+def desk(device: str | None, into: int, outof: int, yes: bool, sweep: str | None) -> Desk:
     """Return what is needed to play and record, with nothing played yet.
 
     Parameters
@@ -166,7 +166,7 @@ def session(device: str | None, into: int, outof: int, yes: bool, sweep: str | N
     line = chosen(device, into, outof)
     signal = signal or usual_signal(line)
     check_rate(line, signal.rate)
-    return Session(line, signal, yes)
+    return Desk(line, signal, yes)
 
 
 def tell(text: str) -> None:
@@ -195,7 +195,7 @@ def wait(text: str) -> str:
 
 
 @dataclass(frozen=True)
-class Session:
+class Desk:
     """Somebody at an interface.
 
     Attributes

@@ -7,14 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from sigsim.cli.interview import is_terminal
-from sigsim.cli.live import INTERFACE, Session, ask, tell, wait
-from sigsim.cli.output import check_writable, checked_name, together, whole_file
+from sigsim.cli.live import INTERFACE, Desk, ask, tell, wait
+from sigsim.cli.output import check_writable, together, whole_file
 from sigsim.cli.said import refuse_idle, refuse_together
 from sigsim.cli.wiring import WIRING, option
 from sigsim.errors import OutputError, SigsimError, shown_path
@@ -139,10 +138,12 @@ def kept_in(folder: str | None, plugs: Sequence[Plug], force: bool) -> Iterator[
     OutputError : something is in the way
     """
     if folder is None:
+        from tempfile import TemporaryDirectory  # not for those who have recordings already
+
         with TemporaryDirectory(prefix="sigsim-") as place:
             yield Path(place)
         return
-    where = Path(checked_name(folder.rstrip("/\\") or folder))
+    where = Path(folder)
     made = not where.exists()
     try:
         where.mkdir(exist_ok=True)
@@ -164,7 +165,7 @@ def measured_live(
     recipe: str,
     plugs: Sequence[Plug],
     known: Known,
-    session: Session,
+    desk: Desk,
     folder: Path,
     keeps: bool,
     force: bool,
@@ -176,7 +177,7 @@ def measured_live(
     recipe : its name
     plugs : the recordings, the last of them the first once more
     known : what the user said
-    session : at the interface
+    desk : at the interface
     folder : of the recordings
     keeps : whether they stay there
     force : whether files that exist may be overwritten
@@ -188,7 +189,7 @@ def measured_live(
     from sigsim.measure.recipes.measure import found_in
     from sigsim.measure.unmoved import check_unmoved
 
-    series = Series(session, folder, keeps, force)
+    series = Series(desk, folder, keeps, force)
     heard: dict[str, list[Heard]] = {}
     for number, plug in enumerate(plugs, 1):
         if plug.is_optional and not is_terminal():
@@ -210,13 +211,13 @@ class Series:
 
     Attributes
     ----------
-    session : at the interface
+    desk : at the interface
     folder : where they are put
     keeps : whether they stay there
     force : whether files that exist may be overwritten
     """
 
-    session: Session
+    desk: Desk
     folder: Path
     keeps: bool
     force: bool
@@ -243,7 +244,7 @@ class Series:
         elif wait(f"{said}. Then Enter{skip}:") == _SKIP and plug.is_optional:
             return None
         if is_first:
-            self.session.get_ready()
+            self.desk.get_ready()
         force = self.force
         while True:
             try:
@@ -252,7 +253,7 @@ class Series:
                 # Later ones cannot be turned down alone.
                 if not (is_first and self._once_more(error)):
                     raise
-                self.session.get_ready()
+                self.desk.get_ready()
             except OutputError:
                 raise
             except SigsimError as error:
@@ -273,11 +274,11 @@ class Series:
 
         where = self.folder / plug.file
         name = os.fspath(where) if self.keeps else f"the recording {option(plug.role)}"
-        take = self.session.record(shown_path(name))
+        take = self.desk.record(shown_path(name))
         _write(take, where, force)
         is_loop = plug.role == "loop"
         try:
-            heard = hear(where, self.session.signal.played, loop=is_loop)
+            heard = hear(where, self.desk.signal.played, loop=is_loop)
         except SigsimError as error:
             raise error.at(shown_path(name)) from None
         return replace(heard, name=name)

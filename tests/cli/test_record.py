@@ -202,7 +202,7 @@ def test_how_loud_it_is_is_shown_meanwhile(sound: Sound, monkeypatch: pytest.Mon
     monkeypatch.setattr(meter, "_ELSEWHERE", 0.0)
     run = sigsim_here(*RECORD, "--yes")
     assert "peak -20 dBFS, " in run.err
-    assert " of 5 s\n" in run.err
+    assert " of 6 s\n" in run.err
 
 
 def test_a_stop_leaves_no_file(sound: Sound, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -470,10 +470,10 @@ def test_a_recording_that_may_be_left_out_is_offered(
 def test_every_load_has_its_plug(sound: Sound, somebody: Callable[..., Somebody]) -> None:
     run = sigsim_here(
         "measure", "pickup", "--live", "--yes", "--load", "10 nF", "--load", "200 kΩ",
-        "--sweep", "sweep.wav", "--keep", "kept",
+        "--sweep", "sweep.wav", "--keep", ".",
     )  # fmt: skip
     said = plain(run.err)
     for text in ("1 of 4, open: ", "2 of 4, loaded 1: ", "this time 10 nF", "this time 200 kΩ"):
         assert text in said
     names = {"open.wav", "loaded-1.wav", "loaded-2.wav", "open-again.wav"}
-    assert {path.name for path in Path("kept").iterdir()} == names
+    assert {path.name for path in Path().iterdir()} == {*names, "sweep.wav"}

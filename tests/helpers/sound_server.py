@@ -20,21 +20,26 @@ RATE = 48_000
 # Of the filter between the sinks: y[n] = x[n] + POLE·(y[n-1] - x[n]).
 POLE = 0.7
 _PATIENCE = 20.0
+# Until the filter has started [s]; a recording that comes sooner is silent, and made once more.
+_SETTLED = 3.0
 _SINK = f"rate={RATE} format=float32le channels=1"
-# A process of its own: what is played into one sink is filtered and played into the other.
+_SAMPLES = ("--raw", "--format=float32le", "--channels=1", f"--rate={RATE}")
+# A process of its own: what is played into one sink is filtered and played into the other. What
+# waits at the start is thrown away, or everything would stay as late as that.
 _FILTER = f"""
 import sys
-import sounddevice
+import time
+import numpy
 from scipy.signal import lfilter
 
-state = [0.0]
-
-def turn(came, goes, frames, time, flags):
-    goes[:, 0], state[:] = lfilter([1 - {POLE}], [1, -{POLE}], came[:, 0], zi=state)
-
-with sounddevice.Stream(samplerate={RATE}, channels=1, latency=0.3, callback=turn):
-    print("!", flush=True)
-    sys.stdin.read()
+state, begins = [0.0], time.monotonic() + 1.5
+while came := sys.stdin.buffer.read(4 * 512):
+    if time.monotonic() < begins:
+        continue
+    sound = numpy.frombuffer(came, dtype="<f4")
+    sound, state = lfilter([1 - {POLE}], [1, -{POLE}], sound, zi=state)
+    sys.stdout.buffer.write(sound.astype("<f4").tobytes())
+    sys.stdout.buffer.flush()
 """
 
 
@@ -74,16 +79,30 @@ class Server:
     @contextmanager
     def filtering(self) -> Iterator[None]:
         """Have what is played into `out` filtered into `back`."""
-        process = subprocess.Popen(
-            [sys.executable, "-c", _FILTER], env=self.around("back", "out"),
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
-        )  # fmt: skip
+        around = self.around("back", "out")
+        commands = (
+            ["parec", "--device=out.monitor", "--latency-msec=100", *_SAMPLES],
+            [sys.executable, "-c", _FILTER],
+            ["pacat", "--device=back", "--latency-msec=400", *_SAMPLES],
+        )
+        pipeline: list[subprocess.Popen[bytes]] = []
         try:
-            assert process.stdout is not None
-            assert process.stdout.read(1) == b"!", "the filter does not start"
+            for command in commands:
+                before = pipeline[-1].stdout if pipeline else subprocess.DEVNULL
+                pipeline.append(
+                    subprocess.Popen(
+                        command,
+                        env=around,
+                        stdin=before,
+                        stdout=subprocess.PIPE,
+                        stderr=subprocess.DEVNULL,
+                    )
+                )
+            time.sleep(_SETTLED)
             yield
         finally:
-            _end(process)
+            for process in pipeline:
+                _end(process)
 
 
 @contextmanager

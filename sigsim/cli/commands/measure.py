@@ -178,7 +178,7 @@ def command(
         given |= plugs.files_of(series)
     _check(recipe, given, known, write, as_name, live)
     if live:
-        at = at_interface.session(device, into, outof, yes, sweep)
+        at = at_interface.desk(device, into, outof, yes, sweep)
         with plugs.kept_in(keep, series, force) as folder:
             found = plugs.measured_live(recipe, series, known, at, folder, keep is not None, force)
     else:

@@ -80,9 +80,9 @@ def _record(
 
     check_writable(out, force)
     checked_ending(out, _ENDINGS, "what is recorded is a WAV file", "OUT.wav")
-    session = live.session(device, into, outof, yes, play)
-    session.get_ready()
-    _write(session.record(shown_path(out)), out, force)
+    desk = live.desk(device, into, outof, yes, play)
+    desk.get_ready()
+    _write(desk.record(shown_path(out)), out, force)
 
 
 def _write(take: Take, out: str, force: bool) -> None:

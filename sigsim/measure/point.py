@@ -166,7 +166,7 @@ def refuse_swapped(before: Ratio, thing: Ratio, *, coil: bool = False) -> None:
     """
     if max(loudness(before), loudness(before, top=True)) > _LOUDER:
         raise _swapped(before.name, "--before", "the loop", "--loop")
-    level = np.interp(thing.frequency, before.frequency, _level(before))
+    level = np.interp(thing.frequency, before.frequency, level_of(before))
     if loudness(thing, level) > _LOUDER or (
         not coil and loudness(thing, level, top=True) > _LOUDER
     ):
@@ -177,10 +177,11 @@ def loudness(ratio: Ratio, beside: Impedance = 0.0, *, top: bool = False) -> flo
     """Return the usual level [ln] of a ratio below 1 kHz, or above 3 kHz, beside another one."""
     f = ratio.frequency
     there = (f > _ABOVE) & (f <= HIGHEST) if top else (f < _BELOW) & (f >= LOWEST)
-    return float(np.median((_level(ratio) - beside)[there])) if np.any(there) else 0.0
+    return float(np.median((level_of(ratio) - beside)[there])) if np.any(there) else 0.0
 
 
-def _level(ratio: Ratio) -> FloatArray:
+def level_of(ratio: Ratio) -> FloatArray:
+    """Return the level [ln] of a ratio."""
     return np.asarray(np.log(np.maximum(np.abs(ratio.T), 1e-12)))
 
 

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.measure.figures import combined, plain, rests_on
+from sigsim.measure.leak import LEAK, refuse_leak
+from sigsim.measure.plugged import refuse_bridged, refuse_nothing
 from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.recipes.found import found
 from sigsim.measure.solving import solve
@@ -44,7 +46,9 @@ def fit_cable(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
     """
     here = point(known)
     before, thing = ratios["before"][0], ratios["with"][0]
+    refuse_bridged(before, here)
     refuse_swapped(before, thing)
+    refuse_nothing(before, thing, "the cable")
     observed = [here.empty(before), here.loaded(thing, _open_end)]
     plug = known.plug_capacitance
     unknowns = (
@@ -57,6 +61,7 @@ def fit_cable(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
     start = here.starts(before)
     starts = [{**start, "total": total} for total in (100e-12, 500e-12, 2e-9)]
     solved = solve(unknowns, observed, starts)
+    refuse_leak(solved, starts)
     figures: dict[str, Figure] = {"total_capacitance": plain(solved, "total", "F")}
     notes = [_UNSEEN]
     if known.length is not None:
@@ -84,7 +89,8 @@ def _open_end(v: Values, jw: ComplexArray) -> Impedance:
         plug_capacitance=v["plug"],
         loss_tangent=v["tangent"],
     )
-    return Cable(cable="", length=v["length"], spec=spec).step(jw, True).admittance(0.0)
+    end = v.get(LEAK, 0.0)
+    return Cable(cable="", length=v["length"], spec=spec).step(jw, True).admittance(end)
 
 
 def _assumed(known: Known) -> dict[str, Assumed]:

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 _FEWEST, _MOST = 3, 4
 # Of an exponent or a loss tangent: less is nothing.
 _DECIMALS: Final = 4
+# Below this [dB] nobody asks how much it is.
+_NOTHING_DB: Final = 0.001
 UNTOLD: Final = "cannot be told"
 # What a figure is called; where a recipe calls it something else, under the recipe's name.
 _WORDS: Final = {
@@ -70,6 +72,13 @@ def figure_text(figure: Figure) -> str:
     if _is_sure(figure.high):
         return f"less than {value_text(figure.high, figure.unit, 2)}"
     return UNTOLD
+
+
+def within_db(value: float) -> str:
+    """Return how closely something agrees, with no more digits than matter to anyone."""
+    if not value >= _NOTHING_DB:
+        return f"under {_NOTHING_DB:g} dB"
+    return f"{round(value, 3):.2g} dB"
 
 
 def bounds(figure: Figure) -> str:

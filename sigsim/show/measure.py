@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Heading, Items, Paragraph, Table
-from sigsim.show.figures import UNTOLD, bounds, figure_text, in_words, span, value_text
+from sigsim.show.figures import UNTOLD, bounds, figure_text, in_words, span, value_text, within_db
 from sigsim.show.kinds import Kind
 from sigsim.show.measured_toml import toml
 from sigsim.show.render.json import finite, json_document
@@ -188,7 +188,7 @@ def _to_copy(text: str) -> Iterator[str]:
 
 def _quality(measured: Measured) -> str:
     """Return how well the circuit agrees with the recordings, and what their clocks did."""
-    said = f"The circuit agrees with the recordings within {measured.residual_db:.2g} dB"
+    said = f"The circuit agrees with the recordings within {within_db(measured.residual_db)}"
     clock = measured.clock_ppm
     if clock is not None and abs(clock) >= 1:
         said += f"; a difference of {abs(clock):.0f} millionths between the clocks was taken out"

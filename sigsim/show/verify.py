@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from sigsim.measure.verdict import BandLoss, Between, StateVerdict, Suspect, Verified
     from sigsim.show.document import Row
 
+_PRINTED_DB: Final = 0.1
+# What the topmost third octave is called; it reaches a little beyond.
+_LAST_HZ: Final = 10_000.0
 TITLE: Final = "Built as planned?"
 
 _RANGE: Final = Kind(lambda b: f"{decibel(b.low)} to {decibel(b.high)}", data=lambda b: b.value)
@@ -63,7 +66,9 @@ def _agreement(verified: Verified, words: str) -> str:
     up_to, within = verified.agrees_to, verified.agrees_within
     if up_to is None or within is None:
         return ""
-    return f"{words} within {decibel(within)} dB up to {render(up_to, 'Hz', 2)}."
+    # Losses are printed to a tenth: closer than that they agree as far as anyone can read.
+    shown = decibel(max(within, _PRINTED_DB))
+    return f"{words} within {shown} dB up to {render(min(up_to, _LAST_HZ), 'Hz', 2)}."
 
 
 def furthest(verified: Verified) -> tuple[StateVerdict, BandLoss]:

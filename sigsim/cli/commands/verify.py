@@ -204,7 +204,7 @@ def _compared(
 
     paths = [each.path for each in taken] + ([] if without is None else [without])
     heard = [path for path in paths if not is_table(path)]
-    progress = Progress(sum(map(recordings.samples_of, heard)), "samples")
+    progress = recordings.hearing(heard)
     try:
         below = None if without is None else hear(without, played, progress=progress)
         notes = list(below.notes) if below is not None else []

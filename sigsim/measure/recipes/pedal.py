@@ -31,8 +31,8 @@ _LARGER: Final = (
     "The input has more than this resistor can tell. Use one of 1 MΩ, and say so by --resistor."
 )
 _NOTHING: Final = (
-    "--with is the same as --before: not half a picofarad shows, and a box with its jacks has some. "
-    "See that the box was plugged in."
+    "--with is the same as --before: not half a picofarad shows, and a box with its jacks has "
+    "some. See that the box was plugged in."
 )
 _WHICH: Final = (
     "Something with a resistance hangs on the line while the box is off. If these figures are "

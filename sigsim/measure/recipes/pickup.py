@@ -10,8 +10,8 @@ import numpy as np
 from sigsim.errors import SigsimError
 from sigsim.items.inputs import Input
 from sigsim.measure.coil import Pickup, pickup
-from sigsim.measure.figures import rests_on
 from sigsim.measure.coil_limits import refuse_no_coil
+from sigsim.measure.figures import rests_on
 from sigsim.measure.observed import Observed, observe
 from sigsim.measure.plugged import refuse_bridged, refuse_nothing, refuse_unloaded
 from sigsim.measure.point import point, refuse_swapped

@@ -52,6 +52,11 @@ def sentence(verified: Verified) -> str:
 
 
 def _sentence(verified: Verified) -> str:
+    if verified.is_swapped:
+        return (
+            "Swapped? What was measured is about the plan with its sign turned round: the "
+            "recordings through the board and without it are most likely the wrong way round."
+        )
     if verified.within_limit:
         return _agreement(verified, "Agrees with the plan")
     state, band = furthest(verified)
@@ -116,6 +121,16 @@ def _table(state: StateVerdict) -> Table:
 
 def _advice(verified: Verified) -> Iterator[Paragraph | Heading | Items]:
     """Yield what to check first, and which state to record next."""
+    if verified.is_swapped:
+        return
+    if verified.suspects and not verified.has_first:
+        yield Paragraph(
+            (
+                "No single figure of the file explains much of this: check the wiring, what drives "
+                "the board and what reads it, and whether each pedal was on or off as was said.",
+            )
+        )
+        return
     if verified.suspects:
         first, *others = verified.suspects
         yield Paragraph((f"Check first: {first_asked(first)}",))

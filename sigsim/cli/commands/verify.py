@@ -137,7 +137,9 @@ def command(
         progress.finish()
     below = () if without is None else (("without", without),)
     files = (*((t.option.lstrip("-"), t.path) for t in taken), *below)
-    found = replace(found, files=files, notes=(*notes, *found.notes))
+    # A swap is what to know first, and a note of two recordings is one.
+    said = (*found.notes, *notes) if found.is_swapped else (*notes, *found.notes)
+    found = replace(found, files=files, notes=tuple(dict.fromkeys(said)))
     recordings.say_notes(found.notes)
     return Answer(
         lambda: show.document(found),

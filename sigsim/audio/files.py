@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.audio.headers import check_whole
+from sigsim.audio.quiet import quiet_library
 from sigsim.board.source import nearest_file
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
 
@@ -95,7 +96,9 @@ class Recording:
 
         done = 0
         try:
-            with soundfile.SoundFile(self.path) as file:
+            with quiet_library():
+                file = soundfile.SoundFile(self.path)
+            with file:
                 while done < self.frames:
                     block = file.read(min(longest, self.frames - done), always_2d=True)
                     if not len(block):
@@ -142,7 +145,8 @@ def open_recording(path: str | Path) -> Recording:
     if not file.stat().st_size:
         raise SigsimError("this file is empty", where=where)
     try:
-        info = soundfile.info(str(file))
+        with quiet_library():
+            info = soundfile.info(str(file))
     except (soundfile.SoundFileError, TypeError, OSError, ValueError) as error:
         raise _unreadable(path, error) from None
     _check_format(info, where)

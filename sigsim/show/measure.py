@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 TITLE: Final = "What was measured"
 # Of a cable [F/m]: what the parts library spans as usual.
 _USUAL: Final = (80e-12, 130e-12)
+# Of an input: 1 MΩ is what amps have, less a tolerance of 20 %; below 150 kΩ a pickup suffers [Ω].
+_USUAL_INPUT, _LEAST_INPUT = 0.8e6, 150e3
 _THINGS: Final = {
     "cable": "this cable",
     "pickup": "this pickup",
@@ -105,7 +107,21 @@ def _input(figures: Mapping[str, Figure]) -> str:
     resistance, capacitance = (
         figure_text(figures[key]) for key in ("input_resistance", "input_capacitance")
     )
-    return f"this input is {resistance} with {capacitance} across it"
+    judged = _judged(figures["input_resistance"])
+    return f"this input is {resistance} with {capacitance} across it{judged}"
+
+
+def _judged(figure: Figure) -> str:
+    """Return whether an input loads a pickup, empty where its resistance is not known enough."""
+    least = figure.value if isinstance(figure.value, float) else figure.low
+    if least is None:
+        return ""
+    if least >= _USUAL_INPUT:
+        return "; it does not load a pickup more than an amp does"
+    if figure.value is None:
+        return ""
+    word = "a little" if least >= _LEAST_INPUT else "heavily: it takes treble and level"
+    return f"; it loads a pickup {word}"
 
 
 def _bypass(figures: Mapping[str, Figure]) -> str:
@@ -115,7 +131,7 @@ def _bypass(figures: Mapping[str, Figure]) -> str:
         return f"when it is off this box is true bypass: all that is left is {wiring} of wiring"
     of = "bypass_" if "bypass_input_resistance" in figures else ""
     load = _input({key.removeprefix(of): figure for key, figure in figures.items()})
-    return load.replace("this input is", "when it is off this box still loads the line:")
+    return load.replace("this input is", "when it is off this box still hangs on the line:")
 
 
 def _output(figures: Mapping[str, Figure]) -> str:

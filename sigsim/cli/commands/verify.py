@@ -40,6 +40,7 @@ def _driven_by(ctx: click.Context, param: click.Parameter, value: str) -> float 
     """Return the resistance [Ω] that drives the board, None for its instrument."""
     if value.strip().casefold() == _INSTRUMENT:
         return None
+    measuring.refuse_bare(value, "--driven-by", 'a resistance such as "100 kΩ", or instrument')
     return measuring.quantity(value, "resistance", "--driven-by").value
 
 

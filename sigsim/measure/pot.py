@@ -6,7 +6,6 @@ import dataclasses
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
-from sigsim.measure.leak import strain
 from sigsim.measure.result import Figure
 from sigsim.measure.unknowns import Unknown
 
@@ -20,9 +19,8 @@ if TYPE_CHECKING:
 
 # Volume pots are 250 kΩ and 500 kΩ, some a megohm: a factor of two either way.
 _POT: Final = Unknown("track", 300e3, 30e3, 5e6, True, 1.0, 350e3, 0.5)
-# What takes so much off the sum of squares is there: 0.999 quantile of chi-squared with one degree
-# of freedom. Of tables, whose errors are not known, it must take away half of what is left.
-_SHOWS, _HALF = 10.83, 0.5
+# What leaves this many times more unexplained is not what was recorded.
+_WORSE: Final = 1.5
 # The loss of metal has an exponent about 0.5; a pot with a coil that has none looks like less.
 _PLAIN: Final = 0.25
 FOUND: Final = (
@@ -58,15 +56,11 @@ def with_pot_if_shown(
         return bare, solved, figures, NONE
     behind = dataclasses.replace(bare, track=_POT)
     with_pot = solve(behind)
-    if any(o.sigma is None for o in solved.observed):
-        shows = with_pot.left < _HALF * solved.left
-        hides = not shows
-    else:
-        gained = (strain(solved) - strain(with_pot)) / min(solved.inflation, with_pot.inflation)
-        shows, hides = gained > _SHOWS, gained < -_SHOWS
-    if shows:
+    # A real coil is never quite that of the circuit, and a pot too many makes up for some of it:
+    # only what explains all that was heard is taken for the truth.
+    if with_pot.explains and not solved.explains:
         return behind, with_pot, behind.figures(with_pot), FOUND
-    if hides:
+    if with_pot.left > _WORSE * solved.left or (solved.explains and not with_pot.explains):
         return bare, solved, figures, NONE
     return bare, solved, _both(figures, behind.figures(with_pot)), UNTOLD
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.errors import SigsimError, shown_path
-from sigsim.measure.point import level_of, loudness
+from sigsim.measure.point import LEAST_INPUT, level_of, loudness
 
 if TYPE_CHECKING:
     from sigsim.measure.point import Point
@@ -38,7 +38,8 @@ def refuse_bridged(before: Ratio, here: Point) -> None:
     ------
     SigsimError : the bridge was closed, or open in the loop
     """
-    corner = 2 * math.pi * _MIDDLE * float(here.resistor.value) * _LEAST_LEAD
+    beside = 1 / (1 / float(here.resistor.value) + 1 / LEAST_INPUT)
+    corner = 2 * math.pi * _MIDDLE * beside * _LEAST_LEAD
     least = math.log1p(corner**2) / 2
     treble = loudness(before) - loudness(before, top=True)
     if abs(treble) >= least and not _alike(loudness(before), loudness(before, top=True)):

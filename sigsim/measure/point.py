@@ -36,7 +36,7 @@ _RESISTOR: Final = 100e3
 RESISTOR_TOLERANCE: Final = 0.01
 _OUTPUT: Final = Quantity(150.0, 1.0)
 # What an instrument input and a lead are, with room to spare [Ω].
-_LEAST_INPUT, _MOST_INPUT = 0.3e6, 5e6
+LEAST_INPUT, _MOST_INPUT = 0.3e6, 5e6
 _INPUT_OFF: Final = 0.2
 # Nothing passive makes a lower part of the band louder than this, but for rounding [ln].
 _LOUDER: Final = 0.006
@@ -113,7 +113,7 @@ class Point:
         return {"input_resistance": R, "input_capacitance": C}
 
     def _possible(self, R: Figure) -> None:
-        least, most = _LEAST_INPUT, _MOST_INPUT
+        least, most = LEAST_INPUT, _MOST_INPUT
         if self.expected is not None:
             off = max(_INPUT_OFF, self.expected.tolerance)
             least, most = ((1 + s * off) * self.expected.value for s in (-1, 1))

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
+from sigsim.measure.leak import strain
 from sigsim.measure.result import Figure
 from sigsim.measure.unknowns import Unknown
 
@@ -19,10 +20,12 @@ if TYPE_CHECKING:
 
 # Volume pots are 250 kΩ and 500 kΩ, some a megohm: a factor of two either way.
 _POT: Final = Unknown("track", 300e3, 30e3, 5e6, True, 1.0, 350e3, 0.5)
+# What takes so much off the sum of squares is there: five standard deviations.
+_SHOWS: Final = 25.0
 # What leaves this many times more unexplained is not what was recorded.
 _WORSE: Final = 1.5
 # The loss of metal has an exponent about 0.5; a pot with a coil that has none looks like less.
-_PLAIN: Final = 0.25
+_PLAIN: Final = 0.35
 FOUND: Final = (
     "No --volume-track was said, and the recordings show a volume pot: it was counted, and its "
     "size is found as well. Said, it makes all figures surer."
@@ -57,10 +60,15 @@ def with_pot_if_shown(
     behind = dataclasses.replace(bare, track=_POT)
     with_pot = solve(behind)
     # A real coil is never quite that of the circuit, and a pot too many makes up for some of it:
-    # only what explains all that was heard is taken for the truth.
-    if with_pot.explains and not solved.explains:
-        return behind, with_pot, behind.figures(with_pot), FOUND
-    if with_pot.left > _WORSE * solved.left or (solved.explains and not with_pot.explains):
+    # only what explains all that was heard can be taken for the truth.
+    if with_pot.explains:
+        gained = strain(solved) - strain(with_pot)
+        if gained > _SHOWS:
+            return behind, with_pot, behind.figures(with_pot), FOUND
+        is_bare = gained < -_SHOWS
+    else:
+        is_bare = solved.explains or with_pot.left > _WORSE * solved.left
+    if is_bare:
         return bare, solved, figures, NONE
     return bare, solved, _both(figures, behind.figures(with_pot)), UNTOLD
 

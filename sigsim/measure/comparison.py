@@ -121,8 +121,9 @@ def verify(
     if found.is_swapped:
         return replace(found, suspects=(), record_next=None, notes=(_SWAPPED, *found.notes))
     notes = [*_notes(board, compared, tied if differ else None), *found.notes]
-    if differ and max((fit.explains for fit in tied), default=0.0) < _EXPLAINED:
-        said = forgotten(board, driven_by, interface, means, beside.layout, beside.measured)
+    if differ:
+        left = 1 - max((fit.explains for fit in tied), default=0.0)
+        said = forgotten(board, driven_by, interface, means, beside.layout, beside.measured, left)
         notes = [said, *notes] if said else notes
     return replace(found, notes=tuple(notes))
 

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 _USUAL: Final = 100e3
 # What leaves no more than this part of the difference was most likely forgotten.
 _EXPLAINS: Final = 0.35
+# A figure that explains about as much is the likelier mistake.
+_BETTER: Final = 0.5
 
 
 def forgotten(
@@ -28,6 +30,7 @@ def forgotten(
     means: Without,
     layout: Layout,
     measured: FloatArray,
+    unexplained: float,
 ) -> str | None:
     """Return a sentence on the option that was most likely forgotten, None for none.
 
@@ -39,6 +42,7 @@ def forgotten(
     means : what the recording without the board went through, as it was taken
     layout : where to compare
     measured : the loss there [dB]
+    unexplained : what the best single figure leaves of the difference, 0 to 1
     """
 
     def left(source: float | None, through: Without) -> float:
@@ -50,7 +54,7 @@ def forgotten(
     before = left(driven_by, means)
     tried = [(left(source, through), said) for source, through, said in _others(driven_by, means)]
     least, said = min(tried)
-    if least > _EXPLAINS * before:
+    if not least <= min(_EXPLAINS, _BETTER * unexplained) * before:
         return None
     return f"with {said} the plan fits far better: was that forgotten?"
 

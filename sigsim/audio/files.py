@@ -37,6 +37,8 @@ _FLOATS: Final = ("FLOAT", "DOUBLE")
 _LOSSY: Final = ("VORBIS", "OPUS")
 # A WAV file counts its bytes in 32 bits; beyond, its large form is written.
 _LARGE: Final = 4_000_000_000
+# What the library calls a missing file, also where a decoder gives up.
+_DECODER: Final = 7
 # An encoder gets no more at once: one of them keeps it all on the stack.
 _AT_ONCE: Final = 1 << 14
 
@@ -177,6 +179,8 @@ def _check_format(info: Any, where: str) -> None:
 
 def _unreadable(path: object, error: Exception) -> SigsimError:
     reason = str(getattr(error, "error_string", error)).strip().rstrip(".")
+    if getattr(error, "code", None) == _DECODER:  # the file is there: that was seen before
+        reason = "no sound in it can be decoded"
     return SigsimError(
         "this is not an audio file that can be read",
         where=shown_path(path),

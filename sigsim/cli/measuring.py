@@ -96,7 +96,7 @@ QUANTITIES: Final = (
         "volume_track",
         "resistance",
         "R",
-        'Of the volume pot: "250 kΩ ± 20 %", which is taken if not said; with --open none is.',
+        'Of the volume pot: "250 kΩ ± 20 %", which is taken if not said; with --open, if it shows.',
     ),
     KnownOption(
         "tone_track", "resistance", "R", 'Of the tone pot, if it has one: "250 kΩ ± 20 %".'

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from helpers.made_ratios import Bench, Instrument, Thing, cable, pedal
+from helpers.made_ratios import Bench, Instrument, Thing, cable, pedal, voltage_of_output
 
 from sigsim.errors import SigsimError
 from sigsim.measure.known import Across, Known
@@ -91,6 +91,14 @@ def test_a_bypass_without_a_picofarad_has_a_note() -> None:
 def test_no_load_was_plugged_in() -> None:
     with pytest.raises(SigsimError, match="load was not plugged in"):
         excited(Instrument(track=None), load=0.0)
+
+
+def test_an_output_without_its_load_has_a_note() -> None:
+    bare = voltage_of_output(1e3, None, None)
+    ratios = {"with": [bench().recorded("with.wav", bare, bare)]}
+    known = Known(loads=(Across(resistance=Quantity(1e3, 0.01)),))
+    (note,) = fit("output", ratios, known).notes
+    assert "see that it was plugged in" in note
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.audio.headers import check_whole
+from sigsim.audio.quiet import quiet_library
 from sigsim.board.source import nearest_file
 from sigsim.errors import OutputError, SigsimError, nearest, quote, shown_path
 
@@ -36,6 +37,8 @@ _FLOATS: Final = ("FLOAT", "DOUBLE")
 _LOSSY: Final = ("VORBIS", "OPUS")
 # A WAV file counts its bytes in 32 bits; beyond, its large form is written.
 _LARGE: Final = 4_000_000_000
+# What the library calls a missing file, also where a decoder gives up.
+_DECODER: Final = 7
 # An encoder gets no more at once: one of them keeps it all on the stack.
 _AT_ONCE: Final = 1 << 14
 
@@ -95,7 +98,9 @@ class Recording:
 
         done = 0
         try:
-            with soundfile.SoundFile(self.path) as file:
+            with quiet_library():
+                file = soundfile.SoundFile(self.path)
+            with file:
                 while done < self.frames:
                     block = file.read(min(longest, self.frames - done), always_2d=True)
                     if not len(block):
@@ -142,7 +147,8 @@ def open_recording(path: str | Path) -> Recording:
     if not file.stat().st_size:
         raise SigsimError("this file is empty", where=where)
     try:
-        info = soundfile.info(str(file))
+        with quiet_library():
+            info = soundfile.info(str(file))
     except (soundfile.SoundFileError, TypeError, OSError, ValueError) as error:
         raise _unreadable(path, error) from None
     _check_format(info, where)
@@ -173,6 +179,8 @@ def _check_format(info: Any, where: str) -> None:
 
 def _unreadable(path: object, error: Exception) -> SigsimError:
     reason = str(getattr(error, "error_string", error)).strip().rstrip(".")
+    if getattr(error, "code", None) == _DECODER:  # the file is there: that was seen before
+        reason = "no sound in it can be decoded"
     return SigsimError(
         "this is not an audio file that can be read",
         where=shown_path(path),

@@ -12,6 +12,7 @@ import click
 from sigsim.cli.interview import is_terminal
 from sigsim.cli.meter import Meter
 from sigsim.cli.output import note_input
+from sigsim.cli.ranges import Whole
 from sigsim.errors import SigsimError
 from sigsim.text import escaped
 
@@ -54,7 +55,7 @@ def interface_options(command: _F) -> _F:
         click.option(
             "--out",
             "outof",
-            type=int,
+            type=Whole("the number of a socket, such as 1"),
             default=1,
             show_default=True,
             metavar="N",
@@ -63,7 +64,7 @@ def interface_options(command: _F) -> _F:
         click.option(
             "--in",
             "into",
-            type=int,
+            type=Whole("the number of a socket, such as 1"),
             default=1,
             show_default=True,
             metavar="N",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
@@ -22,7 +22,6 @@ PREFIX: Final = "sigsim-demo-"
 BOARD: Final = f"{PREFIX}board.toml"
 # Each recording is made, and heard once by each recipe that takes it.
 _STEPS: Final = 17
-_LONGEST: Final = 75
 _RESISTOR: Final = "100 kΩ ± 0.5 %"
 _OUTPUT: Final = "120 Ω ± 10 %"
 
@@ -120,30 +119,20 @@ def _hidden() -> str:
 def _again(names: Files) -> tuple[str, ...]:
     """Return the command lines that find the same."""
     from sigsim.measure.invented import LENGTH_M, PLUG_F, TRACK
+    from sigsim.show.commands import command_lines
     from sigsim.units import render
 
     given = [f'--resistor "{_RESISTOR}"', f'--output-resistance "{_OUTPUT}"']
     cable = [f'--length "{LENGTH_M:g} m"', f'--plug-capacitance "{render(PLUG_F, "F")}"']
     return (
-        *_lines("sigsim measure cable", [*_said(_CABLE, names), *given, *cable]),
-        *_lines(
+        *command_lines("sigsim measure cable", [*_said(_CABLE, names), *given, *cable]),
+        *command_lines(
             "sigsim measure pickup",
             [*_said(_BASS, names), *given, f'--volume-track "{TRACK}"'],
         ),
-        *_lines(f"sigsim verify {BOARD}", _said(_BUILT, names)),
+        *command_lines(f"sigsim verify {BOARD}", _said(_BUILT, names)),
     )
 
 
 def _said(files: Mapping[str, str], names: Files) -> list[str]:
     return [f"--{role} {names[name]}" for role, name in files.items()]
-
-
-def _lines(command: str, words: Sequence[str]) -> list[str]:
-    """Return a command in lines that a shell takes for one."""
-    lines = [command]
-    for word in words:
-        if len(lines[-1]) + len(word) > _LONGEST:
-            lines[-1] += " \\"
-            lines.append("   ")
-        lines[-1] += f" {word}"
-    return lines

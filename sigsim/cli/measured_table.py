@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from sigsim.board.edit import places
 from sigsim.board.letters import name_problem
-from sigsim.errors import SigsimError, UnknownNameError, quote
+from sigsim.errors import SigsimError, UnknownNameError, nearest, quote
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import specs
@@ -96,7 +97,21 @@ def _cable(board: Board, name: str) -> Target:
         )
     if problem := name_problem(name, ""):
         raise SigsimError(problem.what, where="--as", found=quote(name), accepted=problem.accepted)
-    return Target(("cables", name), CableSpec, f"{title}, which is new")
+    if (near := nearest(name, board.cables)) and not _numbered(name, near):
+        raise SigsimError(
+            "this board has no cable of this name, and one of nearly the same",
+            where="--as",
+            found=quote(name),
+            accepted=f"{', '.join(map(quote, board.cables))}; or put {title} into the file first",
+            nearest=near,
+        )
+    unused = f"Nothing in the chain is made of {quote(name)} yet: name it there, or in [wiring]."
+    return Target(("cables", name), CableSpec, f"{title}, which is new", remarks=(unused,))
+
+
+def _numbered(name: str, other: str) -> bool:
+    """Whether two names are of a series: alike but for a number."""
+    return [*re.findall(r"\d+", name)] != [*re.findall(r"\d+", other)]
 
 
 def _pickup(board: Board, data: Mapping[str, Any], name: str) -> Target:

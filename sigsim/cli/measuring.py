@@ -21,6 +21,8 @@ _F = TypeVar("_F", bound=Callable[..., Any])
 
 # Of a part that was bought: what is printed on a metal film resistor.
 _BOUGHT: Final = 0.01
+# An input or a resistor in front of a board has some kilohms at least [Ω].
+_BARE: Final = 3000.0
 # How a text with a unit ends, in small letters.
 _UNITS: Final = {"resistance": ("ω", "ohm", "ohms"), "capacitance": ("f", "farad")}
 _ACROSS: Final = 'a resistance, a capacitance or both, such as "1 MΩ, 450 pF"'
@@ -94,7 +96,7 @@ QUANTITIES: Final = (
         "volume_track",
         "resistance",
         "R",
-        'Of the volume pot: "250 kΩ ± 20 %", which is taken if not said; with --open none is.',
+        'Of the volume pot: "250 kΩ ± 20 %", which is taken if not said; with --open, if it shows.',
     ),
     KnownOption(
         "tone_track", "resistance", "R", 'Of the tone pot, if it has one: "250 kΩ ± 20 %".'
@@ -156,10 +158,30 @@ def across(text: str, where: str, accepted: str = _ACROSS, *, tolerance: float =
     found: dict[str, Quantity] = {}
     for part in text.split(","):
         kind = _kind(part.strip(), where, accepted)
+        if accepted is _ACROSS:
+            refuse_bare(part.strip(), where, accepted)
         if kind in found:
             raise options.unfit(where, text, f"there are two of {kind} here", accepted)
         found[kind] = quantity(part.strip(), kind, where, tolerance=tolerance)
     return Across(found.get("resistance"), found.get("capacitance"))
+
+
+def refuse_bare(text: str, where: str, accepted: str) -> None:
+    """Refuse a number alone that is far below what a resistance here has: `150` for 150 pF or kΩ.
+
+    Parameters
+    ----------
+    text : as it was given
+    where : the option
+    accepted : what would be right
+
+    Raises
+    ------
+    SigsimError : it needs a unit
+    """
+    if 0 < options.number(text) < _BARE:
+        what = f"{text} of what? A number alone is in Ω, and hardly meant here: write its unit"
+        raise options.unfit(where, text, what, accepted)
 
 
 def _kind(text: str, where: str, accepted: str) -> str:

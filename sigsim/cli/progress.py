@@ -18,9 +18,11 @@ class Progress:
     ----------
     total : how much there is to do
     unit : what is counted, in the plural
+    each : how many of these units one of `total` is
     """
 
-    def __init__(self, total: int, unit: str) -> None:
+    def __init__(self, total: int, unit: str, *, each: float = 1.0) -> None:
+        self._each = each
         self.total, self.unit, self.done = total, unit, 0
         self._started = monotonic()
         self._next = self._started + _FIRST
@@ -39,7 +41,8 @@ class Progress:
         rate = self.done / (now - self._started)
         left = (self.total - self.done) / rate if rate else 0.0
         text = (
-            f"{self.done:,} of {self.total:,} {self.unit}, {rate:,.0f} a second, {left:.0f} s left"
+            f"{self._each * self.done:,.0f} of {self._each * self.total:,.0f} {self.unit}, "
+            f"{self._each * rate:,.0f} a second, {left:.0f} s left"
         )
         end = "\r" if self._terminal else "\n"
         sys.stderr.write(f"{text:<78}{end}" if self._terminal else text + end)

@@ -12,6 +12,7 @@ from sigsim.cli.output import note_input
 from sigsim.errors import SigsimError, quote
 
 if TYPE_CHECKING:
+    from sigsim.cli.progress import Progress
     from sigsim.measure.played import Played
 
 _F = TypeVar("_F", bound=Callable[..., Any])
@@ -76,16 +77,19 @@ def read_sweep(path: str | None) -> Played | None:
     return read_played(path)
 
 
-def samples_of(path: str) -> int:
-    """Return how many samples of each channel a recording has.
+def hearing(paths: Iterable[str]) -> Progress:
+    """Return the progress of hearing recordings, which is told samples and says seconds.
 
     Raises
     ------
-    SigsimError : it is no recording
+    SigsimError : one of them is no recording
     """
     from sigsim.audio.files import open_recording
+    from sigsim.cli.progress import Progress
 
-    return open_recording(path).frames
+    found = [open_recording(path) for path in paths]
+    frames, seconds = sum(one.frames for one in found), sum(one.seconds for one in found)
+    return Progress(frames, "seconds of sound", each=seconds / frames if frames else 1.0)
 
 
 def say_notes(notes: Iterable[str]) -> None:

@@ -17,6 +17,7 @@ from sigsim.cli.output import check_writable, write_file
 from sigsim.errors import BoardError, SigsimError, quote, shown_path
 from sigsim.items.fields import MEASURED, specs
 from sigsim.items.needs import idle
+from sigsim.show.commands import word
 from sigsim.show.measured_toml import counted_apart, today, value_said, written
 
 if TYPE_CHECKING:
@@ -80,7 +81,8 @@ def write_measured(measured: Measured, path: str | Path, as_name: str) -> list[s
     _refuse_invalid(made, path, found)
     bom = codecs.BOM_UTF8 if Path(path).read_bytes().startswith(codecs.BOM_UTF8) else b""
     write_file(path, bom + made.encode(), force=True)
-    return [f"Written: {shown_path(path)}, {found.title}.", *said]
+    after = f"Next: sigsim loss {word(str(path))}"
+    return [f"Written: {shown_path(path)}, {found.title}.", *said, after]
 
 
 def _keys(

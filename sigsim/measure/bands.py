@@ -135,6 +135,13 @@ def _bands(f: FloatArray, sigma: FloatArray) -> list[Band]:
     return found
 
 
+def missing(record: Recorded) -> list[float]:
+    """Return the centres of third octaves that a recording has next to nothing in [Hz]."""
+    there = {band.centre for band in record.bands}
+    centres = third_octaves(LOWEST_HZ, HIGHEST_HZ).tolist()
+    return [centre for centre in centres if centre not in there]
+
+
 def _spans(f: FloatArray) -> bool:
     """Whether what is left of a third octave is at least half of it; a table may have one point."""
     few = 3

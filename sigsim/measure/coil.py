@@ -11,6 +11,7 @@ import numpy as np
 
 from sigsim.errors import SigsimError
 from sigsim.items.instrument import PassiveInstrument
+from sigsim.measure.coil_limits import doubts
 from sigsim.measure.figures import half_width, not_told_apart, plain, reciprocal, rests_on
 from sigsim.measure.result import Figure
 from sigsim.measure.unknowns import Unknown, told
@@ -149,12 +150,13 @@ class Pickup:
 
     def notes(self, figures: Mapping[str, Figure], pairs: Sequence[tuple[str, str]]) -> list[str]:
         """Return what should be known of the figures."""
-        said = []
+        said = doubts(figures)
         if self.tone_track is None and self.track is not None:
             said.append(
                 "No tone control was counted. If the instrument has one, give its pot and "
                 "capacitor (--tone-track, --tone-capacitor): at 10 it takes as much as a second "
-                "volume pot, which is counted as loss of the pickup, and shifts its inductance."
+                "volume pot, which is counted as loss of the pickup: the inductance then comes "
+                "out some 10 % small, and the truth is outside the intervals printed here."
             )
         if (
             self.track is not None

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
 from sigsim.decide.silence import silence
 from sigsim.errors import SigsimError, nearest, quote, shown_path
-from sigsim.measure.bands import ASSUMED_DB, EDGE, Recorded, recorded, thinned
+from sigsim.measure.bands import ASSUMED_DB, EDGE, Recorded, missing, recorded, thinned
+from sigsim.measure.forgotten import forgotten
 from sigsim.measure.next_state import record_next
 from sigsim.measure.predicted import WITHOUT, Layout, Prediction, Without, as_measured
 from sigsim.measure.suspects import Fit, Weighed, fits, suspects
@@ -18,6 +19,7 @@ from sigsim.measure.varying import Varying, treble_losses, varying
 from sigsim.measure.verdict import BandLoss, Between, StateVerdict, Verified
 from sigsim.metrics import LEVEL_HZ, decibels, sounds
 from sigsim.states.varied import varied
+from sigsim.units import render
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -31,6 +33,10 @@ if TYPE_CHECKING:
 _SHARES: Final = (2.5, 97.5)
 # A suspect that takes away less of the difference than this is not the whole story.
 _EXPLAINED: Final = 0.7
+_SWAPPED: Final = (
+    "what was measured is about the plan with its sign turned round: swap --through and --without"
+)
+_LOUDER: Final = "hum or something else was louder there, or the sweep has nothing"
 _SILENT: Final = {
     "loop out": "the loop {name} is out",
     "pickups cancel": "its pickups cancel",
@@ -98,7 +104,7 @@ def verify(
     to_record = record_next(plan, beside.layout.states, tied)
     up_to, within = _agreement(states, limit)
     bands = [band for state in states for band in state.bands]
-    return Verified(
+    found = Verified(
         board=board,
         driven_by=driven_by,
         without_means=means,
@@ -109,9 +115,17 @@ def verify(
         agrees_to=up_to,
         suspects=suspects(tied, driven_by_resistor=driven_by is not None),
         record_next=to_record,
-        notes=tuple(_notes(board, compared, tied if differ else None)),
+        notes=tuple(_left_out(compared, records)),
         agrees_within=within,
     )
+    if found.is_swapped:
+        return replace(found, suspects=(), record_next=None, notes=(_SWAPPED, *found.notes))
+    notes = [*_notes(board, compared, tied if differ else None), *found.notes]
+    if differ:
+        left = 1 - max((fit.explains for fit in tied), default=0.0)
+        said = forgotten(board, driven_by, interface, means, beside.layout, beside.measured, left)
+        notes = [said, *notes] if said else notes
+    return replace(found, notes=tuple(notes))
 
 
 def _means(given: str | None, driven_by: float | None) -> Without:
@@ -181,6 +195,12 @@ class _Beside:
         self.layout = Layout([frozenset(state.on) for state in states], frequencies)
         self.varying: Varying = varying(plan, self.layout)
 
+    @property
+    def measured(self) -> FloatArray:
+        """The losses that were measured at the points of the layout [dB]."""
+        pairs = zip(self.records, self._points, strict=True)
+        return np.concatenate([record.loss[at] for record, at in pairs])
+
     def verdicts(self) -> Iterator[StateVerdict]:
         """Yield each state, measured beside predicted."""
         treble = treble_losses(self.plan, self.layout.states)[0]
@@ -203,12 +223,11 @@ class _Beside:
         """Return what, changed alone, explains the difference and cannot be told apart."""
         written = self.layout.loss(self.plan)[0]
         pairs = list(zip(self.records, self._points, strict=True))
-        measured = np.concatenate([record.loss[at] for record, at in pairs])
         sigma = np.concatenate([record.sigma[at] for record, at in pairs])
         common = np.zeros((len(pairs), self.layout.size))
         for row, (part, (record, at)) in enumerate(zip(self.layout.parts, pairs, strict=True)):
             common[row, part] = record.common[at]
-        weighed = Weighed(measured - written, sigma, common, self.varying.loss)
+        weighed = Weighed(self.measured - written, sigma, common, self.varying.loss)
         return fits(self.plan, self.layout, weighed, progress)
 
 
@@ -235,6 +254,15 @@ def _agreement(states: Sequence[StateVerdict], limit: float) -> tuple[float | No
     if not agreeing:
         return None, None
     return agreeing[-1].frequency * EDGE, max(abs(band.difference) for band in agreeing)
+
+
+def _left_out(compared: Sequence[Compared], records: Sequence[Recorded]) -> Iterator[str]:
+    """Yield which third octaves are not compared, and why."""
+    for one, record in zip(compared, records, strict=True):
+        if gone := missing(record):
+            why = "the table has next to nothing there" if one.ratio.sigma is None else _LOUDER
+            listed = ", ".join(render(centre, "Hz") for centre in gone)
+            yield f"left out of {shown_path(one.ratio.name)}: {listed} ({why})"
 
 
 def _notes(board: Board, compared: Sequence[Compared], tied: Sequence[Fit] | None) -> Iterator[str]:

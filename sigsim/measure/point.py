@@ -36,7 +36,7 @@ _RESISTOR: Final = 100e3
 RESISTOR_TOLERANCE: Final = 0.01
 _OUTPUT: Final = Quantity(150.0, 1.0)
 # What an instrument input and a lead are, with room to spare [Ω].
-_LEAST_INPUT, _MOST_INPUT = 0.3e6, 5e6
+LEAST_INPUT, _MOST_INPUT = 0.3e6, 5e6
 _INPUT_OFF: Final = 0.2
 # Nothing passive makes a lower part of the band louder than this, but for rounding [ln].
 _LOUDER: Final = 0.006
@@ -113,7 +113,7 @@ class Point:
         return {"input_resistance": R, "input_capacitance": C}
 
     def _possible(self, R: Figure) -> None:
-        least, most = _LEAST_INPUT, _MOST_INPUT
+        least, most = LEAST_INPUT, _MOST_INPUT
         if self.expected is not None:
             off = max(_INPUT_OFF, self.expected.tolerance)
             least, most = ((1 + s * off) * self.expected.value for s in (-1, 1))
@@ -166,7 +166,7 @@ def refuse_swapped(before: Ratio, thing: Ratio, *, coil: bool = False) -> None:
     """
     if max(loudness(before), loudness(before, top=True)) > _LOUDER:
         raise _swapped(before.name, "--before", "the loop", "--loop")
-    level = np.interp(thing.frequency, before.frequency, _level(before))
+    level = np.interp(thing.frequency, before.frequency, level_of(before))
     if loudness(thing, level) > _LOUDER or (
         not coil and loudness(thing, level, top=True) > _LOUDER
     ):
@@ -177,10 +177,11 @@ def loudness(ratio: Ratio, beside: Impedance = 0.0, *, top: bool = False) -> flo
     """Return the usual level [ln] of a ratio below 1 kHz, or above 3 kHz, beside another one."""
     f = ratio.frequency
     there = (f > _ABOVE) & (f <= HIGHEST) if top else (f < _BELOW) & (f >= LOWEST)
-    return float(np.median((_level(ratio) - beside)[there])) if np.any(there) else 0.0
+    return float(np.median((level_of(ratio) - beside)[there])) if np.any(there) else 0.0
 
 
-def _level(ratio: Ratio) -> FloatArray:
+def level_of(ratio: Ratio) -> FloatArray:
+    """Return the level [ln] of a ratio."""
     return np.asarray(np.log(np.maximum(np.abs(ratio.T), 1e-12)))
 
 

@@ -74,7 +74,7 @@ def read_verified(path: str, board: Board) -> Verified:
         agrees_to=values.get("agrees_to_hz", _hertz, up_to),
         suspects=tuple(s for group in values.each("suspects", _group) for s in group),
         record_next=values.names("record_next", board) if values.has("record_next") else None,
-        notes=(*filter(None, [other]), *values.texts("notes")),
+        notes=tuple(dict.fromkeys((*filter(None, [other]), *values.texts("notes")))),
         agrees_within=values.get("agrees_within_db", _decibels, within),
     )
 

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
+
+# The plan has to lose this much, on the whole, for its sign to be seen [dB]; and turned round it
+# has to leave this part of the squares that it leaves as it is.
+_SEEN_DB, _TURNED = 0.5, 0.15
+# A suspect that explains less of a difference than this is not the one to check first.
+_FIRST: Final = 0.4
 
 
 @dataclass(frozen=True)
@@ -120,3 +126,16 @@ class Verified:
     files: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
     agrees_within: float | None = None
+
+    @property
+    def is_swapped(self) -> bool:
+        """Whether what was measured is about the plan with its sign turned round."""
+        pairs = [(b.measured.value, b.predicted.value) for s in self.states for b in s.bands]
+        if self.within_limit or sum(p**2 for _, p in pairs) < _SEEN_DB**2 * len(pairs):
+            return False
+        return sum((m + p) ** 2 for m, p in pairs) < _TURNED * sum((m - p) ** 2 for m, p in pairs)
+
+    @property
+    def has_first(self) -> bool:
+        """Whether a suspect explains enough of the difference to be checked before all else."""
+        return any(suspect.explains >= _FIRST for suspect in self.suspects)

@@ -13,6 +13,10 @@ if TYPE_CHECKING:
 _FEWEST, _MOST = 3, 4
 # Of an exponent or a loss tangent: less is nothing.
 _DECIMALS: Final = 4
+# Below this [dB] nobody asks how much it is.
+_NOTHING_DB: Final = 0.001
+# What is below this part of the upper end of an interval is none.
+_NONE: Final = 0.05
 UNTOLD: Final = "cannot be told"
 # What a figure is called; where a recipe calls it something else, under the recipe's name.
 _WORDS: Final = {
@@ -63,6 +67,8 @@ def figure_text(figure: Figure) -> str:
     """Return a figure with the digits that are sure, or the bound that is all there is."""
     if isinstance(figure.value, str):
         return figure.value
+    if is_open(figure):
+        return _within(figure)
     if figure.value is not None:
         return value_text(figure.value, figure.unit, digits(figure))
     if _is_sure(figure.low):
@@ -72,9 +78,37 @@ def figure_text(figure: Figure) -> str:
     return UNTOLD
 
 
+def is_open(figure: Figure) -> bool:
+    """Whether an interval reaches so far that the value in it says nothing: by more than itself.
+
+    A number without a unit, such as an exponent, is often none at all, and says so.
+    """
+    value, high = figure.value, figure.high
+    if not isinstance(value, float) or not (_is_sure(figure.low) and _is_sure(high)):
+        return False
+    return high - value > value and (bool(figure.unit) or high > 1)
+
+
+def _within(figure: Figure) -> str:
+    """Return the ends of an interval, the upper one alone where the lower is as good as none."""
+    low, high = figure.low or 0.0, figure.high or 0.0
+    if low < _NONE * high:
+        return f"less than {value_text(high, figure.unit, 2)}"
+    return span(low, high, figure.unit, 2)
+
+
+def within_db(value: float) -> str:
+    """Return within how much two things agree, with no more digits than matter to anyone."""
+    return f"{max(round(value, 3), _NOTHING_DB):.2g} dB"
+
+
 def bounds(figure: Figure) -> str:
     """Return the interval of a figure, empty where there is only a bound."""
-    if figure.value is None or not (_is_sure(figure.low) and _is_sure(figure.high)):
+    if (
+        figure.value is None
+        or is_open(figure)
+        or not (_is_sure(figure.low) and _is_sure(figure.high))
+    ):
         return ""
     if figure.low == figure.high:
         return "exact"

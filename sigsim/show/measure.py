@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Heading, Items, Paragraph, Table
-from sigsim.show.figures import UNTOLD, bounds, figure_text, in_words, span, value_text
+from sigsim.show.figures import UNTOLD, bounds, figure_text, in_words, span, value_text, within_db
 from sigsim.show.kinds import Kind
 from sigsim.show.measured_toml import toml
 from sigsim.show.render.json import finite, json_document
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 TITLE: Final = "What was measured"
 # Of a cable [F/m]: what the parts library spans as usual.
 _USUAL: Final = (80e-12, 130e-12)
+# Of an input: 1 MΩ is what amps have, less a tolerance of 20 %; below 150 kΩ a pickup suffers [Ω].
+_USUAL_INPUT, _LEAST_INPUT = 0.8e6, 150e3
 _THINGS: Final = {
     "cable": "this cable",
     "pickup": "this pickup",
@@ -105,7 +107,21 @@ def _input(figures: Mapping[str, Figure]) -> str:
     resistance, capacitance = (
         figure_text(figures[key]) for key in ("input_resistance", "input_capacitance")
     )
-    return f"this input is {resistance} with {capacitance} across it"
+    judged = _judged(figures["input_resistance"])
+    return f"this input is {resistance} with {capacitance} across it{judged}"
+
+
+def _judged(figure: Figure) -> str:
+    """Return whether an input loads a pickup, empty where its resistance is not known enough."""
+    least = figure.value if isinstance(figure.value, float) else figure.low
+    if least is None:
+        return ""
+    if least >= _USUAL_INPUT:
+        return "; it does not load a pickup more than an amp does"
+    if figure.value is None:
+        return ""
+    word = "a little" if least >= _LEAST_INPUT else "heavily: it takes treble and level"
+    return f"; it loads a pickup {word}"
 
 
 def _bypass(figures: Mapping[str, Figure]) -> str:
@@ -115,7 +131,7 @@ def _bypass(figures: Mapping[str, Figure]) -> str:
         return f"when it is off this box is true bypass: all that is left is {wiring} of wiring"
     of = "bypass_" if "bypass_input_resistance" in figures else ""
     load = _input({key.removeprefix(of): figure for key, figure in figures.items()})
-    return load.replace("this input is", "when it is off this box still loads the line:")
+    return load.replace("this input is", "when it is off this box still hangs on the line:")
 
 
 def _output(figures: Mapping[str, Figure]) -> str:
@@ -188,7 +204,7 @@ def _to_copy(text: str) -> Iterator[str]:
 
 def _quality(measured: Measured) -> str:
     """Return how well the circuit agrees with the recordings, and what their clocks did."""
-    said = f"The circuit agrees with the recordings within {measured.residual_db:.2g} dB"
+    said = f"The circuit agrees with the recordings within {within_db(measured.residual_db)}"
     clock = measured.clock_ppm
     if clock is not None and abs(clock) >= 1:
         said += f"; a difference of {abs(clock):.0f} millionths between the clocks was taken out"

@@ -15,7 +15,7 @@ from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.needs import idle
 from sigsim.items.stage import ActiveStage
 from sigsim.quantities import KINDS
-from sigsim.show.figures import value_text
+from sigsim.show.figures import figure_text, is_open, value_text
 from sigsim.units import parse, render
 
 if TYPE_CHECKING:
@@ -184,6 +184,10 @@ def _line(figure: Figure, spec: Spec) -> Line | None:
         return Line(figure.value, figure.value) if figure.value in spec.choices else None
     if figure.value is None or not math.isfinite(figure.value) or spec.kind not in KINDS:
         return None
+    if is_open(figure):
+        return None
+    if not figure.unit and not spec.above_zero and value_text(figure.value, "") == "0":
+        return Line("0", 0.0)
     near, far = _reach(figure, figure.value)
     digits = _digits(figure.value, near)
     for text in _spellings(figure.value, figure.unit, digits):
@@ -229,6 +233,8 @@ def _percent(reach: float, value: float) -> float:
 
 def _bound(figure: Figure) -> str:
     """Say what is known of a figure that has no value."""
+    if is_open(figure):
+        return figure_text(figure)
     low, high = (
         None if end is None else value_text(end, figure.unit) for end in (figure.low, figure.high)
     )

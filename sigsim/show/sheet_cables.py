@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.physics.arrays import scalar
+from sigsim.show.figures import value_text
 from sigsim.show.kinds import Named
 from sigsim.show.render.text import plain
 from sigsim.units import render
@@ -44,7 +45,7 @@ def _figures(spec: CableSpec) -> Iterator[str]:
         # Of a cable of the library its name says all the rest.
         if value and (key == "capacitance" or not spec.part or key in spec.bare):
             written = plain(getattr(value, "text", ""), 30)
-            yield words + (written or render(scalar(value), unit))
+            yield words + (written or value_text(scalar(value), unit))
 
 
 def from_where(connection: Connection, begin: str) -> str | Named:

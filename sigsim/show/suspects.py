@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from sigsim.measure.verdict import Suspect
 
 _MOST_NAMED: Final = 6
+_METRES: Final = 10.0
 _WORDS: Final = {
     "length": "the length of",
     "capacitance": "the capacitance of",
@@ -62,11 +63,16 @@ def _name(name: str) -> str:
     return "the instrument" if name == "instrument" else f"'{plain(name, 30)}'"
 
 
+def _rounded(length: float) -> float:
+    """Return a length [m] to two digits, three where there are metres: no tape is surer."""
+    return float(f"{length:.{3 if length >= _METRES else 2}g}")
+
+
 def _change(suspect: Suspect) -> str:
     """Return by how much the first of them differs: `2.4 m more`."""
     word = "more" if suspect.change > 0 else "less"
     size = abs(suspect.change)
     if suspect.unit == "m":
-        return f"{length_text(size)} {word}"
+        return f"{length_text(_rounded(size))} {word}"
     text = render(size, suspect.unit, 2) if suspect.unit else f"{size:.2g}"
     return f"{text} {word}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from sigsim.show.commands import command_lines, word
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.render.text import count, plain
 
@@ -14,6 +15,11 @@ TITLE: Final = "The test signal"
 
 # What `measure` takes for granted at any rate; how loud it was is in all recordings alike.
 _USUAL: Final = (10.0, 20.0, 20_000.0, 3)
+_RECORDED: Final = (
+    "--loop loop.wav", "--before before.wav", "--with cable.wav", '--resistor "100 kΩ"',
+)  # fmt: skip
+_UNUSUAL: Final = ("Keep the --sweep in it, for this is not the usual signal.",)
+_REST: Final = '"sigsim measure pickup --help" and its like tell the rest.'
 _CAUTION: Final = (
     "Ears and loudspeakers first: monitors and headphones off or muted, and nobody "
     "wears them. The amp is not part of the loop: leave it out. Open nothing that is "
@@ -49,18 +55,14 @@ def document(sweep: Sweep, seconds: float, path: str) -> Document:
         f"{count(sweep.repeats, 'sweep')} of {sweep.seconds:g} s from {span}, peak "
         f"{-sweep.level_db:g} dB below full scale."
     )
-    after = (
-        "Then: sigsim measure cable --loop loop.wav --before before.wav --with cable.wav"
-        ' --resistor "100 kΩ"',
-        f'{_played(sweep, path)}"sigsim measure pickup --help" and its like tell the rest.',
-    )
-    blocks = (Paragraph((written,)), Paragraph(_CAUTION), Items(_WIRING), Paragraph(after))
-    return Document(TITLE, blocks)
-
-
-def _played(sweep: Sweep, path: str) -> str:
-    """Return what must be said to `measure` of a signal that is not the usual one."""
     mine = (sweep.seconds, sweep.low, sweep.high, sweep.repeats)
-    return (
-        "" if mine == _USUAL else f"Add --sweep {plain(path)}, for this is not the usual signal. "
+    played = () if mine == _USUAL else (f"--sweep {word(path)}",)
+    blocks = (
+        Paragraph((written,)),
+        Paragraph(_CAUTION),
+        Items(_WIRING),
+        Paragraph(("Then:",)),
+        Items(tuple(command_lines("sigsim measure cable", (*_RECORDED, *played)))),
+        Paragraph((*(_UNUSUAL if played else ()), _REST)),
     )
+    return Document(TITLE, blocks)

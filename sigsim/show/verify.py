@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from sigsim.measure.verdict import BandLoss, Between, StateVerdict, Suspect, Verified
     from sigsim.show.document import Row
 
+_PRINTED_DB: Final = 0.1
+# What the topmost third octave is called; it reaches a little beyond.
+_LAST_HZ: Final = 10_000.0
 TITLE: Final = "Built as planned?"
 
 _RANGE: Final = Kind(lambda b: f"{decibel(b.low)} to {decibel(b.high)}", data=lambda b: b.value)
@@ -49,6 +52,11 @@ def sentence(verified: Verified) -> str:
 
 
 def _sentence(verified: Verified) -> str:
+    if verified.is_swapped:
+        return (
+            "Swapped? What was measured is about the plan with its sign turned round: the "
+            "recordings through the board and without it are most likely the wrong way round."
+        )
     if verified.within_limit:
         return _agreement(verified, "Agrees with the plan")
     state, band = furthest(verified)
@@ -63,7 +71,9 @@ def _agreement(verified: Verified, words: str) -> str:
     up_to, within = verified.agrees_to, verified.agrees_within
     if up_to is None or within is None:
         return ""
-    return f"{words} within {decibel(within)} dB up to {render(up_to, 'Hz', 2)}."
+    # Losses are printed to a tenth: closer than that they agree as far as anyone can read.
+    shown = decibel(max(within, _PRINTED_DB))
+    return f"{words} within {shown} dB up to {render(min(up_to, _LAST_HZ), 'Hz', 2)}."
 
 
 def furthest(verified: Verified) -> tuple[StateVerdict, BandLoss]:
@@ -111,6 +121,16 @@ def _table(state: StateVerdict) -> Table:
 
 def _advice(verified: Verified) -> Iterator[Paragraph | Heading | Items]:
     """Yield what to check first, and which state to record next."""
+    if verified.is_swapped:
+        return
+    if verified.suspects and not verified.has_first:
+        yield Paragraph(
+            (
+                "No single figure of the file explains much of this: check the wiring, what drives "
+                "the board and what reads it, and whether each pedal was on or off as was said.",
+            )
+        )
+        return
     if verified.suspects:
         first, *others = verified.suspects
         yield Paragraph((f"Check first: {first_asked(first)}",))

@@ -11,6 +11,7 @@ from sigsim.cli import live as at_interface
 from sigsim.cli import measuring, plugs, recordings
 from sigsim.cli.answers import Answer, answered
 from sigsim.cli.said import refuse_idle
+from sigsim.cli.unwritable import check_bypass, check_known
 from sigsim.cli.wiring import WIRING, check_loads, is_table, option, recorded_way
 from sigsim.errors import SigsimError, nearest, quote
 
@@ -177,6 +178,8 @@ def command(
         series = plugs.planned(recipe, known)[1]
         given |= plugs.files_of(series)
     _check(recipe, given, known, write, as_name, live)
+    if write is not None:
+        check_known(recipe, known)
     if live:
         at = at_interface.desk(device, into, outof, yes, sweep)
         with plugs.kept_in(keep, series, force) as folder:
@@ -228,12 +231,11 @@ def _check(
 def _measured(
     recipe: str, given: Mapping[str, tuple[str, ...]], known: Known, played: Played | None
 ) -> Measured:
-    from sigsim.cli.progress import Progress
     from sigsim.measure.recipes.measure import measure
 
     files = {role: paths for role, paths in given.items() if paths}
     heard = [path for paths in files.values() for path in paths if not is_table(path)]
-    progress = Progress(sum(map(recordings.samples_of, heard)), "samples")
+    progress = recordings.hearing(heard)
     try:
         return measure(recipe, files, known, played, progress)
     finally:
@@ -244,6 +246,7 @@ def _written(found: Measured, write: str | None, as_name: str | None) -> list[st
     """Write what was measured where it was asked for, and return what to say of it."""
     if write is None or as_name is None:
         return []
+    check_bypass(found)
     from sigsim.cli.writing import write_measured
 
     return write_measured(found, write, as_name)

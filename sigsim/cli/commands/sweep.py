@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from sigsim.cli import options
+from sigsim.cli.ranges import Number, Whole
 from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
@@ -28,13 +29,17 @@ _OPTIONS: Final = {
 @click.argument("out", metavar="OUT.wav", type=click.Path())
 @options.setting(
     "--rate",
-    type=int,
+    type=Whole("samples a second, such as 44100 or 48000"),
     default=48_000,
     metavar="HZ",
     help="Samples a second; record at the same rate.",
 )
 @options.setting(
-    "--seconds", type=float, default=10.0, metavar="S", help="How long each sweep takes."
+    "--seconds",
+    type=Number("seconds, such as 10"),
+    default=10.0,
+    metavar="S",
+    help="How long each sweep takes.",
 )
 @click.option(
     "--from",
@@ -52,14 +57,14 @@ _OPTIONS: Final = {
 )
 @options.setting(
     "--level",
-    type=float,
+    type=Number("decibels below full scale, such as -20"),
     default=-20.0,
     metavar="DBFS",
     help="Its peak; 0 is full scale.",
 )
 @options.setting(
     "--repeat",
-    type=int,
+    type=Whole("how many, such as 3"),
     default=3,
     metavar="N",
     help="How many sweeps, one after the other; they show what noise there is.",

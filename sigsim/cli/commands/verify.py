@@ -40,6 +40,7 @@ def _driven_by(ctx: click.Context, param: click.Parameter, value: str) -> float 
     """Return the resistance [Ω] that drives the board, None for its instrument."""
     if value.strip().casefold() == _INSTRUMENT:
         return None
+    measuring.refuse_bare(value, "--driven-by", 'a resistance such as "100 kΩ", or instrument')
     return measuring.quantity(value, "resistance", "--driven-by").value
 
 
@@ -137,7 +138,9 @@ def command(
         progress.finish()
     below = () if without is None else (("without", without),)
     files = (*((t.option.lstrip("-"), t.path) for t in taken), *below)
-    found = replace(found, files=files, notes=(*notes, *found.notes))
+    # A swap is what to know first, and a note of two recordings is one.
+    said = (*found.notes, *notes) if found.is_swapped else (*notes, *found.notes)
+    found = replace(found, files=files, notes=tuple(dict.fromkeys(said)))
     recordings.say_notes(found.notes)
     return Answer(
         lambda: show.document(found),
@@ -204,7 +207,7 @@ def _compared(
 
     paths = [each.path for each in taken] + ([] if without is None else [without])
     heard = [path for path in paths if not is_table(path)]
-    progress = Progress(sum(map(recordings.samples_of, heard)), "samples")
+    progress = recordings.hearing(heard)
     try:
         below = None if without is None else hear(without, played, progress=progress)
         notes = list(below.notes) if below is not None else []

@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.measure.figures import combined, plain, rests_on
+from sigsim.measure.leak import LEAK, refuse_leak
+from sigsim.measure.plugged import refuse_bridged, refuse_nothing
 from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.recipes.found import found
 from sigsim.measure.solving import solve
 from sigsim.measure.unknowns import Unknown, told
-from sigsim.units import Quantity
+from sigsim.units import Quantity, render
 
 if TYPE_CHECKING:
     from sigsim.measure.known import Known
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 
 # What a plug may have where nothing was said [F].
 _PLUG_WITHIN: Final = 10e-12
+# Beyond these a length is in doubt [F/m]: cables have 50 to 200 pF/m.
+_PER_METRE: Final = (30e-12, 300e-12)
 _UNSEEN: Final = (
     "Resistance and inductance of a cable do not show this way; they are left as they were."
 )
@@ -44,7 +48,9 @@ def fit_cable(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
     """
     here = point(known)
     before, thing = ratios["before"][0], ratios["with"][0]
+    refuse_bridged(before, here)
     refuse_swapped(before, thing)
+    refuse_nothing(before, thing, "the cable")
     observed = [here.empty(before), here.loaded(thing, _open_end)]
     plug = known.plug_capacitance
     unknowns = (
@@ -57,6 +63,7 @@ def fit_cable(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
     start = here.starts(before)
     starts = [{**start, "total": total} for total in (100e-12, 500e-12, 2e-9)]
     solved = solve(unknowns, observed, starts)
+    refuse_leak(solved, starts)
     figures: dict[str, Figure] = {"total_capacitance": plain(solved, "total", "F")}
     notes = [_UNSEEN]
     if known.length is not None:
@@ -64,6 +71,7 @@ def fit_cable(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
             solved, lambda v: (v["total"] - 2 * v["plug"]) / v["length"], "F/m"
         )
         notes += [] if plug else [_PLUGS]
+        notes += _doubts(figures["capacitance"])
     else:
         notes.append(_NO_LENGTH)
     figures["loss_tangent"] = plain(solved, "tangent", "")
@@ -71,6 +79,17 @@ def fit_cable(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
         "cable", solved, figures, point=here.figures(solved),
         assumed={**here.assumed, **_assumed(known)}, notes=notes,
     )  # fmt: skip
+
+
+def _doubts(figure: Figure) -> list[str]:
+    """Return what is to be said of a capacitance per metre that hardly any cable has."""
+    low, high = _PER_METRE
+    if not isinstance(figure.value, float) or low <= figure.value <= high:
+        return []
+    return [
+        f"{render(figure.value, 'F/m', 2)} is unusual: cables have 50 to 200 pF/m. See that "
+        "--length is that of this cable, in the right unit."
+    ]
 
 
 def _length(known: Known) -> Unknown:
@@ -84,7 +103,8 @@ def _open_end(v: Values, jw: ComplexArray) -> Impedance:
         plug_capacitance=v["plug"],
         loss_tangent=v["tangent"],
     )
-    return Cable(cable="", length=v["length"], spec=spec).step(jw, True).admittance(0.0)
+    end = v.get(LEAK, 0.0)
+    return Cable(cable="", length=v["length"], spec=spec).step(jw, True).admittance(end)
 
 
 def _assumed(known: Known) -> dict[str, Assumed]:

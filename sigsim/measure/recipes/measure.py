@@ -200,7 +200,7 @@ def _with_files(measured: Measured, heard: Mapping[str, Sequence[Heard]]) -> Mea
         files={role: tuple(one.name for one in found) for role, found in heard.items()},
         clock_ppm=sum(clocks) / len(clocks) if clocks else None,
         left_out=_joined([stretch for one in every for stretch in one.left_out]),
-        notes=(*notes, *measured.notes),
+        notes=tuple(dict.fromkeys((*notes, *measured.notes))),
     )
 
 

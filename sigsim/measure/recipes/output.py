@@ -31,6 +31,12 @@ _INPUT_R, _INPUT_C = Quantity(1e6, 0.5), Quantity(500e-12, 1.0)
 _LOAD_TOLERANCE: Final = 0.01
 # From here on another load tells more.
 _FAR: Final = 10.0
+# Below this part of a load next to nothing of it shows: 0.01 dB, which is a gain that drifts.
+_HARDLY: Final = 1e-3
+_UNLOADED: Final = (
+    "The load changes next to nothing: see that it was plugged in. If it was, the output has far "
+    "less than the load."
+)
 _LOUDER: Final = 0.006
 _NONE: Final = 1e-3
 
@@ -103,6 +109,8 @@ def _notes(solved: Solved, load: Quantity) -> list[str]:
     R = solved.value("resistance")
     if 1 / _FAR <= R / float(load.value) <= _FAR:
         return []
+    if R / float(load.value) < _HARDLY:
+        return [_UNLOADED]
     return [
         f"The load is far from the output's own resistance. One of about {render(R, 'Ω', 1)} "
         f"tells it best, if the output stands it."

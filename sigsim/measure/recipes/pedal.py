@@ -10,6 +10,7 @@ from sigsim.items.base import bypassed
 from sigsim.items.stage import BYPASSES
 from sigsim.measure.figures import plain
 from sigsim.measure.inside import Inside, look_inside, most_of
+from sigsim.measure.plugged import nothing_shows, refuse_bridged, refuse_nothing
 from sigsim.measure.point import Point, point, refuse_swapped
 from sigsim.measure.recipes.found import found
 from sigsim.measure.result import Figure
@@ -29,6 +30,10 @@ _NO_INPUT: Final = 2e6
 _LARGER: Final = (
     "The input has more than this resistor can tell. Use one of 1 MΩ, and say so by --resistor."
 )
+_NOTHING: Final = (
+    "--with is the same as --before: not half a picofarad shows, and a box with its jacks has "
+    "some. See that the box was plugged in."
+)
 _WHICH: Final = (
     "Something with a resistance hangs on the line while the box is off. If these figures are "
     "those that `measure input` found while it is on, its bypass is hardwire, otherwise buffered: "
@@ -44,6 +49,7 @@ def fit_input(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
     ratios : `before` and `with`, each over the loop
     known : what the user said
     """
+    refuse_nothing(ratios["before"][0], ratios["with"][0], "the pedal")
     here, inside = _measured(ratios, known)
     figures = {"input_resistance": inside.R, "input_capacitance": inside.C, **inside.extra}
     notes = [_LARGER] if inside.R.value is None and here.resistor.value < 0.9e6 else []
@@ -82,6 +88,8 @@ def fit_bypass(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
     else:
         figures = _of_a_circuit(inside, chosen)
         notes = [_WHICH] if chosen is None else []
+    if nothing_shows(ratios["before"][0], ratios["with"][0]):
+        notes = [*notes, _NOTHING]
     return found(
         "bypass", solved, figures, point=here.figures(solved), assumed=here.assumed, notes=notes
     )
@@ -89,6 +97,7 @@ def fit_bypass(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
 
 def _measured(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> tuple[Point, Inside]:
     here, before, thing = point(known), ratios["before"][0], ratios["with"][0]
+    refuse_bridged(before, here)
     refuse_swapped(before, thing)
     return here, look_inside(here, before, thing)
 

@@ -10,9 +10,12 @@ import numpy as np
 from sigsim.errors import SigsimError
 from sigsim.items.inputs import Input
 from sigsim.measure.coil import Pickup, pickup
+from sigsim.measure.coil_limits import refuse_no_coil
 from sigsim.measure.figures import rests_on
 from sigsim.measure.observed import Observed, observe
+from sigsim.measure.plugged import refuse_bridged, refuse_nothing, refuse_unloaded
 from sigsim.measure.point import point, refuse_swapped
+from sigsim.measure.pot import with_pot_if_shown
 from sigsim.measure.recipes.found import found
 from sigsim.measure.solving import solve
 from sigsim.measure.unknowns import Unknown, told
@@ -22,6 +25,7 @@ if TYPE_CHECKING:
     from sigsim.measure.known import Across, Known
     from sigsim.measure.response import Ratio
     from sigsim.measure.result import Assumed, Measured
+    from sigsim.measure.solving import Solved
     from sigsim.measure.unknowns import Values
     from sigsim.physics.arrays import ComplexArray, Impedance
 
@@ -48,7 +52,9 @@ def fit_at_jack(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured
     """
     here = point(known)
     before, thing = ratios["before"][0], ratios["with"][0]
+    refuse_bridged(before, here)
     refuse_swapped(before, thing, coil=True)
+    refuse_nothing(before, thing, "the instrument")
     half = ratios.get("half", ())
     coil = pickup(known, half=bool(half), pot=True)
     observed = [
@@ -62,6 +68,7 @@ def fit_at_jack(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured
     starts = [{**here.starts(before), **start} for start in coil.starts()]
     solved = solve((*here.unknowns(), *coil.unknowns()), observed, starts)
     figures, pairs = coil.figures(solved), coil.together(solved)
+    refuse_no_coil(figures, by_exciter=False)
     return found(
         "pickup", solved, figures,
         point=here.figures(solved), assumed={**here.assumed, **coil.assumed}, pairs=pairs,
@@ -88,12 +95,26 @@ def fit_by_exciter(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measu
             where="--loaded",
             found=f"{len(loaded)} and {len(known.loads)} loads",
         )
+    for ratio in loaded:
+        refuse_unloaded(ratio)
     coil = pickup(known, half=False, pot=False)
     bench = _Bench(coil, known)
     observed = [bench.observe(ratio, place) for place, ratio in enumerate(loaded)]
-    solved = solve((*bench.unknowns, *coil.unknowns()), observed, coil.starts())
-    figures, pairs = coil.figures(solved), coil.together(solved)
-    notes = coil.notes(figures, pairs) + ([] if known.probe else [_UNSAID])
+
+    def solved_as(coil: Pickup) -> Solved:
+        bench.coil = coil
+        return solve((*bench.unknowns, *coil.unknowns()), observed, coil.starts())
+
+    said = []
+    if known.volume_track is None:
+        coil, solved, figures, note = with_pot_if_shown(coil, solved_as)
+        said.append(note)
+    else:
+        solved = solved_as(coil)
+        figures = coil.figures(solved)
+    refuse_no_coil(figures, by_exciter=True)
+    pairs = coil.together(solved)
+    notes = [*said, *coil.notes(figures, pairs), *([] if known.probe else [_UNSAID])]
     return found(
         "pickup", solved, figures,
         assumed={**coil.assumed, **bench.assumed}, pairs=pairs, notes=notes,

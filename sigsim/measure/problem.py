@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.measure.observed import best_delay, wrapped
-from sigsim.measure.unknowns import Unknown, coordinates, spread
+from sigsim.measure.unknowns import Unknown, coordinates, spread, widened
 
 if TYPE_CHECKING:
     from sigsim.measure.observed import Observed
@@ -42,10 +42,12 @@ class Problem:
         unknowns: Sequence[Unknown],
         observed: Sequence[Observed],
         errors: Sequence[FloatArray] = (),
+        wider: Mapping[str, float] = {},
     ) -> None:
-        self.circuit = tuple(unknowns)
+        self.circuit = widened(unknowns, wider)
         self.observed = tuple(observed)
-        self.unknowns = (*unknowns, *(u for i, o in enumerate(observed) for u in _own(i, o)))
+        own = widened([u for i, o in enumerate(observed) for u in _own(i, o)], wider)
+        self.unknowns = (*self.circuit, *own)
         self._columns = [_own_columns(o, _own(i, o)) for i, o in enumerate(observed)]
         self.errors = list(errors) or [
             np.full(o.frequency.shape, _TABLE) if o.sigma is None else o.sigma for o in observed
@@ -117,6 +119,13 @@ class Problem:
             for j, u in enumerate(self.unknowns):
                 if u.name == f"delay {i}" and u.prior is None:
                     x[j] = best_delay(o.frequency, left.imag) / u.scale
+        return self._inside(x)
+
+    def kept(self, values: Mapping[str, float]) -> FloatArray:
+        """Return where a search begins that goes on from some values [SI]."""
+        return self._inside(coordinates(self.unknowns, values))
+
+    def _inside(self, x: FloatArray) -> FloatArray:
         low, high = self.bounds()
         margin = 1e-6 * (high - low)
         return np.clip(x, low + margin, high - margin)

@@ -35,6 +35,8 @@ _NOISY: Final = 0.02
 _ALL: Final = 1.15
 # Where a search ends: steps, and what is gained by another one.
 _MOST, _CLOSE = 100, 1e-10
+# And where one that goes on from another ends.
+_FEW, _NEAR = 30, 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,6 +55,8 @@ class Solved:
     errors : standard errors of the data of each ratio
     observed : what was fitted
     circuit : those of the unknowns that are of the circuit
+    cost : sum of squares of the data and of what was told, over their errors
+    doubts : what should be known of what was told, each a sentence
     """
 
     unknowns: tuple[Unknown, ...]
@@ -65,6 +69,8 @@ class Solved:
     errors: tuple[FloatArray, ...]
     observed: tuple[Observed, ...]
     circuit: tuple[Unknown, ...]
+    cost: float = 0.0
+    doubts: tuple[str, ...] = ()
 
     @property
     def values(self) -> Mapping[str, FloatArray]:
@@ -152,6 +158,28 @@ def _once(
     return _solved(problem, x)
 
 
+def relieved(solved: Solved, wider: Mapping[str, float]) -> float:
+    """Return what of the sum of squares goes if some is told less surely, by linear theory."""
+    problem = Problem(solved.circuit, solved.observed, solved.errors, wider)
+    r, J = problem.residuals(solved.x), problem.slope(solved.x)
+    steps = np.linalg.lstsq(J, -r, rcond=None)[0]
+    return solved.cost - float(np.sum((r + J @ steps) ** 2))
+
+
+def again(solved: Solved, wider: Mapping[str, float], looser: float = 1.0) -> Solved:
+    """Return a fit that was searched on from where another one ended.
+
+    Parameters
+    ----------
+    solved : the other one
+    wider : new standard deviations of what was told, by name of the unknown
+    looser : what the errors of the data are multiplied by
+    """
+    errors = [looser * e for e in solved.errors]
+    problem = Problem(solved.circuit, solved.observed, errors, wider)
+    return _solved(problem, _search(problem, problem.kept(solved.start()), _FEW, _NEAR))
+
+
 def gained(smaller: Solved, larger: Solved) -> float:
     """Return what a larger circuit takes off the sum of squares, by the errors that it leaves."""
     problem = Problem(larger.circuit, larger.observed, larger.errors)
@@ -193,12 +221,14 @@ def _best(problem: Problem, starts: Sequence[Mapping[str, float]]) -> FloatArray
     return min(ends, key=cost)
 
 
-def _search(problem: Problem, x: FloatArray) -> FloatArray:
+def _search(
+    problem: Problem, x: FloatArray, most: int = _MOST, close: float = _CLOSE
+) -> FloatArray:
     from scipy.optimize import least_squares
 
     found = least_squares(
-        problem.residuals, x, problem.slope, problem.bounds(), x_scale="jac", max_nfev=_MOST,
-        ftol=_CLOSE, xtol=_CLOSE, gtol=_CLOSE,
+        problem.residuals, x, problem.slope, problem.bounds(), x_scale="jac", max_nfev=most,
+        ftol=close, xtol=close, gtol=close,
     )  # fmt: skip
     end: FloatArray = found.x
     return end
@@ -213,7 +243,7 @@ def _solved(problem: Problem, x: FloatArray) -> Solved:
     return Solved(
         problem.unknowns, x, covariance, J, inflation, misfit, tuple(left),
         tuple(problem.errors), problem.observed,
-        problem.circuit,
+        problem.circuit, float(np.sum(problem.residuals(x) ** 2)),
     )  # fmt: skip
 
 

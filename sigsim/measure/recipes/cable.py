@@ -10,6 +10,7 @@ from sigsim.measure.figures import combined, plain, rests_on
 from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.recipes.found import found
 from sigsim.measure.solving import solve
+from sigsim.measure.strained import believed
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity
 
@@ -56,7 +57,7 @@ def fit_cable(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
     )
     start = here.starts(before)
     starts = [{**start, "total": total} for total in (100e-12, 500e-12, 2e-9)]
-    solved = solve(unknowns, observed, starts)
+    solved = believed(solve(unknowns, observed, starts))
     figures: dict[str, Figure] = {"total_capacitance": plain(solved, "total", "F")}
     notes = [_UNSEEN]
     if known.length is not None:

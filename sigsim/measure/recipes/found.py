@@ -45,7 +45,7 @@ def found(
             f"each was made as its option says, and nothing was moved but what had to be",
             where=f"measure {recipe}",
         )
-    said = list(notes)
+    said = [*solved.doubts, *notes]
     if left > _DOUBTFUL:
         said.append(
             f"The circuit of this recipe leaves {left:.1f} dB unexplained: take the figures with "

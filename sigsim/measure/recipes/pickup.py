@@ -15,6 +15,7 @@ from sigsim.measure.observed import Observed, observe
 from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.recipes.found import found
 from sigsim.measure.solving import solve
+from sigsim.measure.strained import believed
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity
 
@@ -60,7 +61,7 @@ def fit_at_jack(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured
         ),
     ]
     starts = [{**here.starts(before), **start} for start in coil.starts()]
-    solved = solve((*here.unknowns(), *coil.unknowns()), observed, starts)
+    solved = believed(solve((*here.unknowns(), *coil.unknowns()), observed, starts))
     figures, pairs = coil.figures(solved), coil.together(solved)
     return found(
         "pickup", solved, figures,
@@ -91,7 +92,8 @@ def fit_by_exciter(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measu
     coil = pickup(known, half=False, pot=False)
     bench = _Bench(coil, known)
     observed = [bench.observe(ratio, place) for place, ratio in enumerate(loaded)]
-    solved = solve((*bench.unknowns, *coil.unknowns()), observed, coil.starts())
+    unknowns = (*bench.unknowns, *coil.unknowns())
+    solved = believed(solve(unknowns, observed, coil.starts()), "--open")
     figures, pairs = coil.figures(solved), coil.together(solved)
     notes = coil.notes(figures, pairs) + ([] if known.probe else [_UNSAID])
     return found(

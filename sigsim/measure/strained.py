@@ -46,8 +46,8 @@ _CALLED: Final[Mapping[str, tuple[str, str]]] = {
     "probe capacitance": ("the probe's capacitance (--probe)", "F"),
 }
 _KNOB: Final = (
-    "a knob or a pad was moved, or something was plugged otherwise, between these two: make all "
-    "recordings anew, and touch nothing between them but the plugs"
+    "a knob or a pad was moved between them. Make all recordings anew, and touch nothing but the "
+    "plugs"
 )
 
 
@@ -130,11 +130,11 @@ def _another(solved: Solved, u: Unknown) -> bool:
 def _knob(moved: Sequence[tuple[Solved, Unknown]], beside: str) -> SigsimError:
     one, u = moved[0]
     names = [shown_path(_recording(which, gain)) for which, gain in moved]
-    return SigsimError(
-        f"beside {beside} this is {_louder(one, u)} than any circuit of this recipe makes it: "
-        f"{_KNOB}",
-        where=" or ".join(dict.fromkeys(names)),
-    )
+    what = f"beside {beside} this is {_louder(one, u)} than any circuit of this recipe makes it"
+    if len(moved) > 1:
+        decibels = abs(_off(one, u)) * 20 / math.log(10)
+        what = f"one of these is about {decibels:.1g} dB too loud or too quiet beside {beside}"
+    return SigsimError(f"{what}: {_KNOB}", where=" or ".join(names))
 
 
 def _recording(solved: Solved, gain: Unknown) -> str:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim.errors import SigsimError
+from sigsim.measure.problem import MIDDLE
 from sigsim.measure.result import Curve, Measured
 from sigsim.physics.source import angular
 
@@ -76,10 +77,14 @@ def curves(solved: Solved) -> tuple[Curve, ...]:
     """Return each ratio as it was measured, its delay out, and as the circuit has it."""
     made = []
     for i, o in enumerate(solved.observed):
-        name = f"delay {i}"
-        own = solved.value(name) if any(u.name == name for u in solved.unknowns) else 0.0
         ratio = o.ratio
-        straight = ratio.T * np.exp(2j * np.pi * ratio.frequency * (o.delay + own))
+        late = o.delay + _own(solved, f"delay {i}")
+        late = late + _own(solved, f"drift {i}") * np.log(ratio.frequency / MIDDLE)
+        straight = ratio.T * np.exp(2j * np.pi * ratio.frequency * late)
         fitted = o.predict(solved.values, angular(ratio.frequency))[0]
         made.append(Curve(replace(ratio, T=straight), fitted))
     return tuple(made)
+
+
+def _own(solved: Solved, name: str) -> float:
+    return solved.value(name) if any(u.name == name for u in solved.unknowns) else 0.0

@@ -72,6 +72,7 @@ def measure(
     ------
     SigsimError : something is missing, says nothing here, or is impossible
     """
+    from sigsim.measure.clocks import with_clocks
     from sigsim.measure.heard import hear
     from sigsim.measure.ratios import alone, ratio
 
@@ -82,8 +83,9 @@ def measure(
         for role in way.roles
         if files.get(role)
     }
-    first = heard.get(way.first, [])
-    others = {role: found for role, found in heard.items() if role != way.first}
+    clocked = with_clocks(heard)
+    first = clocked.get(way.first, [])
+    others = {role: found for role, found in clocked.items() if role != way.first}
     if not first:
         _refuse_recordings(others, way)
     ratios = {

@@ -88,7 +88,14 @@ class Solved:
     @property
     def residual_db(self) -> float:
         """What the circuit leaves unexplained of the level, root mean square [dB]."""
-        level = np.concatenate([r.real for r in self.residuals])
+        return self._mean_db(np.concatenate([r.real for r in self.residuals]))
+
+    @property
+    def noise_db(self) -> float:
+        """What the errors of the data would leave of the level, root mean square [dB]."""
+        return self._mean_db(np.concatenate(self.errors))
+
+    def _mean_db(self, level: FloatArray) -> float:
         # What is mostly noise says nothing of the circuit.
         weight = 1 / (np.concatenate(self.errors) ** 2 + _NOISY**2)
         return float(np.sqrt(np.average(level**2, weights=weight)) * 20 / math.log(10))

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 # What is left of the level from which on the circuit is in doubt, and from which it is another
 # one [dB].
 _DOUBTFUL, _ABSURD = 0.5, 3.0
+# Less is worth a word too where it is this many times what noise leaves, but not below so much [dB].
+_TIMES, _SEEN = 5.0, 0.05
 
 
 def found(
@@ -47,9 +49,9 @@ def found(
             where=f"measure {recipe}",
         )
     said = [*solved.doubts, *notes]
-    if left > _DOUBTFUL:
+    if left > _DOUBTFUL or left > max(_SEEN, _TIMES * solved.noise_db):
         said.append(
-            f"The circuit of this recipe leaves {left:.1f} dB unexplained: take the figures with "
+            f"The circuit of this recipe leaves {left:.2g} dB unexplained: take the figures with "
             f"care, and look at the plot (--plot)."
         )
     sure, at_point = _all_told(figures), _all_told(point or {})

@@ -88,17 +88,24 @@ class Solved:
     @property
     def residual_db(self) -> float:
         """What the circuit leaves unexplained of the level, root mean square [dB]."""
-        return self._mean_db(np.concatenate([r.real for r in self.residuals]))
+        return self._mean_db([r.real for r in self.residuals])
 
     @property
     def noise_db(self) -> float:
-        """What the errors of the data would leave of the level, root mean square [dB]."""
-        return self._mean_db(np.concatenate(self.errors))
+        """What noise alone would leave of the level, root mean square [dB]."""
+        return self._mean_db(self._noise)
 
-    def _mean_db(self, level: FloatArray) -> float:
+    @property
+    def _noise(self) -> list[FloatArray]:
+        """The errors of each ratio as they were measured, of a table as they were found."""
+        pairs = zip(self.observed, self.errors, strict=True)
+        return [e if o.sigma is None else o.sigma for o, e in pairs]
+
+    def _mean_db(self, levels: Sequence[FloatArray]) -> float:
         # What is mostly noise says nothing of the circuit.
-        weight = 1 / (np.concatenate(self.errors) ** 2 + _NOISY**2)
-        return float(np.sqrt(np.average(level**2, weights=weight)) * 20 / math.log(10))
+        weight = 1 / (np.concatenate(self._noise) ** 2 + _NOISY**2)
+        square = np.average(np.concatenate(levels) ** 2, weights=weight)
+        return float(np.sqrt(square) * 20 / math.log(10))
 
     @property
     def left(self) -> float:

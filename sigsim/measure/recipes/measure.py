@@ -72,17 +72,25 @@ def measure(
     ------
     SigsimError : something is missing, says nothing here, or is impossible
     """
+    from sigsim.measure.at_once import at_once, starting
     from sigsim.measure.clocks import with_clocks
     from sigsim.measure.heard import hear
     from sigsim.measure.ratios import alone, ratio
 
     way = chosen(_recipe(recipe), files, known)
     _refuse_doubles(files)
-    heard = {
-        role: [hear(path, played, loop=role == "loop", progress=progress) for path in files[role]]
-        for role in way.roles
-        if files.get(role)
-    }
+    roles = [role for role in way.roles for _ in files.get(role, ())]
+    paths = [path for role in way.roles for path in files.get(role, ())]
+    ready = starting()
+
+    def one(role: str, path: str) -> Heard:
+        return hear(path, played, loop=role == "loop", progress=progress)
+
+    found = at_once(one, roles, paths)
+    ready.join()
+    heard: dict[str, list[Heard]] = {}
+    for role, its in zip(roles, found, strict=True):
+        heard.setdefault(role, []).append(its)
     clocked = with_clocks(heard)
     first = clocked.get(way.first, [])
     others = {role: found for role, found in clocked.items() if role != way.first}

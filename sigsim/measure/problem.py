@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.measure.observed import best_delay, wrapped
+from sigsim.measure.observed import FARTHEST, best_delay, wrapped
 from sigsim.measure.unknowns import Unknown, coordinates, spread, widened
 
 if TYPE_CHECKING:
@@ -186,7 +186,7 @@ def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
         h = 3 * min(abs(o.ratio.third), _HARMONIC)
         made.append(Unknown(f"compression {i}", 0.0, -10 * h, 10 * h, False, h, 0.0, h))
     if o.ratio.delayed and not o.straight:
-        made.append(Unknown(f"delay {i}", 0.0, -1e-3, 1e-3, False, 1e-6))
+        made.append(Unknown(f"delay {i}", 0.0, -FARTHEST, FARTHEST, False, 1e-6))
     if drift := o.ratio.drift:
         most = _WORST * drift
         made.append(Unknown(f"drift {i}", 0.0, -most, most, False, drift, 0.0, drift))

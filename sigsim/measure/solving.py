@@ -35,6 +35,8 @@ _NOISY: Final = 0.02
 _ALL: Final = 1.15
 # Where a search ends: steps, and what is gained by another one.
 _MOST, _CLOSE = 100, 1e-10
+# Errors of the data that a search begins with if it ends nowhere with their own [-].
+_FLOORS: Final = (1e-2, 1e-3)
 # And where one that goes on from another ends.
 _FEW, _NEAR = 30, 1e-6
 
@@ -228,11 +230,22 @@ def _best(problem: Problem, starts: Sequence[Mapping[str, float]]) -> FloatArray
         return float(np.sum(problem.residuals(x) ** 2))
 
     ends: list[FloatArray] = []
-    for x in sorted((problem.place(start) for start in starts), key=cost)[:_SEARCHES]:
-        ends.append(_search(problem, x))
-        if cost(ends[-1]) < _EXPLAINED * problem.size:
-            break
+    begun = sorted((problem.place(start) for start in starts), key=cost)[:_SEARCHES]
+    for search in (_search, _downhill):
+        for x in begun:
+            ends.append(search(problem, x))
+            if cost(ends[-1]) < _EXPLAINED * problem.size:
+                return ends[-1]
     return min(ends, key=cost)
+
+
+def _downhill(problem: Problem, x: FloatArray) -> FloatArray:
+    """Search with wider errors first: the surer the data, the narrower is the way to what fits."""
+    for floor in _FLOORS:
+        errors = [np.maximum(e, floor) for e in problem.errors]
+        wide = Problem(problem.circuit, problem.observed, errors)
+        x = _search(wide, x, close=_NEAR)
+    return _search(problem, x)
 
 
 def _search(

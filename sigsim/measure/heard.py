@@ -75,7 +75,13 @@ def hear(
     faults.check_full_scale(samples, found, played, recording, where)
     heard = _heard(samples, found, played, where, loop)
     notes.extend(_repeats_said(len(found.starts), played))
-    return Heard(str(path), notes=(*notes, *heard.pop("notes")), rate=recording.rate, growth=played.folding, **heard)
+    return Heard(
+        str(path),
+        notes=(*notes, *heard.pop("notes")),
+        rate=recording.rate,
+        growth=played.folding,
+        **heard,
+    )
 
 
 def _for(recording: Recording, played: Played | None, where: str) -> Played:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 # What is left of the level from which on the circuit is in doubt, and from which it is another
 # one [dB].
 _DOUBTFUL, _ABSURD = 0.5, 3.0
-# Less is worth a word too where it is this many times what noise leaves, but not below so much [dB].
+# Less is worth a word too where it is this many times what noise leaves, and this much [dB].
 _TIMES, _SEEN = 5.0, 0.05
 
 

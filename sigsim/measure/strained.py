@@ -81,7 +81,9 @@ def believed(solved: Solved, beside: str = "--loop") -> Solved:
     parts = [(one, u) for one, u in may if not _is_gain(u)]
     if len(parts) == len(may) and all(_another(one, u) for one, u in parts):
         raise _other_part(parts)
-    found = again(solved, {u.name: abs(_off(one, u)) for one, u in may})
+    # Something may be wrong with each that helps at all: the intervals allow for all of them.
+    help_too = [one for one in tried if solved.cost - one[0].cost > _EXPLAINS * one[0].inflation]
+    found = again(solved, {u.name: abs(_off(one, u)) for one, u in help_too})
     return replace(found, doubts=(_doubt(may),))
 
 
@@ -118,7 +120,10 @@ def _called(u: Unknown) -> tuple[str, str] | None:
     if u.name.startswith("load") and u.name != "load":
         name, _, key = u.name.partition(" ")
         which = name.partition("_")[2]
-        return f"the load{which and f' {which}'} (--load)", "F" if key == "capacitance" else "Ω"
+        return (
+            f"{f'load {which}' if which else 'the load'} (--load)",
+            "F" if key == "capacitance" else "Ω",
+        )
     return _CALLED.get(u.name)
 
 

@@ -80,8 +80,8 @@ def curves(solved: Solved) -> tuple[Curve, ...]:
     made = []
     for i, o in enumerate(solved.observed):
         ratio = o.ratio
-        late = o.delay + _own(solved, f"delay {i}")
-        late = late + _own(solved, f"drift {i}") * np.log(ratio.frequency / MIDDLE)
+        drift = _own(solved, f"drift {i}") * np.log(ratio.frequency / MIDDLE)
+        late = o.delay + _own(solved, f"delay {i}") + drift
         straight = ratio.T * np.exp(2j * np.pi * ratio.frequency * late)
         fitted = o.predict(solved.values, angular(ratio.frequency))[0]
         made.append(Curve(replace(ratio, T=straight), fitted))

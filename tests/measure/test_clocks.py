@@ -14,9 +14,11 @@ from helpers.bench_found import known
 
 from sigsim.measure.clocks import with_clocks
 from sigsim.measure.heard import hear
+from sigsim.measure.noise import notes_of, said
 from sigsim.measure.played import read_played
 from sigsim.measure.ratios import ratio
 from sigsim.measure.recipes.measure import measure
+from sigsim.measure.response import Heard
 
 SWEEP = Sweep(seconds=2.0)
 # From the start of a recording to the end of the silence behind the first sweep [s].
@@ -85,3 +87,15 @@ def test_a_cable_by_one_sweep(tmp_path: Path, roles: tuple[str, ...]) -> None:
     assert found.low is not None
     assert found.high is not None
     assert found.low <= truth <= found.high
+
+
+def test_hum_of_several_recordings_is_one_note() -> None:
+    """Mains of 50 Hz, in one recording with its third harmonic (IEC 60038: 50 Hz)."""
+    f = np.geomspace(20.0, 2e4, 50)
+    hums = (((49.0, 51.0),), ((48.0, 52.0), (149.0, 151.0)))
+    heard = [
+        Heard(str(i), f, f + 0j, left_out=hum, notes=(str(said(hum)), "Another note."))
+        for i, hum in enumerate(hums)
+    ]
+    notes = notes_of([*heard, Heard("quiet", f, f + 0j)])
+    assert notes == ["Mains hum of 50 Hz is left out, around 50, 150 Hz.", "Another note."]

@@ -184,9 +184,11 @@ def _refuse_recordings(heard: Mapping[str, Sequence[Heard]], way: Way) -> None:
 
 def _with_files(measured: Measured, heard: Mapping[str, Sequence[Heard]]) -> Measured:
     """Return what was found with what should be known of the recordings."""
+    from sigsim.measure.noise import notes_of
+
     every = [one for found in heard.values() for one in found]
     clocks = [one.clock_ppm for one in every if one.clock_ppm is not None]
-    notes = dict.fromkeys(note for one in every for note in one.notes)
+    notes = notes_of(every)
     return dataclasses.replace(
         measured,
         files={role: tuple(one.name for one in found) for role, found in heard.items()},

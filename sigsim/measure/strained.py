@@ -23,6 +23,9 @@ _STRAINED: Final = 4.0
 # What is left open takes this much off the sum of squares, or it explains nothing; and this much
 # more than another thing, or either may be meant.
 _EXPLAINS, _EITHER = 25.0, 10.0
+# What is left is then no more than errors explain, this many times over; or a gain this many times
+# what is left of the level.
+_SETTLED, _CLEAR = 2.0, 4.0
 # The likeliest that are tried.
 _TRIED: Final = 3
 # A gain that nobody moved stays within this [ln]: 0.1 dB.
@@ -63,7 +66,9 @@ def believed(solved: Solved, beside: str = "--loop") -> Solved:
     ------
     SigsimError : a knob was moved, or another part was there than was told
     """
-    if solved.explains and not _strained(solved):
+    # A table does not say how sure it is: what its circuit leaves may be its own.
+    tables = any(o.sigma is None for o in solved.observed)
+    if tables or (solved.explains and not _strained(solved)):
         return solved
     likely = sorted(_told(solved), key=lambda u: relieved(solved, {u.name: _open(u)}))[-_TRIED:]
     tried = sorted(
@@ -72,7 +77,7 @@ def believed(solved: Solved, beside: str = "--loop") -> Solved:
     if not tried:
         return solved
     best = tried[0][0]
-    if solved.cost - best.cost < _EXPLAINS * best.inflation:
+    if solved.cost - best.cost < _EXPLAINS * best.inflation or not _settled(*tried[0]):
         return again(solved, {}, math.sqrt(solved.inflation)) if _strained(solved) else solved
     may = [(one, u) for one, u in tried if one.cost - best.cost < _EITHER * best.inflation]
     moved = [(one, u) for one, u in may if abs(_off(one, u)) > _MOVED and _is_gain(u)]
@@ -85,6 +90,14 @@ def believed(solved: Solved, beside: str = "--loop") -> Solved:
     help_too = [one for one in tried if solved.cost - one[0].cost > _EXPLAINS * one[0].inflation]
     found = again(solved, {u.name: abs(_off(one, u)) for one, u in help_too})
     return replace(found, doubts=(_doubt(may),))
+
+
+def _settled(best: Solved, u: Unknown) -> bool:
+    """Return whether so little is left that it was this, and not a circuit that is another."""
+    decibels = abs(_off(best, u)) * 20 / math.log(10)
+    return best.misfit < _SETTLED * len(best.J) or (
+        _is_gain(u) and decibels > _CLEAR * best.residual_db
+    )
 
 
 def _told(solved: Solved) -> list[Unknown]:

@@ -80,7 +80,13 @@ def hear(
     if assumed:
         heard = _above_fade(heard)
     notes.extend(_repeats_said(len(found.starts), played))
-    return Heard(str(path), notes=(*notes, *heard.pop("notes")), rate=recording.rate, **heard)
+    return Heard(
+        str(path),
+        notes=(*notes, *heard.pop("notes")),
+        rate=recording.rate,
+        growth=played.folding,
+        **heard,
+    )
 
 
 def _above_fade(heard: dict[str, Any]) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from sigsim.items.inputs import Input
 from sigsim.measure.figures import half_width, plain, reciprocal
 from sigsim.measure.result import Figure
 from sigsim.measure.solving import Solved, gained, promised, solve
+from sigsim.measure.strained import believed
 from sigsim.measure.unknowns import Unknown
 
 if TYPE_CHECKING:
@@ -76,6 +77,7 @@ def look_inside(here: Point, before: Ratio, thing: Ratio) -> Inside:
     for part in (_CAPACITOR, _STOPPER, _CAPACITOR):
         if part not in chosen.circuit:
             chosen = with_part(chosen, part, starts)
+    chosen = believed(chosen)
     Rs = float(here.resistor.value)
     extra = {}
     for name, key in (("elastance", "input_capacitor"), ("stopper", "input_series_resistance")):

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sigsim.measure.deconvolve import Pulse
-    from sigsim.measure.response import Stretches
+    from sigsim.measure.response import Heard, Stretches
     from sigsim.measure.spectra import Windows
     from sigsim.physics.arrays import FloatArray
 
@@ -144,6 +144,15 @@ def said(stretches: Stretches) -> str | None:
         found = sorted({max(1, round(middle / mains)) * mains for middle in middles})
         return f"Mains hum of {mains} Hz is left out, around {_listed(found)} Hz."
     return f"Something else was loud around {_listed(middles)} Hz, which is left out."
+
+
+def notes_of(every: Sequence[Heard]) -> list[str]:
+    """Return what should be known of recordings, each once: what is left out of any as one."""
+    own = {said(one.left_out) for one in every}
+    notes = list(dict.fromkeys(note for one in every for note in one.notes))
+    kept = [note for note in notes if note not in own]
+    whole = said(merged(*(one.left_out for one in every)))
+    return [*([whole] if whole is not None and len(kept) < len(notes) else []), *kept]
 
 
 def _listed(frequencies: Sequence[float]) -> str:

@@ -25,8 +25,9 @@ LOWEST, HIGHEST = 20.0, 20e3
 _FLOOR: Final = 1e-4
 # From here on the phase may turn by noise alone, and the logarithm is no longer even.
 _LOST: Final = 0.2
-# Delays that are tried where a search begins [s]: recordings start within this of each other.
-_FARTHEST, _DELAYS = 200e-6, 201
+# Delays that are tried where a search begins [s]: each recording starts where most of it arrives,
+# which behind a resonance of some hundred hertz is milliseconds late.
+FARTHEST, _DELAYS = 4e-3, 2001
 # Points that show the best of them.
 _POINTS: Final = 100
 
@@ -140,7 +141,7 @@ def best_delay(f: FloatArray, phase: FloatArray) -> float:
 
 
 def _delays() -> FloatArray:
-    return np.linspace(-_FARTHEST, _FARTHEST, _DELAYS)
+    return np.linspace(-FARTHEST, FARTHEST, _DELAYS)
 
 
 @lru_cache(maxsize=8)

@@ -1,6 +1,7 @@
 """The residuals of one fit: a circuit against ratios, and what was told of its parts.
 
-Beside the circuit each ratio has a delay, a gain and a little compression of its own.
+Beside the circuit each ratio has a delay, a gain and a little compression of its own, and the drift
+of a clock that is not known.
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from sigsim.measure.observed import best_delay, wrapped
-from sigsim.measure.unknowns import Unknown, coordinates, spread
+from sigsim.measure.observed import FARTHEST, best_delay, wrapped
+from sigsim.measure.unknowns import Unknown, coordinates, spread, widened
 
 if TYPE_CHECKING:
     from sigsim.measure.observed import Observed
@@ -30,6 +31,8 @@ _STRETCH, _FURTHER = 5, 10.0
 # Neighbours are never taken for more alike than this.
 _ALIKE: Final = 0.95
 _STEP: Final = 1e-6
+# How far beyond what is usual a clock may be off, and where it only is a delay [Hz].
+_WORST, MIDDLE = 7.0, 1e4
 # The worst third harmonic whose compression is still taken for gentle [-].
 _HARMONIC: Final = 0.01
 
@@ -42,10 +45,12 @@ class Problem:
         unknowns: Sequence[Unknown],
         observed: Sequence[Observed],
         errors: Sequence[FloatArray] = (),
+        wider: Mapping[str, float] = {},
     ) -> None:
-        self.circuit = tuple(unknowns)
+        self.circuit = widened(unknowns, wider)
         self.observed = tuple(observed)
-        self.unknowns = (*unknowns, *(u for i, o in enumerate(observed) for u in _own(i, o)))
+        own = widened([u for i, o in enumerate(observed) for u in _own(i, o)], wider)
+        self.unknowns = (*self.circuit, *own)
         self._columns = [_own_columns(o, _own(i, o)) for i, o in enumerate(observed)]
         self.errors = list(errors) or [
             np.full(o.frequency.shape, _TABLE) if o.sigma is None else o.sigma for o in observed
@@ -117,6 +122,13 @@ class Problem:
             for j, u in enumerate(self.unknowns):
                 if u.name == f"delay {i}" and u.prior is None:
                     x[j] = best_delay(o.frequency, left.imag) / u.scale
+        return self._inside(x)
+
+    def kept(self, values: Mapping[str, float]) -> FloatArray:
+        """Return where a search begins that goes on from some values [SI]."""
+        return self._inside(coordinates(self.unknowns, values))
+
+    def _inside(self, x: FloatArray) -> FloatArray:
         low, high = self.bounds()
         margin = 1e-6 * (high - low)
         return np.clip(x, low + margin, high - margin)
@@ -166,7 +178,7 @@ def alike(left: Sequence[ComplexArray], errors: Sequence[FloatArray]) -> float:
 
 
 def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
-    """Return what a ratio has of its own: gain [ln], compression [ln], delay [s]."""
+    """Return what a ratio has of its own: gain, compression [ln], delay, drift [s]."""
     made = [Unknown(f"gain {i}", 0.0, -0.5, 0.5, False, _GAIN, 0.0, _GAIN)]
     if o.ratio.third:
         # The cubic term that makes a third harmonic h changes the fundamental by 3h:
@@ -174,7 +186,10 @@ def _own(i: int, o: Observed) -> tuple[Unknown, ...]:
         h = 3 * min(abs(o.ratio.third), _HARMONIC)
         made.append(Unknown(f"compression {i}", 0.0, -10 * h, 10 * h, False, h, 0.0, h))
     if o.ratio.delayed and not o.straight:
-        made.append(Unknown(f"delay {i}", 0.0, -1e-3, 1e-3, False, 1e-6))
+        made.append(Unknown(f"delay {i}", 0.0, -FARTHEST, FARTHEST, False, 1e-6))
+    if drift := o.ratio.drift:
+        most = _WORST * drift
+        made.append(Unknown(f"drift {i}", 0.0, -most, most, False, drift, 0.0, drift))
     return tuple(made)
 
 
@@ -184,5 +199,6 @@ def _own_columns(o: Observed, own: Sequence[Unknown]) -> ComplexArray:
         "gain": np.full(o.frequency.shape, -1.0 + 0j),
         "compression": (o.level**2 * (1.0 - np.exp(2 * o.log.real))).astype(complex),
         "delay": o.jw,
+        "drift": o.jw * np.log(o.frequency / MIDDLE),
     }
     return np.stack([u.scale * columns[u.name.split()[0]] for u in own], axis=-1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -46,7 +47,8 @@ def ratio(above: Heard, below: Heard) -> Ratio:
             raise SigsimError("there is nothing in this response", where=shown_path(one.name))
     sigma = _sigma([one for one in (above, below) if one.sigma is not None], kept)
     loud = np.abs(under)
-    return Ratio(above.name, kept, over / under, sigma, True, below.third, loud / loud.max())
+    drift = math.hypot(above.drift, below.drift)
+    return Ratio(above.name, kept, over / under, sigma, True, below.third, loud / loud.max(), drift)
 
 
 def alone(table: Heard) -> Ratio:

@@ -33,6 +33,9 @@ class Heard:
     left_out : stretches of frequency in which something else was louder
     notes : what should be known, each a sentence
     rate : samples per second of the recording [Hz]; None for a table
+    growth : time in which the sweep rose by a factor of e [s]; None for another sweep, or a table
+    drift : how surely its clock is known: standard deviation of the delay by each factor of e of
+        the frequency [s]; 0 where it was measured
     """
 
     name: str
@@ -45,6 +48,8 @@ class Heard:
     left_out: Stretches = ()
     notes: tuple[str, ...] = ()
     rate: int | None = None
+    growth: float | None = None
+    drift: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +66,8 @@ class Ratio:
     delayed : whether a delay of its own lies between the two, as between two recordings
     third : third harmonic of the recording below, a part of its fundamental [-]
     level : of the recording below over where it is loudest [-], shape (frequency,); None for even
+    drift : standard deviation of the delay by each factor of e of the frequency, where a clock is
+        not known [s]
     """
 
     name: str
@@ -70,3 +77,4 @@ class Ratio:
     delayed: bool = True
     third: float = 0.0
     level: FloatArray | None = None
+    drift: float = 0.0

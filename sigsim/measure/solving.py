@@ -35,6 +35,10 @@ _NOISY: Final = 0.02
 _ALL: Final = 1.15
 # Where a search ends: steps, and what is gained by another one.
 _MOST, _CLOSE = 100, 1e-10
+# Errors of the data that a search begins with if it ends nowhere with their own [-].
+_FLOORS: Final = (1e-2, 1e-3)
+# And where one that goes on from another ends.
+_FEW, _NEAR = 30, 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,6 +57,8 @@ class Solved:
     errors : standard errors of the data of each ratio
     observed : what was fitted
     circuit : those of the unknowns that are of the circuit
+    cost : sum of squares of the data and of what was told, over their errors
+    doubts : what should be known of what was told, each a sentence
     """
 
     unknowns: tuple[Unknown, ...]
@@ -65,6 +71,8 @@ class Solved:
     errors: tuple[FloatArray, ...]
     observed: tuple[Observed, ...]
     circuit: tuple[Unknown, ...]
+    cost: float = 0.0
+    doubts: tuple[str, ...] = ()
 
     @property
     def values(self) -> Mapping[str, FloatArray]:
@@ -82,10 +90,24 @@ class Solved:
     @property
     def residual_db(self) -> float:
         """What the circuit leaves unexplained of the level, root mean square [dB]."""
-        level = np.concatenate([r.real for r in self.residuals])
+        return self._mean_db([r.real for r in self.residuals])
+
+    @property
+    def noise_db(self) -> float:
+        """What noise alone would leave of the level, root mean square [dB]."""
+        return self._mean_db(self._noise)
+
+    @property
+    def _noise(self) -> list[FloatArray]:
+        """The errors of each ratio as they were measured, of a table as they were found."""
+        pairs = zip(self.observed, self.errors, strict=True)
+        return [e if o.sigma is None else o.sigma for o, e in pairs]
+
+    def _mean_db(self, levels: Sequence[FloatArray]) -> float:
         # What is mostly noise says nothing of the circuit.
-        weight = 1 / (np.concatenate(self.errors) ** 2 + _NOISY**2)
-        return float(np.sqrt(np.average(level**2, weights=weight)) * 20 / math.log(10))
+        weight = 1 / (np.concatenate(self._noise) ** 2 + _NOISY**2)
+        square = np.average(np.concatenate(levels) ** 2, weights=weight)
+        return float(np.sqrt(square) * 20 / math.log(10))
 
     @property
     def left(self) -> float:
@@ -152,6 +174,28 @@ def _once(
     return _solved(problem, x)
 
 
+def relieved(solved: Solved, wider: Mapping[str, float]) -> float:
+    """Return what of the sum of squares goes if some is told less surely, by linear theory."""
+    problem = Problem(solved.circuit, solved.observed, solved.errors, wider)
+    r, J = problem.residuals(solved.x), problem.slope(solved.x)
+    steps = np.linalg.lstsq(J, -r, rcond=None)[0]
+    return solved.cost - float(np.sum((r + J @ steps) ** 2))
+
+
+def again(solved: Solved, wider: Mapping[str, float], looser: float = 1.0) -> Solved:
+    """Return a fit that was searched on from where another one ended.
+
+    Parameters
+    ----------
+    solved : the other one
+    wider : new standard deviations of what was told, by name of the unknown
+    looser : what the errors of the data are multiplied by
+    """
+    errors = [looser * e for e in solved.errors]
+    problem = Problem(solved.circuit, solved.observed, errors, wider)
+    return _solved(problem, _search(problem, problem.kept(solved.start()), _FEW, _NEAR))
+
+
 def gained(smaller: Solved, larger: Solved) -> float:
     """Return what a larger circuit takes off the sum of squares, by the errors that it leaves."""
     problem = Problem(larger.circuit, larger.observed, larger.errors)
@@ -186,19 +230,32 @@ def _best(problem: Problem, starts: Sequence[Mapping[str, float]]) -> FloatArray
         return float(np.sum(problem.residuals(x) ** 2))
 
     ends: list[FloatArray] = []
-    for x in sorted((problem.place(start) for start in starts), key=cost)[:_SEARCHES]:
-        ends.append(_search(problem, x))
-        if cost(ends[-1]) < _EXPLAINED * problem.size:
-            break
+    begun = sorted((problem.place(start) for start in starts), key=cost)[:_SEARCHES]
+    for search in (_search, _downhill):
+        for x in begun:
+            ends.append(search(problem, x))
+            if cost(ends[-1]) < _EXPLAINED * problem.size:
+                return ends[-1]
     return min(ends, key=cost)
 
 
-def _search(problem: Problem, x: FloatArray) -> FloatArray:
+def _downhill(problem: Problem, x: FloatArray) -> FloatArray:
+    """Search with wider errors first: the surer the data, the narrower is the way to what fits."""
+    for floor in _FLOORS:
+        errors = [np.maximum(e, floor) for e in problem.errors]
+        wide = Problem(problem.circuit, problem.observed, errors)
+        x = _search(wide, x, close=_NEAR)
+    return _search(problem, x)
+
+
+def _search(
+    problem: Problem, x: FloatArray, most: int = _MOST, close: float = _CLOSE
+) -> FloatArray:
     from scipy.optimize import least_squares
 
     found = least_squares(
-        problem.residuals, x, problem.slope, problem.bounds(), x_scale="jac", max_nfev=_MOST,
-        ftol=_CLOSE, xtol=_CLOSE, gtol=_CLOSE,
+        problem.residuals, x, problem.slope, problem.bounds(), x_scale="jac", max_nfev=most,
+        ftol=close, xtol=close, gtol=close,
     )  # fmt: skip
     end: FloatArray = found.x
     return end
@@ -213,7 +270,7 @@ def _solved(problem: Problem, x: FloatArray) -> Solved:
     return Solved(
         problem.unknowns, x, covariance, J, inflation, misfit, tuple(left),
         tuple(problem.errors), problem.observed,
-        problem.circuit,
+        problem.circuit, float(np.sum(problem.residuals(x) ** 2)),
     )  # fmt: skip
 
 

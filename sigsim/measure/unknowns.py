@@ -7,8 +7,8 @@ capacitance that may be none) as it is: so that an interval is even where its er
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
@@ -87,6 +87,27 @@ def told(name: str, quantity: Quantity, *, within: float | None = None) -> Unkno
     sigma, least = half / EVEN, value - _BEYOND * half
     low = least if within is not None else max(least, 1e-4 * value)
     return Unknown(name, value, low, value + _BEYOND * half, False, half, value, sigma)
+
+
+def widened(unknowns: Sequence[Unknown], wider: Mapping[str, float]) -> tuple[Unknown, ...]:
+    """Return unknowns of which some are told less surely.
+
+    Parameters
+    ----------
+    unknowns : any
+    wider : the new standard deviation [as `Unknown.sigma`], by name
+    """
+    return tuple(_wider(u, wider.get(u.name)) for u in unknowns)
+
+
+def _wider(u: Unknown, sigma: float | None) -> Unknown:
+    if sigma is None or u.sigma is None or u.centre is None or u.log or sigma <= u.sigma:
+        return u
+    low, high = u.centre - _BEYOND * EVEN * sigma, u.centre + _BEYOND * EVEN * sigma
+    # What no part has less than stays a bound.
+    if u.low > 0:
+        low = max(low, 1e-4 * u.centre)
+    return replace(u, sigma=sigma, low=min(low, u.low), high=max(high, u.high))
 
 
 def coordinates(unknowns: tuple[Unknown, ...], values: Mapping[str, float]) -> FloatArray:

@@ -6,6 +6,7 @@ what was put there. The bounds are those that were promised for such a bench: be
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Mapping
 from functools import cache
 from typing import NamedTuple
@@ -282,6 +283,59 @@ def refused(recipe: str, ratios: Mapping[str, list[Ratio]], known: Known) -> str
     with pytest.raises(SigsimError) as caught:
         fit(recipe, ratios, known)
     return str(caught.value)
+
+
+def moved(ratios: Mapping[str, list[Ratio]], role: str, dB: float) -> dict[str, list[Ratio]]:
+    """Return ratios of which one was recorded by another gain."""
+    factor = 10 ** (dB / 20)
+    turned_up = [dataclasses.replace(r, T=factor * r.T) for r in ratios[role]]
+    return {**ratios, role: turned_up}
+
+
+@pytest.mark.parametrize(
+    ("kind", "role", "dB"),
+    [
+        ("cable", "with", -1.0),
+        ("cable", "with", -3.0),
+        ("cable", "with", -6.0),
+        ("cable", "with", 3.0),
+        ("cable", "before", -1.0),
+        ("cable", "before", 3.0),
+        ("pickup", "with", -1.0),
+        ("pickup", "with", 3.0),
+        ("half", "half", -3.0),
+        ("half", "half", 1.0),
+        ("half", "before", -1.0),
+        ("exciter", "loaded", -1.0),
+        ("exciter", "loaded", 3.0),
+    ],
+)
+def test_a_knob_that_was_moved_is_named(kind: str, role: str, dB: float) -> None:
+    """Bridged or not, a gain is no part of any circuit here."""
+    case = KINDS[kind](np.random.default_rng(1))
+    message = refused(case.recipe, moved(case.ratios, role, dB), case.known)
+    assert "knob" in message
+    # Between two recordings of which either may be wrong, both are named.
+    assert case.ratios[role][0].name in message
+
+
+def test_a_load_that_is_another_than_said_is_named() -> None:
+    """Of two loads one is off by far more than its 1 %: first by 6 %, then it is another part."""
+    case = an_exciter(np.random.default_rng(2), resistor=True)
+    capacitor, resistor = case.known.loads
+    for said_of_it, other in ((106e-3, False), (1.0, True)):
+        told = Across(resistance=Quantity(200e3 * (1 + said_of_it), 0.01))
+        known = dataclasses.replace(case.known, loads=(capacitor, told))
+        if other:
+            assert "load 2" in refused(case.recipe, case.ratios, known)
+            continue
+        found = fit(case.recipe, case.ratios, known)
+        assert any("load" in note and "would have to be" in note for note in found.notes)
+        figure = found.figures["inductance"]
+        assert figure.low is not None
+        assert figure.high is not None
+        assert figure.low <= case.truth["inductance"] <= figure.high
+    assert resistor.resistance is not None
 
 
 def test_a_bypass_that_was_not_measured() -> None:

@@ -203,6 +203,7 @@ def _compared(
     """Return each state with what was measured in it, and what must be said of the recordings."""
     from sigsim.measure.comparison import Compared
     from sigsim.measure.heard import hear
+    from sigsim.measure.noise import notes_of
     from sigsim.measure.ratios import alone, ratio
 
     paths = [each.path for each in taken] + ([] if without is None else [without])
@@ -210,13 +211,13 @@ def _compared(
     progress = recordings.hearing(heard)
     try:
         below = None if without is None else hear(without, played, progress=progress)
-        notes = list(below.notes) if below is not None else []
+        every = [] if below is None else [below]
         compared = []
         for each in taken:
             above = hear(each.path, played, progress=progress)
-            notes += above.notes
+            every.append(above)
             found = alone(above) if below is None else ratio(above, below)
             compared.append(Compared(each.state, found))
     finally:
         progress.finish()
-    return compared, notes
+    return compared, notes_of(every)

@@ -12,6 +12,7 @@ from sigsim.measure.plugged import refuse_bridged, refuse_nothing
 from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.recipes.found import found
 from sigsim.measure.solving import solve
+from sigsim.measure.strained import believed
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity, render
 
@@ -64,6 +65,7 @@ def fit_cable(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
     starts = [{**start, "total": total} for total in (100e-12, 500e-12, 2e-9)]
     solved = solve(unknowns, observed, starts)
     refuse_leak(solved, starts)
+    solved = believed(solved)
     figures: dict[str, Figure] = {"total_capacitance": plain(solved, "total", "F")}
     notes = [_UNSEEN]
     if known.length is not None:

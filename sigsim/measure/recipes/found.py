@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sigsim.errors import SigsimError
+from sigsim.measure.problem import MIDDLE
 from sigsim.measure.result import Curve, Measured
 from sigsim.physics.source import angular
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 # What is left of the level from which on the circuit is in doubt, and from which it is another
 # one [dB].
 _DOUBTFUL, _ABSURD = 0.5, 3.0
+# Less is worth a word too where it is this many times what noise leaves, and this much [dB].
+_TIMES, _SEEN = 5.0, 0.05
 
 
 def found(
@@ -45,10 +48,10 @@ def found(
             f"each was made as its option says, and nothing was moved but what had to be",
             where=f"measure {recipe}",
         )
-    said = list(notes)
-    if left > _DOUBTFUL:
+    said = [*solved.doubts, *notes]
+    if left > _DOUBTFUL or left > max(_SEEN, _TIMES * solved.noise_db):
         said.append(
-            f"The circuit of this recipe leaves {left:.1f} dB unexplained: take the figures with "
+            f"The circuit of this recipe leaves {left:.2g} dB unexplained: take the figures with "
             f"care, and look at the plot (--plot)."
         )
     sure, at_point = _all_told(figures), _all_told(point or {})
@@ -76,10 +79,14 @@ def curves(solved: Solved) -> tuple[Curve, ...]:
     """Return each ratio as it was measured, its delay out, and as the circuit has it."""
     made = []
     for i, o in enumerate(solved.observed):
-        name = f"delay {i}"
-        own = solved.value(name) if any(u.name == name for u in solved.unknowns) else 0.0
         ratio = o.ratio
-        straight = ratio.T * np.exp(2j * np.pi * ratio.frequency * (o.delay + own))
+        drift = _own(solved, f"drift {i}") * np.log(ratio.frequency / MIDDLE)
+        late = o.delay + _own(solved, f"delay {i}") + drift
+        straight = ratio.T * np.exp(2j * np.pi * ratio.frequency * late)
         fitted = o.predict(solved.values, angular(ratio.frequency))[0]
         made.append(Curve(replace(ratio, T=straight), fitted))
     return tuple(made)
+
+
+def _own(solved: Solved, name: str) -> float:
+    return solved.value(name) if any(u.name == name for u in solved.unknowns) else 0.0

@@ -72,15 +72,23 @@ def measure(
     ------
     SigsimError : something is missing, says nothing here, or is impossible
     """
+    from sigsim.measure.at_once import at_once, starting
     from sigsim.measure.heard import hear
 
     way = chosen(_recipe(recipe), files, known)
     _refuse_doubles(files)
-    heard = {
-        role: [hear(path, played, loop=role == "loop", progress=progress) for path in files[role]]
-        for role in way.roles
-        if files.get(role)
-    }
+    roles = [role for role in way.roles for _ in files.get(role, ())]
+    paths = [path for role in way.roles for path in files.get(role, ())]
+    ready = starting()
+
+    def one(role: str, path: str) -> Heard:
+        return hear(path, played, loop=role == "loop", progress=progress)
+
+    found = at_once(one, roles, paths)
+    ready.join()
+    heard: dict[str, list[Heard]] = {}
+    for role, its in zip(roles, found, strict=True):
+        heard.setdefault(role, []).append(its)
     return found_in(recipe, heard, known)
 
 
@@ -97,11 +105,13 @@ def found_in(recipe: str, heard: Mapping[str, Sequence[Heard]], known: Known) ->
     ------
     SigsimError : something is missing, says nothing here, or is impossible
     """
+    from sigsim.measure.clocks import with_clocks
     from sigsim.measure.ratios import alone, ratio
 
     way = chosen(_recipe(recipe), heard, known)
-    first = heard.get(way.first, [])
-    others = {role: found for role, found in heard.items() if role != way.first}
+    clocked = with_clocks(heard)
+    first = clocked.get(way.first, [])
+    others = {role: found for role, found in clocked.items() if role != way.first}
     if not first:
         _refuse_recordings(others, way)
     ratios = {
@@ -192,9 +202,11 @@ def _refuse_recordings(heard: Mapping[str, Sequence[Heard]], way: Way) -> None:
 
 def _with_files(measured: Measured, heard: Mapping[str, Sequence[Heard]]) -> Measured:
     """Return what was found with what should be known of the recordings."""
+    from sigsim.measure.noise import notes_of
+
     every = [one for found in heard.values() for one in found]
     clocks = [one.clock_ppm for one in every if one.clock_ppm is not None]
-    notes = dict.fromkeys(note for one in every for note in one.notes)
+    notes = notes_of(every)
     return dataclasses.replace(
         measured,
         files={role: tuple(one.name for one in found) for role, found in heard.items()},

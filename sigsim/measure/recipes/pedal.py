@@ -15,6 +15,7 @@ from sigsim.measure.point import Point, point, refuse_swapped
 from sigsim.measure.recipes.found import found
 from sigsim.measure.result import Figure
 from sigsim.measure.solving import Solved, solve
+from sigsim.measure.strained import believed
 from sigsim.measure.unknowns import Unknown
 from sigsim.units import render
 
@@ -119,7 +120,8 @@ def _wired(here: Point, ratios: Mapping[str, Sequence[Ratio]]) -> Solved:
     unknowns = (*here.unknowns(), Unknown("wiring", 50e-12, 0.0, 20e-9, False, 10e-12))
     observed = [here.empty(before), here.loaded(thing, _off)]
     start = here.starts(before)
-    return solve(unknowns, observed, [{**start, "wiring": C} for C in (10e-12, 100e-12, 1e-9)])
+    starts = [{**start, "wiring": C} for C in (10e-12, 100e-12, 1e-9)]
+    return believed(solve(unknowns, observed, starts))
 
 
 def _off(v: Values, jw: ComplexArray) -> Impedance:

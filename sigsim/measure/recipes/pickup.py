@@ -18,6 +18,7 @@ from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.pot import with_pot_if_shown
 from sigsim.measure.recipes.found import found
 from sigsim.measure.solving import solve
+from sigsim.measure.strained import believed
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.units import Quantity
 
@@ -66,7 +67,7 @@ def fit_at_jack(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured
         ),
     ]
     starts = [{**here.starts(before), **start} for start in coil.starts()]
-    solved = solve((*here.unknowns(), *coil.unknowns()), observed, starts)
+    solved = believed(solve((*here.unknowns(), *coil.unknowns()), observed, starts))
     figures, pairs = coil.figures(solved), coil.together(solved)
     refuse_no_coil(figures, by_exciter=False)
     return found(
@@ -111,7 +112,8 @@ def fit_by_exciter(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measu
         said.append(note)
     else:
         solved = solved_as(coil)
-        figures = coil.figures(solved)
+    solved = believed(solved, "--open")
+    figures = coil.figures(solved)
     refuse_no_coil(figures, by_exciter=True)
     pairs = coil.together(solved)
     notes = [*said, *coil.notes(figures, pairs), *([] if known.probe else [_UNSAID])]

@@ -89,8 +89,10 @@ def _of(thing: Declared, way: Way, title: str, **more: Any) -> Target:
 
 def _cable(board: Board, name: str) -> Target:
     title = f"[cables.{quote(name).strip(chr(34))}]"
+    unused = f"Nothing in the chain is made of {quote(name)} yet: name it there, or in [wiring]."
     if name in board.cables:
-        return _of(board.cables[name], ("cables", name), title)
+        remarks = () if any(board.pieces(name)) else (unused,)
+        return _of(board.cables[name], ("cables", name), title, remarks=remarks)
     if name in (INSTRUMENT, DESTINATION) or name in board.item_names():
         raise _unfit(
             name, "a cable's figures belong to a cable", ", ".join(map(quote, board.cables))
@@ -105,7 +107,6 @@ def _cable(board: Board, name: str) -> Target:
             accepted=f"{', '.join(map(quote, board.cables))}; or put {title} into the file first",
             nearest=near,
         )
-    unused = f"Nothing in the chain is made of {quote(name)} yet: name it there, or in [wiring]."
     return Target(("cables", name), CableSpec, f"{title}, which is new", remarks=(unused,))
 
 

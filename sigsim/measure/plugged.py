@@ -83,6 +83,24 @@ def refuse_nothing(before: Ratio, thing: Ratio, what: str) -> None:
         )
 
 
+def refuse_unturned(full: Ratio, half: Ratio) -> None:
+    """Refuse a recording at half volume that is the one at full volume once more.
+
+    Parameters
+    ----------
+    full, half : over the loop
+
+    Raises
+    ------
+    SigsimError : the volume was not turned down
+    """
+    if nothing_shows(full, half):
+        raise SigsimError(
+            f"this is the same as {shown_path(full.name)} (--with): the volume was not turned down",
+            where=f"{shown_path(half.name)} (--half)",
+        )
+
+
 def refuse_unloaded(ratio: Ratio) -> None:
     """Refuse a recording with a load that does not show.
 

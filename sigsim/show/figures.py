@@ -15,6 +15,8 @@ _FEWEST, _MOST = 3, 4
 _DECIMALS: Final = 4
 # Below this [dB] nobody asks how much it is.
 _NOTHING_DB: Final = 0.001
+# How far an interval may reach above its value, as a part of it: a file can say ± 100 %.
+_FAR: Final = 1.02
 # What is below this part of the upper end of an interval is none.
 _NONE: Final = 0.05
 UNTOLD: Final = "cannot be told"
@@ -86,7 +88,7 @@ def is_open(figure: Figure) -> bool:
     value, high = figure.value, figure.high
     if not isinstance(value, float) or not (_is_sure(figure.low) and _is_sure(high)):
         return False
-    return high - value > value and (bool(figure.unit) or high > 1)
+    return high - value > _FAR * value >= 0 and (bool(figure.unit) or high > 1)
 
 
 def _within(figure: Figure) -> str:

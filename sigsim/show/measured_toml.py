@@ -186,7 +186,7 @@ def _line(figure: Figure, spec: Spec) -> Line | None:
         return None
     if is_open(figure):
         return None
-    if not figure.unit and not spec.above_zero and value_text(figure.value, "") == "0":
+    if not figure.low and not spec.above_zero and value_text(figure.value, figure.unit) == "0":
         return Line("0", 0.0)
     near, far = _reach(figure, figure.value)
     digits = _digits(figure.value, near)

@@ -329,10 +329,11 @@ def test_what_was_written_is_said(
     checked: list[tuple[str, str, str]] = []
     monkeypatch.setattr(writing, "check_target", lambda *given: checked.append(given))
     monkeypatch.setattr(writing, "write_measured", lambda *_: ["board.toml: one line changed"])
-    run = sigsim_here("measure", *CABLE, "--write", "board.toml", "--as", "lead")
+    asking = ("measure", *CABLE, "--length", "6 m", "--write", "board.toml", "--as", "lead")
+    run = sigsim_here(*asking)
     assert checked == [("board.toml", "lead", "cable")]
     assert run.out.endswith("board.toml: one line changed\n")
-    run = sigsim_here("measure", *CABLE, "--write", "board.toml", "--as", "lead", "--json")
+    run = sigsim_here(*asking, "--json")
     json.loads(run.out)
     assert "note: board.toml: one line changed\n" in run.err
 

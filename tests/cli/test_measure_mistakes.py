@@ -94,6 +94,14 @@ def test_a_new_name_is_taken_and_said_to_be_of_no_use_yet(name: str) -> None:
     assert name in parse_board(Path("board.toml").read_text(encoding="utf-8")).cables
 
 
+@pytest.mark.parametrize(("name", "used"), [("lead", True), ("patch", False)])
+def test_a_cable_of_which_there_is_no_piece_is_said_to_be_of_no_use_yet(
+    name: str, used: bool
+) -> None:
+    lines = write_measured(measured_cable(), "board.toml", name)
+    assert used != any("Nothing in the chain is made of" in line for line in lines)
+
+
 def test_what_comes_next_is_a_line_of_a_shell() -> None:
     os.rename("board.toml", "my board.toml")
     lines = write_measured(measured_cable(), "my board.toml", "lead")

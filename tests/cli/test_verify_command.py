@@ -137,7 +137,7 @@ def test_agreement_is_said_first(folder: Path, monkeypatch: pytest.MonkeyPatch) 
     asking(monkeypatch, wrong=False)
     run = sigsim_here("verify", BASS, "--through", "through.csv")
     assert run.status == 0
-    assert run.out.startswith("Agrees with the plan within 0.3 dB up to 11 kHz.\n")
+    assert run.out.startswith("Agrees with the plan within 0.3 dB up to 10 kHz.\n")
     assert "Check first" not in run.out
     assert run.err == "note: T.wav: the right channel has the sweep\n"
 

@@ -88,6 +88,13 @@ def test_a_bypass_without_a_picofarad_has_a_note() -> None:
     assert not any("plugged in" in note for note in notes)
 
 
+def test_the_volume_was_not_turned_down() -> None:
+    made, instrument = bench(), Instrument()
+    half = made.over_loop("half.wav", instrument.at(1.0))
+    with pytest.raises(SigsimError, match="volume was not turned down"):
+        found("pickup", instrument.at(1.0), half=half)
+
+
 def test_no_load_was_plugged_in() -> None:
     with pytest.raises(SigsimError, match="load was not plugged in"):
         excited(Instrument(track=None), load=0.0)

@@ -143,7 +143,7 @@ def test_a_pickup_says_that_its_wiring_is_in_it() -> None:
         (figure(589.4e-12, 583e-12, 595e-12, "F"), "589 pF ± 1.2 %"),
         (figure(1e6, 0.7e6, 1.3e6, "Ω"), "1 MΩ ± 30 %"),
         (figure(7123.4, 7123.0, 7123.9, "Ω"), "7.1234 kΩ ± 0.1 %"),
-        (figure(100.0, 10.0, 900.0, "Ω"), "100 Ω ± 100 %"),
+        (figure(100.0, 10.0, 200.0, "Ω"), "100 Ω ± 100 %"),
         (Figure(470e3, None, None, "Ω"), "470 kΩ"),
         (Figure(470e3, 460e3, None, "Ω"), "470 kΩ ± 2.2 %"),
         (Figure(3e-17, 2e-17, 4e-17, "F"), "3e-17 F ± 34 %"),
@@ -152,6 +152,13 @@ def test_a_pickup_says_that_its_wiring_is_in_it() -> None:
 def test_how_a_number_is_written(figure: Figure, text: str) -> None:
     key = "input_resistance" if figure.unit == "Ω" else "input_capacitance"
     assert written({key: figure}, ActiveStage)[key].text == text
+
+
+def test_what_may_be_many_times_as_much_is_a_comment() -> None:
+    """No tolerance is over 100 %."""
+    text = toml(found("input", input_resistance=figure(100.0, 10.0, 900.0, "Ω")), "fuzz")
+    assert "# input_resistance: less than 900 Ω" in text
+    assert "\ninput_resistance" not in text
 
 
 @pytest.mark.parametrize("value", [-1e-13, float("nan"), float("inf"), 1e30])

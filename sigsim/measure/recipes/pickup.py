@@ -13,7 +13,7 @@ from sigsim.measure.coil import Pickup, pickup
 from sigsim.measure.coil_limits import refuse_no_coil
 from sigsim.measure.figures import rests_on
 from sigsim.measure.observed import Observed, observe
-from sigsim.measure.plugged import refuse_bridged, refuse_nothing, refuse_unloaded
+from sigsim.measure.plugged import refuse_bridged, refuse_nothing, refuse_unloaded, refuse_unturned
 from sigsim.measure.point import point, refuse_swapped
 from sigsim.measure.pot import with_pot_if_shown
 from sigsim.measure.recipes.found import found
@@ -57,6 +57,8 @@ def fit_at_jack(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured
     refuse_swapped(before, thing, coil=True)
     refuse_nothing(before, thing, "the instrument")
     half = ratios.get("half", ())
+    for turned in half:
+        refuse_unturned(thing, turned)
     coil = pickup(known, half=bool(half), pot=True)
     observed = [
         here.empty(before),

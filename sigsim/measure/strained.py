@@ -26,6 +26,8 @@ _EXPLAINS, _EITHER = 25.0, 10.0
 # What is left is then no more than errors explain, this many times over; or a gain this many times
 # what is left of the level.
 _SETTLED, _CLEAR = 2.0, 4.0
+# From here on no error of what was told makes the circuit fit [dB].
+_HOPELESS: Final = 1.0
 # The likeliest that are tried.
 _TRIED: Final = 3
 # A gain that nobody moved stays within this [ln]: 0.1 dB.
@@ -78,7 +80,9 @@ def believed(solved: Solved, beside: str = "--loop") -> Solved:
         return solved
     best = tried[0][0]
     if solved.cost - best.cost < _EXPLAINS * best.inflation or not _settled(*tried[0]):
-        return again(solved, {}, math.sqrt(solved.inflation)) if _strained(solved) else solved
+        if not _strained(solved) or solved.residual_db > _HOPELESS:
+            return solved
+        return again(solved, {}, math.sqrt(solved.inflation))
     may = [(one, u) for one, u in tried if one.cost - best.cost < _EITHER * best.inflation]
     moved = [(one, u) for one, u in may if abs(_off(one, u)) > _MOVED and _is_gain(u)]
     if len(moved) == len(may):

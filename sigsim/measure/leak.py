@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
-from sigsim.errors import SigsimError
+from sigsim.errors import SigsimError, shown_path
 from sigsim.measure.figures import half_width, plain
 from sigsim.measure.solving import promised, solve
 from sigsim.measure.unknowns import Unknown
@@ -49,8 +49,8 @@ def refuse_leak(dry: Solved, starts: Sequence[Mapping[str, float]]) -> None:
     raise SigsimError(
         "this is no cable with a free far end, which has no resistance: it ends in something, it "
         'is a pedal or an instrument (see "sigsim measure input" and "sigsim measure pickup"), or '
-        "a knob was moved after --before",
-        where="--with",
+        "a knob or a pad was moved after --before",
+        where=shown_path(dry.observed[-1].ratio.name),
         found=f"some {render(1 / leaking.value(LEAK), 'Ω', 2)} from tip to sleeve",
         accepted=f"more than {render(_DRY, 'Ω', 2)}",
     )

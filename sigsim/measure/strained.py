@@ -171,7 +171,7 @@ def _louder(solved: Solved, u: Unknown) -> str:
 def _other_part(parts: Sequence[tuple[Solved, Unknown]]) -> SigsimError:
     return SigsimError(
         f"the recordings and what was told do not agree: {_wanted(parts)}. See which part was "
-        f"there, and that each recording was made as its option says",
+        "there, that each recording was made as its option says, and that no knob or pad was moved",
         where="measure",
     )
 

@@ -69,9 +69,10 @@ def fit_at_jack(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured
         ),
     ]
     starts = [{**here.starts(before), **start} for start in coil.starts()]
-    solved = believed(solve((*here.unknowns(), *coil.unknowns()), observed, starts))
+    solved = solve((*here.unknowns(), *coil.unknowns()), observed, starts)
+    refuse_no_coil(coil.figures(solved), by_exciter=False)
+    solved = believed(solved)
     figures, pairs = coil.figures(solved), coil.together(solved)
-    refuse_no_coil(figures, by_exciter=False)
     return found(
         "pickup", solved, figures,
         point=here.figures(solved), assumed={**here.assumed, **coil.assumed}, pairs=pairs,
@@ -114,9 +115,10 @@ def fit_by_exciter(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measu
         said.append(note)
     else:
         solved = solved_as(coil)
-    solved = believed(solved, "--open")
-    figures = coil.figures(solved)
+        figures = coil.figures(solved)
     refuse_no_coil(figures, by_exciter=True)
+    if (checked := believed(solved, "--open")) is not solved:
+        solved, figures = checked, coil.figures(checked)
     pairs = coil.together(solved)
     notes = [*said, *coil.notes(figures, pairs), *([] if known.probe else [_UNSAID])]
     return found(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Mapping, Sequence
+from importlib import import_module
+from threading import Thread
 from typing import TYPE_CHECKING, Final
 
 from sigsim.errors import SigsimError, UnknownNameError, shown_path
@@ -72,23 +74,20 @@ def measure(
     ------
     SigsimError : something is missing, says nothing here, or is impossible
     """
-    from sigsim.measure.at_once import at_once, starting
     from sigsim.measure.heard import hear
 
     way = chosen(_recipe(recipe), files, known)
     _refuse_doubles(files)
-    roles = [role for role in way.roles for _ in files.get(role, ())]
-    paths = [path for role in way.roles for path in files.get(role, ())]
-    ready = starting()
-
-    def one(role: str, path: str) -> Heard:
-        return hear(path, played, loop=role == "loop", progress=progress)
-
-    found = at_once(one, roles, paths)
-    ready.join()
+    # What a fit needs takes as long to load as a recording to hear.
+    loading = Thread(target=import_module, args=("scipy.optimize",), daemon=True)
+    loading.start()
     heard: dict[str, list[Heard]] = {}
-    for role, its in zip(roles, found, strict=True):
-        heard.setdefault(role, []).append(its)
+    try:
+        for role in (role for role in way.roles if files.get(role)):
+            loop = role == "loop"
+            heard[role] = [hear(p, played, loop=loop, progress=progress) for p in files[role]]
+    finally:
+        loading.join()
     return found_in(recipe, heard, known)
 
 

@@ -16,7 +16,6 @@ from sigsim.measure.observed import observe
 from sigsim.measure.point import loudness
 from sigsim.measure.recipes.found import found
 from sigsim.measure.solving import Solved, solve
-from sigsim.measure.strained import believed
 from sigsim.measure.unknowns import Unknown, told
 from sigsim.physics.source import Source
 from sigsim.units import Quantity, render
@@ -68,7 +67,8 @@ def fit_output(ratios: Mapping[str, Sequence[Ratio]], known: Known) -> Measured:
         told("input resistance", input_R),
         told("input capacitance", _INPUT_C),
     )
-    solved = believed(_solved(unknowns, ratio, float(load.value)), "--before")
+    # A moved knob is not looked for: it acts as another resistance of the output would.
+    solved = _solved(unknowns, ratio, float(load.value))
     figures = {"output_resistance": plain(solved, "resistance", "Ω")}
     if any(u.name == "elastance" for u in solved.unknowns):
         figures["output_capacitor"] = reciprocal(solved, "elastance", "F")

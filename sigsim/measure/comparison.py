@@ -102,7 +102,7 @@ def verify(
     differ = any(beyond(band, 0.0) for state in states for band in state.bands)
     tied = beside.explanations(progress) if differ else []
     to_record = record_next(plan, beside.layout.states, tied)
-    up_to, within = _agreement(states, limit)
+    up_to, within = agreement(states, limit)
     bands = [band for state in states for band in state.bands]
     found = Verified(
         board=board,
@@ -246,7 +246,7 @@ def beyond(band: BandLoss, limit: float) -> bool:
     return low > limit or high < -limit
 
 
-def _agreement(states: Sequence[StateVerdict], limit: float) -> tuple[float | None, float | None]:
+def agreement(states: Sequence[StateVerdict], limit: float) -> tuple[float | None, float | None]:
     """Return up to where all bands are within a limit [Hz], and the largest difference there."""
     bands = sorted((band for state in states for band in state.bands), key=lambda b: b.frequency)
     first = next((band.frequency for band in bands if beyond(band, limit)), np.inf)

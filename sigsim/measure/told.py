@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 import os
 import re
 import stat
@@ -11,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Final, NoReturn, TypeVar
 
 from sigsim.errors import SigsimError, quote, shown_path
-from sigsim.measure.comparison import beyond
+from sigsim.measure.comparison import agreement
 from sigsim.measure.verdict import BandLoss, Between, StateVerdict, Suspect, Verified
 from sigsim.quantities import KINDS
 
@@ -60,7 +59,7 @@ def read_verified(path: str, board: Board) -> Verified:
     if not any(state.bands for state in states):
         raise SigsimError("there is no third octave in it", where=where, accepted=_WRITTEN)
     limit = values.need("limit_db", _decibels)
-    up_to, within = _agreement(states, limit)
+    up_to, within = agreement(states, limit)
     named = values.get("board", _text, "")
     other = "" if named in ("", board.name) else f"The comparison is of the board {quote(named)}."
     return Verified(
@@ -211,16 +210,6 @@ def _suspect(values: _Values) -> Suspect:
         explains=values.get("explains", _within(-10.0, 10.0), 0.0),
         things=values.texts("things"),
     )
-
-
-def _agreement(states: tuple[StateVerdict, ...], limit: float) -> tuple[float | None, float | None]:
-    """Return up to where no band is beyond a limit [Hz], and the largest difference there."""
-    bands = sorted((band for state in states for band in state.bands), key=lambda b: b.frequency)
-    off = next((band.frequency for band in bands if beyond(band, limit)), math.inf)
-    agreeing = [band for band in bands if band.frequency < off]
-    if not agreeing:
-        return None, None
-    return agreeing[-1].frequency, max(abs(band.difference) for band in agreeing)
 
 
 def _within(low: float, high: float) -> Callable[[Any, str], float]:

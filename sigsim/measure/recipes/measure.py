@@ -18,7 +18,7 @@ from sigsim.measure.recipes.pickup import fit_at_jack, fit_by_exciter
 
 if TYPE_CHECKING:
     from sigsim.measure.played import Played
-    from sigsim.measure.response import Heard, Ratio, Stretches
+    from sigsim.measure.response import Heard, Ratio
     from sigsim.measure.result import Measured
 
     Ratios = Mapping[str, Sequence[Ratio]]
@@ -201,7 +201,7 @@ def _refuse_recordings(heard: Mapping[str, Sequence[Heard]], way: Way) -> None:
 
 def _with_files(measured: Measured, heard: Mapping[str, Sequence[Heard]]) -> Measured:
     """Return what was found with what should be known of the recordings."""
-    from sigsim.measure.noise import notes_of
+    from sigsim.measure.noise import merged, notes_of
 
     every = [one for found in heard.values() for one in found]
     clocks = [one.clock_ppm for one in every if one.clock_ppm is not None]
@@ -210,17 +210,6 @@ def _with_files(measured: Measured, heard: Mapping[str, Sequence[Heard]]) -> Mea
         measured,
         files={role: tuple(one.name for one in found) for role, found in heard.items()},
         clock_ppm=sum(clocks) / len(clocks) if clocks else None,
-        left_out=_joined([stretch for one in every for stretch in one.left_out]),
+        left_out=merged(*(one.left_out for one in every)),
         notes=tuple(dict.fromkeys((*notes, *measured.notes))),
     )
-
-
-def _joined(stretches: Sequence[tuple[float, float]]) -> Stretches:
-    """Return stretches without overlaps, in order."""
-    joined: list[tuple[float, float]] = []
-    for low, high in sorted(stretches):
-        if joined and low <= joined[-1][1]:
-            joined[-1] = joined[-1][0], max(high, joined[-1][1])
-        else:
-            joined.append((low, high))
-    return tuple(joined)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
+from sigsim.board.changes import NO_CHANGES, Changes
 from sigsim.board.ends import MAIN, ends, lead_place, loops_around, marked, place_of_end, way_to
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
 from sigsim.board.wiring import wired
@@ -40,6 +41,9 @@ class Board:
     scenes : the names of what is on, by scene
     warnings : what is accepted but probably not meant
     at : the split at whose end one listens, empty for the destination of the chain
+    files : that were read for it: its own, boards inside it, parts
+    variants : the names of those that the file has
+    changes : the variants and values that it was read with
     """
 
     title: str
@@ -52,6 +56,9 @@ class Board:
     scenes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     at: str = MAIN
+    files: tuple[str, ...] = ()
+    variants: tuple[str, ...] = ()
+    changes: Changes = NO_CHANGES
 
     @property
     def name(self) -> str:

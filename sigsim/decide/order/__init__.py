@@ -1,0 +1,1 @@
+"""In which order the boxes of one level stand best."""

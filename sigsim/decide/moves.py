@@ -63,12 +63,11 @@ def elsewhere(board: Board, place: Place) -> Iterator[Move]:
     if len(siblings) < 2 and not isinstance(_around(board, place), Split):
         return
     stage = siblings[place[-1]]
-    rest = edit.taken_out(board, place)
+    rest = edit.lifted(board, place)
     for gap in (*gaps(rest), *gaps_elsewhere(rest)):
         same_way = _split_around(rest, gap.place) == split
         if is_place(rest, gap) and gap.place[:-1] != place[:-1] and same_way:
-            made = replace(edit.inserted(rest, gap.place, stage), scenes=board.scenes)
-            yield Move(made, gap)
+            yield Move(edit.inserted(rest, gap.place, stage), gap)
 
 
 def _split_around(board: Board, place: Place) -> str:

@@ -5,18 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from sigsim.items.base import Item, bypassed
+from sigsim.items.base import Placed, bypassed
 from sigsim.items.fields import quantity, text
 from sigsim.physics.pot import Divider
 
 if TYPE_CHECKING:
+    from sigsim.items.base import Item
     from sigsim.items.split import Split
     from sigsim.physics.arrays import ComplexArray, Value
     from sigsim.physics.source import Step
 
 
 @dataclass(frozen=True, kw_only=True)
-class Loop(Item):
+class Loop(Placed):
     """A loop; as a step of its own it is what remains when it is out."""
 
     key: ClassVar[str] = "loop"

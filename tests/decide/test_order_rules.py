@@ -99,7 +99,7 @@ def asked(draw: st.DrawFn) -> tuple[int, list[Constraint]]:
     return count, draw(st.permutations(found))
 
 
-@settings(max_examples=250)
+@settings(max_examples=120)
 @seed(601)
 @given(asked())
 def test_the_contradiction_is_the_smallest_and_the_first_of_these(
@@ -324,12 +324,10 @@ def unbound(table: Table) -> bool:
     return False
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @seed(602)
 @given(boards(), st.data())
-def test_wishes_that_bind_nothing_are_errors_and_no_others(
-    table: Table, data: st.DataObject
-) -> None:
+def test_only_wishes_that_bind_nothing_are_errors(table: Table, data: st.DataObject) -> None:
     table = drawn(table, data)
     if unbound(table):
         with pytest.raises(SigsimError, match=r"itself|is inside|on another way"):
@@ -343,7 +341,7 @@ def test_wishes_that_bind_nothing_are_errors_and_no_others(
     assert not any(c.rule == "fixed" for c in broken(asked_, order))
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @seed(603)
 @given(boards(), st.data())
 def test_what_is_proposed_breaks_nothing_or_says_so(table: Table, data: st.DataObject) -> None:

@@ -18,6 +18,7 @@ from sigsim.items import stage as _stages  # noqa: F401  registers its kind
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import CableSpec
 from sigsim.items.destination import Destination
+from sigsim.items.fields import MEASURED
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
 from sigsim.items.needs import PICKUPS
 
@@ -34,7 +35,7 @@ _PLAIN: Final[Mapping[str, type]] = {
     "destination": Destination,
 }
 # What a table says of its own spot on a board, and no part can.
-_OF_THE_SPOT: Final = ("stage", "before", "after", "fixed", "supply", "place")
+_OF_THE_SPOT: Final = ("stage", "before", "after", "fixed", "supply", "place", MEASURED)
 
 
 def read_parts(reading: Reading, given: object, file: str, inclusions: Inclusions) -> Library:

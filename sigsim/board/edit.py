@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
+from sigsim.board.inside import board_of_place, boards_inside, held_by
 from sigsim.board.model import pieces_of
 from sigsim.board.standing import names_changed
 from sigsim.errors import SigsimError, UnknownNameError, quote
@@ -74,8 +75,12 @@ def taken_out(board: Board, place: Place) -> Board:
     ------
     SigsimError : nothing would be left in the chain or in the loop
     """
-    gone = _names((item_at(board, place),))
-    return _names_changed(lifted(board, place), lambda name: None if name in gone else name)
+    item = item_at(board, place)
+    gone = _names((item,))
+    lost = tuple(held.cables for held in boards_inside((item,), board_of_place(board, place)))
+    board = _names_changed(lifted(board, place), lambda name: None if name in gone else name)
+    cables = {name: spec for name, spec in board.cables.items() if not name.startswith(lost)}
+    return replace(board, cables=cables) if lost else board
 
 
 def lifted(board: Board, place: Place) -> Board:
@@ -130,7 +135,26 @@ def with_values(
     item = _with_values(board, old, values, tolerances)
     if item.label != old.label:
         _refuse_used(board, _names((item,)) - _names((old,)))
-    return replaced(board, place, item)
+    made = replaced(board, place, item)
+    if not isinstance(old, Loop) or not isinstance(item, Loop) or not old.board:
+        return made
+    around = board_of_place(board, place)
+    before, after = (held_by(loop, around) for loop in (old, item))
+    assert before is not None, "it holds a board"
+    assert after is not None, "it holds a board still"
+    return _with_cables_called(made, before.cables, after.cables)
+
+
+def _with_cables_called(board: Board, before: str, after: str) -> Board:
+    """Return the board with other words before the names of the cables of a board inside."""
+
+    def name(old: str) -> str:
+        return after + old.removeprefix(before) if old.startswith(before) else old
+
+    if before == after:
+        return board
+    board = each_cable(board, lambda cable: replace(cable, cable=name(cable.cable)))
+    return replace(board, cables={name(old): spec for old, spec in board.cables.items()})
 
 
 def _with_values(
@@ -176,6 +200,8 @@ def each_cable(board: Board, function: Callable[[Cable], Cable]) -> Board:
     def renewed(item: Item) -> Item:
         if isinstance(item, Cable):
             return replace(function(item), is_lead=False)
+        if isinstance(item, Loop) and item.wiring is not None:
+            return replace(item, wiring=function(item.wiring))
         return replace(item, cable=function(item.cable)) if isinstance(item, Tap) else item
 
     board = each_item(replace(board, listed=board.with_lead()), renewed)

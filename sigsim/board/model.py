@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
 from sigsim.board.changes import NO_CHANGES, Changes
 from sigsim.board.ends import MAIN, ends, lead_place, loops_around, marked, place_of_end, way_to
+from sigsim.board.parts import OURS, Library
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
 from sigsim.board.wiring import wired
 from sigsim.errors import SigsimError, UnknownNameError, quote
@@ -37,13 +38,14 @@ class Board:
     instrument, destination : where the chain begins and ends
     listed : the items of the chain as the file lists them; a loop holds what it lists
     wiring : the cable that belongs between neighbours without one, None for none
-    cables : the kinds of cable by name
+    cables : the kinds of cable by name; those of a board in a loop as `LOOP: NAME`
     scenes : the names of what is on, by scene
     warnings : what is accepted but probably not meant
     at : the split at whose end one listens, empty for the destination of the chain
     files : that were read for it: its own, boards inside it, parts
     variants : the names of those that the file has
     changes : the variants and values that it was read with
+    library : the parts that it can name
     """
 
     title: str
@@ -59,6 +61,7 @@ class Board:
     files: tuple[str, ...] = ()
     variants: tuple[str, ...] = ()
     changes: Changes = NO_CHANGES
+    library: Library = OURS
 
     @property
     def name(self) -> str:

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sigsim.board.idle import leave_out_idle
-from sigsim.board.parts import part as find_part
+from sigsim.board.included import PLAIN, Naming
+from sigsim.board.parts import OURS, Library
 from sigsim.board.tables import read_table
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
 from sigsim.items.cable import Cable, CableSpec
@@ -24,14 +25,22 @@ class Reading:
     unmerged : the places whose part is not known, so that their keys may be missing
     from_part : by place, the keys whose value is the part's and not the file's
     lengths : of the cables [m], each with its place
+    library : the parts that the file can name
+    naming : what its things are called in the board that holds it
+    problems_elsewhere : with their file and line, those of boards inside this one and of parts
+    warnings_elsewhere : of the same, with their file
     """
 
-    def __init__(self) -> None:
+    def __init__(self, library: Library = OURS, naming: Naming = PLAIN) -> None:
         self.problems: list[Problem] = []
         self.warnings: list[str] = []
         self.unmerged: set[str] = set()
         self.from_part: dict[str, frozenset[str]] = {}
         self.lengths: list[tuple[str, float]] = []
+        self.library = library
+        self.naming = naming
+        self.problems_elsewhere: list[Problem] = []
+        self.warnings_elsewhere: list[str] = []
 
     def fault(
         self,
@@ -97,7 +106,7 @@ class Reading:
             **table.values,
             **(extra or {}),
             tolerances=table.tolerances,
-            part=part,
+            part=self.naming.part(part, self.library),
             bare=bare,
         )
 
@@ -120,7 +129,9 @@ class Reading:
         word : what the table is
         """
         usual = {"kind": "active", "type": "passive"}[key]
-        own = word if not part or place in self.unmerged else find_part(part).values.get(key, usual)
+        if not part or place in self.unmerged:
+            return True
+        own = self.library.part(part).values.get(key, usual)
         if own == word:
             return True
         self.fault(
@@ -155,7 +166,8 @@ class Reading:
         if spec is None or table.problems:
             return None
         bare = _bare(values) - {MEASURED}
-        return Cable(spec=spec, tolerances=table.tolerances, bare=bare, **table.values)
+        given = {**table.values, "cable": self.naming.cable(name)}
+        return Cable(spec=spec, tolerances=table.tolerances, bare=bare, **given)
 
 
 def _bare(values: Mapping[str, Any]) -> frozenset[str]:
@@ -184,7 +196,7 @@ def merged_part(
         reading.fault("a part's name in quotes is wanted", where, quote(name))
         return own, ""
     try:
-        found = find_part(name, kinds, where=where)
+        found = reading.library.part(name, kinds, where=where)
     except UnknownNameError as error:
         reading.problems.append(error.problem)
         reading.unmerged.add(place)

@@ -115,6 +115,7 @@ def standing_problems(
     branches: Mapping[str, str],
     cables: Collection[str],
     *,
+    prefix: str = "",
     incomplete: bool = False,
 ) -> Iterator[Problem]:
     """Yield what is wrong with the names that `before` and `after` give.
@@ -126,9 +127,11 @@ def standing_problems(
     names : of all stages and loops
     branches : what each tap and split is, by its name
     cables : the names of the kinds of cable
+    prefix : what stands before the names of the items, of a board inside another one
     incomplete : whether a name may be missing because something could not be read
     """
-    places = standing(listed) if named else {}
+    found = standing(listed) if named else {}
+    places = {name.removeprefix(prefix): place for name, place in found.items()}
     for one in dict.fromkeys(named):
         problem = None
         if one.box == one.name or (one.name in places and one.box in places):

@@ -122,6 +122,8 @@ def read_with_warnings(path: Path, *, needs_end: bool = True) -> Board:
 
     note_input(path)
     board = read_board(path)
+    for file in board.files[1:]:
+        note_input(file)
     for warning in board.warnings:
         click.echo(f"warning: {shown_path(board.file)}: {warning}", err=True)
     return listened(board, needs_end=needs_end)

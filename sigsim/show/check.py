@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.inside import boards_inside
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
@@ -54,7 +55,8 @@ def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
             yield f"[{plain(item.split)}: {inside}]"
         elif isinstance(item, Loop):
             inside = " ".join(_pieces(item.inside, on))
-            yield f"({_mark(item, on)}{plain(item.loop)}: {inside})"
+            held = f", {plain(item.board)}" if item.board else ""
+            yield f"({_mark(item, on)}{plain(item.loop)}{held}: {inside})"
         else:
             yield f"{_mark(item, on)}{plain(item.label)}"
 
@@ -182,6 +184,7 @@ def document(facts: Overview) -> Document:
         f"Switches: {len(board.switches())}, which make "
         f"{count(facts.states, 'different combination')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
+        *_boards(board),
         *_measured(facts),
     )
     found = tuple(f"! {caution_text(caution)}" for caution in facts.cautions)
@@ -192,6 +195,15 @@ def document(facts: Overview) -> Document:
         Items(found or ("No cautions.",)),
     )
     return Document("What was understood", blocks)
+
+
+def _boards(board: Board) -> Iterator[str]:
+    """Yield which boards are inside this one."""
+    held = [
+        f"{plain(h.file, 40)} in '{plain(h.loop.loop, 30)}'" for h in boards_inside(board.listed)
+    ]
+    if held:
+        yield f"Boards inside: {listed(held, mark='', most=5)}."
 
 
 def _measured(facts: Overview) -> Iterator[str]:
@@ -214,6 +226,7 @@ def as_json(facts: Overview) -> str:
         "capacitance_on_instrument_f": facts.on_instrument,
         "switchable": list(board.switches()),
         "states_total": facts.states,
+        "boards": [{"loop": h.loop.loop, "file": h.file} for h in boards_inside(board.listed)],
         "scenes": {name: list(names) for name, names in board.scenes.items()},
         "measured": measured_values(facts.measured),
         "warnings": list(board.warnings),

@@ -5,9 +5,11 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sigsim.board.chain_reader import ChainReader
+from sigsim.board.changed import Tried
+from sigsim.board.changes import NO_CHANGES, Changes
 from sigsim.board.homes import belongs
 from sigsim.board.lengths import bare_lengths
 from sigsim.board.letters import Names, name_problem, one_line, refused_letters
@@ -18,21 +20,34 @@ from sigsim.board.source import check_sizes, read_text
 from sigsim.board.state import why_unswitched
 from sigsim.board.tables import LONGEST_NAME
 from sigsim.board.words import meant_section
-from sigsim.errors import BoardError, SigsimError, nearest, quote, shown_path
+from sigsim.errors import BoardError, Problem, SigsimError, nearest, quote, shown_path
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.instrument import INSTRUMENT_TYPES, ActiveInstrument, PassiveInstrument
 from sigsim.items.needs import PICKUPS
 
-SECTIONS = ("title", "instrument", "destination", "cables", "wiring", "chain", "scenes")
+if TYPE_CHECKING:
+    from sigsim.board.versions import Versions
+
+SECTIONS = (
+    "title",
+    "instrument",
+    "destination",
+    "cables",
+    "wiring",
+    "chain",
+    "scenes",
+    "variants",
+)
 
 
-def read_board(path: str | Path) -> Board:
+def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:
     """Read a board file.
 
     Parameters
     ----------
     path : of a TOML file in UTF-8
+    changes : the variants of the file and the values that it is read with
 
     Returns
     -------
@@ -41,17 +56,55 @@ def read_board(path: str | Path) -> Board:
     Raises
     ------
     BoardError : with every problem of the file
-    SigsimError : the file cannot be read at all
+    SigsimError : the file cannot be read at all, or not with these changes
     """
-    return parse_board(read_text(Path(path)), str(path))
+    return parse_board(read_text(Path(path)), str(path), changes)
 
 
-def parse_board(text: str, file: str = "board") -> Board:
+def parse_board(text: str, file: str = "board", changes: Changes = NO_CHANGES) -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
+    data = _parsed(text, file)
+    if changes or "variants" in data:
+        return _versions(text, file, data).board(changes)
+    return _Assembly(file, text).board(data)
+
+
+def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board, ...]:
+    """Read a board file as it is, then with each of its variants.
+
+    Parameters
+    ----------
+    path, values : as for `read_board`; the values are set in all of them
+
+    Raises
+    ------
+    BoardError, SigsimError : as `read_board`
+    """
+    text, file = read_text(Path(path)), str(path)
+    versions = _versions(text, file, _parsed(text, file))
+    each = ((), *((name,) for name in versions.variants))
+    return tuple(versions.board(Changes(names, values)) for names in each)
+
+
+def _versions(text: str, file: str, data: dict[str, Any]) -> Versions:
+    from sigsim.board.versions import Versions
+
+    def tried(given: Mapping[str, Any]) -> Tried:
+        return _Assembly(file, text).tried(given)
+
+    def refused(problems: list[Problem]) -> BoardError:
+        from sigsim.board.headers import located
+
+        return BoardError(shown_path(file), located(problems, text, data))
+
+    return Versions(file, data, tried, refused)
+
+
+def _parsed(text: str, file: str) -> dict[str, Any]:
     where = shown_path(file)
     check_sizes(text, where)
     try:
-        data = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         from sigsim.board.syntax import not_toml
 
@@ -60,7 +113,6 @@ def parse_board(text: str, file: str = "board") -> Board:
         raise SigsimError("this is nested too deeply", where=where) from None
     except ValueError as error:
         raise SigsimError(f"a number cannot be read: {error}", where=where) from None
-    return _Assembly(file, text).board(data)
 
 
 class _Assembly:
@@ -72,6 +124,22 @@ class _Assembly:
         self.text = text
 
     def board(self, data: Mapping[str, Any]) -> Board:
+        """Return the board of a file's tables."""
+        tried = self.tried(data)
+        if tried.board is None:
+            from sigsim.board.headers import located
+
+            raise BoardError(shown_path(self.file), located(tried.problems, self.text, data))
+        return tried.board
+
+    def tried(self, data: Mapping[str, Any]) -> Tried:
+        """Return what comes of a file's tables, without an error."""
+        board = self._assembled(data)
+        changed = self.reading.changed
+        problems = tuple(map(changed.attributed, self.reading.problems))
+        return Tried(board, problems, changed.blamed)
+
+    def _assembled(self, data: Mapping[str, Any]) -> Board | None:
         self.reading.problems += refused_letters(data)
         for key in data:
             if key not in SECTIONS:
@@ -89,10 +157,7 @@ class _Assembly:
         listed = reader.chain(data.get("chain"))
         scenes = self._scenes(data.get("scenes", {}), reader)
         if self.reading.problems or instrument is None or destination is None:
-            from sigsim.board.headers import located
-
-            problems = located(self.reading.problems, self.text, data)
-            raise BoardError(shown_path(self.file), problems)
+            return None
         return Board(
             title=title,
             file=self.file,

@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+# What a title has room for.
+_LONGEST: Final = 24
+_MOST_NAMED: Final = 3
+
 
 @dataclass(frozen=True)
 class Changes:
@@ -26,14 +30,14 @@ class Changes:
     @property
     def said(self) -> str:
         """What a title says of them, empty for nothing."""
-        kinds = "variant " if len(self.variants) == 1 else "variants "
+        names = [n if len(n) <= _LONGEST else f"{n[: _LONGEST - 1]}…" for n in self.variants]
+        more = f" + {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+        word = "variant" if len(names) == 1 else "variants"
         number = len(self.values)
-        return ", ".join(
-            (
-                *([kinds + " + ".join(self.variants)] if self.variants else []),
-                *([f"{number} value{'s' if number > 1 else ''} set"] if number else []),
-            )
-        )
+        said = [f"{word} {' + '.join(names[:_MOST_NAMED])}{more}"] if names else []
+        if number:
+            said.append(f"{number} value{'s' if number > 1 else ''} set")
+        return ", ".join(said)
 
 
 NO_CHANGES: Final = Changes()

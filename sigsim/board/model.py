@@ -66,7 +66,7 @@ class Board:
     def name(self) -> str:
         """The title, or the file's name without one; before it, what it was read with."""
         name = self.title or self.file
-        return f"{self.changes.said} – {name}" if self.changes else name
+        return f"{self.changes.said}: {name}" if self.changes else name
 
     @cached_property
     def laid(self) -> tuple[Item, ...]:

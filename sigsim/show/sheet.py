@@ -9,7 +9,7 @@ from sigsim.metrics import verdict
 from sigsim.physics.arrays import scalar
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, Room, Table, Total
-from sigsim.show.ends import at_value, where, why_silent
+from sigsim.show.ends import at_value, changed, placed, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.measured_days import day_column, measured_table, measured_values
@@ -97,9 +97,10 @@ def sentence(sheet: Sheet) -> str:
         there = other.worst
         loss = f"{decibel(there.treble_loss)} dB ({there.verdict})"
         lost += f", {where(other.board)} {'nothing comes out' if there.silent else loss}"
-    return (
+    return placed(
+        changed(sheet.board),
         f"{count(len(sheet.connections), 'connection')} with {length_text(total)} of cable in "
-        f"{count(pieces, 'piece')}; {lost}{'' if lost.endswith('?') else '.'}"
+        f"{count(pieces, 'piece')}; {lost}{'' if lost.endswith('?') else '.'}",
     )
 
 

@@ -33,7 +33,10 @@ if TYPE_CHECKING:
     from sigsim.board.model import Instrument
     from sigsim.board.versions import Versions
 
-SECTIONS = tuple("title parts instrument destination cables wiring chain scenes variants".split())
+SECTIONS = (
+    "title", "parts", "instrument", "destination", "cables", "wiring", "chain", "scenes",
+    "variants",
+)  # fmt: skip
 
 
 def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:

@@ -254,6 +254,7 @@ class ChainReader:
         if not isinstance(given, dict):
             self.reading.fault("a table is wanted here", where, quote(given), _ENDS)
             return None
+        self.reading.changed.note(where, given)
         raw = dict(given)
         values, part = merged_part(self.reading, raw, where, ("destination",))
         if isinstance(table["split"], str) and name_problem(table["split"], "") is None:

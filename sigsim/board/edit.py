@@ -223,8 +223,9 @@ def each_item(board: Board, function: Callable[[Item], Item]) -> Board:
 
 
 def free_name(board: Board, name: str) -> str:
-    """Return a name that nothing in the chain has yet."""
-    taken, number, found = set(board.item_names()), 1, name
+    """Return a name that nothing in the chain has yet, and that no variant gives to anything."""
+    given = {altered.now for version in board.versions for altered in version.altered}
+    taken, number, found = {*board.item_names(), *given}, 1, name
     while found in taken:
         number += 1
         found = f"{name} {number}"

@@ -116,9 +116,22 @@ def _lines(text: str, data: Mapping[str, Any]) -> dict[str, int]:
     return {place: line for place, line in lines.items() if place and place not in twice}
 
 
+def _of_variant(path: tuple[str, ...]) -> str:
+    """Return what messages call a table of a variant, or one of the tables in it."""
+    place = f"[variants.{quote(path[1]).strip(chr(34))}]"
+    words = ("instrument", "destination", "wiring", "layout")
+    if path[2:3] in (("cables",), ("supplies",)):
+        return f"{place}, {'.'.join(path[2:])}" if len(path) == 4 else ""
+    if len(path) == 3:
+        return f"{place}, {path[2] if path[2] in words else quote(path[2])}"
+    return place if len(path) == 2 else ""
+
+
 def _place(header: Header, counts: list[int], pickups: int, data: Mapping[str, Any]) -> str:
     """Return what messages call the table under a header, empty for none of them."""
     path = header.path
+    if path[0] == "variants" and len(path) > 1:
+        return _of_variant(path)
     if not header.doubled:
         names = (path[0], *(quote(name).strip('"') for name in path[1:]))
         known = path[0] in ("instrument", "destination", "cables", "wiring", "scenes", "chain")

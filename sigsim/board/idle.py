@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -29,6 +29,7 @@ def leave_out_idle(
     given: Mapping[str, Any],
     from_part: Collection[str],
     part: str,
+    forgiven: Callable[[str], bool] = lambda _key: False,
 ) -> None:
     """Take what can have no effect out of a table, and note what the file wrote in vain.
 
@@ -40,11 +41,16 @@ def leave_out_idle(
     given : the table as in the file, its part's values underneath
     from_part : the keys whose value is the part's
     part : its name
+    forgiven : whether a key that is written was put out of effect by a later change
     """
     # What is written but could not be read counts as there: its own problem says what is wrong.
     unread = [key for key in given if key not in table.values]
     found = idle(item, table.values, beside, unread)
-    written = {key: need for key, need in found.items() if key not in from_part}
+    given_up = {k: need for k, need in found.items() if k not in from_part and forgiven(k)}
+    written = {k: need for k, need in found.items() if k not in from_part and k not in given_up}
+    for keys in _of_one_reason(given_up):
+        said = f"{' and '.join(keys)}: left out, because it has no effect now"
+        table.warnings.append(f"{table.place}, {said}: {found[keys[0]].why}")
     for keys in _of_one_reason(written):
         shown = quote(given.get(keys[0], table.values[keys[0]]))
         where = f"{table.place}, {' and '.join(keys)}"
@@ -52,7 +58,8 @@ def leave_out_idle(
     for key in found:
         del table.values[key]
         table.tolerances.pop(key, None)
-    if found and from_part and not any(key in table.values for key in from_part):
+    unheard = found and from_part and not any(key in table.values for key in from_part)
+    if unheard and not forgiven("part"):
         table.problems.append(
             Problem(
                 "nothing of this part has an effect here",

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
-from sigsim.board.changes import NO_CHANGES, Changes
+from sigsim.board.changes import NO_CHANGES, Changes, Version
 from sigsim.board.ends import MAIN, ends, lead_place, loops_around, marked, place_of_end, way_to
 from sigsim.board.parts import OURS, Library
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
@@ -44,6 +44,7 @@ class Board:
     at : the split at whose end one listens, empty for the destination of the chain
     files : that were read for it: its own, boards inside it, parts
     variants : the names of those that the file has
+    versions : what each of these makes of it
     changes : the variants and values that it was read with
     library : the parts that it can name
     """
@@ -60,13 +61,15 @@ class Board:
     at: str = MAIN
     files: tuple[str, ...] = ()
     variants: tuple[str, ...] = ()
+    versions: tuple[Version, ...] = ()
     changes: Changes = NO_CHANGES
     library: Library = OURS
 
     @property
     def name(self) -> str:
-        """The title, or the file's name without one."""
-        return self.title or self.file
+        """The title, or the file's name without one; before it, what it was read with."""
+        name = self.title or self.file
+        return f"{self.changes.said}: {name}" if self.changes else name
 
     @cached_property
     def laid(self) -> tuple[Item, ...]:

@@ -9,15 +9,17 @@ from typing import TYPE_CHECKING, Any
 
 from sigsim.board.boards_reader import BoardInside, BoardsReader
 from sigsim.board.chain_reader import ChainReader
+from sigsim.board.changed import Attributed, Tried
+from sigsim.board.changes import NO_CHANGES, Changes
 from sigsim.board.claims import Claims
 from sigsim.board.homes import belongs
 from sigsim.board.included import PLAIN, Included, Naming
 from sigsim.board.including import Inclusions, parsed
+from sigsim.board.instrument_reader import read_instrument
 from sigsim.board.lengths import bare_lengths
 from sigsim.board.letters import Names, name_problem, one_line, refused_letters
 from sigsim.board.model import Board
 from sigsim.board.parts import OURS, Library
-from sigsim.board.pickups_reader import read_pickups
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.scenes_reader import read_scenes
 from sigsim.board.source import read_text
@@ -27,21 +29,24 @@ from sigsim.board.words import meant_section
 from sigsim.errors import BoardError, Problem, nearest, quote, shown_path
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
-from sigsim.items.instrument import INSTRUMENT_TYPES, ActiveInstrument, PassiveInstrument
-from sigsim.items.needs import PICKUPS
 
 if TYPE_CHECKING:
     from sigsim.board.model import Instrument
+    from sigsim.board.versions import Versions
 
-SECTIONS = ("title", "parts", "instrument", "destination", "cables", "wiring", "chain", "scenes")
+SECTIONS = (
+    "title", "parts", "instrument", "destination", "cables", "wiring", "chain", "scenes",
+    "variants",
+)  # fmt: skip
 
 
-def read_board(path: str | Path) -> Board:
+def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:
     """Read a board file.
 
     Parameters
     ----------
     path : of a TOML file in UTF-8
+    changes : the variants of the file and the values that it is read with
 
     Returns
     -------
@@ -50,16 +55,50 @@ def read_board(path: str | Path) -> Board:
     Raises
     ------
     BoardError : with every problem of the file
-    SigsimError : the file cannot be read at all
+    SigsimError : the file cannot be read at all, or not with these changes
     """
-    return parse_board(read_text(Path(path)), str(path))
+    return parse_board(read_text(Path(path)), str(path), changes)
 
 
-def parse_board(text: str, file: str = "board") -> Board:
+def parse_board(text: str, file: str = "board", changes: Changes = NO_CHANGES) -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
     inclusions = Inclusions(file)
     data = inclusions.expanded(parsed(text, file))
+    if changes or "variants" in data:
+        return _versions(text, file, data, inclusions).board(changes)
     return _Assembly(file, text, inclusions).board(data)
+
+
+def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board, ...]:
+    """Read a board file as it is, then with each of its variants.
+
+    Parameters
+    ----------
+    path, values : as for `read_board`; the values are set in all of them
+
+    Raises
+    ------
+    BoardError, SigsimError : as `read_board`
+    """
+    text, file = read_text(Path(path)), str(path)
+    inclusions = Inclusions(file)
+    versions = _versions(text, file, inclusions.expanded(parsed(text, file)), inclusions)
+    each = ((), *((name,) for name in versions.variants))
+    return tuple(versions.board(Changes(names, values)) for names in each)
+
+
+def _versions(text: str, file: str, data: dict[str, Any], inclusions: Inclusions) -> Versions:
+    from sigsim.board.versions import Versions
+
+    def tried(given: Mapping[str, Any]) -> Tried:
+        return _Assembly(file, text, inclusions).tried(given)
+
+    def refused(problems: list[Problem]) -> BoardError:
+        from sigsim.board.headers import located
+
+        return BoardError(shown_path(file), located(problems, text, data))
+
+    return Versions(file, data, tried, refused, inclusions.expanded)
 
 
 @dataclass(frozen=True)
@@ -100,24 +139,34 @@ class _Assembly:
 
     def board(self, data: Mapping[str, Any]) -> Board:
         """Return the board, from the parsed file with the boards inside it."""
-        read = self._tables(data, 0)
-        problems = self.problems(data)
-        if problems or read.instrument is None or read.destination is None:
-            raise BoardError(shown_path(self.file), problems)
-        own = self.reading.library.own
-        return Board(
-            title=read.title,
-            file=self.file,
-            instrument=read.instrument,
-            destination=read.destination,
-            listed=read.inside.listed,
-            cables=read.inside.cables,
-            scenes=read.inside.scenes,
-            warnings=tuple(dict.fromkeys((*self.warnings(), *self.reading.warnings_elsewhere))),
-            wiring=read.inside.wiring,
-            files=(self.file, *self.inclusions.files),
-            library=Library(own, read.inside.parts) if own or read.inside.parts else OURS,
-        )
+        tried = self.tried(data)
+        if tried.board is None:
+            raise BoardError(shown_path(self.file), self.problems(data))
+        return tried.board
+
+    def tried(self, data: Mapping[str, Any]) -> Tried:
+        """Return what comes of a file's tables, without an error."""
+        read, board = self._tables(data, 0), None
+        problems = (*self._attributed(), *dict.fromkeys(self.reading.problems_elsewhere))
+        if not problems and read.instrument is not None and read.destination is not None:
+            own = self.reading.library.own
+            board = Board(
+                title=read.title,
+                file=self.file,
+                instrument=read.instrument,
+                destination=read.destination,
+                listed=read.inside.listed,
+                cables=read.inside.cables,
+                scenes=read.inside.scenes,
+                warnings=tuple(dict.fromkeys((*self.warnings(), *self.reading.warnings_elsewhere))),
+                wiring=read.inside.wiring,
+                files=(self.file, *self.inclusions.files),
+                library=Library(own, read.inside.parts) if own or read.inside.parts else OURS,
+            )
+        return Tried(board, problems, self.reading.changed.blamed)
+
+    def _attributed(self) -> list[Problem]:
+        return [*map(self.reading.changed.attributed, self.reading.problems)]
 
     def inside(self, data: Mapping[str, Any], depth: int) -> BoardInside:
         """Return what counts of a board that a loop holds, from its parsed file.
@@ -141,7 +190,7 @@ class _Assembly:
                 )
         self._read_parts(data.get("parts"))
         title = self._title(data.get("title", ""))
-        instrument = self._instrument(self._section(data, "instrument"))
+        instrument = read_instrument(self.reading, self._section(data, "instrument"))
         destination = self._destination(self._section(data, "destination"))
         cables = self._cables(data.get("cables", {}))
         wiring = self._wiring(data.get("wiring"), cables)
@@ -187,7 +236,9 @@ class _Assembly:
         found = other.inside(held.data, depth)
         file = shown_path(held.file)
         here = (
-            replace(problem, where=", ".join(filter(None, (file, problem.where))))
+            problem
+            if isinstance(problem, Attributed)
+            else replace(problem, where=", ".join(filter(None, (file, problem.where))))
             for problem in other.located(held.data)
         )
         self.reading.problems_elsewhere += [*here, *other.reading.problems_elsewhere]
@@ -206,7 +257,11 @@ class _Assembly:
             return []
         from sigsim.board.headers import located
 
-        return located(self.reading.problems, self.text, data)
+        # What a change did wrong stands in the outermost file.
+        found = self._attributed()
+        here = [problem for problem in found if not isinstance(problem, Attributed)]
+        changed = [problem for problem in found if isinstance(problem, Attributed)]
+        return [*located(here, self.text, data), *changed]
 
     def warnings(self) -> Iterator[str]:
         """Yield what is accepted in this file but probably not meant."""
@@ -234,37 +289,6 @@ class _Assembly:
         if self.outermost:
             self.reading.fault(f"there is no [{name}]", accepted=f"a table [{name}]")
         return None
-
-    def _instrument(self, table: Mapping[str, Any] | None) -> Any:
-        if table is None:
-            return None
-        place = "[instrument]"
-        table, part = merged_part(self.reading, table, place, ("instrument",))
-        kind = table.pop("type", "passive")
-        if not isinstance(kind, str) or kind not in INSTRUMENT_TYPES:
-            accepted = tuple(INSTRUMENT_TYPES)
-            self.reading.fault(
-                "this type of instrument is not known",
-                f"{place}, type",
-                found=quote(kind),
-                accepted=", ".join(accepted),
-                nearest=nearest(str(kind), accepted),
-            )
-            return None
-        if not self.reading.suits(part, place, "type", kind):
-            return None
-        if kind == "active":
-            return self.reading.make(ActiveInstrument, table, place, part, also=("type", "part"))
-        pickups = read_pickups(self.reading, table, part)
-        return self.reading.make(
-            PassiveInstrument,
-            table,
-            place,
-            part,
-            {PICKUPS: tuple(filter(None, pickups))},
-            also=("type", "part", PICKUPS),
-            beside={PICKUPS: pickups},
-        )
 
     def _destination(self, table: Mapping[str, Any] | None) -> Destination | None:
         if table is None:

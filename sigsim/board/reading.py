@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any
 
+from sigsim.board.changed import Places
 from sigsim.board.idle import leave_out_idle
 from sigsim.board.included import PLAIN, Naming
 from sigsim.board.parts import OURS, Library
@@ -25,6 +27,7 @@ class Reading:
     unmerged : the places whose part is not known, so that their keys may be missing
     from_part : by place, the keys whose value is the part's and not the file's
     lengths : of the cables [m], each with its place
+    changed : the tables that a variant or an option changed
     library : the parts that the file can name
     naming : what its things are called in the board that holds it
     problems_elsewhere : with their file and line, those of boards inside this one and of parts
@@ -37,6 +40,7 @@ class Reading:
         self.unmerged: set[str] = set()
         self.from_part: dict[str, frozenset[str]] = {}
         self.lengths: list[tuple[str, float]] = []
+        self.changed = Places()
         self.library = library
         self.naming = naming
         self.problems_elsewhere: list[Problem] = []
@@ -56,6 +60,7 @@ class Reading:
     def table(self, value: object, place: str) -> dict[str, Any] | None:
         """Return a table as a dictionary, or note that it is none."""
         if isinstance(value, dict):
+            self.changed.note(place, value)
             return dict(value)
         single = isinstance(value, list) and place.startswith("[") and not place.startswith("[[")
         accepted = f"{place} with one bracket on each side, once" if single else ""
@@ -84,6 +89,11 @@ class Reading:
         also : keys that belong here as well and have been read before, for messages
         beside : values of other tables that decide whether a key here is heard
         """
+        values, foreign = self.changed.without_other_kinds(place, values, specs(item))
+        self.warnings += [
+            f"{place}, {key}: left out, because what stands here now has no such key"
+            for key in foreign
+        ]
         table = read_table(item, values, place, partial=place in self.unmerged, also=also)
         if place not in self.unmerged:
             leave_out_idle(
@@ -93,6 +103,7 @@ class Reading:
                 given=values,
                 from_part=self.from_part.get(place, frozenset()),
                 part=part,
+                forgiven=partial(self.changed.forgives, place),
             )
         self.problems += table.problems
         self.warnings += table.warnings

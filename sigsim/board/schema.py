@@ -16,6 +16,8 @@ from sigsim.board.own_parts_schema import for_any_part
 from sigsim.board.parts import library
 from sigsim.board.quantity_schema import Schema, quantities, range_text, reference, taper
 from sigsim.board.tables import LONGEST_NAME, required
+from sigsim.board.targets import OUT
+from sigsim.board.variants import MOST_VARIANTS
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
@@ -53,6 +55,7 @@ _LISTED_HELP = {
     "wiring": "the cable put between neighbouring stages where the chain names none",
     "chain": "everything from the instrument to the destination, in order",
     "scenes": "what is on together, by a name of your own",
+    "variants": "other versions of this board, each by a name of your own: what it changes",
 }
 
 
@@ -75,6 +78,7 @@ def board_schema() -> Schema:
         "wiring": {"$ref": "#/$defs/laid-cable"},
         "chain": _items(),
         "scenes": _named({"type": "array", "items": {"type": "string"}}),
+        "variants": {"maxProperties": MOST_VARIANTS, **_named(_variant())},
     }
     for name, text in _LISTED_HELP.items():
         sections[name] = {"description": text, **sections[name]}
@@ -111,6 +115,18 @@ def _object(properties: Mapping[str, Schema], required: list[str]) -> Schema:
 
 def _named(entry: Schema) -> Schema:
     return {"type": "object", "additionalProperties": entry}
+
+
+def _variant() -> Schema:
+    """Return the schema of a variant; what a table of it may hold depends on what it changes."""
+    out = "names of stages, loops, splits and taps that are left out"
+    return {
+        "type": "object",
+        "properties": {
+            OUT: {"description": out, "type": "array", "items": {"type": "string"}},
+        },
+        "additionalProperties": {"type": "object"},
+    }
 
 
 def _items() -> Schema:

@@ -128,7 +128,7 @@ def recorded_through(wish: Wish) -> tuple[tuple[str, str], Measurable]:
             r = Response(Solver(wish.board), wish.state.on, grid(), reference)
             return (reference, reference), r.reference
     file, scene = _split(wish.through)
-    board = read_with_warnings(file, needs_end=False)
+    board = read_with_warnings(file, as_written=True)
     state = board.scene(scene) if scene is not None else board.state(())
     end = f", {where(board)}" if where(board) else ""
     words = f"{state.name}, {file.name}{end}", f"{state.title}, {file.name}{end}"

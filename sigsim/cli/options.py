@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
 
 import click
 
+from sigsim.board.changes import NO_CHANGES
+from sigsim.cli.changing import change_options, changes, refuse_changed
 from sigsim.cli.ends import listened
 from sigsim.cli.output import note_input
 from sigsim.cli.ranges import Range
-from sigsim.cli.said import listed
+from sigsim.cli.said import split_names
 from sigsim.errors import QuantityError, SigsimError, quote, shown_path
 from sigsim.units import parse
 
@@ -82,8 +84,9 @@ FREQUENCY = Frequency()
 
 
 def board_argument(command: _F) -> _F:
-    """Add BOARD, read and checked; its warnings go to standard error."""
-    return click.argument("board", metavar="BOARD", callback=_board, type=click.Path())(command)
+    """Add BOARD, --variant and --set; it is read with these, warnings go to standard error."""
+    board = click.argument("board", metavar="BOARD", callback=_board, type=click.Path())
+    return board(change_options(command))
 
 
 def _board(ctx: click.Context, param: click.Parameter, value: str) -> Board:
@@ -96,8 +99,10 @@ def board_text() -> str:
 
     Raises
     ------
-    SigsimError : it is no ordinary file, so that it cannot be read again
+    SigsimError : it is no ordinary file, so that it cannot be read again, or it was read with
+        changes that it does not have
     """
+    refuse_changed()
     path = Path(click.get_current_context().meta[BOARD_PATH])
     where = shown_path(path)
     if not path.is_file():
@@ -110,23 +115,32 @@ def board_text() -> str:
         raise SigsimError(f"the file cannot be read: {error}", where=where) from None
 
 
-def read_with_warnings(path: Path, *, needs_end: bool = True) -> Board:
+def read_with_warnings(path: Path, *, as_written: bool = False) -> Board:
     """Return a board; what is accepted in it but probably not meant goes to standard error.
 
     Parameters
     ----------
     path : of its file
-    needs_end : whether it must have the end that `--at` names
+    as_written : whether it is another board than the command is about: it is not changed by
+        `--variant` and `--set`, and need not have the end that `--at` names
     """
     from sigsim.board.reader import read_board
 
     note_input(path)
-    board = read_board(path)
+    board = read_board(path, NO_CHANGES if as_written else changes())
     for file in board.files[1:]:
         note_input(file)
-    for warning in board.warnings:
-        click.echo(f"warning: {shown_path(board.file)}: {warning}", err=True)
-    return listened(board, needs_end=needs_end)
+    say_warnings((board,))
+    return listened(board, needs_end=not as_written)
+
+
+def say_warnings(boards: Iterable[Board]) -> None:
+    """Say on standard error what is probably not meant in boards, each thing once."""
+    said = [
+        f"{shown_path(board.file)}: {warning}" for board in boards for warning in board.warnings
+    ]
+    for warning in dict.fromkeys(said):
+        click.echo(f"warning: {warning}", err=True)
 
 
 def state_options(command: _F) -> _F:
@@ -304,17 +318,3 @@ def _plot_size(ctx: click.Context, param: click.Parameter, value: str | None) ->
 def force_option(command: _F) -> _F:
     """Add --force."""
     return click.option("--force", is_flag=True, help="Overwrite files that exist.")(command)
-
-
-def split_names(text: str, board: Board, where: str) -> set[str]:
-    """Split `A,B` at commas; a name that itself holds commas may stand alone."""
-    if text in board.stage_names():
-        return {text}
-    return set(listed(text, where, "names of pedals and loops, A,B"))
-
-
-def split_names_or_scene(text: str, board: Board, where: str) -> set[str]:
-    """Split `A,B` at commas; the name of a scene stands for what is on in it."""
-    if text in board.scenes and text not in board.stage_names():
-        return set(board.scene(text).on)
-    return split_names(text, board, where)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from sigsim.errors import SigsimError, quote
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
 
 ONE_TO_OUTPUT = "standard output can take one of these only"
 
@@ -58,6 +61,20 @@ def listed(text: str, where: str, accepted: str) -> list[str]:
     if not names:
         raise nothing_said(where, text, accepted)
     return names
+
+
+def split_names(text: str, board: Board, where: str) -> set[str]:
+    """Split `A,B` at commas; a name that itself holds commas may stand alone."""
+    if text in board.stage_names():
+        return {text}
+    return set(listed(text, where, "names of pedals and loops, A,B"))
+
+
+def split_names_or_scene(text: str, board: Board, where: str) -> set[str]:
+    """Split `A,B` at commas; the name of a scene stands for what is on in it."""
+    if text in board.scenes and text not in board.stage_names():
+        return set(board.scene(text).on)
+    return split_names(text, board, where)
 
 
 def refuse_together(chosen: Mapping[str, bool], why: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from string import ascii_uppercase
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import FloatArray
 
 WORST: Final = "worst"
+AS_WRITTEN: Final = "as written"
 FEWEST, MOST = 2, 26
 
 
@@ -116,6 +118,7 @@ class CompareReport:
     proven : by board, whether its worst state is the result of a complete search
     asked : the scenes that were asked for, empty for none
     hidden : by board, the stages that want to see the pickup and do not in all states
+    names : by board, what it is called here; empty for letters
     """
 
     boards: tuple[Board, ...]
@@ -125,6 +128,12 @@ class CompareReport:
     proven: tuple[bool, ...]
     asked: tuple[str, ...]
     hidden: tuple[tuple[Hidden, ...], ...]
+    names: tuple[str, ...] = ()
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """What each board is called: A, B, C, or by its name."""
+        return self.names or tuple(ascii_uppercase[: len(self.boards)])
 
     @cached_property
     def leads_differ(self) -> bool:
@@ -153,8 +162,19 @@ def _bought(lead: Cable | None) -> tuple[CableSpec, float] | None:
     return None if lead is None else (lead.spec, scalar(lead.length))
 
 
+def version_names(board: Board) -> tuple[str, ...]:
+    """Return what a board as it is written and with each of its variants are called."""
+    written = AS_WRITTEN
+    while written in board.variants:
+        written = f"the file {written}"
+    return (written, *board.variants)
+
+
 def compare(
-    boards: Sequence[Board], basis: Basis = USUAL_BASIS, only: Sequence[str] = ()
+    boards: Sequence[Board],
+    basis: Basis = USUAL_BASIS,
+    only: Sequence[str] = (),
+    names: Sequence[str] = (),
 ) -> CompareReport:
     """Measure several boards in the same states.
 
@@ -163,6 +183,7 @@ def compare(
     boards : two or more
     basis : what a loss is measured against and over
     only : scenes to keep; all that at least two boards have without
+    names : what each board is called, empty for letters
 
     Raises
     ------
@@ -195,7 +216,9 @@ def compare(
     )
     proven = tuple(extreme.exact for extreme in extremes)
     hidden = tuple(hidden_pickups(board) for board in boards)
-    return CompareReport(tuple(boards), basis, rows, scenes, proven, tuple(only), hidden)
+    return CompareReport(
+        tuple(boards), basis, rows, scenes, proven, tuple(only), hidden, tuple(names)
+    )
 
 
 def _shared(boards: Sequence[Board]) -> tuple[str, ...]:

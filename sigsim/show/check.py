@@ -13,10 +13,12 @@ from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
 from sigsim.show.cures import hidden_words, no_pickup, remedy_values, remedy_words
 from sigsim.show.document import Document, Items, Paragraph
+from sigsim.show.ends import changes_value
 from sigsim.show.lengths import length_text, sum_of
 from sigsim.show.measured_days import measured_values, what
 from sigsim.show.render.json import json_document
 from sigsim.show.render.text import count, decibel, listed, plain
+from sigsim.show.variants import version_words, versions_values
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -151,10 +153,19 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"`{name}` refuses this board: it has {v['found']:,} {v['what']}, and at most "
         f"{v['most']:,} are accepted; {v['advice']}."
     ),
+    "empty-variant": lambda name, _: f"the variant '{name}' changes nothing.",
+    "cables-end-to-end": lambda name, v: (
+        f"with the variant '{name}' {_pairs(v['pairs'])} lie end to end, because what stood "
+        "between them is left out; on a board it is one cable, or another."
+    ),
     "hidden-in-scene": lambda name, v: (
         f"the scene '{name}' has {listed(v['names'], most=5)} on, but the loop around it is out."
     ),
 }
+
+
+def _pairs(pairs: tuple[tuple[str, str], ...]) -> str:
+    return "; ".join(f"the cables {listed(pair)}" for pair in pairs[:5])
 
 
 def _ends(values: dict[str, Any]) -> str:
@@ -185,6 +196,7 @@ def document(facts: Overview) -> Document:
         f"{count(facts.states, 'different combination')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
         *_boards(board),
+        *_variants(board),
         *_measured(facts),
     )
     found = tuple(f"! {caution_text(caution)}" for caution in facts.cautions)
@@ -206,6 +218,12 @@ def _boards(board: Board) -> Iterator[str]:
         yield f"Boards inside: {listed(held, mark='', most=5)}."
 
 
+def _variants(board: Board) -> Iterator[str]:
+    """Yield each variant of the file, with what it changes."""
+    for version in board.versions:
+        yield f"Variant {plain(version.name, 30)}: {version_words(version)}."
+
+
 def _measured(facts: Overview) -> Iterator[str]:
     """Yield what was measured, in as many words as a line or two have room for."""
     if facts.measured:
@@ -218,6 +236,7 @@ def as_json(facts: Overview) -> str:
     board = facts.board
     values = {
         "board": board.name,
+        **changes_value(board),
         "chain": chain_line(board, facts.state.on),
         "on": list(facts.state.on),
         "cable_m": facts.cable_length,
@@ -228,6 +247,7 @@ def as_json(facts: Overview) -> str:
         "states_total": facts.states,
         "boards": [{"loop": h.loop.loop, "file": h.file} for h in boards_inside(board.listed)],
         "scenes": {name: list(names) for name, names in board.scenes.items()},
+        "available_variants": versions_values(board),
         "measured": measured_values(facts.measured),
         "warnings": list(board.warnings),
         "cautions": [

@@ -1,22 +1,21 @@
-"""Several boards side by side as a document and as JSON."""
+"""Several boards side by side as a document."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from string import ascii_uppercase
-from typing import TYPE_CHECKING, Any, Final, TypeVar
+from typing import TYPE_CHECKING, Final, NamedTuple, TypeVar
 
 from sigsim.metrics import LEVEL_SAID_DB, NOTICED_DB, verdict
 from sigsim.show import kinds
-from sigsim.show.cures import hidden_values, hidden_words
+from sigsim.show.cures import hidden_words
 from sigsim.show.document import Column, Document, Paragraph, Table
-from sigsim.show.ends import at_value, ended, placed, where, why_silent
+from sigsim.show.ends import changed, ended, placed, where, why_silent
 from sigsim.show.kinds import BLANK
-from sigsim.show.loss import UNPROVEN, state_values
-from sigsim.show.names import path_tails, told_apart
-from sigsim.show.render.json import finite, json_document
+from sigsim.show.loss import UNPROVEN
+from sigsim.show.names import path_tails, shortened, told_apart
 from sigsim.show.render.text import decibel, plain
+from sigsim.show.variants import version_words
 
 if TYPE_CHECKING:
     from sigsim.decide.compare import Cell, CompareReport, Difference, Row
@@ -25,9 +24,13 @@ if TYPE_CHECKING:
 _T = TypeVar("_T")
 _MOST_HEARD: Final = 4
 _PATH: Final = 34
+_LABEL: Final = 20
+# Beside names instead of letters there is no room for the difference of the corner and the peak.
+_AS_MANY: Final = -2
 _AT_WORST: Final = "at worst"
 _LEGEND: Final = (
-    "Level and treble in dB; Δ is the difference to A{counted}; a minus of treble means less lost."
+    "Level and treble in dB; Δ is the difference to {first}{counted}; a minus of treble means less "
+    "lost."
 )
 _COUNTED: Final = ", of the treble with the lead counted (+lead)"
 _HEARD: Final = (
@@ -55,47 +58,69 @@ def sentence(report: CompareReport) -> str:
     """Return the answer: which board loses least, and by how much, at worst or in the scenes."""
     said = " ".join(_headline(report, row) for row in report.headlines)
     ends = {where(board) for board in report.boards}
-    return placed(ends.pop(), said) if len(ends) == 1 else said
+    return (
+        placed(", ".join(filter(None, (_changed(report), *ends))), said) if len(ends) == 1 else said
+    )
+
+
+def _changed(report: CompareReport) -> str:
+    """Return what all boards were read with, empty where they differ in it."""
+    said = {changed(board) for board in report.boards}
+    return said.pop() if len(said) == 1 else ""
+
+
+class _There(NamedTuple):
+    """A board that has a state, by its label and by what it is called in front of a verb."""
+
+    label: str
+    name: str
+    cell: Cell
 
 
 def _headline(report: CompareReport, row: Row) -> str:
     where = _AT_WORST if row is report.worst else f"in '{plain(row.title, 30)}'"
-    names = _named(report)
-    there = [(name, cell) for name, cell in zip(names, row.cells, strict=True) if cell is not None]
-    for name, cell in there:
+    there = [
+        _There(label, name, cell)
+        for label, name, cell in zip(_labels(report), _named(report), row.cells, strict=True)
+        if cell is not None
+    ]
+    for label, name, cell in there:
         if cell.report.silent:
             scene = "" if row is report.worst else f" {where}"
-            why = why_silent(report.boards[names.index(name)], cell.report.state.on)
-            return ended(f"Nothing comes out of {name}{scene}: {why}")
-    missing = [letter for letter, cell in _lettered(row.cells) if cell is None]
+            why = why_silent(report.boards[_labels(report).index(label)], cell.report.state.on)
+            return ended(f"Nothing comes out of {name.rstrip(',')}{scene}: {why}")
+    missing = [label for label, cell in _labelled(report, row.cells) if cell is None]
     absent = f" {', '.join(missing)}: no such scene." if missing else ""
     return f"{_compared(report, where, there)}.{absent}"
 
 
 def _named(report: CompareReport) -> list[str]:
+    """Return what each board is called in front of a verb."""
+    if report.names:
+        return _labels(report)
     names = told_apart(report.boards, 40)
-    return [f"{letter}, '{name}'" for letter, name in _lettered(names)]
+    return [f"{letter}, '{name}'," for letter, name in _labelled(report, names)]
 
 
-def _compared(report: CompareReport, where: str, there: Sequence[tuple[str, Cell]]) -> str:
+def _compared(report: CompareReport, where: str, there: Sequence[_There]) -> str:
     """Say how far boards are apart in one state, of which all give sound."""
-    lost = [report.counted(cell.report) for _, cell in there]
+    lost = [report.counted(one.cell.report) for one in there]
     best, worst = lost.index(min(lost)), lost.index(max(lost))
     gap, lead = lost[worst] - lost[best], ", the lead counted" if report.leads_differ else ""
-    apart, level = _level_apart([(name[0], cell.report.level) for name, cell in there])
-    over = [cell.over_level for _, cell in there]
-    arriving = _treble_apart([(name[0], cell.over_level) for name, cell in there])
+    apart, level = _level_apart([(one.label, one.cell.report.level) for one in there])
+    over = [one.cell.over_level for one in there]
+    arriving = _treble_apart([(one.label, one.cell.over_level) for one in there])
     # Each board's loss is counted against its own instrument and knobs, which may take more.
     turned = f"; yet {arriving}" if arriving and over.index(min(over)) == best else ""
     if gap >= NOTICED_DB:
         said = (f"; {level}" if apart >= LEVEL_SAID_DB else "") + turned
         return (
-            f"{there[best][0]}, {_loses(lost[best])} of treble {where}{lead}; {there[worst][0]}, "
+            f"{there[best].name} {_loses(lost[best])} of treble {where}{lead}; {there[worst].name} "
             f"{_loses(lost[worst])}, {decibel(gap)} dB more{said}"
         )
     low, high = (f"{decibel(lost[i])} dB ({verdict(lost[i])})" for i in (best, worst))
     range_ = low if low == high else f"{low} to {high}"
-    start = f"{where[0].upper()}{where[1:]} the boards"
+    start = f"{where[0].upper()}{where[1:]} {_them(report)}"
     if apart >= NOTICED_DB:
         also = f"; {arriving}" if arriving else ""
         return f"{start} lose about the same treble, {range_}{lead}, but {level}{also}"
@@ -144,24 +169,47 @@ def _treble_apart(arriving: Sequence[tuple[str, float]]) -> str:
 
 
 def _boards(report: CompareReport) -> Iterator[str]:
-    tails = path_tails([board.file for board in report.boards], _PATH)
-    for letter, (board, tail) in _lettered(zip(report.boards, tails, strict=True)):
-        end = f", {where(board)}" if where(board) else ""
-        yield f"{letter}  {plain(board.name, 40)}{f' ({tail})' if board.title else ''}{end}"
+    if report.names:
+        yield from _versions(report)
+    else:
+        tails = path_tails([board.file for board in report.boards], _PATH)
+        for letter, (board, tail) in _labelled(report, zip(report.boards, tails, strict=True)):
+            end = f", {where(board)}" if where(board) else ""
+            yield f"{letter}  {plain(board.name, 40)}{f' ({tail})' if board.title else ''}{end}"
     yield from _hiding(report)
+
+
+def _versions(report: CompareReport) -> Iterator[str]:
+    """Say which file it is, and what each variant changes in it."""
+    first = report.boards[0]
+    (tail,) = path_tails([first.file], _PATH)
+    yield f"{plain(first.name, 60)}{f' ({tail})' if first.title else ''}"
+    for label, version in zip(_labels(report)[1:], first.versions, strict=True):
+        yield f"{label}: {version_words(version)}"
 
 
 def _hiding(report: CompareReport) -> Iterator[str]:
     """Say which boards hide the pickup from a stage: always, or otherwise than other boards."""
     alike = len(set(report.hidden)) == 1
-    for letter, found in _lettered(report.hidden):
+    for label, found in _labelled(report, report.hidden):
         for hidden in found:
             if hidden.always or not alike:
-                yield f"{letter}: {hidden_words(hidden)}."
+                yield f"{label}: {hidden_words(hidden)}."
 
 
-def _lettered(things: Iterable[_T]) -> Iterator[tuple[str, _T]]:
-    return zip(ascii_uppercase, things, strict=False)
+def _labels(report: CompareReport) -> list[str]:
+    """Return what each board is called in a sentence."""
+    if not report.names:
+        return list(report.labels)
+    return [f"'{name}'" for name in shortened(report.names, _LABEL)]
+
+
+def _labelled(report: CompareReport, things: Iterable[_T]) -> Iterator[tuple[str, _T]]:
+    return zip(_labels(report), things, strict=True)
+
+
+def _them(report: CompareReport) -> str:
+    return "the variants" if report.names else "the boards"
 
 
 def _columns(report: CompareReport) -> tuple[Column, ...]:
@@ -169,7 +217,7 @@ def _columns(report: CompareReport) -> tuple[Column, ...]:
     losses: tuple[Column, ...] = (_PLAIN,)
     if report.basis.reference == "ideal":
         losses = (_PLAIN, _WITH_LEAD) if report.leads_differ else (_WITH_LEAD, _PLAIN)
-    return (
+    columns = (
         Column("Combination", kinds.names(30)),
         Column("", kinds.WORD, rank=0),
         Column("Level", kinds.CHANGE, rank=4),
@@ -181,13 +229,16 @@ def _columns(report: CompareReport) -> tuple[Column, ...]:
         Column(" Δ", kinds.HERTZ_CHANGE, rank=8),
         Column("Resonance", kinds.PEAK, rank=9),
     )
+    return columns[: _AS_MANY if report.names else None]
 
 
 def _rows(report: CompareReport) -> Iterator[shown.Row]:
+    labels = shortened(report.labels, _LABEL)
     for row in report.rows:
         for number, cell in enumerate(row.cells):
             name = BLANK if number else row.title
-            yield name, ascii_uppercase[number], *_cells(report, cell, row.differences[number])
+            cells = (name, labels[number], *_cells(report, cell, row.differences[number]))
+            yield cells[: _AS_MANY if report.names else None]
 
 
 def _cells(
@@ -211,20 +262,20 @@ def _cells(
 
 
 def _worst(report: CompareReport) -> Iterator[str]:
-    for letter, cell in _lettered(report.worst.cells):
+    for letter, cell in _labelled(report, report.worst.cells):
         if cell is not None:
             yield f"Worst of {letter}: {plain(cell.report.state.title, 64)}."
-    yield _LEGEND.format(counted=_COUNTED if report.leads_differ else "")
+    yield _LEGEND.format(first=_labels(report)[0], counted=_COUNTED if report.leads_differ else "")
     if not report.scenes:
-        yield "No scene is in more than one of the boards, so that none can be compared."
+        yield f"No scene is in more than one of {_them(report)}, so that none can be compared."
 
 
 def remarks(report: CompareReport) -> Iterator[str]:
     """Yield what must be known beside the losses: where references differ, what is not proven."""
     heard = [
-        _heard(row, letter, change)
+        _heard(row, label, _labels(report)[0], change)
         for row in report.rows
-        for letter, change in _lettered(row.differences)
+        for label, change in _labelled(report, row.differences)
         if change and change.heard_otherwise
     ]
     if heard:
@@ -235,63 +286,14 @@ def remarks(report: CompareReport) -> Iterator[str]:
         yield UNPROVEN
 
 
-def _heard(row: Row, letter: str, difference: Difference) -> str:
+def _heard(row: Row, label: str, first: str, difference: Difference) -> str:
     more = "more" if difference.over_level >= 0 else "less"
     amount = decibel(abs(difference.over_level))
-    treble = f"{amount} dB {more} treble than A" if float(amount) else "as much treble as A"
-    text = f"  {plain(row.title, 40)}: {letter} has {treble}"
+    treble = (
+        f"{amount} dB {more} treble than {first}" if float(amount) else f"as much treble as {first}"
+    )
+    text = f"  {plain(row.title, 40)}: {label} has {treble}"
     if abs(difference.level) >= LEVEL_SAID_DB:
         how = "louder" if difference.level > 0 else "softer"
         text += f" and is {decibel(abs(difference.level))} dB {how}"
     return f"{text}."
-
-
-def as_json(report: CompareReport) -> str:
-    """Return the comparison as one JSON document; plain numbers in SI units, null for none."""
-    values = {
-        "reference": report.basis.reference,
-        "band_hz": list(report.basis.band),
-        **at_value(*report.boards),
-        "boards": [
-            {
-                "label": letter,
-                "board": board.name,
-                **at_value(board),
-                "file": board.file,
-                "worst_proven": proven,
-                "hidden_pickups": [hidden_values(one) for one in hidden],
-            }
-            for letter, board, proven, hidden in zip(
-                ascii_uppercase, report.boards, report.proven, report.hidden, strict=False
-            )
-        ],
-        "leads_differ": report.leads_differ,
-        "scenes_shared": list(report.scenes),
-        "states": [_row_document(state) for state in report.rows],
-    }
-    return json_document(values)
-
-
-def _row_document(state: Row) -> dict[str, Any]:
-    return {
-        "name": state.name,
-        "boards": [
-            cell and {**state_values(cell.report), "treble_level_db": finite(cell.treble)}
-            for cell in state.cells
-        ],
-        "differences": [change and _difference_document(change) for change in state.differences],
-    }
-
-
-def _difference_document(difference: Difference) -> dict[str, Any]:
-    return {
-        "treble_loss_db": finite(difference.treble_loss),
-        "treble_loss_with_lead_db": finite(difference.treble_loss_with_lead),
-        "level_db": finite(difference.level),
-        "loss_db": {f"{f:.0f}": finite(loss) for f, loss in difference.losses.items()},
-        "treble_level_db": finite(difference.treble),
-        "treble_over_level_db": finite(difference.over_level),
-        "corner_hz": difference.corner,
-        "resonance_hz": difference.resonance,
-        "resonance_db": difference.resonance_height,
-    }

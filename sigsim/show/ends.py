@@ -1,4 +1,4 @@
-"""At which end of a board one listens, in words and as a JSON value."""
+"""At which end of a board one listens, and what it was read with, in words and as JSON values."""
 
 from __future__ import annotations
 
@@ -16,14 +16,19 @@ KNOB: Final = "is a volume knob at 0?"
 
 
 def at_end(board: Board, sentence: str) -> str:
-    """Return a sentence that says at which end it holds, where the board has more than one.
+    """Return a sentence that says of what it holds: with which changes, and at which end.
 
     Parameters
     ----------
     board : listened at one of its ends
     sentence : what was found there
     """
-    return placed(where(board), sentence)
+    return placed(", ".join(filter(None, (changed(board), where(board)))), sentence)
+
+
+def changed(board: Board) -> str:
+    """Return the words for the variants and values a board was read with, empty for none."""
+    return plain(board.changes.said, 120)
 
 
 def placed(end: str, sentence: str) -> str:
@@ -59,9 +64,19 @@ def ended(text: str) -> str:
 
 
 def at_value(*boards: Board) -> dict[str, Any]:
-    """Return the split one listens at as a plain JSON value.
+    """Return the split one listens at, and what boards were read with, as plain JSON values.
 
-    Null is the main destination, or that not all of several boards are listened at one end.
+    Null is the main destination, or that not all of several boards are listened at one end or
+    were read with the same changes.
     """
     ends = {board.at for board in boards}
-    return {"at": (ends.pop() or None) if len(ends) == 1 else None}
+    return {"at": (ends.pop() or None) if len(ends) == 1 else None, **changes_value(*boards)}
+
+
+def changes_value(*boards: Board) -> dict[str, Any]:
+    """Return the variants and values that boards were read with as plain JSON values."""
+    made = {board.changes for board in boards}
+    if len(made) != 1:
+        return {"variants": None, "set": None}
+    changes = made.pop()
+    return {"variants": list(changes.variants), "set": list(changes.values)}

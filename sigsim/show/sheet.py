@@ -10,7 +10,7 @@ from sigsim.metrics import verdict
 from sigsim.physics.arrays import scalar
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, Room, Table, Total
-from sigsim.show.ends import at_value, where, why_silent
+from sigsim.show.ends import changed, changes_value, placed, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.measured_days import day_column, measured_table, measured_values
@@ -98,9 +98,10 @@ def sentence(sheet: Sheet) -> str:
         there = other.worst
         loss = f"{decibel(there.treble_loss)} dB ({there.verdict})"
         lost += f", {where(other.board)} {'nothing comes out' if there.silent else loss}"
-    return (
+    return placed(
+        changed(sheet.board),
         f"{count(len(sheet.connections), 'connection')} with {length_text(total)} of cable in "
-        f"{count(pieces, 'piece')}; {lost}{'' if lost.endswith('?') else '.'}"
+        f"{count(pieces, 'piece')}; {lost}{'' if lost.endswith('?') else '.'}",
     )
 
 
@@ -242,6 +243,7 @@ def as_json(sheet: Sheet) -> str:
     worst = sheet.losses.worst
     values = {
         "board": sheet.board.name,
+        **changes_value(sheet.board),
         "connections": [_connection_values(c) for c in sheet.connections],
         "runs": [_run_values(r) for r in sheet.runs],
         "buy": [_purchase_values(p) for p in sheet.purchases],
@@ -254,7 +256,7 @@ def as_json(sheet: Sheet) -> str:
         "verdict": verdict(worst.treble_loss),
         "other_ends": [
             {
-                **at_value(other.board),
+                "at": other.board.at or None,
                 "worst_treble_loss_db": finite(other.worst.treble_loss),
                 "verdict": verdict(other.worst.treble_loss),
             }

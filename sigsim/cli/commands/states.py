@@ -11,7 +11,7 @@ from sigsim.cli import options
 from sigsim.cli.answers import say
 from sigsim.cli.ends import at_option
 from sigsim.cli.progress import Progress
-from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together
+from sigsim.cli.said import ONE_TO_OUTPUT, refuse_together, split_names_or_scene
 from sigsim.errors import QuantityError, SigsimError, nearest, quote
 
 if TYPE_CHECKING:
@@ -122,7 +122,7 @@ def command(
     from sigsim.states.distinct import distinct_states
 
     held = [
-        {name for text in texts for name in options.split_names_or_scene(text, board, option)}
+        {name for text in texts for name in split_names_or_scene(text, board, option)}
         for option, texts in (("--scene-like", scene_like), ("--off", off))
     ]
     refuse_together({"--csv -": csv == "-", "--json": as_json}, ONE_TO_OUTPUT)

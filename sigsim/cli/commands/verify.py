@@ -13,7 +13,7 @@ from sigsim.cli.answers import Answer, answered
 from sigsim.cli.ends import at_option
 from sigsim.cli.progress import Progress
 from sigsim.cli.ranges import Range
-from sigsim.cli.said import refuse_idle
+from sigsim.cli.said import refuse_idle, split_names_or_scene
 from sigsim.cli.wiring import is_table
 from sigsim.errors import SigsimError, quote
 
@@ -163,7 +163,7 @@ def _also(text: str, board: Board) -> _Taken:
             accepted = "names of pedals, = and a file: A,B=T2.wav"
             raise options.unfit("--also", text, what, accepted)
         names, path = text[: places[0]], text[places[0] + 1 :]
-    on = options.split_names_or_scene(names, board, "--also") if names.strip() else set()
+    on = split_names_or_scene(names, board, "--also") if names.strip() else set()
     return _Taken("--also", path, board.checked(on, "--also"))
 
 

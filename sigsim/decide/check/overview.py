@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.cautions import cautions
+from sigsim.decide.check.versions import of_versions
 from sigsim.decide.measured import MeasuredThing, measured
 from sigsim.physics.arrays import scalar
 from sigsim.states.distinct import distinct_states
@@ -55,6 +56,6 @@ def overview(board: Board, state: State) -> Overview:
         cable_capacitance=sum(scalar(cable.shunt_capacitance()) for cable in cables),
         on_instrument=hand_check(board, state.on)[0].capacitance,
         states=distinct_states(board),
-        cautions=cautions(board),
+        cautions=(*cautions(board), *of_versions(board)),
         measured=measured(board),
     )

@@ -28,11 +28,13 @@ _MOST_WITH_OFF: Final = 3
 
 def drawing(report: CompareReport, curves: Sequence[BoardCurves]) -> Drawing:
     """Return the plot of a report, with its curves from `compare_curves`."""
-    names, lines = [one.board.name for one in curves], [one.curves for one in curves]
+    lines = [one.curves for one in curves]
+    names = [one.board.name for one in curves]
+    labels = report.labels if report.names else ()
     answer = sentence(report)
     band = report.basis.band
     return Drawing(
-        lambda figure: draw_compare(figure, names, lines, band, answer),
+        lambda figure: draw_compare(figure, names, lines, band, answer, labels),
         f"Gain and loss of each board over frequency. {answer}",
         answer,
     )
@@ -44,6 +46,7 @@ def draw_compare(
     boards: Sequence[Sequence[NamedCurve]],
     band: tuple[float, float],
     answer: str,
+    labels: Sequence[str] = (),
 ) -> tuple[Axes, Axes]:
     """Draw the curves of boards into an empty figure; return both axes.
 
@@ -54,11 +57,14 @@ def draw_compare(
     boards : their curves, the worst state last
     band : of the treble [Hz]
     answer : the heading
+    labels : of the variants of one board, of which the first is as it is written; none for
+        several boards
     """
     upper, lower = style.over_frequency(figure, "gain (dB)", "loss (dB)", band)
     few = len(boards) <= _MOST_WITH_OFF
     drawn = [curves if few else curves[-1:] for curves in boards][:_MOST_BOARDS]
     ends = []
+    called = labels or ascii_uppercase
     for number, curves in enumerate(drawn):
         # Boards differ in colour and in thickness, so that they stay apart in grey.
         look: style.Look = {"linewidth": (1.4, 2.8)[number % 2], "zorder": 3 - number % 2}
@@ -69,12 +75,13 @@ def draw_compare(
             dashed = look | {"linestyle": dashes}
             upper.plot(curve.frequency, style.seen(curve.gain), **dashed)
             (line,) = lower.plot(curve.frequency, style.seen(curve.loss), **dashed)
-            ends.append(End(lower, line, dashed, "", f"{ascii_uppercase[number]}: {curve.name}"))
+            ends.append(End(lower, line, dashed, "", f"{called[number]}: {curve.name}"))
     shown = [curve for curves in drawn for curve in curves]
     style.limit_gain(upper, [curve.gain for curve in shown])
     style.hang(lower, [curve.loss for curve in shown])
     more = _left_out(len(boards) - len(drawn))
-    finish(figure, answer, _subtitle(names), ends=ends, legend=more)
+    name = names[0] if labels else _subtitle(names)
+    finish(figure, answer, name, ends=ends, legend=more)
     return upper, lower
 
 

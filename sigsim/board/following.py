@@ -1,0 +1,114 @@
+"""Who names a thing elsewhere follows it to its new name, or forgets it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import pairwise
+from typing import Any, Final
+
+from sigsim.board.changed import NAMING, Table
+from sigsim.board.targets import Target
+
+# Keys of an item that hold names of others.
+_NAMING_OTHERS: Final = ("before", "after")
+_BETWEEN: Final = ": "
+
+
+def follow(moves: Iterable[tuple[Target, Target | None]]) -> None:
+    """Let scenes, constraints and rows of every level mean what they meant.
+
+    Parameters
+    ----------
+    moves : things of the chain as they were and as they are, None for one that is out
+    """
+    known: dict[int, tuple[dict[str, Any], dict[str, str | None]]] = {}
+    for old, new in moves:
+        ways = zip(old.level.way, (new or old).level.way, strict=True)
+        for before, now in ways:
+            _, names = known.setdefault(id(now.data), (now.data, {}))
+            inside = None if new is None else new.name[len(now.prefix) :]
+            if (own := old.name[len(before.prefix) :]) != inside:
+                names[own] = inside
+    for data, names in known.values():
+        _in_level(data, names)
+
+
+def _in_level(data: dict[str, Any], names: Mapping[str, str | None]) -> None:
+    if isinstance(scenes := data.get("scenes"), dict):
+        for scene, on in scenes.items():
+            scenes[scene] = _followed(on, names)
+    if isinstance(layout := data.get("layout"), dict) and "rows" in layout:
+        layout["rows"] = _followed(layout["rows"], names)
+    boxes = data.get("boxes")
+    for table in (*_tables(data.get("chain")), *_values(boxes)):
+        for key in (*_NAMING_OTHERS, "loops"):
+            if key in table:
+                _rename(table, key, names)
+
+
+def _rename(table: dict[str, Any], key: str, names: Mapping[str, str | None]) -> None:
+    given = table[key]
+    found = names.get(given, given) if isinstance(given, str) else _followed(given, names)
+    if found is None or (found == [] and given != []):
+        del table[key]
+    else:
+        table[key] = found
+
+
+def _values(tables: object) -> Iterator[dict[str, Any]]:
+    if isinstance(tables, dict):
+        yield from (table for table in tables.values() if isinstance(table, dict))
+
+
+def _tables(listed: object) -> Iterator[dict[str, Any]]:
+    """Yield the tables of one file's chain, not those of boards inside it."""
+    if isinstance(listed, list):
+        for entry in listed:
+            if isinstance(entry, dict):
+                yield entry
+                yield from _tables(entry.get("inside"))
+
+
+def _followed(listed: Any, names: Mapping[str, str | None]) -> Any:
+    """Return names in a list, or in lists in it, as they are now."""
+    if not isinstance(listed, list):
+        return listed
+    found = []
+    for entry in listed:
+        if isinstance(entry, list):
+            found.append(_followed(entry, names))
+        elif not isinstance(entry, str):
+            found.append(entry)
+        elif (now := _entry(entry, names)) is not None:
+            found.append(now)
+    return found
+
+
+def _entry(entry: str, names: Mapping[str, str | None]) -> str | None:
+    """Return one name as it is now; it may be a loop's with a scene of the board inside it."""
+    if entry in names:
+        return names[entry]
+    end = entry.find(_BETWEEN)
+    while end >= 0:
+        if entry[:end] in names:
+            new = names[entry[:end]]
+            return None if new is None else new + entry[end:]
+        end = entry.find(_BETWEEN, end + 1)
+    return entry
+
+
+def has_names(listed: list[Any]) -> bool:
+    """Whether anything but cables is in a list of items."""
+    return any(isinstance(entry, Table) and any(k in entry for k in NAMING) for entry in listed)
+
+
+def end_to_end(before: list[Any], after: list[Any]) -> Iterator[tuple[str, str]]:
+    """Yield the cables that are neighbours in a list and were none before."""
+    old = {(id(a), id(b)) for a, b in pairwise(before)}
+    for a, b in pairwise(after):
+        if (id(a), id(b)) not in old and _is_cable(a) and _is_cable(b):
+            yield str(a["cable"]), str(b["cable"])
+
+
+def _is_cable(entry: object) -> bool:
+    return isinstance(entry, Table) and "cable" in entry and not any(k in entry for k in NAMING)

@@ -1,0 +1,202 @@
+"""What `order` answers: what was found, what of it is worth doing, and why."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias
+
+from sigsim.board import edit
+from sigsim.decide.buffer.views import loss_over
+from sigsim.decide.noise import NOMINAL_LEVEL, a_weighted_noise, dbv, verdict
+from sigsim.decide.order.applied import ordered_board
+from sigsim.decide.order.reasons import Reason, box_names, reason
+from sigsim.decide.order.rules import broken, contradiction, stuck
+from sigsim.decide.pickup import has_pickup, wanting
+from sigsim.items.loop import Loop
+from sigsim.metrics import USUAL_BASIS
+from sigsim.states.measure import treble
+from sigsim.states.search import ranked
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.decide.order.question import Constraint, Found, Order, Ordered, Question
+
+# What an order is among those found: by the ranking, by the custom, by how few boxes move.
+Kind: TypeAlias = Literal["best", "custom", "one", "two", "listed"]
+# Where less is gained, the order makes no difference: it is not seen in a number as printed.
+LEAST_GAIN_DB: Final = 0.1
+# Orders at or under this count as equal.
+EQUAL_DB: Final = 0.5
+FEWEST_BOXES: Final = 2
+
+
+@dataclass(frozen=True)
+class Proposed:
+    """One order with what there is to say of it.
+
+    Attributes
+    ----------
+    number : for `--pick`
+    kinds : what it is; "listed" for one that is only among the first of the ranking
+    ordered : the order
+    names : of its boxes
+    reason : why it does what it does
+    noise : the change of the A-weighted noise with everything off [dB]
+    """
+
+    number: int
+    kinds: tuple[Kind, ...]
+    ordered: Ordered
+    names: tuple[str, ...]
+    reason: Reason
+    noise: float
+
+
+@dataclass(frozen=True)
+class OrderReport:
+    """What `order` answers.
+
+    Attributes
+    ----------
+    question : what was asked
+    found : by the search; None where there are too few boxes to have another order
+    breaks : what the order of the file breaks
+    contradiction : the smallest set of demands that no order obeys, empty if there is one
+    stuck : what cannot see the pickup in any order, with what would cure it
+    proposed : the best, the one that keeps the custom, those that move one box and two, each
+        order once, then the others of the ranking
+    noise : how far the noise lies under the nominal level now [dB]
+    noise_word : for that
+    dropped : what wants to see the pickup of an instrument that has none
+    interrupted : whether the search was ended from the keyboard
+    """
+
+    question: Question
+    found: Found | None
+    breaks: tuple[Constraint, ...]
+    contradiction: tuple[Constraint, ...]
+    stuck: tuple[object, ...]
+    proposed: tuple[Proposed, ...]
+    noise: float
+    noise_word: str
+    dropped: tuple[str, ...]
+    interrupted: bool = False
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of the boxes in the order of the file."""
+        return tuple(box.name for box in self.question.boxes)
+
+    @property
+    def loop(self) -> str:
+        """The loop whose inside is ordered, empty for the chain itself."""
+        level = self.question.level
+        return edit.item_at(self.question.board, level).label if level else ""
+
+    def gains(self, ordered: Ordered) -> bool:
+        """Whether an order is worth its trouble: it gains, or the file's breaks a rule."""
+        assert self.found is not None
+        now = self.found.now.loss
+        return not now <= EQUAL_DB and ordered.loss <= now - LEAST_GAIN_DB
+
+    @property
+    def advised(self) -> Proposed | None:
+        """The best order, if it is worth doing or the file's order is none; else None."""
+        if not self.proposed:
+            return None
+        best = self.proposed[0]
+        return best if self.breaks or self.gains(best.ordered) else None
+
+    def of_kind(self, kind: Kind) -> Proposed | None:
+        """Return what was proposed as something, None for nothing."""
+        return next((one for one in self.proposed if kind in one.kinds), None)
+
+    @property
+    def ranking(self) -> tuple[Proposed, ...]:
+        """The first orders of the ranking."""
+        by_order = {one.ordered.order: one for one in self.proposed}
+        return tuple(by_order[o.order] for o in self.found.orders) if self.found else ()
+
+
+def order_report(
+    question: Question, find: Callable[[], Found], interrupted: Callable[[], bool]
+) -> OrderReport:
+    """Return what there is to say of the orders of one level.
+
+    Parameters
+    ----------
+    question : from `question` in `rules`
+    find : searches for the best orders
+    interrupted : whether the search was ended from the keyboard
+    """
+    boxes = len(question.boxes) + (question.buffer is not None)
+    found = find() if boxes >= FEWEST_BOXES else None
+    was = interrupted()
+    on = _around(question)
+    noise = a_weighted_noise(question.board, on)
+    under = dbv(NOMINAL_LEVEL) - noise
+    wants = wanting(question.board)
+    return OrderReport(
+        question,
+        found,
+        broken(question, tuple(range(len(question.boxes)))),
+        contradiction(question),
+        stuck(question),
+        tuple(_proposed(question, found, on, noise)) if found is not None else (),
+        under,
+        verdict(under),
+        () if has_pickup(question.board) else wants,
+        was,
+    )
+
+
+def loss_in(question: Question, board: Board) -> float:
+    """Return the treble loss [dB] of a board by what orders are ranked by.
+
+    Parameters
+    ----------
+    question : that says by what
+    board : its boxes in some order
+    """
+    if question.mean:
+        return loss_over(board, question.views)
+    measure = treble(USUAL_BASIS)
+    found = [ranked(board, measure, fixed=view.fixed)[0].value for view in question.views]
+    return max((loss for loss in found if not math.isnan(loss)), default=math.nan)
+
+
+def _around(question: Question) -> frozenset[str]:
+    """Return the loops that must be in for the level to be heard."""
+    level = question.level
+    groups = (edit.item_at(question.board, level[:depth]) for depth in range(1, len(level) + 1))
+    return frozenset(group.loop for group in groups if isinstance(group, Loop))
+
+
+def _proposed(
+    question: Question, found: Found, on: frozenset[str], noise: float
+) -> Iterator[Proposed]:
+    kinds: dict[Order, list[Kind]] = {}
+    ordered: dict[Order, Ordered] = {}
+    named: list[tuple[Kind, Ordered | None]] = [
+        *(("best", one) for one in found.orders[:1]),
+        ("custom", found.customary),
+        ("one", found.moved.get(1)),
+        ("two", found.moved.get(2)),
+        *(("listed", one) for one in found.orders[1:]),
+    ]
+    for kind, one in named:
+        if one is not None:
+            ordered.setdefault(one.order, one)
+            kinds.setdefault(one.order, []).append(kind)
+    for number, (order, of) in enumerate(kinds.items(), 1):
+        board = ordered_board(question, order)
+        yield Proposed(
+            number,
+            tuple(kind for kind in of if kind != "listed" or len(of) == 1),
+            ordered[order],
+            box_names(question, order),
+            reason(question, found.now, ordered[order], board),
+            a_weighted_noise(board, on) - noise,
+        )

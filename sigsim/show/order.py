@@ -40,8 +40,9 @@ _NOISE: Final = Column("Noise", kinds.CHANGE)
 
 
 def sentence(report: OrderReport) -> str:
-    """Return the answer in one sentence or two."""
-    said = at_end(report.question.board, _sentence(report))
+    """Return the answer in a few sentences; what the order of the file breaks is said first."""
+    broken = "" if report.contradiction else _breaks(report)
+    said = at_end(report.question.board, f"{broken}{_sentence(report)}")
     if not report.loop:
         return said
     return f"Inside '{plain(report.loop, 30)}': {said[:1].lower()}{said[1:]}"
@@ -114,8 +115,6 @@ def document(report: OrderReport, *, top: int = 1, hint: str = "") -> Document:
     hint : how to see more, empty for nothing
     """
     blocks: list[Block] = []
-    if report.breaks and not report.contradiction:
-        blocks.append(Paragraph(tuple(_breaks(report))))
     best = report.advised
     lines = [sentence(report)]
     if best is not None and not report.contradiction:
@@ -134,12 +133,15 @@ def document(report: OrderReport, *, top: int = 1, hint: str = "") -> Document:
     return Document(TITLE, tuple(blocks))
 
 
-def _breaks(report: OrderReport) -> Iterator[str]:
+def _breaks(report: OrderReport) -> str:
+    """Return a sentence about what the order of the file breaks, empty where it is nothing."""
     broken = [broken_words(report.question, one) for one in report.breaks]
+    if not broken:
+        return ""
     rules = "a rule" if len(broken) == 1 else f"{len(broken)} rules"
     left = len(broken) - _MOST_BROKEN
     more = f"; and {left} more" if left > 0 else ""
-    yield f"The order of the file breaks {rules}: {'; '.join(broken[:_MOST_BROKEN])}{more}."
+    return f"The order of the file breaks {rules}: {'; '.join(broken[:_MOST_BROKEN])}{more}. "
 
 
 def _proof(report: OrderReport) -> str:

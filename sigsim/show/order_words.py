@@ -56,14 +56,20 @@ def reason_words(reason: Reason) -> str:
 
 def _clauses(reason: Reason) -> Iterator[str]:
     few = 0 < len(reason.moved) <= _FEW
-    if few:
-        yield " and ".join(map(_moved, reason.moved))
+    shield = reason.shield
+    # What is moved and shields is named once.
+    one = shield is not None and few and reason.moved[-1].box == shield.box
+    moves = [_moved(moved) for moved in reason.moved] if few else []
+    if one and shield is not None:
+        moves[-1] += f" and {_shields(shield)}"
+    if moves:
+        yield " and ".join(moves) if not one else "; ".join(moves)
     if reason.sees_now:
         yield f"{listed(reason.sees_now, most=3)} now {_sees(reason.sees_now)} the pickup"
     elif reason.sees_still:
         yield f"{listed(reason.sees_still, most=3)} still {_sees(reason.sees_still)} the pickup"
-    if reason.shield is not None:
-        yield _shields(reason.shield)
+    if shield is not None and not one:
+        yield f"'{plain(shield.box, _NAME)}' {_shields(shield)}"
     if reason.stretch is not None:
         then, now = (
             length_text(sum_of((piece, 1) for piece in pieces))
@@ -73,7 +79,7 @@ def _clauses(reason: Reason) -> Iterator[str]:
             f"the longest stretch of cable that nothing shields is {then} in its worst "
             f"combination, {now} now"
         )
-    elif reason.shield is None and reason.moved and not few:
+    elif shield is None and reason.moved and not few:
         yield f"{listed([moved.box for moved in reason.moved], most=4)} have other places"
 
 
@@ -87,10 +93,8 @@ def _moved(moved: Moved) -> str:
 
 
 def _shields(shield: Shield) -> str:
-    name = f"'{plain(shield.box, _NAME)}' now shields"
-    return f"{name} everything behind it" if shield.all_behind else (
-        f"{name} {listed(shield.kept, most=3)} too"
-    )  # fmt: skip
+    what = "everything behind it" if shield.all_behind else f"{listed(shield.kept, most=3)} too"
+    return f"now shields {what}"
 
 
 def broken_words(question: Question, broken: Constraint) -> str:

@@ -48,7 +48,7 @@ class Shield:
     ----------
     box : its name
     kept : what stands behind it now and stood behind no such box before
-    all_behind : whether it did not stand in front of all other such boxes before
+    all_behind : whether it was not the first such box before, or nothing behind it was shielded
     """
 
     box: str
@@ -162,7 +162,8 @@ def _shield(question: Question, order: Order) -> Shield | None:
         kept += [n for n in behind if n == was]
     if not kept:
         return None
-    return Shield(_item(question, first).label, box_names(question, tuple(kept)), first != was)
+    whole = first != was or len(kept) == len(behind)
+    return Shield(_item(question, first).label, box_names(question, tuple(kept)), whole)
 
 
 def _always_isolates(item: Item) -> bool:

@@ -95,6 +95,10 @@ class OrderReport:
         level = self.question.level
         return edit.item_at(self.question.board, level).label if level else ""
 
+    def board_of(self, one: Proposed) -> Board:
+        """Return the board in an order."""
+        return ordered_board(self.question, one.ordered.order)
+
     def gains(self, ordered: Ordered) -> bool:
         """Whether an order is worth its trouble: it gains, or the file's breaks a rule."""
         assert self.found is not None

@@ -202,7 +202,9 @@ def _table(report: OrderReport, caption: str, rows: Sequence[tuple[Proposed, str
     for one, name in rows:
         own = one.ordered
         extra: list[Cell] = [own.custom] * roles + [one.noise] * hiss
-        made.append((one.number, name, own.loss, own.loss - found.now.loss, verdict(own.loss), *extra))
+        made.append(
+            (one.number, name, own.loss, own.loss - found.now.loss, verdict(own.loss), *extra)
+        )
     extra = [found.now.custom] * roles + [BLANK] * hiss
     made.append((BLANK, "as it is", found.now.loss, BLANK, verdict(found.now.loss), *extra))
     return Table(caption, columns, made, captioned=False)

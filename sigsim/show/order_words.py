@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
+from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.show.lengths import length_text, sum_of
 from sigsim.show.render.text import listed, plain
 
@@ -12,6 +14,7 @@ if TYPE_CHECKING:
     from sigsim.decide.order.question import Constraint, Question
     from sigsim.decide.order.reasons import Moved, Reason, Shield
     from sigsim.decide.order.report import Kind
+    from sigsim.items.base import Item
 
 ARROW: Final = " → "
 _NAME: Final = 30
@@ -132,10 +135,17 @@ def _named(question: Question, constraint: Constraint) -> tuple[str, str]:
 
 def _in_box(question: Question, stage: str, number: int) -> str:
     name = f"'{plain(stage, _NAME)}'"
-    if number >= len(question.boxes):
+    box = question.boxes[number] if number < len(question.boxes) else None
+    if box is None or not any(stage in _inside(item) for item in (box.item, *box.hanging)):
         return name
-    box = question.boxes[number].name
-    return name if box == stage else f"{name} in '{plain(box, _NAME)}'"
+    return f"{name} in '{plain(box.name, _NAME)}'"
+
+
+def _inside(item: Item) -> Iterator[str]:
+    """Yield the names of what is inside a loop or split."""
+    for inner in item.inside if isinstance(item, Loop | Split) else ():
+        yield inner.label
+        yield from _inside(inner)
 
 
 def contradiction_words(question: Question, demands: Sequence[Constraint]) -> str:

@@ -93,7 +93,7 @@ def test_the_numbers_are_those_of_the_files_written(rig: Path, tmp_path: Path) -
         assert worst(path) == pytest.approx(order["treble_loss_db"], abs=1e-6)
         assert found(path)["now"]["order"] == order["order"]
         text = path.read_text(encoding="utf-8")
-        assert text.count("# Needs the pickup.\n[[chain]]\nstage = \"fuzz\"") == 1
+        assert text.count('# Needs the pickup.\n[[chain]]\nstage = "fuzz"') == 1
         assert '"echo"  # loud' in text
         assert sorted(set(text.splitlines()) ^ set(RIG.splitlines())) in (
             [], ['title = "Rig"', 'title = "Rig, in another order"']
@@ -276,9 +276,7 @@ def wait_for_progress(process: subprocess.Popen[bytes]) -> bytes:
     return process.stderr.readline()
 
 
-def test_the_keyboard_ends_the_search_and_what_was_found_is_said(
-    rig: Path, tmp_path: Path
-) -> None:
+def test_the_keyboard_ends_the_search_and_what_was_found_is_said(rig: Path, tmp_path: Path) -> None:
     changed(rig, many(19))
     process = started(rig, "--write", str(tmp_path / "x.toml"))
     progress = wait_for_progress(process)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from sigsim.items.cable import Cable
@@ -167,7 +168,7 @@ def _write_names(
     up = height == _NOW
     last = -math.inf
     boxes = [piece for piece in line if _is_box(piece.item)]
-    tight = any(b.middle - a.middle < room for a, b in zip(boxes, boxes[1:], strict=False))
+    tight = any(b.middle - a.middle < room for a, b in pairwise(boxes))
     for piece in boxes:
         mine = piece.item.label in moved
         if (tight and not mine) or piece.middle - last < room:

@@ -52,16 +52,17 @@ def search_for(question: Question, top: int, seconds: float) -> Callable[[], Fou
 
     def find() -> Found:
         latest = Latest()
-        with stopping.patient():
-            found = search(
-                question,
-                top=top,
-                seconds=seconds,
-                stop=stopping.was_noted,
-                progress=lambda now: latest(lambda: _standing(now)),
-            )
-        latest.finish()
-        return found
+        try:
+            with stopping.patient():
+                return search(
+                    question,
+                    top=top,
+                    seconds=seconds,
+                    stop=stopping.was_noted,
+                    progress=lambda now: latest(lambda: _standing(now)),
+                )
+        finally:
+            latest.finish()
 
     return find
 

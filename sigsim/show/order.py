@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from sigsim.board.state import ALL_OFF_TITLE
-from sigsim.decide.order.report import EQUAL_DB, FEWEST_BOXES, LEAST_GAIN_DB
+from sigsim.decide.order.ranking import LITTLE_DB
+from sigsim.decide.order.report import FEWEST_BOXES, LEAST_GAIN_DB
 from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.cures import no_pickup
@@ -77,8 +78,8 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
         other = "neither another order nor a buffer"
     if not report.proposed:
         return f"No order was tried before it was stopped; {now}."
-    if found.now.loss <= EQUAL_DB:
-        return f"The order is fine as it is: {now}, and up to {EQUAL_DB:g} dB all count as equal."
+    if found.now.loss <= LITTLE_DB:
+        return f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
     least = f"{LEAST_GAIN_DB:g} dB"
     if found.proven or found.bound > found.now.loss - LEAST_GAIN_DB:
         return f"The order is fine as it is: {now}, and {other} gains {least}."

@@ -85,6 +85,7 @@ def command(
     from sigsim.cli.ordered import check_pick, interrupted, search_for, write_ordered
     from sigsim.cli.output import check_writable
     from sigsim.decide.buffer.views import ALL_STATES, scene_views
+    from sigsim.decide.limits import refuse_beyond
     from sigsim.decide.order.report import order_report
     from sigsim.decide.order.rules import level_of, question
     from sigsim.show import order as show
@@ -96,6 +97,7 @@ def command(
     if write is not None:
         check_writable(write, force, onto_input=True)
         source = board_text()
+    refuse_beyond(board, "order")
     weights = scene_weights(board, weight)
     views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)
     asked = question(

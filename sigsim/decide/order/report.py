@@ -11,9 +11,12 @@ from sigsim.board import edit
 from sigsim.decide.buffer.views import loss_over
 from sigsim.decide.noise import NOMINAL_LEVEL, a_weighted_noise, dbv, verdict
 from sigsim.decide.order.applied import ordered_board
+from sigsim.decide.order.question import Found
+from sigsim.decide.order.ranking import EQUAL_DB, LITTLE_DB, Pairs, told
 from sigsim.decide.order.reasons import Reason, box_names, reason
 from sigsim.decide.order.rules import broken, contradiction, stuck
 from sigsim.decide.pickup import has_pickup, wanting
+from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
 from sigsim.metrics import USUAL_BASIS
 from sigsim.states.measure import treble
@@ -21,15 +24,14 @@ from sigsim.states.search import ranked
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-    from sigsim.decide.order.question import Constraint, Found, Order, Ordered, Question
+    from sigsim.decide.order.question import Constraint, Order, Ordered, Question
 
 # What an order is among those found: by the ranking, by the custom, by how few boxes move.
 Kind: TypeAlias = Literal["best", "custom", "one", "two", "listed"]
-# Where less is gained, the order makes no difference: it is not seen in a number as printed.
-LEAST_GAIN_DB: Final = 0.1
-# Orders at or under this count as equal.
-EQUAL_DB: Final = 0.5
+# Where less is gained, the order counts as equal.
+LEAST_GAIN_DB: Final = EQUAL_DB
 FEWEST_BOXES: Final = 2
+MOST_BOXES: Final = 64
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,7 @@ class OrderReport:
         """Whether an order is worth its trouble: it gains, or the file's breaks a rule."""
         assert self.found is not None
         now = self.found.now.loss
-        return not now <= EQUAL_DB and ordered.loss <= now - LEAST_GAIN_DB
+        return not now <= LITTLE_DB and ordered.loss <= now - LEAST_GAIN_DB
 
     @property
     def advised(self) -> Proposed | None:
@@ -134,9 +136,14 @@ def order_report(
     question : from `question` in `rules`
     find : searches for the best orders
     interrupted : whether the search was ended from the keyboard
+
+    Raises
+    ------
+    SigsimError : there are too many boxes
     """
-    boxes = len(question.boxes) + (question.buffer is not None)
-    found = find() if boxes >= FEWEST_BOXES else None
+    _refuse_many(question)
+    against = contradiction(question)
+    found = _now_alone(question) if against else _searched(question, find)
     was = interrupted()
     on = _around(question)
     noise = a_weighted_noise(question.board, on)
@@ -146,7 +153,7 @@ def order_report(
         question,
         found,
         broken(question, tuple(range(len(question.boxes)))),
-        contradiction(question),
+        against,
         stuck(question),
         tuple(_proposed(question, found, on, noise)) if found is not None else (),
         under,
@@ -154,6 +161,27 @@ def order_report(
         () if has_pickup(question.board) else wants,
         was,
     )
+
+
+def _refuse_many(question: Question) -> None:
+    if len(question.boxes) > MOST_BOXES:
+        raise SigsimError(
+            "so many boxes of one level are not ordered",
+            where=question.board.file,
+            found=f"{len(question.boxes):,}",
+            accepted=f"at most {MOST_BOXES}; put some into a loop, or into a file of their own",
+        )
+
+
+def _searched(question: Question, find: Callable[[], Found]) -> Found | None:
+    boxes = len(question.boxes) + (question.buffer is not None)
+    return find() if boxes >= FEWEST_BOXES else None
+
+
+def _now_alone(question: Question) -> Found:
+    """Return the order of the file where none obeys what is asked."""
+    now = told(question, tuple(range(len(question.boxes))), Pairs.of(question))
+    return Found(now, (), None, {}, False, False, math.nan, 0, ())
 
 
 def loss_in(question: Question, board: Board) -> float:

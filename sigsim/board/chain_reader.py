@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from sigsim.board.letters import Names, name_problem
 from sigsim.board.reading import Reading, merged_part
+from sigsim.board.standing import Named
 from sigsim.board.words import meant_item
 from sigsim.errors import LONGEST_QUOTE, nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
@@ -39,6 +40,7 @@ class ChainReader:
     Attributes
     ----------
     names : of the stages and loops so far, also of those in which something is wrong
+    named : what their `before` and `after` name
     branches : what each tap and split so far is, by its name
     incomplete : whether something could not be looked into, so that a name may be missing
     """
@@ -47,6 +49,7 @@ class ChainReader:
         self.reading = reading
         self.cables = cables
         self.names: dict[str, None] = {}
+        self.named: list[Named] = []
         self.branches: dict[str, str] = {}
         self.incomplete = False
         self._depth = 0
@@ -117,7 +120,7 @@ class ChainReader:
 
     def stage(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a stage of whatever kind it says."""
-        self._switchable(table["stage"], place)
+        self._box("stage", table, place)
         values, part = merged_part(self.reading, table, place, ("stage",))
         kind = values.pop("kind", "active")
         if not isinstance(kind, str) or kind not in STAGE_KINDS:
@@ -151,7 +154,7 @@ class ChainReader:
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it."""
-        self._switchable(table["loop"], place)
+        self._box("loop", table, place)
         items = self._inside("loop", table, place)
         values, part = merged_part(self.reading, table, place, ())
         made: Item | None = self.reading.make(
@@ -242,10 +245,16 @@ class ChainReader:
         )
         return made if cable else None
 
-    def _switchable(self, name: object, place: str) -> None:
+    def _box(self, key: str, table: Mapping[str, Any], place: str) -> None:
+        """Note a stage or a loop, and what it names."""
+        name = table[key]
         self._claim(name, place)
         if isinstance(name, str):
             self.names[name] = None
+        for side in ("before", "after"):
+            if isinstance(given := table.get(side), list):
+                texts = (other for other in given if isinstance(other, str))
+                self.named += [Named(str(name), f"{place}, {side}", text) for text in texts]
 
     def _branch(self, key: str, table: Mapping[str, Any], place: str) -> None:
         """Note a tap or a split."""

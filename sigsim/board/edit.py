@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 from sigsim.board.model import pieces_of
+from sigsim.board.standing import names_changed
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable
 from sigsim.items.fields import specs
@@ -67,7 +68,18 @@ def inserted(board: Board, place: Place, item: Item) -> Board:
 
 
 def taken_out(board: Board, place: Place) -> Board:
-    """Return the board without the item at a place; scenes no longer name it.
+    """Return the board without the item at a place; scenes and other stages no longer name it.
+
+    Raises
+    ------
+    SigsimError : nothing would be left in the chain or in the loop
+    """
+    gone = _names((item_at(board, place),))
+    return _names_changed(lifted(board, place), lambda name: None if name in gone else name)
+
+
+def lifted(board: Board, place: Place) -> Board:
+    """Return the board without the item at a place, which is still named: to be put in elsewhere.
 
     Raises
     ------
@@ -76,21 +88,26 @@ def taken_out(board: Board, place: Place) -> Board:
     items = siblings(board, place)
     if not (len(place) > 1 and isinstance(item_at(board, place[:-1]), Split)):
         refuse_last(len(items), inside=len(place) > 1)
-    gone = _names((items[place[-1]],))
-    scenes = {name: tuple(n for n in on if n not in gone) for name, on in board.scenes.items()}
-    board = _with_list(board, place, lambda items, i: (*items[:i], *items[i + 1 :]))
-    return replace(board, scenes=scenes)
+    return _with_list(board, place, lambda items, i: (*items[:i], *items[i + 1 :]))
+
+
+def _names_changed(board: Board, change: Callable[[str], str | None]) -> Board:
+    """Return the board whose scenes and stages name others by what `change` makes of the names."""
+    scenes = {
+        scene: tuple(new for old in on if (new := change(old)) is not None)
+        for scene, on in board.scenes.items()
+    }
+    listed = tuple(names_changed(item, change) for item in board.listed)
+    return replace(board, listed=listed, scenes=scenes)
 
 
 def replaced(board: Board, place: Place, item: Item) -> Board:
-    """Return the board with another item at a place; scenes follow its name."""
+    """Return the board with another item at a place; scenes and other stages follow its name."""
     old = siblings(board, place)[place[-1]]
     board = _with_list(board, place, lambda items, i: (*items[:i], item, *items[i + 1 :]))
     if isinstance(old, Cable | Tap | Split) or old.label == item.label:
         return board
-    renamed = {old.label: item.label}
-    scenes = {name: tuple(renamed.get(n, n) for n in on) for name, on in board.scenes.items()}
-    return replace(board, scenes=scenes)
+    return _names_changed(board, lambda name: item.label if name == old.label else name)
 
 
 def with_values(

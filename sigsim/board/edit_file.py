@@ -50,7 +50,7 @@ def inserted(text: str, place: Place, keys: _Keys, remark: str = "") -> str:
 
 
 def taken_out(text: str, place: Place) -> str:
-    """Return a file's text without the item at a place; scenes no longer name it.
+    """Return a file's text without the item at a place; scenes and stages no longer name it.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def taken_out(text: str, place: Place) -> str:
         gone = _names(items[place[-1]])
         with new.left_out(items, place[-1]):
             del items[place[-1]]
-        for on in data.get("scenes", {}).values():
+        for on in _lists_of_names(data):
             for index in reversed([i for i, name in enumerate(on) if name in gone]):
                 del on[index]
 
@@ -72,7 +72,7 @@ def taken_out(text: str, place: Place) -> str:
 
 
 def with_values(text: str, place: Place, keys: _Keys) -> str:
-    """Return a file's text with other values of the item at a place; scenes follow a new name.
+    """Return a file's text with other values of the item at a place; what names it follows.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def with_values(text: str, place: Place, keys: _Keys) -> str:
         end = table.get("destination")
         if isinstance(end, MutableMapping) and end.get("name") in renamed:
             end["name"] = renamed[end["name"]]
-        for on in data.get("scenes", {}).values():
+        for on in _lists_of_names(data):
             for index, name in enumerate(on):
                 if renamed.get(name, name) != name:
                     on[index] = renamed[name]
@@ -258,6 +258,16 @@ def _items(data: Any, place: Place, new: New) -> MutableSequence[Any]:
             items[index]["inside"] = new.items(items[index])
         items = items[index]["inside"]
     return items
+
+
+def _lists_of_names(data: Any) -> Iterator[MutableSequence[Any]]:
+    """Yield what names stages and loops: the scenes, and the boxes that others stand before."""
+    yield from data.get("scenes", {}).values()
+    tables = list(data["chain"])
+    while tables:
+        table = tables.pop()
+        yield from (table[key] for key in ("before", "after") if key in table)
+        tables += table.get("inside", [])
 
 
 def _names(table: Mapping[str, Any]) -> set[str]:

@@ -15,6 +15,7 @@ from sigsim.board.model import Board
 from sigsim.board.pickups_reader import read_pickups
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.source import check_sizes, read_text
+from sigsim.board.standing import standing_problems
 from sigsim.board.state import why_unswitched
 from sigsim.board.tables import LONGEST_NAME
 from sigsim.board.words import meant_section
@@ -88,6 +89,14 @@ class _Assembly:
         reader = ChainReader(self.reading, cables)
         listed = reader.chain(data.get("chain"))
         scenes = self._scenes(data.get("scenes", {}), reader)
+        self.reading.problems += standing_problems(
+            listed,
+            reader.named,
+            reader.names,
+            reader.branches,
+            cables,
+            incomplete=reader.incomplete,
+        )
         if self.reading.problems or instrument is None or destination is None:
             from sigsim.board.headers import located
 

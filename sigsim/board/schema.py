@@ -36,7 +36,13 @@ _DAY: Final[Schema] = {
     "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
     "examples": ["2026-11-28"],
 }
-_PLAIN: Final[dict[str, Schema]] = {"flag": {"type": "boolean"}, "text": NAME, "date": _DAY}
+_NAMES: Final[Schema] = {"type": "array", "items": NAME}
+_PLAIN: Final[dict[str, Schema]] = {
+    "flag": {"type": "boolean"},
+    "text": NAME,
+    "names": _NAMES,
+    "date": _DAY,
+}
 _PART_HELP = "a part of the library; the keys beside it override the part's"
 _LISTED_HELP = {
     "title": "what the board is called",
@@ -225,7 +231,7 @@ def _key(item: type, key: str, spec: Spec) -> Schema:
 def _otherwise(item: type, key: str, spec: Spec) -> str:
     """Say what holds where neither the table nor its part gives a value."""
     field = next((f for f in dataclasses.fields(item) if f.name == key), None)
-    if field is None or field.default in (dataclasses.MISSING, None, ""):
+    if field is None or field.default in (dataclasses.MISSING, None, "", ()):
         return ""
     if spec.kind == "flag":
         return f"; {str(field.default).lower()} if not given"

@@ -141,6 +141,13 @@ def _text(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> str:
     return value
 
 
+def _names(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        wanted = f"[{quote(value)}]" if isinstance(value, str) else 'such as ["fuzz", "echo"]'
+        raise QuantityError("a list of names is wanted", found=quote(value), accepted=wanted)
+    return tuple(dict.fromkeys(_text(table, key, name, spec) for name in value))
+
+
 def _taper(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> float:
     if value == "linear":
         return LINEAR
@@ -196,6 +203,7 @@ _CHECKS: Final[dict[str, _Checked]] = {
     "choice": _choice,
     "flag": _flag,
     "text": _text,
+    "names": _names,
     "taper": _taper,
     "date": _date,
 }

@@ -41,14 +41,14 @@ class Move:
 def along(board: Board, place: Place) -> Iterator[Move]:
     """Yield every other place of a box at its own level, from the first to the last."""
     items = edit.siblings(board, place)
-    boxes, slots = _parted(items)
+    boxes, slots = parted(items)
     mine = next(i for i, box in enumerate(boxes) if box[0] is items[place[-1]])
     others = [box for i, box in enumerate(boxes) if i != mine]
     for number in range(len(boxes)):
         if number != mine:
             order = iter((*others[:number], boxes[mine], *others[number:]))
             new = [item for slot in slots for item in (next(order) if slot is None else (slot,))]
-            made = _with_siblings(board, place, new)
+            made = with_siblings(board, place, new)
             index = next(i for i, item in enumerate(new) if item is boxes[mine][0])
             yield Move(made, _gap(made, (*place[:-1], index)))
 
@@ -63,12 +63,11 @@ def elsewhere(board: Board, place: Place) -> Iterator[Move]:
     if len(siblings) < 2 and not isinstance(_around(board, place), Split):
         return
     stage = siblings[place[-1]]
-    rest = edit.taken_out(board, place)
+    rest = edit.lifted(board, place)
     for gap in (*gaps(rest), *gaps_elsewhere(rest)):
         same_way = _split_around(rest, gap.place) == split
         if is_place(rest, gap) and gap.place[:-1] != place[:-1] and same_way:
-            made = replace(edit.inserted(rest, gap.place, stage), scenes=board.scenes)
-            yield Move(made, gap)
+            yield Move(edit.inserted(rest, gap.place, stage), gap)
 
 
 def _split_around(board: Board, place: Place) -> str:
@@ -77,7 +76,7 @@ def _split_around(board: Board, place: Place) -> str:
     return next((group.label for group in groups if isinstance(group, Split)), "")
 
 
-def _parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]:
+def parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]:
     """Return the boxes with what hangs on them, and the chain with None where a box stands."""
     boxes: list[list[Item]] = []
     slots: list[Item | None] = []
@@ -92,7 +91,8 @@ def _parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]
     return boxes, slots
 
 
-def _with_siblings(board: Board, place: Place, items: Sequence[Item]) -> Board:
+def with_siblings(board: Board, place: Place, items: Sequence[Item]) -> Board:
+    """Return the board with another list of items where a place is in one."""
     if len(place) == 1:
         return replace(board, listed=tuple(items))
     group = cast(Loop | Split, _around(board, place))

@@ -1,8 +1,8 @@
 """Which stages want to see the pickup, and what stands between.
 
-Before such a stage may stand passive things, a tuner that is passive when off (on, it mutes), and
-boxes that want to see the pickup themselves and are passive when off. An active instrument has no
-pickup to see: the demand is dropped.
+Before such a stage may stand passive things, a stage whose role is a tuner and that is passive when
+off (on, it mutes), and boxes that want to see the pickup themselves and are passive when off. A
+loop counts as what is in it. An active instrument has no pickup to see: the demand is dropped.
 """
 
 from __future__ import annotations
@@ -22,8 +22,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.items.base import Item
 
-# The parts of the library that are tuners begin so.
-_TUNER: Final = "tuner-"
+_TUNER: Final = "tuner"
 
 
 @dataclass(frozen=True)
@@ -45,6 +44,11 @@ class Hidden:
 def steady(stage: ActiveStage) -> bool:
     """Return whether a stage isolates even when it is off."""
     return stage.always_on or stage.isolates(False)
+
+
+def hides(stage: ActiveStage) -> bool:
+    """Return whether a stage hides the pickup from those behind it, in some states at least."""
+    return steady(stage) or not (stage.needs_pickup or stage.role == _TUNER)
 
 
 def powered_places(board: Board) -> Iterator[tuple[Place, ActiveStage]]:
@@ -102,7 +106,7 @@ def _hidden(
         beside = place[: len(where) - 1] == where[:-1]
         if beside and steady(other):
             always.append(other.stage)
-        elif steady(other) or not (other.needs_pickup or other.part.startswith(_TUNER)):
+        elif hides(other):
             sometimes.append(other.stage)
     return Hidden(stage.stage, tuple(always), tuple(sometimes))
 

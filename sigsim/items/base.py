@@ -5,11 +5,11 @@ from __future__ import annotations
 from abc import abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Final, TypeVar
 
 import numpy as np
 
-from sigsim.items.fields import Declared
+from sigsim.items.fields import Declared, choice, flag, names
 from sigsim.physics.source import TwoPort, wire
 
 if TYPE_CHECKING:
@@ -17,6 +17,21 @@ if TYPE_CHECKING:
 
     from sigsim.physics.arrays import ComplexArray, Value
     from sigsim.physics.source import Step
+
+# The order in which players usually put things; common practice, no source.
+CUSTOM: Final = (
+    "tuner",
+    "filter",
+    "compressor",
+    "drive",
+    "preamp",
+    "volume",
+    "modulation",
+    "delay",
+    "reverb",
+)
+# What a stage may be; a buffer and what is nothing of all this have no place in the custom.
+ROLES: Final = (*CUSTOM, "buffer", "other")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,7 +89,23 @@ class Item(Declared):
         return self
 
 
-class Stage(Item):
+@dataclass(frozen=True, kw_only=True)
+class Placed(Item):
+    """What has a place among others of its level: a stage, or a loop with all that is in it."""
+
+    before: tuple[str, ...] = names("the stages and loops that stay behind it in any order")
+    after: tuple[str, ...] = names("the stages and loops that stay before it in any order")
+    fixed: bool = flag("it keeps its number among the boxes of its level in any order", False)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Playing(Placed):
+    """A box that does one thing."""
+
+    role: str = choice("what it is on a board; the custom goes by it", ROLES, "")
+
+
+class Stage(_Playing):
     """What all stages share; each kind declares its keys in an order of its own."""
 
     key: ClassVar[str] = "stage"

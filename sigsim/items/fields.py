@@ -13,9 +13,11 @@ from typing import Any, Final
 
 _REQUIRED: Final[Any] = dataclasses.MISSING
 # Kinds of key that are no figure of a thing: words, and how its knobs stand.
-_NO_FIGURES: Final = frozenset({"choice", "flag", "text", "taper", "date", "knob"})
+_NO_FIGURES: Final = frozenset({"choice", "flag", "text", "names", "taper", "date", "knob"})
 # The key that says of a table's figures when they were measured.
 MEASURED: Final = "measured"
+# The keys that say where a thing may stand in its chain: they change no response.
+STANDING: Final = ("role", "before", "after", "fixed")
 
 # What no real part exceeds, where that is less than its kind of quantity may be [SI units]: strays
 # and inputs have picofarads to a few nanofarads, an air-cored choke or a coil at most some tens of
@@ -39,8 +41,8 @@ class Spec:
 
     Attributes
     ----------
-    kind : a kind of quantity of `sigsim.quantities.KINDS`, or "choice", "flag", "text", "taper",
-        "date"
+    kind : a kind of quantity of `sigsim.quantities.KINDS`, or "choice", "flag", "text", "names",
+        "taper", "date"
     help : one plain line
     choices : the accepted words of a choice
     above_zero : whether zero is refused
@@ -112,6 +114,11 @@ def text(help: str, default: Any = _REQUIRED) -> Any:
     return dataclasses.field(default=default, metadata={"spec": Spec("text", help)})
 
 
+def names(help: str) -> Any:
+    """Declare a list of names, none of them if it is not given."""
+    return dataclasses.field(default=(), metadata={"spec": Spec("names", help)})
+
+
 def taper(help: str, default: float) -> Any:
     """Declare a potentiometer's taper, kept as the fraction of its track at mid-travel."""
     return dataclasses.field(default=default, metadata={"spec": Spec("taper", help)})
@@ -120,13 +127,15 @@ def taper(help: str, default: float) -> Any:
 def specs(item: type) -> dict[str, Spec]:
     """Return the declared keys of an item class in order of declaration.
 
-    Where there are figures, the last key says when they were measured.
+    Behind what a thing is comes where it may stand. Where there are figures, the last key says when
+    they were measured.
     """
     found = {
         field.name: _in_range(field.name, field.metadata["spec"])
         for field in dataclasses.fields(item)
         if "spec" in field.metadata
     }
+    found |= {key: found.pop(key) for key in STANDING if key in found}
     measured = found.pop(MEASURED, None)
     if measured is not None and figure_keys(found):
         found[MEASURED] = measured

@@ -52,10 +52,25 @@ def no_pickup(names: Sequence[str]) -> str:
 
 def cure_words(cure: Cure) -> str:
     """Say what a change is."""
-    names = listed(cure.boxes, most=5)
-    if cure.gap is None:
-        return f"{names} with true bypass"
-    return f"{names} moved to {place(cure.gap)}"
+    names = listed(cure.boxes, most=12 if cure.change == "order" else 5)
+    if cure.gap is not None:
+        said = f"{names} moved to {place(cure.gap)}"
+    elif cure.change == "order":
+        said = f"the order {names}"
+    elif cure.change == "loop":
+        said = f"{names} in {'a switched loop' if len(cure.boxes) == 1 else 'switched loops'}"
+    else:
+        said = f"{names} with true bypass"
+    return f"{said}, which breaks {_demands(cure)}" if cure.breaks else said
+
+
+def _demands(cure: Cure) -> str:
+    """Name what is written at boxes and a change breaks."""
+    said = []
+    for stage, rule, other in cure.breaks:
+        end = f" '{plain(other, 30)}'" if other else ""
+        said.append(f"'{plain(stage, 30)}' {rule}{end}")
+    return listed(said, mark="", most=3)
 
 
 def _sees(cure: Cure) -> str:
@@ -67,11 +82,28 @@ def _sees(cure: Cure) -> str:
 
 def remedy_words(remedy: Remedy) -> str:
     """Say in a sentence or two what cures a stage from which the pickup is always hidden."""
+    return f"{_cures_words(remedy)}{_loop_words(remedy)}"
+
+
+def _cures_words(remedy: Remedy) -> str:
     if not remedy.cures:
         return _impossible(remedy)
     said = "; ".join(_said(cure) for cure in remedy.cures[:_MOST_SAID])
     now = f" (now {_loss(remedy.now)})" if math.isfinite(remedy.now) else ""
     return f"What cures it, with the worst treble loss then{now}: {said}."
+
+
+def _loop_words(remedy: Remedy) -> str:
+    """Say what a switched loop around what hides the pickup does, where that is a way out."""
+    if remedy.loop is None:
+        return ""
+    verb = "lets" if len(remedy.loop.boxes) == 1 else "let"
+    loss = f" ({_loss(remedy.loop.loss)})" if math.isfinite(remedy.loop.loss) else ""
+    return f" {_capital(cure_words(remedy.loop))} {verb} it see the pickup while out{loss}."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _said(cure: Cure) -> str:
@@ -102,7 +134,8 @@ def blocks(found: Sequence[Remedy]) -> Iterator[Block]:
     for remedy in found:
         words = hidden_words(remedy.hidden)
         if not remedy.cures:
-            yield Paragraph((f"{words}. {_impossible(remedy)}",), apart=True)
+            said = f"{words}. {_impossible(remedy)}{_loop_words(remedy)}"
+            yield Paragraph((said,), apart=True)
             continue
         rows = [
             (
@@ -132,18 +165,22 @@ def remedy_values(remedy: Remedy) -> dict[str, Any]:
     return {
         **hidden_values(remedy.hidden),
         "treble_loss_db": finite(remedy.now),
-        "cures": [
-            {
-                "kind": cure.change,
-                "stages": list(cure.boxes),
-                "place": place(cure.gap) if cure.gap is not None else None,
-                "loop": cure.gap.loop or None if cure.gap is not None else None,
-                "hidden_while": list(cure.hidden_while),
-                "treble_loss_db": finite(cure.loss),
-                "change_db": finite(cure.loss - remedy.now),
-                "level_change_db": finite(cure.level_change),
-            }
-            for cure in remedy.cures
-        ],
+        "cures": [cure_values(cure, remedy) for cure in remedy.cures],
+        "loop": None if remedy.loop is None else cure_values(remedy.loop, remedy),
         "impossible_because_of": list(remedy.spoilt),
+    }
+
+
+def cure_values(cure: Cure, remedy: Remedy) -> dict[str, Any]:
+    """Return one change as plain JSON values."""
+    return {
+        "kind": cure.change,
+        "stages": list(cure.boxes),
+        "place": place(cure.gap) if cure.gap is not None else None,
+        "loop": cure.gap.loop or None if cure.gap is not None else None,
+        "hidden_while": list(cure.hidden_while),
+        "breaks": [{"stage": d.stage, "rule": d.rule, "other": d.other} for d in cure.breaks],
+        "treble_loss_db": finite(cure.loss),
+        "change_db": finite(cure.loss - remedy.now),
+        "level_change_db": finite(cure.level_change),
     }

@@ -236,6 +236,7 @@ _HEADINGS: Final = ("key", "meaning", "written", "can be meant", "if not given")
 _WORDS: Final = {
     "flag": "`true`, `false`",
     "text": "a name in quotes",
+    "names": '`["NAME", "NAME"]`',
     "date": '`"2026-11-28"`',
     "taper": '`"audio"`, `"linear"`, `"audio 15 %"`',
     "knob": "0 to 10",
@@ -262,7 +263,7 @@ def _without(item: type, key: str, spec: Spec) -> str:
     default = next((f.default for f in dataclasses.fields(item) if f.name == key), MISSING)
     if default is MISSING:
         return "must be given"
-    if default is None or (default == "" and spec.kind == "date"):
+    if default in (None, ()) or (default == "" and spec.kind in ("date", "choice")):
         return "none"
     if isinstance(default, bool):
         return str(default).lower()

@@ -19,7 +19,7 @@ from sigsim.states.response import response
 
 FREQUENCY = np.geomspace(20.0, 40e3, 7)
 DRAWS = 4
-NOT_ARRAYS = ("choice", "flag", "text", "taper", "date")
+NOT_ARRAYS = ("choice", "flag", "text", "names", "taper", "date")
 
 
 def spread(item: Any, generator: np.random.Generator) -> Any:

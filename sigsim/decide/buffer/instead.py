@@ -15,6 +15,7 @@ from sigsim.decide.buffer.report import LEAST_GAIN_DB
 from sigsim.decide.buffer.views import View, loss_over
 from sigsim.decide.limits import MOST_MOVES
 from sigsim.decide.moves import along
+from sigsim.decide.order.obeyed import broken_by
 from sigsim.decide.pickup import has_pickup, hides_more, on_way, steady, wanting
 from sigsim.items.cable import Cable
 from sigsim.items.split import Split
@@ -119,8 +120,12 @@ def _moved(board: Board, ignore_pickup: bool) -> Iterator[Iterator[_Change]]:
 
 
 def _moves(board: Board, index: int, stage: ActiveStage, ignore_pickup: bool) -> Iterator[_Change]:
-    """Yield the places at which a stage neither hides the pickup nor has it hidden anew."""
+    """Yield the places at which a stage neither hides the pickup nor has it hidden anew.
+
+    None where another order would break what is written at the boxes.
+    """
     for move in along(board, (index,)):
         behind = first_wanting_pickup(move.board.listed[move.gap.index + 1 :])
-        if ignore_pickup or (behind is None and not hides_more(move.board, board)):
+        seen = ignore_pickup or (behind is None and not hides_more(move.board, board))
+        if seen and not broken_by(move.board, board):
             yield _Change(move.board, "moved", stage.stage, move.gap)

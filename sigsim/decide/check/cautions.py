@@ -18,6 +18,7 @@ from sigsim.decide.check.unheard import (
 )
 from sigsim.decide.cures import remedies
 from sigsim.decide.limits import exceeded
+from sigsim.decide.order.obeyed import unmet
 from sigsim.decide.pickup import has_pickup, hidden_pickups, wanting
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
@@ -58,6 +59,7 @@ def cautions(board: Board) -> tuple[Caution, ...]:
         *_knobs(board),
         *_long_cable(board),
         *_pickup_wanted(board),
+        *_order_broken(board),
         *_loading(board),
         *_open_taps(board),
         *ends_of_one_name(board),
@@ -131,6 +133,11 @@ def _pickup_wanted(board: Board) -> Iterator[Caution]:
         yield Caution(
             "pickup-hidden", hidden.stage, {"hidden": hidden, "remedy": found.get(hidden.stage)}
         )
+
+
+def _order_broken(board: Board) -> Iterator[Caution]:
+    for stage, rule, other in unmet(board):
+        yield Caution("order-broken", stage, {"rule": rule, "other": other})
 
 
 def _loading(board: Board) -> Iterator[Caution]:

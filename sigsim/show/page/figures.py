@@ -72,6 +72,8 @@ def _plain_value(kind: str, value: Any) -> str:
         return str(value).lower()
     if isinstance(value, str):
         return plain(value, 60)
+    if isinstance(value, tuple):
+        return ", ".join(plain(name, 30) for name in value)
     if kind == "taper":
         return "linear" if value == 0.5 else f"audio {100 * value:.3g} %"
     symbol = KINDS[kind].symbol if kind in KINDS else ""

@@ -27,7 +27,7 @@ from sigsim.show.render.text import count, decibel, listed, plain
 
 if TYPE_CHECKING:
     from sigsim.decide.order.question import Found
-    from sigsim.decide.order.report import OrderReport, Proposed
+    from sigsim.decide.order.report import Kind, OrderReport, Proposed
     from sigsim.show.document import Block, Cell, Row
 
 TITLE: Final = "In which order?"
@@ -61,7 +61,8 @@ def _sentence(report: OrderReport) -> str:
         return _fine(report, found, now)
     what = "the best" if found.proven else "the best found so far"
     with_buffer = " with a buffer" if report.question.buffer is not None else ""
-    return f"{_capital(now)} as it is, {_loss(best.ordered.loss)} in {what}{with_buffer}."
+    obeys = f" that obeys {'it' if len(report.breaks) == 1 else 'them'}" if report.breaks else ""
+    return f"{_capital(now)} as it is, {_loss(best.ordered.loss)} in {what}{with_buffer}{obeys}."
 
 
 def _too_few(report: OrderReport) -> str:
@@ -173,8 +174,9 @@ def _notes(report: OrderReport) -> Iterator[Paragraph]:
 
 
 def _orders(report: OrderReport, hint: str) -> Iterator[Block]:
-    shown = [one for one in report.proposed if "listed" not in one.kinds and _worth(report, one)]
-    yield _table(report, "What is worth it", [(one, kinds_words(one.kinds)) for one in shown])
+    shown = [one for one in report.proposed if one.told]
+    rows = [(one, kinds_words(_kinds(report, one))) for one in shown]
+    yield _table(report, "What is worth it", rows)
     reasons = []
     for one in shown:
         way = "" if one is report.advised else f"{arrows(one.names)}: "
@@ -187,15 +189,20 @@ def _sentence_of(words: str, before: str) -> str:
     return words if before else _capital(words)
 
 
-def _worth(report: OrderReport, one: Proposed) -> bool:
-    """Whether an order is told: the advised one, and what gains enough or is allowed at least."""
-    return one is report.advised or bool(report.breaks) or report.gains(one.ordered)
+def _kinds(report: OrderReport, one: Proposed) -> list[Kind]:
+    """Return what an order is; the custom is left out where there is none for these boxes."""
+    assert report.found is not None
+    found = [kind for kind in one.kinds if kind != "custom" or report.has_custom]
+    keeps = one.ordered.custom <= report.found.now.custom
+    if "best" in found and "custom" not in found and report.has_custom and keeps:
+        found.insert(1, "custom")
+    return found
 
 
 def _table(report: OrderReport, caption: str, rows: Sequence[tuple[Proposed, str]]) -> Table:
     found = report.found
     assert found is not None
-    roles = found.now.custom > 0 or any(one.ordered.custom for one, _ in rows)
+    roles = report.has_custom
     hiss = math.isfinite(report.noise) and any(one.noise for one, _ in rows)
     columns = [_NUMBER, Column("Order", kinds.PHRASE), _LOSS, _CHANGE, _WORD]
     columns += [_CUSTOM] * roles + [_NOISE] * hiss

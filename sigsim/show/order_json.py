@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 from sigsim.metrics import verdict
 from sigsim.show.ends import at_value
 from sigsim.show.order_stuck import stuck_values
-from sigsim.show.order_words import reason_words
+from sigsim.show.order_words import demand_values, reason_words
 from sigsim.show.render.json import finite, json_document
 
 if TYPE_CHECKING:
-    from sigsim.decide.order.question import Constraint, Ordered
+    from sigsim.decide.order.question import Ordered
     from sigsim.decide.order.report import Kind, OrderReport, Proposed
 
 
@@ -43,7 +43,7 @@ def as_json(report: OrderReport, written: dict[str, Any] | None) -> str:
         "orders": [_order(report, one) for one in report.ranking],
         **{key: _of_kind(report, kind) for key, kind in _KINDS.items()},
         "swap_freely": _groups(report),
-        "contradiction": [_demand(demand) for demand in report.contradiction],
+        "contradiction": [demand_values(demand) for demand in report.contradiction],
         "stuck": stuck_values(report),
         "needs_pickup_dropped": list(report.dropped),
         "written": written,
@@ -58,7 +58,7 @@ def _now(report: OrderReport, now: Ordered) -> dict[str, Any]:
     return {
         "order": list(report.names),
         **_numbers(now),
-        "breaks": [_demand(broken) for broken in report.breaks],
+        "breaks": [demand_values(broken) for broken in report.breaks],
     }
 
 
@@ -95,7 +95,3 @@ def _groups(report: OrderReport) -> list[list[str]]:
     best = report.proposed[0]
     names = dict(zip(best.ordered.order, best.names, strict=True))
     return [[names[number] for number in run] for run in report.found.groups]
-
-
-def _demand(demand: Constraint) -> dict[str, Any]:
-    return {"stage": demand.stage, "rule": demand.rule, "other": demand.other or None}

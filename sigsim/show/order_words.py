@@ -41,6 +41,8 @@ def arrows(names: Sequence[str]) -> str:
 
 def kinds_words(kinds: Sequence[Kind]) -> str:
     """Say what an order is."""
+    if not kinds:
+        return _KINDS["listed"]
     first, *others = kinds
     # Of two boxes that may move, one may have been enough.
     also = [_ALSO[kind] for kind in others if not (kind == "two" and "one" in kinds)]
@@ -122,6 +124,19 @@ def _demanded(question: Question, demand: Constraint) -> str:
     if demand.rule == "fixed":
         return f"{one} says fixed = true, so it stays number {demand.second + 1}"
     return f'{one} says {demand.rule} = ["{plain(demand.other, _NAME)}"]'
+
+
+def written_words(demand: Constraint) -> str:
+    """Name a demand by what is written at a box."""
+    one = f"'{plain(demand.stage, _NAME)}'"
+    if demand.rule == "fixed":
+        return f"fixed = true at {one}"
+    return f'{demand.rule} = ["{plain(demand.other, _NAME)}"] at {one}'
+
+
+def demand_values(demand: Constraint) -> dict[str, str | None]:
+    """Return a demand as plain JSON values."""
+    return {"stage": demand.stage, "rule": demand.rule, "other": demand.other or None}
 
 
 def _named(question: Question, constraint: Constraint) -> tuple[str, str]:

@@ -102,7 +102,7 @@ def reason(question: Question, now: Ordered, then: Ordered, board: Board) -> Rea
     return Reason(
         _moved(question, then.order),
         _shield(question, then.order),
-        _stretch(question.board, now.worst, board, then.worst),
+        _stretch(question.board, now.worst, board, then.worst) if then.loss < now.loss else None,
         still,
         new,
     )

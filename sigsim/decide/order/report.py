@@ -14,7 +14,7 @@ from sigsim.decide.order.applied import ordered_board
 from sigsim.decide.order.question import Found
 from sigsim.decide.order.ranking import EQUAL_DB, LITTLE_DB, Pairs, told
 from sigsim.decide.order.reasons import Reason, box_names, reason
-from sigsim.decide.order.rules import broken, contradiction, stuck
+from sigsim.decide.order.rules import Stuck, broken, contradiction, stuck
 from sigsim.decide.pickup import has_pickup, wanting
 from sigsim.errors import SigsimError
 from sigsim.items.loop import Loop
@@ -46,6 +46,7 @@ class Proposed:
     names : of its boxes
     reason : why it does what it does
     noise : the change of the A-weighted noise with everything off [dB]
+    told : whether it is worth telling beside those before it
     """
 
     number: int
@@ -54,6 +55,7 @@ class Proposed:
     names: tuple[str, ...]
     reason: Reason
     noise: float
+    told: bool
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,7 @@ class OrderReport:
     contradiction : the smallest set of demands that no order obeys, empty if there is one
     stuck : what cannot see the pickup in any order, with what would cure it
     proposed : the best, the one that keeps the custom, those that move one box and two, each
-        order once, then the others of the ranking
+        order once; then those that do no more than one of these, and the others of the ranking
     noise : how far the noise lies under the nominal level now [dB]
     noise_word : for that
     dropped : what wants to see the pickup of an instrument that has none
@@ -79,7 +81,7 @@ class OrderReport:
     found: Found | None
     breaks: tuple[Constraint, ...]
     contradiction: tuple[Constraint, ...]
-    stuck: tuple[object, ...]
+    stuck: tuple[Stuck, ...]
     proposed: tuple[Proposed, ...]
     noise: float
     noise_word: str
@@ -101,19 +103,18 @@ class OrderReport:
         """Return the board in an order."""
         return ordered_board(self.question, one.ordered.order)
 
-    def gains(self, ordered: Ordered) -> bool:
-        """Whether an order is worth its trouble: it gains, or the file's breaks a rule."""
-        assert self.found is not None
-        now = self.found.now.loss
-        return not now <= LITTLE_DB and ordered.loss <= now - LEAST_GAIN_DB
-
     @property
     def advised(self) -> Proposed | None:
         """The best order, if it is worth doing or the file's order is none; else None."""
-        if not self.proposed:
+        if self.found is None or not self.proposed:
             return None
         best = self.proposed[0]
-        return best if self.breaks or self.gains(best.ordered) else None
+        return best if self.breaks or gains(self.found, best.ordered) else None
+
+    @property
+    def has_custom(self) -> bool:
+        """Whether there is a custom for any two of the boxes."""
+        return sum(box.rank is not None for box in self.question.boxes) > 1
 
     def of_kind(self, kind: Kind) -> Proposed | None:
         """Return what was proposed as something, None for nothing."""
@@ -149,13 +150,15 @@ def order_report(
     noise = a_weighted_noise(question.board, on)
     under = dbv(NOMINAL_LEVEL) - noise
     wants = wanting(question.board)
+    breaks = broken(question, tuple(range(len(question.boxes))))
+    proposed = _proposed(question, found, on, noise, breaks=bool(breaks)) if found else ()
     return OrderReport(
         question,
         found,
-        broken(question, tuple(range(len(question.boxes)))),
+        breaks,
         against,
         stuck(question),
-        tuple(_proposed(question, found, on, noise)) if found is not None else (),
+        tuple(proposed),
         under,
         verdict(under),
         () if has_pickup(question.board) else wants,
@@ -207,8 +210,9 @@ def _around(question: Question) -> frozenset[str]:
 
 
 def _proposed(
-    question: Question, found: Found, on: frozenset[str], noise: float
+    question: Question, found: Found, on: frozenset[str], noise: float, *, breaks: bool
 ) -> Iterator[Proposed]:
+    """Yield every order that was found, those that are told first."""
     kinds: dict[Order, list[Kind]] = {}
     ordered: dict[Order, Ordered] = {}
     named: list[tuple[Kind, Ordered | None]] = [
@@ -222,13 +226,38 @@ def _proposed(
         if one is not None:
             ordered.setdefault(one.order, one)
             kinds.setdefault(one.order, []).append(kind)
-    for number, (order, of) in enumerate(kinds.items(), 1):
-        board = ordered_board(question, order)
+    boards = {order: ordered_board(question, order) for order in kinds}
+    reasons = {o: reason(question, found.now, ordered[o], boards[o]) for o in kinds}
+    told: list[Order] = []
+    for order, of in kinds.items():
+        worth = breaks or gains(found, ordered[order])
+        if of != ["listed"] and not any(
+            _does(ordered[shown], reasons[shown], ordered[order], reasons[order], found)
+            for shown in told
+        ):
+            told += [order] * (worth or not told)
+    listed = [*told, *(order for order in kinds if order not in told)]
+    for number, order in enumerate(listed, 1):
+        of = kinds[order]
         yield Proposed(
             number,
             tuple(kind for kind in of if kind != "listed" or len(of) == 1),
             ordered[order],
             box_names(question, order),
-            reason(question, found.now, ordered[order], board),
-            a_weighted_noise(board, on) - noise,
+            reasons[order],
+            a_weighted_noise(boards[order], on) - noise,
+            order in told,
         )
+
+
+def _does(shown: Ordered, why: Reason, other: Ordered, its: Reason, found: Found) -> bool:
+    """Whether an order does all that another one could be chosen for."""
+    fewer = len(why.moved) <= len(its.moved)
+    custom = shown.custom <= max(other.custom, found.now.custom)
+    return fewer and custom and shown.loss < other.loss + LEAST_GAIN_DB
+
+
+def gains(found: Found, ordered: Ordered) -> bool:
+    """Whether an order loses enough less than that of the file."""
+    now = found.now.loss
+    return not now <= LITTLE_DB and ordered.loss <= now - LEAST_GAIN_DB

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.order.question import Found, Question
     from sigsim.decide.order.report import OrderReport, Proposed
-    from sigsim.decide.order.search import Progress
+    from sigsim.decide.order.clock import Progress
 
 # So far may the loss of the file that is written be from the one that is printed [dB].
 _SAME_DB: Final = 1e-6
@@ -74,7 +75,8 @@ def interrupted() -> bool:
 
 def _standing(now: Progress) -> str:
     best = "no order found yet" if now.best is None else f"best so far {decibel(now.best.loss)} dB"
-    return f"{now.seconds:.0f} s: {best}, no order is under {decibel(now.bound)} dB"
+    bound = f", no order is under {decibel(now.bound)} dB" if math.isfinite(now.bound) else ""
+    return f"{now.seconds:.0f} s: {best}{bound}"
 
 
 def check_pick(pick: int | None, write: str | None) -> None:

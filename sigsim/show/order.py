@@ -84,9 +84,10 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
     least = f"{LEAST_GAIN_DB:g} dB"
     if found.proven or found.bound > found.now.loss - LEAST_GAIN_DB:
         return f"The order is fine as it is: {now}, and {other} gains {least}."
+    bound = f"; none is under {decibel(found.bound)} dB" if math.isfinite(found.bound) else ""
     return (
-        f"The order is fine as far as was looked: {now}, and {other} was found that gains {least}; "
-        f"none is under {decibel(found.bound)} dB."
+        f"The order is fine as far as was looked: {now}, and {other} was found that gains "
+        f"{least}{bound}."
     )
 
 
@@ -156,6 +157,8 @@ def _proof(report: OrderReport) -> str:
             also = " Among equal ones it is the best found so far by custom and fewest turned."
         return f"Proven: no {asked} loses less.{also}"
     stopped = "Stopped. " if report.interrupted else ""
+    if not math.isfinite(found.bound):
+        return f"{stopped}Not proven: another {asked} may lose less."
     return f"{stopped}Not proven: no {asked} is under {decibel(found.bound)} dB."
 
 

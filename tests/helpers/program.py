@@ -11,7 +11,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"
 _PROGRESS = re.compile(
-    r"^(?:[\d,]+ of [\d,]+ .* a second, \d+ s left|\d+ s: .*, no order is under .* dB)\n", re.M
+    r"^(?:[\d,]+ of [\d,]+ .* a second, \d+ s left|\d+ s: (?:no order|best so far) .*)\n", re.M
 )
 
 

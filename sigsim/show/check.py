@@ -82,8 +82,8 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     ),
     "pickup-hidden": lambda _, v: _pickup_words(v),
     "order-broken": lambda name, v: (
-        f"'{name}' is to stand {v['rule']} '{plain(v['other'], 40)}', and does not: another order "
-        "obeys that, or the board file asks for less."
+        f"'{name}' is to stand {v['rule']} '{plain(v['other'], 40)}', so the board file says, and "
+        "does not."
     ),
     "no-pickup": lambda _, v: f"{no_pickup(v['names'])}: no place on this board lets it be seen.",
     "low-input": lambda name, v: (

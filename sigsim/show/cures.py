@@ -146,7 +146,7 @@ def blocks(found: Sequence[Remedy]) -> Iterator[Block]:
                 verdict(cure.loss),
                 cure.level_change,
             )
-            for cure in remedy.cures
+            for cure in (*remedy.cures, *([remedy.loop] if remedy.loop is not None else []))
         ]
         yield Table(f"{words}. What cures it:", _COLUMNS, rows)
 

@@ -20,6 +20,7 @@ from helpers.refusals import quick
 from sigsim.board import edit
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
+from sigsim.decide.order.rules import question
 from sigsim.errors import BoardError
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -68,10 +69,13 @@ NECK: Table = {"name": "neck", **COIL, **VOLUME, **TONE, "polarity": "reversed"}
 NECK_AT_ZERO: Table = {**NECK, "volume": 0.0, "volume_wiring": "output at wiper"}
 NECK_WITHOUT_POT: Table = {"name": "neck", **COIL, "polarity": "reversed"}
 BRIDGE: Table = {"name": "bridge", **COIL, "inductance": 2.0}
+STANDING: Table = {"before": ["last"], "after": ["last"], "fixed": True}
 SWITCH: Table = {
     "always_on": False,
     "contact_resistance": 900.0,
     "wiring_capacitance": 300e-12,
+    "role": "drive",
+    **STANDING,
 }
 ACTIVE: Table = {
     "stage": "box",
@@ -130,6 +134,7 @@ LOOP: Table = {
     "loop": "box",
     "contact_resistance": 900.0,
     "wiring_capacitance": 300e-12,
+    **STANDING,
     "inside": [{"stage": "inner", "input_resistance": 1e6, "output_resistance": 100.0}],
 }
 TAP: Table = {
@@ -306,6 +311,8 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
 def other(item: type, key: str, value: Any) -> Any:
     """Return another value that a key accepts."""
     spec = specs(item)[key]
+    if spec.kind == "names":
+        return []
     if spec.kind == "choice":
         return next(word for word in spec.choices if word != value)
     if spec.kind == "flag":
@@ -324,12 +331,20 @@ def outputs(text: str, folder: Path) -> Iterator[Any]:
     made = parse_board(text)
     for on in ((), made.switches()):
         yield response(made, on, FREQUENCY).H
+    yield from _orders(made)
     folder.mkdir(parents=True, exist_ok=True)
     file = folder / "board.toml"
     file.write_text(text, encoding="utf-8")
     yield quick("check", file, "--json")
     yield quick("noise", file, "--json", "--on", ",".join(made.switches()))
     yield quick("sheet", file)
+
+
+def _orders(made: Board) -> Iterator[Any]:
+    """Yield what an order of the board has to obey, and what its boxes are in the custom."""
+    asked = question(made)
+    yield np.array([(c.rule, c.stage, c.other) for c in asked.constraints])
+    yield np.array([str(box.rank) for box in asked.boxes])
 
 
 @pytest.mark.parametrize(

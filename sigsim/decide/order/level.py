@@ -142,7 +142,7 @@ class Line:
         self.boxes = [self._options(box) for box in pieces.boxes]
         self._steps: dict[tuple[int, int, int], Options] = {}
         self._ends: dict[int, Columns] = {}
-        self._last = self._behind()
+        self.last = self._behind()
 
     def _options(self, items: Sequence[Item]) -> Options:
         return options_of(items, self.sides, self.fixed)
@@ -196,9 +196,12 @@ class Line:
         """Return what follows the last box, or the buffer behind that."""
         found = self._ends.get(gap)
         if found is None:
-            joint = self._joint(self.pieces.count, gap, None)
-            found = self._ends[gap] = self._last.before(joint)
+            found = self._ends[gap] = self.last.before(self.joint_end(gap))
         return found
+
+    def joint_end(self, gap: int) -> Options:
+        """Return what is met behind the last box, or the buffer behind that, in the level."""
+        return self._joint(self.pieces.count, gap, None)
 
 
 def _constant(board: Board, loops: Sequence[str], fixed: Mapping[str, bool]) -> float:

@@ -149,6 +149,12 @@ class Permitted:
                 found[some] = np.minimum(found[some], cost)
         return found
 
+    def may_lead(self, sets: Index, box: int) -> Flags:
+        """Return behind which sets a box may come next, so that an order can still obey all."""
+        good = self._may(sets, box)
+        good[good] = self._leads_on[sets[good] | 1 << box]
+        return good
+
     def _may(self, sets: Index, box: int) -> Flags:
         """Return behind which sets a box may come next, by its own constraints."""
         good = ((sets >> box & 1) == 0) & (self.masks[box] & ~sets == 0)

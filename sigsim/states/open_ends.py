@@ -97,9 +97,7 @@ def passed(ends: Ends, options: Options) -> Ends:
         return _passed(ends, options)
     # Whole beginnings at once.
     starts = ends.starts
-    cuts = np.unique(
-        starts[np.searchsorted(starts, np.arange(0, ends.owner.size, size), "right") - 1]
-    )
+    cuts = np.unique(starts[np.searchsorted(starts, np.arange(0, ends.owner.size, size), "right") - 1])
     parts, owners = [], []
     for low, high in zip(cuts, [*cuts[1:], ends.owner.size], strict=True):
         part = ends.some(slice(low, high))  # type: ignore[arg-type]

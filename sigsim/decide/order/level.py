@@ -210,9 +210,7 @@ def _constant(board: Board, loops: Sequence[str], fixed: Mapping[str, bool]) -> 
     held = dict(fixed)
     for loop in loops:
         if fixed.get(loop) is not True:
-            value = ranked(
-                board, treble(USUAL_BASIS), fixed={**held, loop: False}, seconds=_SECONDS
-            )
+            value = ranked(board, treble(USUAL_BASIS), fixed={**held, loop: False}, seconds=_SECONDS)
             found = np.fmax(found, value[0].value)
         if fixed.get(loop) is False:
             break

@@ -25,9 +25,9 @@ from sigsim.text import escaped
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.decide.order.clock import Progress
     from sigsim.decide.order.question import Found, Question
     from sigsim.decide.order.report import OrderReport, Proposed
-    from sigsim.decide.order.clock import Progress
 
 # So far may the loss of the file that is written be from the one that is printed [dB].
 _SAME_DB: Final = 1e-6

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from sigsim.show.cures import remedy_values, remedy_words
+from sigsim.show.cures import remedy_words
 from sigsim.show.document import Paragraph
 from sigsim.show.order_words import contradiction_words, demand_values, written_words
 from sigsim.show.render.text import listed, plain
@@ -44,7 +44,7 @@ def stuck_values(report: OrderReport) -> list[dict[str, Any]]:
             "between": list(stuck.between),
             "because": [demand_values(one) for one in stuck.because],
             "without_one_of": [demand_values(one) for one in stuck.dropping],
-            "remedy": None if stuck.remedy is None else remedy_values(stuck.remedy),
+            "cure": None if stuck.remedy is None else remedy_words(stuck.remedy),
         }
         for stuck in report.stuck
     ]

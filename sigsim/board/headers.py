@@ -16,7 +16,7 @@ from sigsim.errors import Problem, quote
 
 # Texts and remarks, which may hold brackets of their own; one without an end goes on to the end of
 # its line or of the file.
-_HIDDEN: Final = re.compile(
+HIDDEN: Final = re.compile(
     r"""
     "{3}(?:[^"\\]|\\.|"(?!""))*+(?:"{3,5}|\Z)
     | '{3}(?:[^']|'(?!''))*+(?:'{3,5}|\Z)
@@ -45,15 +45,20 @@ class Header:
     doubled: bool
 
 
+def bared(text: str) -> str:
+    """Return a text with blanks for all letters of its strings and remarks, line ends kept."""
+    return HIDDEN.sub(lambda found: re.sub(r"[^\n]", " ", found[0]), text)
+
+
 def headers(text: str) -> Iterator[Header]:
     """Yield the headers of a board file in order, also of one that is not valid."""
-    bare = _HIDDEN.sub(lambda found: re.sub(r"[^\n]", " ", found[0]), text)
+    bare = bared(text)
     depth = 0
     for number, (line, seen) in enumerate(
         zip(text.split("\n"), bare.split("\n"), strict=True), start=1
     ):
         if depth == 0 and seen.lstrip().startswith("["):
-            yield from _header(number, line)
+            yield from _header(number, line.removesuffix("\r"))
             continue
         depth += sum(map(seen.count, "[{")) - sum(map(seen.count, "]}"))
         depth = max(depth, 0)

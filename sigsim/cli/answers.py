@@ -29,14 +29,15 @@ class Answer:
     ----------
     document : what a terminal prints
     json : the one JSON document instead
-    drawn : what the command's plot takes: `drawing` in the module of its name in `show.plots`
+    drawn : what the command's plot takes: `drawing` in the module of its name in `show.plots`;
+        None where nothing is drawn after all
     last : a line behind the document, empty for none
     status : of the program, 1 where a check that was asked for did not hold
     """
 
     document: Callable[[], Document]
     json: Callable[[], str]
-    drawn: Callable[[], tuple[Any, ...]]
+    drawn: Callable[[], tuple[Any, ...]] | None
     last: str = ""
     status: int = 0
 
@@ -67,7 +68,7 @@ def answered(command: _F) -> _F:
         save = save_plot(plot, force)
         told = {"plotted": save is not None, "force": force, "as_json": as_json}
         answer: Answer = command(**given, **{k: v for k, v in told.items() if k in wanted})
-        if save is not None:
+        if save is not None and answer.drawn is not None:
             name = click.get_current_context().command.name
             save(import_module(f"sigsim.show.plots.{name}").drawing(*answer.drawn()))
         say(as_json, answer.json, answer.document)

@@ -24,6 +24,7 @@ COMMANDS: Final[dict[str, str]] = {
     "response": "The frequency response of one combination as a table of numbers.",
     "states": "Every combination of boxes on and off: how they spread, which is worst.",
     "buffer": "Where one buffer, or two or three, cuts the treble loss most.",
+    "order": "In which order the pedals lose least, under what you ask of an order.",
     "cables": "Which cable to buy: every cable in every role, and how long each may be.",
     "compare": "Build this board or that one: two or more side by side.",
     "blame": "What costs the most: everything in one combination, taken out and alone.",

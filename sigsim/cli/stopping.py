@@ -44,6 +44,8 @@ class _Situation:
     shields : how many stretches that must not be cut in two are being run
     asked : the signal that came, 0 for none
     told : whether it has become an exception
+    patient : whether the first one from the keyboard is only noted
+    noted : that one, 0 for none
     temporary : files to be removed where there is no time for more
     """
 
@@ -52,6 +54,8 @@ class _Situation:
         self.shields = 0
         self.asked = 0
         self.told = False
+        self.patient = False
+        self.noted = 0
         self.temporary: set[str] = set()
 
 
@@ -71,7 +75,7 @@ def install() -> None:
 
 def status(error: BaseException | None = None) -> int:
     """Return the exit status of a program that was stopped."""
-    return 128 + (getattr(error, "number", 0) or _now.asked or _signal.SIGINT)
+    return 128 + (getattr(error, "number", 0) or _now.asked or _now.noted or _signal.SIGINT)
 
 
 def was_asked() -> bool:
@@ -119,6 +123,21 @@ class unwinding:
         _now.raising = False
 
 
+class patient:
+    """Within it the first signal from the keyboard is only noted; the second does not wait."""
+
+    def __enter__(self) -> None:
+        _now.patient = True
+
+    def __exit__(self, *_: object) -> None:
+        _now.patient = False
+
+
+def was_noted() -> bool:
+    """Whether a signal came that was only noted."""
+    return bool(_now.noted)
+
+
 class shielded:
     """Within it a signal waits until the end."""
 
@@ -133,7 +152,10 @@ class shielded:
 
 def _came(number: int, frame: FrameType | None) -> None:
     """Meet a signal; the second one does not wait for anything but a shield."""
-    again = bool(_now.asked)
+    again = bool(_now.asked or _now.noted)
+    if _now.patient and not again and number == _signal.SIGINT:
+        _now.noted = number
+        return
     _now.asked = _now.asked or number
     if _now.shields:
         return

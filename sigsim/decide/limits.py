@@ -102,6 +102,9 @@ LIMITS: Final = (
     Limit("buffer", "gaps in its loops and splits", 300, _SMALLER, _gaps_elsewhere),
     # Each place, and each cable, is a search of its own.
     Limit("buffer", LOADS, 1 << 12, _SMALLER, most_loads),
+    # Every order is a board of its own.
+    Limit("order", THINGS, 300, _SMALLER, _things),
+    Limit("order", LOADS, 1 << 12, _SMALLER, most_loads),
     Limit("cables", THINGS, 300, _SMALLER, _things),
     Limit("cables", LOADS, 1 << 12, _SMALLER, most_loads),
     Limit("blame", THINGS, 300, _SMALLER, _things),

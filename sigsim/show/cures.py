@@ -166,7 +166,7 @@ def remedy_values(remedy: Remedy) -> dict[str, Any]:
         **hidden_values(remedy.hidden),
         "treble_loss_db": finite(remedy.now),
         "cures": [cure_values(cure, remedy) for cure in remedy.cures],
-        "loop": None if remedy.loop is None else cure_values(remedy.loop, remedy),
+        "side_loop": None if remedy.loop is None else cure_values(remedy.loop, remedy),
         "impossible_because_of": list(remedy.spoilt),
     }
 

@@ -12,7 +12,7 @@ from helpers.program import EXAMPLES
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
-from sigsim.board import edit, edit_file
+from sigsim.board import edit, edit_file, reorder, reorder_file
 from sigsim.board.chain_reader import ChainReader
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
@@ -29,6 +29,7 @@ from sigsim.items.tap import Tap
 
 BASS = EXAMPLES / "ferry-bass.toml"
 Keys = dict[str, Any]
+NO_BOX = (Cable, Tap, Split)
 
 BOXES: tuple[Keys, ...] = (
     {"stage": "new box", "part": "buffer-opamp", "always_on": True},
@@ -80,7 +81,8 @@ class Change:
 
     def __init__(self, draw: Any, board: Board, number: int) -> None:
         self.board, self.number = board, number
-        kinds = ["inserted", "taken_out", "with_values"] + ["with_cable"] * bool(board.cables)
+        kinds = ["inserted", "taken_out", "with_values", "reordered"]
+        kinds += ["with_cable"] * bool(board.cables)
         self.kind = draw(st.sampled_from(kinds))
         first, count = draw(st.sampled_from(lists(board)))
         if not count:
@@ -88,6 +90,8 @@ class Change:
         room = count if self.kind == "inserted" else count - 1
         self.place = (*first[:-1], draw(st.integers(0, max(room, 0))))
         self.pick = draw(st.integers(0, 99))
+        boxes = [i for i in edit.siblings(board, first) if not isinstance(i, NO_BOX)]
+        self.order = draw(st.permutations(range(len(boxes))))
         in_split = len(first) > 1 and isinstance(edit.item_at(board, first[:-1]), Split)
         self.is_refused = self.kind == "taken_out" and count == 1 and not in_split
 
@@ -125,6 +129,11 @@ class Change:
         values, tolerances = values_of(item, keys)
         made = edit.with_values(self.board, self.place, values, tolerances)
         return made, edit_file.with_values(text, self.place, keys)
+
+    def reordered(self, text: str) -> tuple[Board, str]:
+        level = self.place[:-1]
+        made = reorder.reordered(self.board, level, self.order)
+        return made, reorder_file.reordered(text, level, self.order)
 
     def with_cable(self, text: str) -> tuple[Board, str]:
         role = list(self.board.cables)[self.pick % len(self.board.cables)]

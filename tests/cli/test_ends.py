@@ -22,7 +22,7 @@ from sigsim.states.response import response
 
 AT = ("--at", "second amp")
 # Where each of them says at which end, in its first line.
-SAID = ("loss", "states", "buffer", "cables", "blame", "noise", "spread")
+SAID = ("loss", "states", "buffer", "order", "cables", "blame", "noise", "spread")
 FEW = {"spread": ("--draws", "100"), "cables": ("--only", "cable-low")}
 
 

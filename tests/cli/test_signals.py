@@ -72,3 +72,30 @@ def test_what_is_ignored_stays_ignored(tmp_path: Path) -> None:
     process.send_signal(signal.SIGHUP)
     process.communicate(timeout=60)
     assert process.returncode == 0
+
+
+PATIENT = """
+import os, time
+from sigsim.cli import stopping
+stopping.install()
+with stopping.unwinding(), stopping.patient():
+    os.write(1, b"!")
+    while not stopping.was_noted():
+        time.sleep(0.01)
+    os.write(1, b"heard")
+    time.sleep(20)
+"""
+
+
+def test_the_first_from_the_keyboard_may_be_noted_the_second_ends_it() -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-c", PATIENT], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    assert process.stdout is not None
+    assert process.stdout.read(1) == b"!"
+    process.send_signal(signal.SIGINT)
+    assert process.stdout.read(5) == b"heard"
+    process.send_signal(signal.SIGINT)
+    _, err = process.communicate(timeout=10)
+    assert process.returncode == 130
+    assert b"Traceback" not in err

@@ -22,7 +22,7 @@ def test_check_names_every_limit_and_each_command_refuses(tmp_path: Path) -> Non
     board.write_text(many_stages(520), encoding="utf-8")
     found = json.loads(sigsim_here("check", board, "--json").out)["cautions"]
     named = {c["subject"] for c in found if c["kind"] == "too-large"}
-    assert named == {"states", "buffer", "cables", "blame", "spread", "noise", "report"}
+    assert named == {"states", "buffer", "order", "cables", "blame", "spread", "noise", "report"}
     for command in sorted(named):
         more = {
             "report": ["-o", tmp_path / "page.html"],
@@ -45,7 +45,9 @@ PAD = (
 )
 
 
-@pytest.mark.parametrize("command", ["loss", "states", "buffer", "cables", "compare", "sheet"])
+@pytest.mark.parametrize(
+    "command", ["loss", "states", "buffer", "order", "cables", "compare", "sheet"]
+)
 def test_pads_in_one_split_make_too_many_loads(command: str, tmp_path: Path) -> None:
     """Each pad doubles them; held, they do not."""
     board = tmp_path / "split.toml"

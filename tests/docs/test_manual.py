@@ -30,6 +30,11 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
         "ferry-guitar-big.toml --top 1",
         "hidden.toml",
     ),
+    "order": (
+        "ferry-bass-buffered.toml --write new.toml --force",
+        "hidden.toml --scenes",
+        "contrary.toml",
+    ),
     "cables": ("ferry-bass.toml --limit 8.5 --only rg-59,cable-low,cable-high",),
     "compare": ("ferry-bass.toml ferry-bass-buffered.toml", "ferry-bass.toml hidden.toml"),
     "blame": ("ferry-bass.toml",),
@@ -134,6 +139,8 @@ def test_the_manual_lists_the_keys(
     board = Path("ferry-bass.toml").read_text(encoding="utf-8")
     board = board.replace("tuner-true-bypass", "tuner-buffered")
     Path("hidden.toml").write_text(board, encoding="utf-8")
+    board = board.replace('"tuner-buffered"', '"tuner-buffered"\nbefore = ["bilge fuzz"]')
+    Path("contrary.toml").write_text(board, encoding="utf-8")
     if name == "listen":
         assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
     write_ratios()

@@ -10,7 +10,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"
-_PROGRESS = re.compile(r"^[\d,]+ of [\d,]+ .* a second, \d+ s left\n", re.M)
+_PROGRESS = re.compile(
+    r"^(?:[\d,]+ of [\d,]+ .* a second, \d+ s left|\d+ s: (?:no order|best so far) .*)\n", re.M
+)
 
 
 @dataclass(frozen=True)

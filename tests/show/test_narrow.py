@@ -52,7 +52,7 @@ def test_what_is_no_width_is_80(
 
 @pytest.mark.parametrize("width", [60, 40, 20])
 @pytest.mark.parametrize(
-    "command", ["loss", "states", "buffer", "cables", "blame", "noise", "check"]
+    "command", ["loss", "states", "buffer", "order", "cables", "blame", "noise", "check"]
 )
 def test_no_line_is_wider_than_the_terminal(
     command: str, width: int, monkeypatch: pytest.MonkeyPatch

@@ -207,7 +207,9 @@ def test_the_title_is_the_answer_over_the_name_of_the_board(kind: str, name: str
         assert -1 <= place.y0 <= place.y1 <= figure.bbox.height + 1, text
 
 
-@pytest.mark.parametrize("command", ["loss", "states", "buffer", "cables", "blame", "noise"])
+@pytest.mark.parametrize(
+    "command", ["loss", "states", "buffer", "order", "cables", "blame", "noise"]
+)
 def test_the_title_is_what_the_command_says_first(command: str, tmp_path: Path) -> None:
     plot = tmp_path / "x.svg"
     run = sigsim_here(command, BASS, "--plot", plot)

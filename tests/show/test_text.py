@@ -114,7 +114,10 @@ FILES = ("\x1b\x9b\u202e.toml", "\\u001b\\u009b\\u202e.toml")
 # What follows the board; a new command is one more line.
 COMMANDS = [
     ["check"], ["check", "--json"], ["loss"], ["loss", "--json"], ["states"], ["states", "--json"],
-    ["states", "--csv", "-"], ["buffer"], ["buffer", "--json"], ["cables"], ["cables", "--json"],
+    ["states", "--csv", "-"], ["buffer"], ["buffer", "--json"],
+    ["order"], ["order", "--json", "--buffer"], ["order", "--level", "\x1b"],
+    ["order", "--weight", "@x=\x1b"], ["order", "--part", "\x1b", "--buffer"],
+    ["cables"], ["cables", "--json"],
     ["blame"], ["blame", "--json"], ["spread", "--draws", "20"],
     ["spread", "--draws", "20", "--json"], ["noise"], ["noise", "--json"], ["sheet"],
     ["sheet", "--json"], ["netlist"], ["response", "--json"],
@@ -168,7 +171,8 @@ def test_files_of_every_kind_are_seen(tmp_path: Path, monkeypatch: pytest.Monkey
         (["sheet", "-o"], "s.html"), (["sheet", "-o"], "s.md"), (["sheet", "-o"], "s.csv"),
         (["report", "-o"], "r.html"), (["states", "--csv"], "x.csv"), (["loss", "--plot"], "p.svg"),
         (["netlist", "-o"], "n.cir"), (["response", "--csv"], "r.csv"),
-        (["buffer", "--write"], "b\x1b.toml"),
+        (["buffer", "--write"], "b\x1b.toml"), (["order", "--pick", "1", "--write"], "o\x1b.toml"),
+        (["order", "--plot"], "o.svg"),
     ):  # fmt: skip
         run = sigsim_here(command[0], FILES[0], *command[1:], target)
         assert run.status == 0, run.err

@@ -9,7 +9,7 @@ import click
 from sigsim.cli import options
 from sigsim.cli.answers import Answer, answered
 from sigsim.cli.ends import at_option
-from sigsim.errors import UnknownNameError
+from sigsim.cli.weights import scene_weights
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -88,7 +88,7 @@ def command(
         check_writable(write, force, onto_input=True)
         check_beside(board, write)
         source = board_text()
-    weights = _weights(board, weight)
+    weights = scene_weights(board, weight)
     views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)
     stage = powered_part(part, "buffer", where="--part", library=board.library)
     whole = every or place is not None or as_json
@@ -118,19 +118,3 @@ def command(
         lambda: (report,),
         "" if written is None else written.said,
     )
-
-
-def _weights(board: Board, given: tuple[str, ...]) -> dict[str, float]:
-    weights = {}
-    for text in given:
-        name, equals, number = text.rpartition("=")
-        if not equals:
-            what = "a weight is a scene's name and a number"
-            raise options.unfit("--weight", text, what, f"{text}=3")
-        if name not in board.scenes:
-            raise UnknownNameError("scene", name or text, tuple(board.scenes), where="--weight")
-        weights[name] = options.number(number)
-        if not 0 <= weights[name] < 1e6:
-            what = "a weight is a number from 0"
-            raise options.unfit("--weight", text, what, f"{name}=3")
-    return weights

@@ -1,0 +1,83 @@
+"""Bounds on what an order loses, from its beginning."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sigsim.decide.order.ahead import Ahead
+from sigsim.decide.order.nodes import Around, Nodes, around
+
+if TYPE_CHECKING:
+    from sigsim.decide.order.level import Line
+    from sigsim.decide.order.losses import Together
+    from sigsim.decide.order.trial import Trial
+    from sigsim.physics.arrays import FloatArray
+    from sigsim.states.graph import Index
+    from sigsim.states.open_ends import Ends
+    from sigsim.states.options import Options
+
+# Columns kept for what loses most, and for what loses least.
+_MOST, _LEAST = 6, 3
+
+
+class Bounds:
+    """Bounds on the losses of all orders with a beginning, in every view.
+
+    Parameters
+    ----------
+    losses : of the orders
+    trial : which are permitted, and when to end
+    """
+
+    def __init__(self, losses: Together, trial: Trial) -> None:
+        self.losses, self.mean = losses, losses.question.mean
+        self.nodes = Nodes(trial.permitted, losses)
+        self.views = [_View(line, self.nodes, trial, losses) for line in losses.lines]
+
+    def root(self) -> float:
+        """Return what no order is below [dB]."""
+        values = [view.least(view.line.start, np.zeros(1, np.int64)) for view in self.views]
+        return float(self.losses.over_views(values)[0])
+
+
+class _View:
+    def __init__(self, line: Line, nodes: Nodes, trial: Trial, losses: Together) -> None:
+        self.line = line
+        if not line.heard:
+            return
+        buffer = nodes.size > nodes.count
+        self.around: Around = around(line, nodes.count, losses.gaps, buffer=buffer)
+        tick = trial.clock.tick
+        self.most = Ahead(line, nodes, self.around, lambda o, _: o, _MOST, 1, tick)
+        self._least = [
+            Ahead(line, nodes, self.around, _held(box), _LEAST, -1, tick)
+            for box in range(-1, nodes.count)
+        ]
+
+    def least(self, ends: Ends, nodes: Index) -> FloatArray:
+        """Return what beginnings lose at least [dB], shape (beginnings,), from their nodes."""
+        count = int(ends.owner[-1]) + 1
+        if not self.line.heard:
+            return np.full(count, self.line.constant)
+        of_ends = nodes[ends.owner]
+        worst = np.max([ahead.reached(ends, of_ends) for ahead in self._least], axis=0)
+        return np.fmax(ends.most(worst), self.line.constant)
+
+    def at_most(self, ends: Ends, nodes: Index) -> FloatArray:
+        """Return what the ends of beginnings lose at most [dB], shape (ends,)."""
+        return self.most.reached(ends, nodes[ends.owner])
+
+
+def _held(on: int) -> Callable[[Options, int], Options]:
+    """Return what holds all boxes off but one; what cannot be off stays."""
+
+    def chosen(options: Options, element: int) -> Options:
+        whole = options.cuts.all(axis=0)
+        wanted = whole if element == on else ~whole
+        held = np.flatnonzero(wanted)
+        return options.some(held[-1:] if element == on and held.size else held[:1] if held.size else slice(0, 1))
+
+    return chosen

@@ -1,0 +1,127 @@
+"""The proof that no order is better: all orders, set by set, less those that cannot be."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from sigsim.decide.order.beginnings import Beginnings, Goal
+from sigsim.decide.order.bounds import Bounds
+from sigsim.decide.order.ranking import Candidate, equal_up_to
+
+if TYPE_CHECKING:
+    from sigsim.decide.order.losses import Together
+    from sigsim.decide.order.question import Ordered
+    from sigsim.decide.order.trial import Trial
+    from sigsim.physics.arrays import FloatArray
+    from sigsim.states.graph import Index
+
+# To what the lowest loss is proven [dB], and what of that each thing may add.
+PROVEN_DB: Final = 0.01
+_SHARE: Final = 0.5
+# How much more a pair against the custom counts than all pairs turned.
+CUSTOM: Final = 1 << 20
+
+
+class Proof:
+    """What is proven of the orders of a level.
+
+    Parameters
+    ----------
+    trial : the orders that were looked at
+    losses : of these
+    now : the order of the file
+
+    Attributes
+    ----------
+    bound : what no order is below [dB]
+    proven : whether the lowest loss is
+    tried : how many beginnings were looked at
+    """
+
+    def __init__(self, trial: Trial, losses: Together, now: Ordered) -> None:
+        self.trial, self.losses, self.now = trial, losses, now
+        self.bound, self.proven, self.tried = -math.inf, False, 0
+        self._first: Candidate | None = None
+        self._bounds: Bounds | None = None
+
+    @property
+    def bounds(self) -> Bounds:
+        """What can come behind each beginning."""
+        if self._bounds is None:
+            self._bounds = Bounds(self.losses, self.trial)
+        return self._bounds
+
+    def lowest(self) -> None:
+        """Prove the lowest loss, or find a lower one."""
+        trial = self.trial
+        least = self.bounds.root()
+        self.bound = min(least, trial.lowest)
+        if trial.lowest - self.bound <= PROVEN_DB:
+            self.proven = True
+            return
+        slack = PROVEN_DB * _SHARE
+        goal = Goal(limit=trial.lowest - slack, slack=slack / trial.permitted.size)
+        complete = self._through(goal)
+        if complete:
+            self.bound = max(self.bound, min(trial.lowest, goal.limit) - slack)
+            self.proven = True
+
+    def _through(self, goal: Goal) -> bool:
+        """Go through all orders that can meet a goal, and return whether they were all."""
+        found = Beginnings(self.losses, self.bounds, self.trial, goal)
+        try:
+            return found.all()
+        finally:
+            self.tried += found.tried
+
+    def first(self) -> None:
+        """Find the first of the ranking."""
+        trial = self.trial
+        if not self.proven:
+            return
+        # What counts as equal is not known better than the lowest loss is.
+        limit, least = trial.limit, equal_up_to(self.bound)
+        best = trial.best()
+        assert best is not None
+        cost = self._cost(best)
+        if best.loss <= limit:
+            goal = Goal(limit=limit, costs=CUSTOM, most=cost - 1)
+            if not self._through(goal):
+                return
+            best = trial.best()
+            assert best is not None
+        else:
+            return
+        goal = Goal(limit=best.loss, costs=CUSTOM, most=self._cost(best), first=True)
+        if not self._through(goal):
+            return
+        best = trial.best()
+        assert best is not None
+        if best.loss <= least:
+            self._first = best
+
+    def _cost(self, one: Candidate) -> int:
+        return one.custom * CUSTOM + one.turned
+
+    def customary(self) -> None:
+        """Find the best that keeps the custom as the file does."""
+        trial = self.trial
+        best = trial.best()
+        if best is None or best.custom <= self.now.custom:
+            return
+        keeping = [one for one in trial.known.values() if one.custom <= self.now.custom]
+        limit = min((one.loss for one in keeping), default=math.inf)
+        most = self.now.custom * CUSTOM + CUSTOM - 1
+        self._through(Goal(limit=limit, costs=CUSTOM, most=most, first=True))
+
+    def ranks(self, best: Candidate) -> bool:
+        """Return whether an order is proven to be the first of the ranking."""
+        return self._first is not None and self._first.order == best.order
+
+
+def combined(custom: Index, turned: Index) -> FloatArray:
+    """Return what pairs cost, the custom first."""
+    return np.asarray(custom * CUSTOM + turned)

@@ -1,0 +1,248 @@
+"""The best order of the boxes, as a document."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Final
+
+from sigsim.board.state import ALL_OFF_TITLE
+from sigsim.decide.order.ranking import LITTLE_DB
+from sigsim.decide.order.report import FEWEST_BOXES, LEAST_GAIN_DB
+from sigsim.metrics import verdict
+from sigsim.show import kinds
+from sigsim.show.cures import no_pickup
+from sigsim.show.document import Column, Document, Items, Paragraph, Table
+from sigsim.show.ends import at_end
+from sigsim.show.kinds import BLANK
+from sigsim.show.order_stuck import stuck_blocks
+from sigsim.show.order_words import (
+    arrows,
+    broken_words,
+    contradiction_words,
+    kinds_words,
+    reason_words,
+)
+from sigsim.show.render.text import count, decibel, listed, plain
+
+if TYPE_CHECKING:
+    from sigsim.decide.order.question import Found
+    from sigsim.decide.order.report import Kind, OrderReport, Proposed
+    from sigsim.show.document import Block, Cell, Row
+
+TITLE: Final = "In which order?"
+_MOST_BROKEN: Final = 5
+_NUMBER: Final = Column("", kinds.COUNT)
+_LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)", rank=0)
+_CHANGE: Final = Column("Change", kinds.CHANGE)
+_WORD: Final = Column(" ", kinds.WORD, "In a word")
+_CUSTOM: Final = Column("Custom", kinds.COUNT, "Pairs against the custom")
+_NOISE: Final = Column("Noise", kinds.CHANGE)
+
+
+def sentence(report: OrderReport) -> str:
+    """Return the answer in a few sentences; what the order of the file breaks is said first."""
+    broken = "" if report.contradiction else _breaks(report)
+    said = at_end(report.question.board, f"{broken}{_sentence(report)}")
+    if not report.loop:
+        return said
+    return f"Inside '{plain(report.loop, 30)}': {said[:1].lower()}{said[1:]}"
+
+
+def _sentence(report: OrderReport) -> str:
+    if report.contradiction:
+        return "No order obeys all that the file asks."
+    found = report.found
+    if found is None:
+        return _too_few(report)
+    now = f"the {worst(report)} treble loss is {_loss(found.now.loss)}"
+    best = report.advised
+    if best is None:
+        return _fine(report, found, now)
+    what = "the best" if found.proven else "the best found so far"
+    with_buffer = " with a buffer" if report.question.buffer is not None else ""
+    obeys = f" that obeys {'it' if len(report.breaks) == 1 else 'them'}" if report.breaks else ""
+    return f"{_capital(now)} as it is, {_loss(best.ordered.loss)} in {what}{with_buffer}{obeys}."
+
+
+def _too_few(report: OrderReport) -> str:
+    boxes = len(report.question.boxes)
+    where = "in it" if report.loop else "in the chain"
+    which = "no box" if not boxes else "one box only"
+    return f"There is {which} {where}: an order needs {FEWEST_BOXES}."
+
+
+def _fine(report: OrderReport, found: Found, now: str) -> str:
+    """Say that no other order is worth it, as far as is known."""
+    other = "no other order"
+    if report.question.buffer is not None:
+        other = "neither another order nor a buffer"
+    if not report.proposed:
+        return f"No order was tried before it was stopped; {now}."
+    if found.now.loss <= LITTLE_DB:
+        return f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
+    least = f"{LEAST_GAIN_DB:g} dB"
+    if found.proven or found.bound > found.now.loss - LEAST_GAIN_DB:
+        return f"The order is fine as it is: {now}, and {other} gains {least}."
+    bound = f"; none is under {decibel(found.bound)} dB" if math.isfinite(found.bound) else ""
+    return (
+        f"The order is fine as far as was looked: {now}, and {other} was found that gains "
+        f"{least}{bound}."
+    )
+
+
+def worst(report: OrderReport) -> str:
+    """Return what kind of treble loss orders are ranked by."""
+    if report.question.mean:
+        return "mean"
+    return "worst"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _loss(loss: float) -> str:
+    if math.isnan(loss):
+        return "unknown"
+    return f"{decibel(loss)} dB ({verdict(loss)})"
+
+
+def document(report: OrderReport, *, top: int = 1, hint: str = "") -> Document:
+    """Return the answer, the orders that are worth it with their reasons, and what may be swapped.
+
+    Parameters
+    ----------
+    report : from `order_report`
+    top : how many orders of the ranking are listed
+    hint : how to see more, empty for nothing
+    """
+    blocks: list[Block] = []
+    best = report.advised
+    lines = [sentence(report)]
+    if best is not None and not report.contradiction:
+        lines.append(arrows(best.names))
+        lines.append(_proof(report))
+    blocks.append(Paragraph(tuple(lines), apart=True))
+    blocks += _notes(report)
+    if report.contradiction:
+        words = contradiction_words(report.question, report.contradiction)
+        blocks.append(Paragraph((f"{words}.",), apart=True))
+    elif best is not None:
+        blocks += _orders(report, hint)
+    if not report.contradiction and top > 1 and report.found is not None:
+        blocks.append(_ranking(report))
+    blocks += stuck_blocks(report)
+    return Document(TITLE, tuple(blocks))
+
+
+def _breaks(report: OrderReport) -> str:
+    """Return a sentence about what the order of the file breaks, empty where it is nothing."""
+    broken = [broken_words(report.question, one) for one in report.breaks]
+    if not broken:
+        return ""
+    rules = "a rule" if len(broken) == 1 else f"{len(broken)} rules"
+    left = len(broken) - _MOST_BROKEN
+    more = f"; and {left} more" if left > 0 else ""
+    return f"The order of the file breaks {rules}: {'; '.join(broken[:_MOST_BROKEN])}{more}. "
+
+
+def _proof(report: OrderReport) -> str:
+    found = report.found
+    assert found is not None
+    asked = "order that obeys the file" if report.question.constraints else "order"
+    if found.proven:
+        also = ""
+        if not found.ranking_proven:
+            also = " Among equal ones it is the best found so far by custom and fewest turned."
+        return f"Proven: no {asked} loses less.{also}"
+    stopped = "Stopped. " if report.interrupted else ""
+    if not math.isfinite(found.bound):
+        return f"{stopped}Not proven: another {asked} may lose less."
+    return f"{stopped}Not proven: no {asked} is under {decibel(found.bound)} dB."
+
+
+def _notes(report: OrderReport) -> Iterator[Paragraph]:
+    """Yield what holds for all orders: the scenes, and a demand that is dropped."""
+    views, lines = report.question.views, []
+    if report.question.mean:
+        weights = ", ".join(f"{plain(v.name, 20)} × {v.weight:g}" for v in views)
+        lines.append(f"The mean over the scenes: {weights}.")
+    elif views[0].name:
+        lines.append(f"The worst of the {count(len(views), 'scene')} of the file.")
+    if report.dropped:
+        lines.append(f"{no_pickup(report.dropped)}: no order is refused for it.")
+    if lines:
+        yield Paragraph(tuple(lines), apart=True)
+
+
+def _orders(report: OrderReport, hint: str) -> Iterator[Block]:
+    shown = [one for one in report.proposed if one.told]
+    rows = [(one, kinds_words(_kinds(report, one))) for one in shown]
+    yield _table(report, "What is worth it", rows)
+    reasons = []
+    for one in shown:
+        way = "" if one is report.advised else f"{arrows(one.names)}: "
+        reasons.append(f"{one.number}. {way}{_sentence_of(reason_words(one.reason), way)}.")
+    yield Items(tuple(reasons))
+    yield Paragraph(("", *_swaps(report), *_noise(report), *([hint] if hint else [])))
+
+
+def _sentence_of(words: str, before: str) -> str:
+    return words if before else _capital(words)
+
+
+def _kinds(report: OrderReport, one: Proposed) -> list[Kind]:
+    """Return what an order is; the custom is left out where there is none for these boxes."""
+    assert report.found is not None
+    found = [kind for kind in one.kinds if kind != "custom" or report.has_custom]
+    keeps = one.ordered.custom <= report.found.now.custom
+    if "best" in found and "custom" not in found and report.has_custom and keeps:
+        found.insert(1, "custom")
+    return found
+
+
+def _table(report: OrderReport, caption: str, rows: Sequence[tuple[Proposed, str]]) -> Table:
+    found = report.found
+    assert found is not None
+    roles = report.has_custom
+    hiss = math.isfinite(report.noise) and any(one.noise for one, _ in rows)
+    columns = [_NUMBER, Column("Order", kinds.PHRASE), _LOSS, _CHANGE, _WORD]
+    columns += [_CUSTOM] * roles + [_NOISE] * hiss
+    made: list[Row] = []
+    for one, name in rows:
+        own = one.ordered
+        extra: list[Cell] = [own.custom] * roles + [one.noise] * hiss
+        made.append(
+            (one.number, name, own.loss, own.loss - found.now.loss, verdict(own.loss), *extra)
+        )
+    extra = [found.now.custom] * roles + [BLANK] * hiss
+    made.append((BLANK, "as it is", found.now.loss, BLANK, verdict(found.now.loss), *extra))
+    return Table(caption, columns, made, captioned=False)
+
+
+def _ranking(report: OrderReport) -> Table:
+    """Return the first orders of the ranking."""
+    rows = [(one, arrows(one.names)) for one in report.ranking]
+    return _table(report, f"The first {len(rows)} by the ranking:", rows)
+
+
+def _swaps(report: OrderReport) -> Iterator[str]:
+    assert report.found is not None
+    best = report.proposed[0]
+    names = dict(zip(best.ordered.order, best.names, strict=True))
+    runs = [listed([names[n] for n in run]) for run in report.found.groups]
+    if runs:
+        within = f"within {LEAST_GAIN_DB:g} dB"
+        yield f"May be swapped freely in the best order ({within}): {'; '.join(runs)}."
+
+
+def _noise(report: OrderReport) -> Iterator[str]:
+    if not math.isfinite(report.noise) or not any(one.noise for one in report.proposed):
+        return
+    off = f"'{plain(report.loop, 30)}' in and the rest off" if report.loop else ALL_OFF_TITLE
+    yield (
+        f"Noise: how much more (+) or less (-) hiss comes out, in dB, A-weighted, with {off}. As "
+        f"it is, it lies {decibel(report.noise, 0)} dB under a signal of 100 mV "
+        f"({report.noise_word})."
+    )

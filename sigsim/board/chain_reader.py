@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.board.letters import Names, name_problem
+from sigsim.board.claims import Claims
+from sigsim.board.letters import name_problem
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.words import meant_item
 from sigsim.errors import LONGEST_QUOTE, nearest, quote
@@ -20,8 +21,13 @@ from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
+if TYPE_CHECKING:
+    from sigsim.board.boards_reader import BoardsReader
+
 DEEPEST = 32
 MOST_ITEMS = 20_000
+# What a loop with a board inside has beside the keys of every loop.
+BOARD_KEYS: Final = frozenset({"board", "prefix", "lead_out", "lead_back"})
 # Keys that are read before the rest of a table.
 _OF_A_STAGE, _OF_A_TAP = ("kind", "part"), ("cable", "length", "part")
 
@@ -35,22 +41,32 @@ class ChainReader:
     ----------
     reading : where problems go
     cables : the kinds of cable, None for one that could not be read
+    boards : reads those inside loops; None where there can be none
+    depth : how many loops and splits are around the chain
 
     Attributes
     ----------
-    names : of the stages and loops so far, also of those in which something is wrong
+    names : of the stages and loops so far as this file calls them, also of those in which
+        something is wrong
     branches : what each tap and split so far is, by its name
     incomplete : whether something could not be looked into, so that a name may be missing
     """
 
-    def __init__(self, reading: Reading, cables: Mapping[str, CableSpec | None]) -> None:
+    def __init__(
+        self,
+        reading: Reading,
+        cables: Mapping[str, CableSpec | None],
+        boards: BoardsReader | None = None,
+        depth: int = 0,
+    ) -> None:
         self.reading = reading
         self.cables = cables
+        self.boards = boards
         self.names: dict[str, None] = {}
         self.branches: dict[str, str] = {}
         self.incomplete = False
-        self._depth = 0
-        self._claimed = Names()
+        self.depth = depth
+        self.claims = boards.claims if boards is not None else Claims()
 
     def chain(self, tables: object) -> tuple[Item, ...]:
         """Return the items of the whole chain in order."""
@@ -132,9 +148,7 @@ class ChainReader:
         if not self.reading.suits(part, place, "kind", kind):
             return None
         before = len(self.reading.problems)
-        made: Item | None = self.reading.make(
-            STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE
-        )
+        made: Item | None = self._made(STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE)
         if not part and made is None:
             self._advise_part(table["stage"], before)
         return made
@@ -150,19 +164,36 @@ class ChainReader:
                 return
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
-        """Make a loop with all that is inside it."""
+        """Make a loop with all that is inside it, or with the board that is."""
         self._switchable(table["loop"], place)
-        items = self._inside("loop", table, place)
+        if self.boards is not None and not BOARD_KEYS.isdisjoint(table):
+            extra = self.boards.taken(self, table, place)
+        else:
+            extra = {"inside": self.inside("loop", table, place)}
         values, part = merged_part(self.reading, table, place, ())
-        made: Item | None = self.reading.make(
-            Loop, values, place, part, {"inside": items}, also=("inside",)
-        )
-        return made if items else None
+        also = ("inside", *BOARD_KEYS)
+        made: Item | None = self._made(Loop, values, place, part, extra, also)
+        return made if extra["inside"] else None
 
-    def _inside(self, key: str, table: dict[str, Any], place: str) -> tuple[Item, ...]:
+    def _made(
+        self,
+        item: type[Item],
+        values: Mapping[str, Any],
+        place: str,
+        part: str,
+        extra: Mapping[str, Any] | None = None,
+        also: Sequence[str] = (),
+    ) -> Any:
+        """Make an item of a name of its own, as the board that holds this one calls it."""
+        made = self.reading.make(item, values, place, part, extra, also)
+        if made is None or not self.reading.naming.prefix:
+            return made
+        return replace(made, **{item.key: self.reading.naming.item(made.label)})
+
+    def inside(self, key: str, table: dict[str, Any], place: str) -> tuple[Item, ...]:
         """Take what is inside a loop or a split out of its table and return its items."""
         inside = table.pop("inside", [] if key == "split" else None)
-        if self._depth >= DEEPEST:
+        if self.depth >= DEEPEST:
             self.incomplete = True
             self.reading.fault(f"loops and splits can be nested {DEEPEST} deep at most", place)
             return ()
@@ -177,15 +208,15 @@ class ChainReader:
                 "[[chain.inside]] tables, with two brackets on each side",
             )
             return ()
-        self._depth += 1
+        self.depth += 1
         items = self._items(inside, f"inside {key} {quote(table[key])}, item")
-        self._depth -= 1
+        self.depth -= 1
         return items
 
     def split(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a split with all that is inside it, and its destination."""
         self._branch("split", table, place)
-        items = self._inside("split", table, place)
+        items = self.inside("split", table, place)
         end = self._end(table, place)
         if (part := table.pop("part", None)) is not None:
             self.reading.fault(
@@ -195,9 +226,8 @@ class ChainReader:
                 f"destination = {{ part = {quote(part)} }}",
             )
         fields = {"inside": items, "destination": end or _NOWHERE}
-        made: Split | None = self.reading.make(
-            Split, table, place, "", fields, also=("inside", "destination")
-        )
+        also = ("inside", "destination")
+        made: Split | None = self._made(Split, table, place, "", fields, also)
         return made if end else None
 
     def _end(self, table: dict[str, Any], place: str) -> Destination | None:
@@ -221,7 +251,7 @@ class ChainReader:
         raw = dict(given)
         values, part = merged_part(self.reading, raw, where, ("destination",))
         if isinstance(table["split"], str) and name_problem(table["split"], "") is None:
-            values.setdefault("name", table["split"])
+            values.setdefault("name", self.reading.naming.item(table["split"]))
         made: Destination | None = self.reading.make(
             Destination, values, where, part, also=("part",)
         )
@@ -237,9 +267,8 @@ class ChainReader:
             k: values.pop(k) for k in ("cable", "length") if k in values
         }
         cable = self.reading.cable(cable_values, place, self.cables)
-        made: Tap | None = self.reading.make(
-            Tap, values, place, part, {"cable": cable or _PLACEHOLDER}, also=_OF_A_TAP
-        )
+        laid = {"cable": cable or _PLACEHOLDER}
+        made: Tap | None = self._made(Tap, values, place, part, laid, also=_OF_A_TAP)
         return made if cable else None
 
     def _switchable(self, name: object, place: str) -> None:
@@ -257,7 +286,7 @@ class ChainReader:
         """Note a name that no two of the stages, loops, taps and splits may have."""
         if not isinstance(name, str):
             return  # the table's own check says so
-        problem = self._claimed.claimed(name, place)
+        problem = self.claims.claimed(self.reading.naming.item(name), name, place)
         self.reading.problems += [problem] if problem else []
 
 

@@ -147,9 +147,10 @@ class Places:
             return problem
         rest = _after_label(problem.where[len(place) :], table)
         for key, origin in table.origins.items():
-            named = f"no key {quote(key)} here" in problem.what
-            if named or re.match(rf"{re.escape(key)}(?:,| and |$)", rest):
-                behind = "" if named or origin.complete else rest[len(key) :]
+            if f"no key {quote(key)} here" in problem.what and not rest:
+                return _moved(problem, origin.where.removesuffix(f", {key}"))
+            if re.match(rf"{re.escape(key)}(?:,| and |$)", rest):
+                behind = "" if origin.complete else rest[len(key) :]
                 return _moved(problem, origin.where + behind)
         return problem
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
+from sigsim.board.inside import board_of_place, boards_inside, held_by
 from sigsim.board.model import pieces_of
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable
@@ -78,8 +79,11 @@ def taken_out(board: Board, place: Place) -> Board:
         refuse_last(len(items), inside=len(place) > 1)
     gone = _names((items[place[-1]],))
     scenes = {name: tuple(n for n in on if n not in gone) for name, on in board.scenes.items()}
+    held = boards_inside((items[place[-1]],), board_of_place(board, place))
+    lost = tuple(one.cables for one in held)
+    cables = {name: spec for name, spec in board.cables.items() if not name.startswith(lost)}
     board = _with_list(board, place, lambda items, i: (*items[:i], *items[i + 1 :]))
-    return replace(board, scenes=scenes)
+    return replace(board, scenes=scenes, cables=cables if lost else board.cables)
 
 
 def replaced(board: Board, place: Place, item: Item) -> Board:
@@ -113,7 +117,26 @@ def with_values(
     item = _with_values(board, old, values, tolerances)
     if item.label != old.label:
         _refuse_used(board, _names((item,)) - _names((old,)))
-    return replaced(board, place, item)
+    made = replaced(board, place, item)
+    if not isinstance(old, Loop) or not isinstance(item, Loop) or not old.board:
+        return made
+    around = board_of_place(board, place)
+    before, after = (held_by(loop, around) for loop in (old, item))
+    assert before is not None, "it holds a board"
+    assert after is not None, "it holds a board still"
+    return _with_cables_called(made, before.cables, after.cables)
+
+
+def _with_cables_called(board: Board, before: str, after: str) -> Board:
+    """Return the board with other words before the names of the cables of a board inside."""
+
+    def name(old: str) -> str:
+        return after + old.removeprefix(before) if old.startswith(before) else old
+
+    if before == after:
+        return board
+    board = each_cable(board, lambda cable: replace(cable, cable=name(cable.cable)))
+    return replace(board, cables={name(old): spec for old, spec in board.cables.items()})
 
 
 def _with_values(
@@ -159,6 +182,8 @@ def each_cable(board: Board, function: Callable[[Cable], Cable]) -> Board:
     def renewed(item: Item) -> Item:
         if isinstance(item, Cable):
             return replace(function(item), is_lead=False)
+        if isinstance(item, Loop) and item.wiring is not None:
+            return replace(item, wiring=function(item.wiring))
         return replace(item, cable=function(item.cable)) if isinstance(item, Tap) else item
 
     board = each_item(replace(board, listed=board.with_lead()), renewed)
@@ -180,8 +205,9 @@ def each_item(board: Board, function: Callable[[Item], Item]) -> Board:
 
 
 def free_name(board: Board, name: str) -> str:
-    """Return a name that nothing in the chain has yet."""
-    taken, number, found = set(board.item_names()), 1, name
+    """Return a name that nothing in the chain has yet, and that no variant gives to anything."""
+    given = {altered.now for version in board.versions for altered in version.altered}
+    taken, number, found = {*board.item_names(), *given}, 1, name
     while found in taken:
         number += 1
         found = f"{name} {number}"

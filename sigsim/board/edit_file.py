@@ -8,11 +8,20 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterator, Mapping, MutableMapping, MutableSequence, Sequence
+from collections.abc import (
+    Callable,
+    Collection,
+    Iterator,
+    Mapping,
+    MutableMapping,
+    MutableSequence,
+    Sequence,
+)
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from sigsim.board.edit import refuse_last
+from sigsim.board.edit_inside import forget, refuse_other_cable, refuse_other_file, rename
 from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
@@ -49,8 +58,13 @@ def inserted(text: str, place: Place, keys: _Keys, remark: str = "") -> str:
     return changed(text, change)
 
 
-def taken_out(text: str, place: Place) -> str:
+def taken_out(text: str, place: Place, also: Collection[str] = ()) -> str:
     """Return a file's text without the item at a place; scenes no longer name it.
+
+    Parameters
+    ----------
+    text, place : as for `inserted`
+    also : names of what is in boards inside it, which this text does not know
 
     Raises
     ------
@@ -61,12 +75,10 @@ def taken_out(text: str, place: Place) -> str:
         items = _items(data, place, new)
         if not (len(place) > 1 and "split" in _items(data, place[:-1], new)[place[-2]]):
             refuse_last(len(items), inside=len(place) > 1)
-        gone = _names(items[place[-1]])
+        gone = items[place[-1]]
         with new.left_out(items, place[-1]):
             del items[place[-1]]
-        for on in data.get("scenes", {}).values():
-            for index in reversed([i for i, name in enumerate(on) if name in gone]):
-                del on[index]
+        forget(data, gone, also)
 
     return changed(text, change)
 
@@ -87,10 +99,7 @@ def with_values(text: str, place: Place, keys: _Keys) -> str:
         end = table.get("destination")
         if isinstance(end, MutableMapping) and end.get("name") in renamed:
             end["name"] = renamed[end["name"]]
-        for on in data.get("scenes", {}).values():
-            for index, name in enumerate(on):
-                if renamed.get(name, name) != name:
-                    on[index] = renamed[name]
+        rename(data, renamed, holds_board="board" in table)
 
     return changed(text, change)
 
@@ -106,6 +115,8 @@ def with_cable(text: str, role: str, keys: _Keys) -> str:
     """
 
     def change(data: Any, new: New) -> None:
+        if role not in data.get("cables", {}):
+            refuse_other_cable(data, role)
         table = data["cables"][role]
         new.set(table, {**dict.fromkeys(table), **keys})
 
@@ -254,16 +265,12 @@ def _one_blank(table: Any, below: list[tuple[Any, Node]]) -> list[tuple[Any, Nod
 def _items(data: Any, place: Place, new: New) -> MutableSequence[Any]:
     items: MutableSequence[Any] = data["chain"]
     for index in place[:-1]:
+        if "board" in items[index]:
+            refuse_other_file(items[index])
         if "inside" not in items[index]:  # a split with nothing in it yet
             items[index]["inside"] = new.items(items[index])
         items = items[index]["inside"]
     return items
-
-
-def _names(table: Mapping[str, Any]) -> set[str]:
-    """Return the names that scenes may know, those inside a loop too."""
-    own = {str(table[key]) for key in ("stage", "loop") if key in table}
-    return own.union(*(_names(inner) for inner in table.get("inside", [])))
 
 
 def changed(

@@ -70,7 +70,8 @@ def _way(
         return (*before, other, *way)
     assert isinstance(item, Loop), "a place leads through loops and splits"
     inside = _way(item.inside, tuple(deeper), rest, end)
-    kept = {key: getattr(item, key) for key in ("loop", "contact_resistance", "wiring_capacitance")}
+    keys = ("loop", "contact_resistance", "wiring_capacitance", "board", "wiring")
+    kept = {key: getattr(item, key) for key in keys}
     return (*before, LoopToEnd(**kept, inside=inside, others=(other,)))
 
 

@@ -10,6 +10,7 @@ from sigsim.text import first_refused, looks, name_fault
 
 _ACCEPTED: Final = "letters, digits, marks and blanks"
 _DEEPEST: Final = 64
+NOT_SEEN: Final = "is a character that is not seen"
 
 
 def refused_letters(data: object) -> Iterator[Problem]:
@@ -52,7 +53,7 @@ def _place(place: str, key: str, entry: object) -> str:
 def _in_text(text: str, place: str) -> Iterator[Problem]:
     if found := first_refused(text):
         yield Problem(
-            f"{found} is a character that is not seen",
+            f"{found} {NOT_SEEN}",
             place,
             quote(text),
             f"{_ACCEPTED} (of titles also line feeds and tabs, which become blanks)"

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
 from sigsim.board.changes import NO_CHANGES, Changes, Version
 from sigsim.board.ends import MAIN, ends, lead_place, loops_around, marked, place_of_end, way_to
+from sigsim.board.parts import OURS, Library
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
 from sigsim.board.wiring import wired
 from sigsim.errors import SigsimError, UnknownNameError, quote
@@ -37,7 +38,7 @@ class Board:
     instrument, destination : where the chain begins and ends
     listed : the items of the chain as the file lists them; a loop holds what it lists
     wiring : the cable that belongs between neighbours without one, None for none
-    cables : the kinds of cable by name
+    cables : the kinds of cable by name; those of a board in a loop as `LOOP: NAME`
     scenes : the names of what is on, by scene
     warnings : what is accepted but probably not meant
     at : the split at whose end one listens, empty for the destination of the chain
@@ -45,6 +46,7 @@ class Board:
     variants : the names of those that the file has
     versions : what each of these makes of it
     changes : the variants and values that it was read with
+    library : the parts that it can name
     """
 
     title: str
@@ -61,12 +63,13 @@ class Board:
     variants: tuple[str, ...] = ()
     versions: tuple[Version, ...] = ()
     changes: Changes = NO_CHANGES
+    library: Library = OURS
 
     @property
     def name(self) -> str:
         """The title, or the file's name without one; before it, what it was read with."""
         name = self.title or self.file
-        return f"{self.changes.said} – {name}" if self.changes else name
+        return f"{self.changes.said}: {name}" if self.changes else name
 
     @cached_property
     def laid(self) -> tuple[Item, ...]:

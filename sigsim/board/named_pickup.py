@@ -7,6 +7,7 @@ from typing import Any
 from sigsim.board.changed import Table
 from sigsim.board.parts import library
 from sigsim.board.targets import Target
+from sigsim.errors import Problem, nearest, quote
 from sigsim.items.needs import PICKUPS
 
 
@@ -34,8 +35,15 @@ def pickup(instrument: Target, name: str) -> Target | None:
     return Target(f"instrument.{name}", "pickup", made, instrument.level)
 
 
-def pickup_names(instrument: Target) -> list[str]:
-    """Return the names of an instrument's pickups."""
+def no_pickup(instrument: Target, name: str, where: str) -> Problem:
+    """Return the problem of a name that no pickup of an instrument has."""
+    known = _names(instrument)
+    accepted = ", ".join(map(quote, known)) or "a key of [instrument]: it has no pickups"
+    what = "the instrument has no pickup of this name"
+    return Problem(what, where, quote(name), accepted, nearest(name, known))
+
+
+def _names(instrument: Target) -> list[str]:
     listed = instrument.table.get(PICKUPS)
     tables: list[Any] = listed if isinstance(listed, list) else []
     beneath = _of_part(instrument.table.get("part"))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from sigsim.board.parts import Part, library, part
+from sigsim.board.parts import OURS, Library, Part
 from sigsim.board.reading import Reading, merged_part
 from sigsim.errors import SigsimError, quote
 from sigsim.items.stage import ActiveStage
 
 
-def powered_part(name: str, stage: str, *, where: str = "") -> ActiveStage:
+def powered_part(name: str, stage: str, *, where: str = "", library: Library = OURS) -> ActiveStage:
     """Return a part as a stage that is always on.
 
     Parameters
@@ -16,27 +16,31 @@ def powered_part(name: str, stage: str, *, where: str = "") -> ActiveStage:
     name : of the part
     stage : what to call the stage
     where : what a message calls the place that names the part
+    library : to look in
 
     Raises
     ------
     UnknownNameError : there is no such part
     SigsimError : the part is no powered stage
     """
-    found = part(name, ("stage",), where=where)
+    found = library.part(name, ("stage",), where=where)
     if not _is_powered(found):
-        fitting = [n for n, p in library().items() if _is_powered(p)]
+        fitting = [n for n, p in library.parts().items() if _is_powered(p)]
         raise SigsimError(
             "this part is no powered stage",
             where=where,
             found=quote(name),
             accepted=", ".join(fitting),
         )
-    reading = Reading()
+    reading = Reading(library)
     table = {"part": name, "stage": stage, "always_on": True}
     values, _ = merged_part(reading, table, where, ("stage",))
     values.pop("kind", None)
     made = reading.make(ActiveStage, values, where, name)
-    assert isinstance(made, ActiveStage)
+    if reading.problems:  # one of our own lacks nothing
+        problem = reading.problems[0]
+        raise SigsimError(problem.what, where=where, found=quote(name), accepted=problem.accepted)
+    assert isinstance(made, ActiveStage), "all that is needed is there"
     return made
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -48,8 +48,49 @@ class Part:
     aliases: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Library:
+    """The parts that a board can name: those of the program, and those of files of its own.
+
+    Attributes
+    ----------
+    own : parts of files that the board names; one of a name of ours takes its place
+    inside : parts that only things in boards inside this one started from, by what `Item.part` says
+    """
+
+    own: Mapping[str, Part] = field(default_factory=dict)
+    inside: Mapping[str, Part] = field(default_factory=dict)
+
+    def parts(self) -> Mapping[str, Part]:
+        """Return all parts by name, kind after kind, one's own before those of the program."""
+        parts = {**self.own, **{n: p for n, p in library().items() if n not in self.own}}
+        return dict(sorted(parts.items(), key=lambda entry: KINDS.index(entry[1].kind)))
+
+    def part(self, name: str, kinds: tuple[str, ...] = KINDS, *, where: str = "") -> Part:
+        """Return a part by name, as `part` does."""
+        if name in self.own:
+            return self.own[name]
+        try:
+            return part(name, kinds, where=where)
+        except UnknownNameError:
+            if not self.own:
+                raise
+        parts = self.parts()
+        fitting = tuple(n for n, p in parts.items() if p.kind in kinds)
+        raise UnknownNameError("part", name, fitting or tuple(parts), where=where, shown=4)
+
+    def of(self, name: str) -> Part | None:
+        """Return the part that a thing of the board started from, None for one without."""
+        if not name:
+            return None
+        return self.inside[name] if name in self.inside else self.part(name)
+
+
+OURS = Library()
+
+
 def library() -> Mapping[str, Part]:
-    """Return all parts by name, kind after kind."""
+    """Return all parts of the program by name, kind after kind."""
     parts = {name: part for file in _FILES for name, part in _load(file).items()}
     return dict(sorted(parts.items(), key=lambda entry: KINDS.index(entry[1].kind)))
 

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sigsim.board.idle import INSTRUMENT
-from sigsim.board.parts import part as find_part
 from sigsim.board.reading import Reading, merged_part
 from sigsim.errors import nearest, quote
 from sigsim.items.instrument import Pickup
@@ -29,7 +28,8 @@ def read_pickups(reading: Reading, table: dict[str, Any], part: str) -> tuple[Pi
     if not isinstance(listed, list) or not listed:
         reading.fault("[[instrument.pickups]] tables are wanted", f"{INSTRUMENT}, pickups")
         return ()
-    beneath = find_part(part, ("instrument",)).values.get(PICKUPS, []) if part else []
+    given = reading.library.part(part, ("instrument",)).values if part else {}
+    beneath = given.get(PICKUPS, [])
     entries = _Entries(reading, [] if untouched else listed, beneath, table)
     return tuple(entries.over_part() if beneath else entries.alone())
 

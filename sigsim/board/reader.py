@@ -2,43 +2,41 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sigsim.board.boards_reader import BoardInside, BoardsReader
 from sigsim.board.chain_reader import ChainReader
-from sigsim.board.changed import Tried
+from sigsim.board.changed import Attributed, Tried
 from sigsim.board.changes import NO_CHANGES, Changes
+from sigsim.board.claims import Claims
 from sigsim.board.homes import belongs
+from sigsim.board.included import PLAIN, Included, Naming
+from sigsim.board.including import Inclusions, parsed
+from sigsim.board.instrument_reader import read_instrument
 from sigsim.board.lengths import bare_lengths
 from sigsim.board.letters import Names, name_problem, one_line, refused_letters
 from sigsim.board.model import Board
-from sigsim.board.pickups_reader import read_pickups
+from sigsim.board.parts import OURS, Library
 from sigsim.board.reading import Reading, merged_part
-from sigsim.board.source import check_sizes, read_text
-from sigsim.board.state import why_unswitched
+from sigsim.board.scenes_reader import read_scenes
+from sigsim.board.source import read_text
 from sigsim.board.tables import LONGEST_NAME
 from sigsim.board.words import meant_section
-from sigsim.errors import BoardError, Problem, SigsimError, nearest, quote, shown_path
+from sigsim.errors import BoardError, Problem, nearest, quote, shown_path
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
-from sigsim.items.instrument import INSTRUMENT_TYPES, ActiveInstrument, PassiveInstrument
-from sigsim.items.needs import PICKUPS
 
 if TYPE_CHECKING:
+    from sigsim.board.model import Instrument
     from sigsim.board.versions import Versions
 
 SECTIONS = (
-    "title",
-    "instrument",
-    "destination",
-    "cables",
-    "wiring",
-    "chain",
-    "scenes",
+    "title", "parts", "instrument", "destination", "cables", "wiring", "chain", "scenes",
     "variants",
-)
+)  # fmt: skip
 
 
 def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:
@@ -63,10 +61,11 @@ def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:
 
 def parse_board(text: str, file: str = "board", changes: Changes = NO_CHANGES) -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
-    data = _parsed(text, file)
+    inclusions = Inclusions(file)
+    data = inclusions.expanded(parsed(text, file))
     if changes or "variants" in data:
-        return _versions(text, file, data).board(changes)
-    return _Assembly(file, text).board(data)
+        return _versions(text, file, data, inclusions).board(changes)
+    return _Assembly(file, text, inclusions).board(data)
 
 
 def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board, ...]:
@@ -81,65 +80,105 @@ def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board
     BoardError, SigsimError : as `read_board`
     """
     text, file = read_text(Path(path)), str(path)
-    versions = _versions(text, file, _parsed(text, file))
+    inclusions = Inclusions(file)
+    versions = _versions(text, file, inclusions.expanded(parsed(text, file)), inclusions)
     each = ((), *((name,) for name in versions.variants))
     return tuple(versions.board(Changes(names, values)) for names in each)
 
 
-def _versions(text: str, file: str, data: dict[str, Any]) -> Versions:
+def _versions(text: str, file: str, data: dict[str, Any], inclusions: Inclusions) -> Versions:
     from sigsim.board.versions import Versions
 
     def tried(given: Mapping[str, Any]) -> Tried:
-        return _Assembly(file, text).tried(given)
+        return _Assembly(file, text, inclusions).tried(given)
 
     def refused(problems: list[Problem]) -> BoardError:
         from sigsim.board.headers import located
 
         return BoardError(shown_path(file), located(problems, text, data))
 
-    return Versions(file, data, tried, refused)
+    return Versions(file, data, tried, refused, inclusions.expanded)
 
 
-def _parsed(text: str, file: str) -> dict[str, Any]:
-    where = shown_path(file)
-    check_sizes(text, where)
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        from sigsim.board.syntax import not_toml
+@dataclass(frozen=True)
+class _Tables:
+    """What was made of the tables of one file, None for what is not there or wrong."""
 
-        raise not_toml(text, error, where) from None
-    except RecursionError:
-        raise SigsimError("this is nested too deeply", where=where) from None
-    except ValueError as error:
-        raise SigsimError(f"a number cannot be read: {error}", where=where) from None
+    title: str
+    instrument: Instrument | None
+    destination: Destination | None
+    inside: BoardInside
 
 
 class _Assembly:
-    """Puts a board together, gathering problems instead of stopping at the first."""
+    """Puts a board together, gathering problems instead of stopping at the first.
 
-    def __init__(self, file: str, text: str) -> None:
-        self.reading = Reading()
+    Parameters
+    ----------
+    file, text : of the board
+    inclusions : the files that it names
+    naming : what its things are called in the board that holds it
+    claims : the names of all boards together, None for the outermost
+    """
+
+    def __init__(
+        self,
+        file: str,
+        text: str,
+        inclusions: Inclusions,
+        naming: Naming = PLAIN,
+        claims: Claims | None = None,
+    ) -> None:
+        self.reading = Reading(naming=naming)
         self.file = file
         self.text = text
+        self.inclusions = inclusions
+        self.claims = claims or Claims(file)
+        self.outermost = claims is None
 
     def board(self, data: Mapping[str, Any]) -> Board:
-        """Return the board of a file's tables."""
+        """Return the board, from the parsed file with the boards inside it."""
         tried = self.tried(data)
         if tried.board is None:
-            from sigsim.board.headers import located
-
-            raise BoardError(shown_path(self.file), located(tried.problems, self.text, data))
+            raise BoardError(shown_path(self.file), self.problems(data))
         return tried.board
 
     def tried(self, data: Mapping[str, Any]) -> Tried:
         """Return what comes of a file's tables, without an error."""
-        board = self._assembled(data)
-        changed = self.reading.changed
-        problems = tuple(map(changed.attributed, self.reading.problems))
-        return Tried(board, problems, changed.blamed)
+        read, board = self._tables(data, 0), None
+        problems = (*self._attributed(), *dict.fromkeys(self.reading.problems_elsewhere))
+        if not problems and read.instrument is not None and read.destination is not None:
+            own = self.reading.library.own
+            board = Board(
+                title=read.title,
+                file=self.file,
+                instrument=read.instrument,
+                destination=read.destination,
+                listed=read.inside.listed,
+                cables=read.inside.cables,
+                scenes=read.inside.scenes,
+                warnings=tuple(dict.fromkeys((*self.warnings(), *self.reading.warnings_elsewhere))),
+                wiring=read.inside.wiring,
+                files=(self.file, *self.inclusions.files),
+                library=Library(own, read.inside.parts) if own or read.inside.parts else OURS,
+            )
+        return Tried(board, problems, self.reading.changed.blamed)
 
-    def _assembled(self, data: Mapping[str, Any]) -> Board | None:
+    def _attributed(self) -> list[Problem]:
+        return [*map(self.reading.changed.attributed, self.reading.problems)]
+
+    def inside(self, data: Mapping[str, Any], depth: int) -> BoardInside:
+        """Return what counts of a board that a loop holds, from its parsed file.
+
+        Parameters
+        ----------
+        data : of its file
+        depth : how many loops and splits are around it
+        """
+        return self._tables(data, depth).inside
+
+    def _tables(self, data: Mapping[str, Any], depth: int) -> _Tables:
+        """Check all tables and return what was made of them."""
         self.reading.problems += refused_letters(data)
         for key in data:
             if key not in SECTIONS:
@@ -148,29 +187,74 @@ class _Assembly:
                     accepted=", ".join(SECTIONS),
                     nearest=meant_section(key) or nearest(key, SECTIONS),
                 )
+        self._read_parts(data.get("parts"))
         title = self._title(data.get("title", ""))
-        instrument = self._instrument(self._section(data, "instrument"))
+        instrument = read_instrument(self.reading, self._section(data, "instrument"))
         destination = self._destination(self._section(data, "destination"))
         cables = self._cables(data.get("cables", {}))
         wiring = self._wiring(data.get("wiring"), cables)
-        reader = ChainReader(self.reading, cables)
+        boards = BoardsReader(self.claims, self._inside)
+        reader = ChainReader(self.reading, cables, boards, depth)
         listed = reader.chain(data.get("chain"))
         scenes = self._scenes(data.get("scenes", {}), reader)
-        if self.reading.problems or instrument is None or destination is None:
-            return None
-        return Board(
-            title=title,
-            file=self.file,
-            instrument=instrument,
-            destination=destination,
-            listed=listed,
-            cables={name: spec for name, spec in cables.items() if spec is not None},
-            scenes=scenes,
-            warnings=tuple(dict.fromkeys(self._warnings())),
-            wiring=wiring,
+        naming = self.reading.naming
+        own = {naming.cable(name): spec for name, spec in cables.items() if spec is not None}
+        parts = {
+            called: part
+            for name, part in self.reading.library.own.items()
+            if (called := naming.part(name, self.reading.library)) != name
+        }
+        inside = BoardInside(
+            listed, wiring, own | boards.cables, scenes, reader, parts | boards.parts
         )
+        return _Tables(title, instrument, destination, inside)
 
-    def _warnings(self) -> Iterator[str]:
+    def _read_parts(self, given: object) -> None:
+        """Read the files of parts that the file names."""
+        if given is None:
+            return
+        from sigsim.board.own_parts import read_parts
+
+        library = read_parts(self.reading, given, self.file, self.inclusions)
+        self.reading.library = library
+        if self.outermost:
+            self.reading.naming = replace(self.reading.naming, main=library.own)
+
+    def _inside(self, held: Included, naming: Naming, depth: int) -> BoardInside:
+        """Read the board in a loop; what is wrong with it is noted with its file."""
+        other = _Assembly(held.file, held.text, self.inclusions, naming, self.claims)
+        found = other.inside(held.data, depth)
+        file = shown_path(held.file)
+        here = (
+            problem
+            if isinstance(problem, Attributed)
+            else replace(problem, where=", ".join(filter(None, (file, problem.where))))
+            for problem in other.located(held.data)
+        )
+        self.reading.problems_elsewhere += [*here, *other.reading.problems_elsewhere]
+        self.reading.warnings_elsewhere += [f"{file}: {said}" for said in other.warnings()]
+        self.reading.warnings_elsewhere += other.reading.warnings_elsewhere
+        return found
+
+    def problems(self, data: Mapping[str, Any]) -> list[Problem]:
+        """Return all that is wrong, that of other files last and each once."""
+        here = self.located(data)
+        return [*here, *dict.fromkeys(self.reading.problems_elsewhere)]
+
+    def located(self, data: Mapping[str, Any]) -> list[Problem]:
+        """Return what is wrong in this file, with the lines of the tables."""
+        if not self.reading.problems:
+            return []
+        from sigsim.board.headers import located
+
+        # What a change did wrong stands in the outermost file.
+        found = self._attributed()
+        here = [problem for problem in found if not isinstance(problem, Attributed)]
+        changed = [problem for problem in found if isinstance(problem, Attributed)]
+        return [*located(here, self.text, data), *changed]
+
+    def warnings(self) -> Iterator[str]:
+        """Yield what is accepted in this file but probably not meant."""
         yield from self.reading.warnings
         yield from bare_lengths(self.reading.lengths)
 
@@ -190,41 +274,11 @@ class _Assembly:
             self.reading.problems += [problem] if problem else []
 
     def _section(self, data: Mapping[str, Any], name: str) -> Mapping[str, Any] | None:
-        if name not in data:
+        if name in data:
+            return self.reading.table(data[name], f"[{name}]")
+        if self.outermost:
             self.reading.fault(f"there is no [{name}]", accepted=f"a table [{name}]")
-            return None
-        return self.reading.table(data[name], f"[{name}]")
-
-    def _instrument(self, table: Mapping[str, Any] | None) -> Any:
-        if table is None:
-            return None
-        place = "[instrument]"
-        table, part = merged_part(self.reading, table, place, ("instrument",))
-        kind = table.pop("type", "passive")
-        if not isinstance(kind, str) or kind not in INSTRUMENT_TYPES:
-            accepted = tuple(INSTRUMENT_TYPES)
-            self.reading.fault(
-                "this type of instrument is not known",
-                f"{place}, type",
-                found=quote(kind),
-                accepted=", ".join(accepted),
-                nearest=nearest(str(kind), accepted),
-            )
-            return None
-        if not self.reading.suits(part, place, "type", kind):
-            return None
-        if kind == "active":
-            return self.reading.make(ActiveInstrument, table, place, part, also=("type", "part"))
-        pickups = read_pickups(self.reading, table, part)
-        return self.reading.make(
-            PassiveInstrument,
-            table,
-            place,
-            part,
-            {PICKUPS: tuple(filter(None, pickups))},
-            also=("type", "part", PICKUPS),
-            beside={PICKUPS: pickups},
-        )
+        return None
 
     def _destination(self, table: Mapping[str, Any] | None) -> Destination | None:
         if table is None:
@@ -258,26 +312,4 @@ class _Assembly:
     def _scenes(self, tables: object, chain: ChainReader) -> dict[str, tuple[str, ...]]:
         listed = self.reading.table(tables, "[scenes]") or {}
         self._names(listed, "[scenes]")
-        names = tuple(chain.names)
-        scenes = {}
-        for scene, on in listed.items():
-            place = f"[scenes], {quote(scene)}"
-            if not isinstance(on, list) or not all(isinstance(name, str) for name in on):
-                self.reading.fault(
-                    "a scene is a list of names", place, quote(on), 'such as ["fuzz", "echo"]'
-                )
-                continue
-            for name in on:
-                why = None if name in names else why_unswitched(name, chain.branches, chain.cables)
-                if why is not None:
-                    self.reading.fault(why, place, quote(name), "names of stages and loops")
-                elif name not in names and not chain.incomplete:
-                    self.reading.fault(
-                        "the chain has no stage or loop of this name",
-                        place,
-                        quote(name),
-                        ", ".join(quote(n) for n in names[:12]),
-                        nearest(name, names),
-                    )
-            scenes[scene] = tuple(on)
-        return scenes
+        return read_scenes(self.reading, listed, chain)

@@ -8,7 +8,8 @@ from typing import Any
 
 from sigsim.board.changed import Places
 from sigsim.board.idle import leave_out_idle
-from sigsim.board.parts import part as find_part
+from sigsim.board.included import PLAIN, Naming
+from sigsim.board.parts import OURS, Library
 from sigsim.board.tables import read_table
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
 from sigsim.items.cable import Cable, CableSpec
@@ -27,15 +28,23 @@ class Reading:
     from_part : by place, the keys whose value is the part's and not the file's
     lengths : of the cables [m], each with its place
     changed : the tables that a variant or an option changed
+    library : the parts that the file can name
+    naming : what its things are called in the board that holds it
+    problems_elsewhere : with their file and line, those of boards inside this one and of parts
+    warnings_elsewhere : of the same, with their file
     """
 
-    def __init__(self) -> None:
+    def __init__(self, library: Library = OURS, naming: Naming = PLAIN) -> None:
         self.problems: list[Problem] = []
         self.warnings: list[str] = []
         self.unmerged: set[str] = set()
         self.from_part: dict[str, frozenset[str]] = {}
         self.lengths: list[tuple[str, float]] = []
         self.changed = Places()
+        self.library = library
+        self.naming = naming
+        self.problems_elsewhere: list[Problem] = []
+        self.warnings_elsewhere: list[str] = []
 
     def fault(
         self,
@@ -108,7 +117,7 @@ class Reading:
             **table.values,
             **(extra or {}),
             tolerances=table.tolerances,
-            part=part,
+            part=self.naming.part(part, self.library),
             bare=bare,
         )
 
@@ -131,7 +140,9 @@ class Reading:
         word : what the table is
         """
         usual = {"kind": "active", "type": "passive"}[key]
-        own = word if not part or place in self.unmerged else find_part(part).values.get(key, usual)
+        if not part or place in self.unmerged:
+            return True
+        own = self.library.part(part).values.get(key, usual)
         if own == word:
             return True
         self.fault(
@@ -166,7 +177,8 @@ class Reading:
         if spec is None or table.problems:
             return None
         bare = _bare(values) - {MEASURED}
-        return Cable(spec=spec, tolerances=table.tolerances, bare=bare, **table.values)
+        given = {**table.values, "cable": self.naming.cable(name)}
+        return Cable(spec=spec, tolerances=table.tolerances, bare=bare, **given)
 
 
 def _bare(values: Mapping[str, Any]) -> frozenset[str]:
@@ -195,7 +207,7 @@ def merged_part(
         reading.fault("a part's name in quotes is wanted", where, quote(name))
         return own, ""
     try:
-        found = find_part(name, kinds, where=where)
+        found = reading.library.part(name, kinds, where=where)
     except UnknownNameError as error:
         reading.problems.append(error.problem)
         reading.unmerged.add(place)

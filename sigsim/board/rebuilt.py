@@ -67,7 +67,8 @@ class Rebuilt:
         for field in dataclasses.fields(thing):
             inner = getattr(thing, field.name)
             if isinstance(inner, Declared):
-                made = self.of(inner)
+                # A wiring stays apart from listed pieces like it: it is known by its identity.
+                made = self._copy(inner) if field.name == "wiring" else self.of(inner)
                 if made is not inner:
                     changed[field.name] = made
             elif isinstance(inner, tuple) and inner and isinstance(inner[0], Declared):

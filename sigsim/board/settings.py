@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.chain_reader import ChainReader as _Chain  # noqa: F401  registers the stages
 from sigsim.board.letters import refused_letters
-from sigsim.board.named_pickup import pickup_names
 from sigsim.board.targets import Targets
 from sigsim.errors import Problem, nearest, quote
 from sigsim.items.base import STAGE_KINDS
@@ -59,7 +58,7 @@ def apply_setting(variation: Variation, text: str) -> None:
         return
     target = variation.found(found.name) or variation.found(found.name.strip())
     if target is None:
-        variation.problems.append(_unknown(variation, found, where))
+        variation.problems.append(variation.unknown(found.name, where))
         return
     letters = [*refused_letters([found.value]), *refused_letters([found.key])]
     if letters:
@@ -99,16 +98,6 @@ def _unquoted(value: str) -> str:
     """Return a value without the quotes of a board file around it."""
     whole = len(value) > 1 and value[0] == value[-1] == '"' and value.count('"') == 2
     return value[1:-1] if whole else value
-
-
-def _unknown(variation: Variation, found: Setting, where: str) -> Problem:
-    whole = variation.found("instrument")
-    if found.name.startswith("instrument.") and whole is not None:
-        own, known = found.name.removeprefix("instrument."), pickup_names(whole)
-        accepted = ", ".join(map(quote, known)) or "instrument.KEY: it has no pickups with names"
-        what = "the instrument has no pickup of this name"
-        return Problem(what, where, quote(own), accepted, nearest(own, known))
-    return variation.unknown(found.name, where)
 
 
 def _value(kind: str, key: str, text: str) -> Any:

@@ -20,7 +20,7 @@ MOST_PARTS: Final = 16
 LONGEST_NUMBER: Final = 100
 
 # What is already open under these names ends some time; a pipe in a folder may wait for ever.
-_ALREADY_OPEN: Final = ("/dev/fd/", "/dev/stdin", "/proc/self/fd/")
+ALREADY_OPEN: Final = ("/dev/fd/", "/dev/stdin", "/proc/self/fd/")
 
 _PART: Final = r"""(?:[A-Za-z0-9_+\-:]+|"(?:[^"\\\n]|\\[^\n])*+"|'[^'\n]*+')"""
 # Strings of several lines, then comments, then whatever may be a key or a number. A string that
@@ -40,8 +40,13 @@ _PARTS: Final = re.compile(_PART, re.DOTALL)
 _NUMBER: Final = re.compile(r"[+\-]?[0-9]")
 
 
-def read_text(path: Path) -> str:
+def read_text(path: Path, kind: str = "a board file") -> str:
     """Return the text of a board file.
+
+    Parameters
+    ----------
+    path : of the file
+    kind : what is wanted, in the words of a message
 
     Raises
     ------
@@ -49,7 +54,7 @@ def read_text(path: Path) -> str:
     """
     where = shown_path(path)
     try:
-        with open(os.open(path, os.O_RDONLY | _not_waiting(path, where)), "rb") as file:
+        with open(os.open(path, os.O_RDONLY | _not_waiting(path, where, kind)), "rb") as file:
             raw = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
         near = nearest_file(path, (".toml",))
@@ -59,28 +64,28 @@ def read_text(path: Path) -> str:
         raise SigsimError(f"the file cannot be read: {reason}", where=where) from None
     if len(raw) > MOST_BYTES:
         raise SigsimError(
-            f"the file is larger than the {MOST_BYTES // 10**6} MB a board file may have",
+            f"the file is larger than the {MOST_BYTES // 10**6} MB {kind} may have",
             where=where,
         )
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise SigsimError(
-            "this is not a text file; a board file is TOML in UTF-8", where=where
+            f"this is not a text file; {kind} is TOML in UTF-8", where=where
         ) from None
 
 
-def _not_waiting(path: Path, where: str) -> int:
+def _not_waiting(path: Path, where: str, kind: str) -> int:
     """Refuse what is no ordinary file; return how to open one that turned into a pipe since."""
     mode = path.stat().st_mode
     if stat.S_ISDIR(mode):
         near = nearest_file(path, (".toml",))
-        what = "this is a folder; a board file is wanted"
+        what = f"this is a folder; {kind} is wanted"
         raise SigsimError(what, where=where, nearest=near)
-    if stat.S_ISFIFO(mode) and str(path).startswith(_ALREADY_OPEN):
+    if stat.S_ISFIFO(mode) and str(path).startswith(ALREADY_OPEN):
         return 0
     if not stat.S_ISREG(mode):
-        raise SigsimError("this is no ordinary file; a board file is wanted", where=where)
+        raise SigsimError(f"this is no ordinary file; {kind} is wanted", where=where)
     return getattr(os, "O_NONBLOCK", 0)
 
 

@@ -25,7 +25,7 @@ _BLANKS: Final = dict.fromkeys(map(ord, "\u00a0\u2002\u2003\u2007\u2009\u202f\u3
 _NOTHING: Final = dict.fromkeys(map(ord, "\u200b\u2060\ufeff\u00ad"), "")
 _OTHERS: Final = {ord("＝"): "=", ord("［"): "[", ord("］"): "]"}
 _LISTS: Final = re.compile(r"chain(\.inside)*|instrument\.pickups")
-_SECTIONS: Final = ("instrument", "destination", "cables", "wiring", "chain", "scenes")
+_SECTIONS: Final = ["instrument", "destination", "cables", "wiring", "chain", "scenes", "variants"]
 _KEY_VALUE: Final = re.compile(
     r"""\s*(?P<key>"[^"]*"|'[^']*'|[^=:"'\#\[\]{}]*?)\s*(?P<sign>=>|:=|[=:]{1,2})\s*(?P<value>.*)"""
 )

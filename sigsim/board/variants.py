@@ -14,7 +14,7 @@ from sigsim.board.changed import Origin, Table, copied
 from sigsim.board.changes import Altered, Version
 from sigsim.board.following import end_to_end, follow, has_names
 from sigsim.board.included import Included
-from sigsim.board.named_pickup import pickup
+from sigsim.board.named_pickup import no_pickup, pickup
 from sigsim.board.targets import OUT, SECTIONS, Target, Targets, reserved
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
 
@@ -115,7 +115,10 @@ class Variation:
             what = f"the variant {quote(self._gone[name])} leaves this out"
             return Problem(what, where, quote(name))
         word, dot, rest = name.partition(".")
-        known = Targets(self.data).names()
+        targets = Targets(self.data)
+        known, whole = targets.names(), targets.find("instrument")
+        if _is_pickup(name) and whole is not None:
+            return no_pickup(whole, rest, where)
         if word in SECTIONS and bool(dot) == SECTIONS[word]:
             near = [one for one in known if one.startswith(f"{word}.")] if dot else known
             header = f"[{word}.{quote(rest).strip(chr(34))}]" if dot else f"[{word}]"

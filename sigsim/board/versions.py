@@ -13,7 +13,7 @@ from typing import Any, Final, TypeAlias
 
 from sigsim.board.changed import Attributed, Tried, copied
 from sigsim.board.changes import NO_CHANGES, Changes, Version
-from sigsim.board.letters import Names, name_problem
+from sigsim.board.letters import NOT_SEEN, Names, name_problem
 from sigsim.board.model import Board
 from sigsim.board.settings import MOST_VALUES, apply_setting, setting_place
 from sigsim.board.targets import Targets, reserved
@@ -102,7 +102,8 @@ class Versions:
         found = []
         for problem in tried.problems:
             if not isinstance(problem, Attributed):
-                if _alike(problem) in self._known:
+                # All texts of the file were looked at once, and those of values when they were set.
+                if _alike(problem) in self._known or problem.what.endswith(NOT_SEEN):
                     continue
                 problem = tried.blamed(problem)
             if not isinstance(problem, Attributed):

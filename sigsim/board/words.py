@@ -27,6 +27,7 @@ _FOR_SECTIONS: Final = {
     "[cables.NAME]": "lead cord wire",
     "[wiring]": "patch patch-cable patch-lead jumper",
     "[scenes]": "preset song sound state combination setting",
+    "[variants.NAME]": "version variation alternative option change",
 }
 
 

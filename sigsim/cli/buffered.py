@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from sigsim.board import edit_file
 from sigsim.board.edit import free_name
+from sigsim.board.inside import board_of_place, refuse_elsewhere
 from sigsim.board.reader import parse_board
+from sigsim.cli.beside import check_beside
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
 from sigsim.decide.buffer.report import places_of
@@ -70,6 +72,7 @@ def write_buffered(
     chosen = report.advised if place is None else _numbered(report, place)
     if chosen is None:
         return _nothing(report, path)
+    check_beside(report.board, path)
     text, names = _text(report, source, chosen)
     write_file(path, text, force)
     end = f"'{plain(report.board.end.name, 30)}'"
@@ -113,6 +116,8 @@ def _text(report: BufferReport, text: str, chosen: Placement) -> tuple[str, list
     """Return the board file with the buffers in it and a title of its own, and their names."""
     board, names = report.board, []
     for where in places_of(chosen):
+        held = board_of_place(report.board, where)
+        refuse_elsewhere(held, f"a buffer in '{held.loop.loop if held else ''}'", where="--write")
         names.append(free_name(board, report.part.stage))
         keys = {"stage": names[-1], "part": report.part.part, "always_on": True}
         text = edit_file.inserted(text, where, keys, "put in by sigsim buffer")

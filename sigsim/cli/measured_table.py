@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from sigsim.board.edit import places
+from sigsim.board.inside import board_of_cable, board_of_place, refuse_elsewhere
 from sigsim.board.letters import name_problem
+from sigsim.board.parts import OURS, Library
 from sigsim.errors import SigsimError, UnknownNameError, nearest, quote
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
@@ -47,6 +49,7 @@ class Target:
     beside : values of other tables that decide whether a key here is heard
     elsewhere : the keys that belong to another table, each with why
     remarks : sentences for the reader
+    library : to which its part belongs
     """
 
     way: Way
@@ -58,6 +61,7 @@ class Target:
     beside: Mapping[str, Any] = field(default_factory=dict)
     elsewhere: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[str, ...] = ()
+    library: Library = OURS
 
 
 def target(board: Board, data: Mapping[str, Any], name: str, recipe: str) -> Target:
@@ -75,10 +79,12 @@ def target(board: Board, data: Mapping[str, Any], name: str, recipe: str) -> Tar
     SigsimError : the board has no such table, or the recipe does not fit it
     """
     if recipe == "cable":
-        return _cable(board, name)
-    if recipe == "pickup":
-        return _pickup(board, data, name)
-    return _box(board, name, recipe)
+        found = _cable(board, name)
+    elif recipe == "pickup":
+        found = _pickup(board, data, name)
+    else:
+        found = _box(board, name, recipe)
+    return replace(found, library=board.library)
 
 
 def _of(thing: Declared, way: Way, title: str, **more: Any) -> Target:
@@ -90,6 +96,7 @@ def _of(thing: Declared, way: Way, title: str, **more: Any) -> Target:
 def _cable(board: Board, name: str) -> Target:
     title = f"[cables.{quote(name).strip(chr(34))}]"
     unused = f"Nothing in the chain is made of {quote(name)} yet: name it there, or in [wiring]."
+    refuse_elsewhere(board_of_cable(board, name), quote(name), where="--as")
     if name in board.cables:
         remarks = () if any(board.pieces(name)) else (unused,)
         return _of(board.cables[name], ("cables", name), title, remarks=remarks)
@@ -171,6 +178,9 @@ def _one_pickup(instrument: PassiveInstrument, pickup: Pickup, listed: Sequence[
 
 def _box(board: Board, name: str, recipe: str) -> Target:
     """Return the table of a pedal, a loop, or of an end, whatever the recipe fits."""
+    for place, item in places(board):
+        if item.label == name and not isinstance(item, Cable):
+            refuse_elsewhere(board_of_place(board, place), quote(name), where="--as")
     named = [table for table in _tables(board) if table.name == name]
     fitting = _FITTING[recipe]
     found = [table for table in named if isinstance(table.thing, fitting)]
@@ -198,7 +208,7 @@ def _tables(board: Board) -> Iterator[_Table]:
     """Yield every table whose figures are not a cable's or a pickup's."""
     yield _Table(INSTRUMENT, board.instrument, ("instrument",), "[instrument]")
     for place, item in places(board):
-        if isinstance(item, Cable):
+        if isinstance(item, Cable) or board_of_place(board, place) is not None:
             continue
         steps: list[str | int] = ["chain"]
         for number in place:

@@ -128,6 +128,8 @@ def read_with_warnings(path: Path, *, as_written: bool = False) -> Board:
 
     note_input(path)
     board = read_board(path, NO_CHANGES if as_written else changes())
+    for file in board.files[1:]:
+        note_input(file)
     say_warnings((board,))
     return listened(board, needs_end=not as_written)
 

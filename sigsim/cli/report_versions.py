@@ -11,6 +11,7 @@ import click
 from sigsim.cli.changing import changes
 from sigsim.cli.ends import listened
 from sigsim.cli.options import BOARD_PATH, say_warnings
+from sigsim.cli.output import note_input
 from sigsim.cli.progress import Progress
 from sigsim.errors import SigsimError, shown_path
 from sigsim.show.render.text import count
@@ -45,6 +46,8 @@ def variants_of(board: Board) -> tuple[Board, ...]:
     except SigsimError as error:
         _left_out(board, "all variants", error.problem.what)
         return ()
+    for file in (file for one in variants for file in one.files[1:]):
+        note_input(file)
     told = frozenset(board.warnings)
     say_warnings(
         replace(one, warnings=tuple(w for w in one.warnings if w not in told)) for one in variants
@@ -60,6 +63,7 @@ def gathered(question: ReportQuestion, variants: Sequence[Board]) -> Iterator[Re
     question : about the board
     variants : of it
     """
+    from sigsim.board.cable_parts import library_cables
     from sigsim.decide.page.report import report_data
 
     total = 1 + len(variants)
@@ -67,7 +71,8 @@ def gathered(question: ReportQuestion, variants: Sequence[Board]) -> Iterator[Re
     yield report_data(question)
     for variant in variants:
         progress(1)
-        yield report_data(replace(question, board=variant))
+        cables = library_cables(variant.library)
+        yield report_data(replace(question, board=variant, cables=cables))
     progress.finish()
 
 

@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.edit_table import table_at, with_keys
-from sigsim.board.parts import part
 from sigsim.board.reader import parse_board
 from sigsim.board.source import read_text
 from sigsim.cli.measured_table import Target, target
 from sigsim.cli.output import check_writable, write_file
+from sigsim.cli.writing_parts import check_part, is_parts_file, write_part
 from sigsim.errors import BoardError, SigsimError, quote, shown_path
 from sigsim.items.fields import MEASURED, specs
 from sigsim.items.needs import idle
@@ -34,7 +34,7 @@ def check_target(path: str | Path, as_name: str, recipe: str) -> None:
 
     Parameters
     ----------
-    path : of a board file
+    path : of a board file, or of a file of parts
     as_name : name of a cable, stage or pickup, "instrument" or "destination"
     recipe : its name
 
@@ -44,6 +44,9 @@ def check_target(path: str | Path, as_name: str, recipe: str) -> None:
     OutputError : the file cannot be written
     """
     text = read_text(Path(path))
+    if is_parts_file(text):
+        check_part(path, as_name, recipe)
+        return
     found = target(parse_board(text, str(path)), tomllib.loads(text), as_name, recipe)
     check_writable(path, force=True, onto_input=True)
     _refuse_invalid(with_keys(text, found.way, {**found.naming, MEASURED: today()}), path, found)
@@ -68,13 +71,15 @@ def write_measured(measured: Measured, path: str | Path, as_name: str) -> list[s
     OutputError : the file cannot be written
     """
     text = read_text(Path(path))
+    if is_parts_file(text):
+        return write_part(measured, path, as_name)
     board = parse_board(text, str(path))
     data = tomllib.loads(text)
     found = target(board, data, as_name, measured.recipe)
     lines = written(measured.figures, found.item)
     counted = counted_apart(measured, found.item)
-    keys, said = _keys(found, lines, table_at(data, found.way) or {}, counted)
-    said += _not_told(found, measured, lines)
+    own = table_at(data, found.way) or {}
+    keys, said = changed_keys(found, measured, lines, own, counted)
     made = with_keys(text, found.way, {**found.naming, **keys, MEASURED: today()})
     if not text.endswith("\n"):
         made = made.removesuffix("\n").removesuffix("\r")
@@ -83,6 +88,31 @@ def write_measured(measured: Measured, path: str | Path, as_name: str) -> list[s
     write_file(path, bom + made.encode(), force=True)
     after = f"Next: sigsim loss {word(str(path))}"
     return [f"Written: {shown_path(path)}, {found.title}.", *said, after]
+
+
+def changed_keys(
+    found: Target,
+    measured: Measured,
+    lines: Mapping[str, Line],
+    own: Mapping[str, Any],
+    counted: Mapping[str, str],
+) -> tuple[dict[str, str | int | None], list[str]]:
+    """Return the new values of a table by key, None for one to take out, and what to say of all.
+
+    Parameters
+    ----------
+    found : the table
+    measured : what a recipe found
+    lines : its figures as a file has them
+    own : the table as the file has it
+    counted : what was taken off for what counts apart, by its key
+
+    Raises
+    ------
+    SigsimError : none of the figures has an effect there
+    """
+    keys, said = _keys(found, lines, own, counted)
+    return keys, [*said, *_not_told(found, measured, lines)]
 
 
 def _keys(
@@ -132,7 +162,8 @@ def _rest(found: Target, key: str, text: str) -> str | int | None:
 
 def _given(found: Target) -> Mapping[str, Any]:
     """Return the values of the table's part."""
-    return part(found.part).values if found.part else {}
+    given = found.library.of(found.part)
+    return {} if given is None else given.values
 
 
 def _changed(found: Target, key: str, value: str | int | None, own: Mapping[str, Any]) -> str:

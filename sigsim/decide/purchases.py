@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sigsim.board.inside import board_of_cable
 from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ class Purchase:
     pieces : length [m] and how many, shortest first
     plugs : how many
     spare : share of the length to add, 0.1 for 10 %
+    board : the file of the board inside whose cable it is, empty for the board's own
     """
 
     cable: str
@@ -33,6 +35,7 @@ class Purchase:
     pieces: tuple[tuple[float, int], ...]
     plugs: int
     spare: float
+    board: str = ""
 
     @property
     def part(self) -> str:
@@ -61,4 +64,6 @@ def purchases(board: Board, spare: float) -> Iterator[Purchase]:
     for name in dict.fromkeys(piece.cable for piece in board.pieces()):
         mine = list(board.pieces(name))
         pieces = Counter(scalar(piece.length) for piece in mine)
-        yield Purchase(name, mine[0].spec, tuple(sorted(pieces.items())), 2 * len(mine), spare)
+        held = board_of_cable(board, name)
+        file, plugs = "" if held is None else held.file, 2 * len(mine)
+        yield Purchase(name, mine[0].spec, tuple(sorted(pieces.items())), plugs, spare, file)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from sigsim.board.inside import Held, board_of_cable, held_by
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.measured import MeasuredThing, measured
@@ -44,6 +45,7 @@ class Connection:
     sees_pickup : whether no isolator lies between a pickup and the end of this connection
     side : the tap whose cable this is, None for what the signal passes through
     measured : the day on which the cable was measured, empty for none told
+    board : the file of the board inside that it is part of, empty for the board's own
     """
 
     number: int
@@ -58,6 +60,7 @@ class Connection:
     sees_pickup: bool
     side: Tap | None = None
     measured: str = ""
+    board: str = ""
 
 
 @dataclass(frozen=True)
@@ -115,6 +118,7 @@ class _Wiring:
 
     def __init__(self, board: Board) -> None:
         self.board = board
+        self.held: Held | None = None
         self.at = Point("instrument")
         self.pending: Cable | None = None
         self.count = 0
@@ -167,7 +171,13 @@ class _Wiring:
             self.pickup,
             side,
             "" if cable is None else cable.spec.measured or cable.measured,
+            self._board(cable),
         )
+
+    def _board(self, cable: Cable | None) -> str:
+        """Return the file of the board that a connection is part of, empty for the board's own."""
+        held = self.held if cable is None else board_of_cable(self.board, cable.cable)
+        return "" if held is None else held.file
 
     def _pass(self, item: Item, on: bool) -> None:
         """Go through a stage that is off, or always on."""
@@ -200,8 +210,10 @@ class _Wiring:
         outside = self.so_far, self.pickup
         # Inside counts as if this loop were in; behind it the loop is out again.
         self.at = Point("send", loop.loop)
+        around, self.held = self.held, held_by(loop, self.held)
         yield from self._through(loop.inside)
         yield self._connect(Point("return", loop.loop))
+        self.held = around
         self.so_far, self.pickup = outside
         self.so_far += scalar(loop.shunt_capacitance(False))
         self.at = Point("loop out", loop.loop)

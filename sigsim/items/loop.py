@@ -10,6 +10,7 @@ from sigsim.items.fields import quantity, text
 from sigsim.physics.pot import Divider
 
 if TYPE_CHECKING:
+    from sigsim.items.cable import Cable
     from sigsim.items.split import Split
     from sigsim.physics.arrays import ComplexArray, Value
     from sigsim.physics.source import Step
@@ -17,7 +18,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class Loop(Item):
-    """A loop; as a step of its own it is what remains when it is out."""
+    """A loop; as a step of its own it is what remains when it is out.
+
+    Attributes
+    ----------
+    board : the path of the board file that is inside, empty for none
+    wiring : the cable between the things of that board where it names none; None for none
+    """
 
     key: ClassVar[str] = "loop"
 
@@ -25,6 +32,8 @@ class Loop(Item):
     inside: tuple[Item, ...]
     contact_resistance: Value = quantity("resistance", "of the switch, in series when out", 0.0)
     wiring_capacitance: Value = quantity("capacitance", "of the wiring to ground when out", 0.0)
+    board: str = ""
+    wiring: Cable | None = None
 
     @property
     def switch(self) -> str:

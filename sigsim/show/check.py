@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.inside import boards_inside
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
@@ -56,7 +57,8 @@ def _pieces(items: tuple[Item, ...], on: On) -> Iterator[str]:
             yield f"[{plain(item.split)}: {inside}]"
         elif isinstance(item, Loop):
             inside = " ".join(_pieces(item.inside, on))
-            yield f"({_mark(item, on)}{plain(item.loop)}: {inside})"
+            held = f", {plain(item.board)}" if item.board else ""
+            yield f"({_mark(item, on)}{plain(item.loop)}{held}: {inside})"
         else:
             yield f"{_mark(item, on)}{plain(item.label)}"
 
@@ -189,6 +191,7 @@ def document(facts: Overview) -> Document:
         f"Switches: {len(board.switches())}, which make "
         f"{count(facts.states, 'different combination')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
+        *_boards(board),
         *_variants(board),
         *_measured(facts),
     )
@@ -200,6 +203,15 @@ def document(facts: Overview) -> Document:
         Items(found or ("No cautions.",)),
     )
     return Document("What was understood", blocks)
+
+
+def _boards(board: Board) -> Iterator[str]:
+    """Yield which boards are inside this one."""
+    held = [
+        f"{plain(h.file, 40)} in '{plain(h.loop.loop, 30)}'" for h in boards_inside(board.listed)
+    ]
+    if held:
+        yield f"Boards inside: {listed(held, mark='', most=5)}."
 
 
 def _variants(board: Board) -> Iterator[str]:
@@ -229,6 +241,7 @@ def as_json(facts: Overview) -> str:
         "capacitance_on_instrument_f": facts.on_instrument,
         "switchable": list(board.switches()),
         "states_total": facts.states,
+        "boards": [{"loop": h.loop.loop, "file": h.file} for h in boards_inside(board.listed)],
         "scenes": {name: list(names) for name, names in board.scenes.items()},
         "available_variants": versions_values(board),
         "measured": measured_values(facts.measured),

@@ -9,13 +9,13 @@ from sigsim.metrics import verdict
 from sigsim.physics.arrays import scalar
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, Room, Table, Total
-from sigsim.show.ends import at_value, where, why_silent
+from sigsim.show.ends import changed, changes_value, placed, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.measured_days import day_column, measured_table, measured_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain
-from sigsim.show.sheet_cables import figures, from_where, side_values, to_where
+from sigsim.show.sheet_cables import board_column, figures, from_where, side_values, to_where
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -97,9 +97,10 @@ def sentence(sheet: Sheet) -> str:
         there = other.worst
         loss = f"{decibel(there.treble_loss)} dB ({there.verdict})"
         lost += f", {where(other.board)} {'nothing comes out' if there.silent else loss}"
-    return (
+    return placed(
+        changed(sheet.board),
         f"{count(len(sheet.connections), 'connection')} with {length_text(total)} of cable in "
-        f"{count(pieces, 'piece')}; {lost}{'' if lost.endswith('?') else '.'}"
+        f"{count(pieces, 'piece')}; {lost}{'' if lost.endswith('?') else '.'}",
     )
 
 
@@ -116,8 +117,12 @@ def document(sheet: Sheet) -> Document:
 
 def _wired(connections: Sequence[Connection]) -> Table:
     days = day_column([c.measured for c in connections])
-    rows = [(*_connection(c), *([c.measured] if days else [])) for c in connections]
-    return Table("Connections", (*_CONNECTIONS, *days), rows)
+    boards = board_column([c.board for c in connections])
+    rows = [
+        (*_connection(c), *([c.board] if boards else []), *([c.measured] if days else []))
+        for c in connections
+    ]
+    return Table("Connections", (*_CONNECTIONS, *boards, *days), rows)
 
 
 def _inputs_that_see(connections: Sequence[Connection]) -> tuple[list[str], list[str]]:
@@ -191,16 +196,19 @@ def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:
         Column("Plugs", kinds.COUNT),
         Column(f"With {100 * spare:.3g} % spare", kinds.LENGTH, key="with_spare_m"),
         Column("C", kinds.CAPACITANCE, key="capacitance_f_per_m", only=("csv",)),
+        *(boards := board_column([purchase.board for purchase in purchases])),
         *(days := day_column([purchase.spec.measured for purchase in purchases])),
     )
-    rows = [row for purchase in purchases for row in _bought(purchase, said=bool(days))]
+    said = {"board": bool(boards), "day": bool(days)}
+    rows = [row for purchase in purchases for row in _bought(purchase, **said)]
     yield Table("To cut and to buy", columns, rows)
     if purchases:
         yield Paragraph(tuple(map(figures, purchases)), apart=True)
 
 
-def _bought(p: Purchase, *, said: bool) -> Iterator[Row]:
-    last = (scalar(p.spec.capacitance), *([p.spec.measured] if said else []))
+def _bought(p: Purchase, *, board: bool, day: bool) -> Iterator[Row]:
+    held, measured = [p.board] if board else [], [p.spec.measured] if day else []
+    last = (scalar(p.spec.capacitance), *held, *measured)
     for length, pieces in p.pieces:
         total = length if pieces == 1 else sum_of([(length, pieces)])
         spared = Unsaid(total * (1 + p.spare))
@@ -229,6 +237,7 @@ def as_json(sheet: Sheet) -> str:
     worst = sheet.losses.worst
     values = {
         "board": sheet.board.name,
+        **changes_value(sheet.board),
         "connections": [_connection_values(c) for c in sheet.connections],
         "runs": [_run_values(r) for r in sheet.runs],
         "buy": [_purchase_values(p) for p in sheet.purchases],
@@ -241,7 +250,7 @@ def as_json(sheet: Sheet) -> str:
         "verdict": verdict(worst.treble_loss),
         "other_ends": [
             {
-                **at_value(other.board),
+                "at": other.board.at or None,
                 "worst_treble_loss_db": finite(other.worst.treble_loss),
                 "verdict": verdict(other.worst.treble_loss),
             }
@@ -263,6 +272,7 @@ def _connection_values(c: Connection) -> dict[str, Any]:
         "so_far_f": c.so_far,
         "sees_pickup": c.sees_pickup,
         "measured": c.measured or None,
+        "board": c.board or None,
         **side_values(c),
     }
 
@@ -287,6 +297,7 @@ def _purchase_values(p: Purchase) -> dict[str, Any]:
         "plug_capacitance_f": scalar(p.spec.plug_capacitance),
         "plugs": p.plugs,
         "measured": p.spec.measured or None,
+        "board": p.board or None,
         "total_m": p.total,
         "with_spare_m": p.with_spare,
         "pieces": [{"length_m": length, "count": number} for length, number in p.pieces],

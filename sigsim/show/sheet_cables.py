@@ -5,18 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.physics.arrays import scalar
+from sigsim.show import kinds
+from sigsim.show.document import Column
 from sigsim.show.figures import value_text
 from sigsim.show.kinds import Named
 from sigsim.show.render.text import plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from sigsim.decide.purchases import Purchase
     from sigsim.decide.sheet import Connection
     from sigsim.items.cable import CableSpec
 
+_BOARD: Final = Column("Board", kinds.names(24, 40), key="board")
 # What a shop's page or a drum says of a cable: the key, the words before it, its unit in SI.
 _FIGURES: Final = (
     ("capacitance", "", "F/m"),
@@ -25,6 +28,11 @@ _FIGURES: Final = (
     ("loss_tangent", "loss tangent ", ""),
     ("plug_capacitance", "each plug ", "F"),
 )
+
+
+def board_column(files: Sequence[str]) -> tuple[Column, ...]:
+    """Return the column that says which board inside each belongs to, none where none is inside."""
+    return (_BOARD,) if any(files) else ()
 
 
 def figures(bought: Purchase) -> str:

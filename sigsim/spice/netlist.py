@@ -82,7 +82,9 @@ def netlist(
 def _heading(
     board: Board, state: State, reference: Reference | None, net: Network, ends: Mapping[str, int]
 ) -> Iterator[str]:
-    yield f"* sigsim: {safe(board.name)}"
+    yield f"* sigsim: {safe(board.title or board.file)}"
+    if board.changes:
+        yield f"* Changed: {safe(board.changes.said)}"
     yield f"* State: {safe(state.name)}"
     if reference is not None:
         yield f"* This is the {reference} reference of that state, not the board itself."

@@ -17,6 +17,7 @@ import numpy as np
 
 from sigsim.board.edit import places as listed_places
 from sigsim.board.idle import unheard_keys
+from sigsim.board.inside import wirings
 from sigsim.board.rebuilt import Rebuilt
 from sigsim.items.cable import Cable
 from sigsim.items.fields import Declared, Spec, specs
@@ -178,8 +179,9 @@ def _all_owners(board: Board) -> Iterator[tuple[str, Declared]]:
 def _listed_in_order(board: Board) -> Iterator[Item]:
     """Yield the items of the chain in order as the file lists them, the wiring where it is put."""
     listed = (item for _, item in listed_places(board))
+    put = {id(wiring) for wiring in wirings(board)}
     for item in board.items():
-        yield item if item is board.wiring else next(listed)
+        yield item if id(item) in put else next(listed)
 
 
 def _of_cable(cable: Cable) -> Iterator[tuple[str, Declared]]:

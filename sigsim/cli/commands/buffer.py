@@ -88,7 +88,7 @@ def command(
         source = board_text()
     weights = _weights(board, weight)
     views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)
-    stage = powered_part(part, "buffer", where="--part")
+    stage = powered_part(part, "buffer", where="--part", library=board.library)
     whole = every or place is not None or as_json
     report = buffer_report(
         board, stage, count, views, ignore_pickup=ignore_needs_pickup, every=whole

@@ -81,7 +81,7 @@ def command(
     from sigsim.decide.cables.report import CableQuestion, cables_report, lengths_to_try
     from sigsim.show import cables as show
 
-    tried = candidates(board, library_cables(), _names(only, board))
+    tried = candidates(board, library_cables(board.library), _names(only, board))
     question = CableQuestion(board, basis, limit)
     progress = Progress(lengths_to_try(board, tried), "lengths")
     report = cables_report(question, tried, progress)

@@ -85,7 +85,8 @@ def command(
     verified = compared(wanted, board, variants)
     others = tuple(options.read_with_warnings(Path(name)) for name in compare)
     buffer = powered_part("buffer-opamp", "buffer")
-    question = ReportQuestion(board, others, basis, buffer, library_cables(), only_scenes)
+    cables = library_cables(board.library)
+    question = ReportQuestion(board, others, basis, buffer, cables, only_scenes)
     shown = [Shown(data, *added(data, wanted, verified)) for data in gathered(question, variants)]
     write_file(target, page(shown), force)
     answer = headline(shown[0].data.losses, with_worst=True)

@@ -77,7 +77,7 @@ def candidates(
             asked = not only or not {name, *same}.isdisjoint(only)
             if asked or spec in used:
                 named = not {name, *same}.isdisjoint(only)
-                sale = sale_of(name if in_library else spec.part)
+                sale = sale_of(name if in_library else spec.part, board.library)
                 found.append(Candidate(name, spec, in_library, same, asked, named, *sale))
     return tuple(found)
 

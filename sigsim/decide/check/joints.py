@@ -30,9 +30,9 @@ def joint_cautions(board: Board) -> Iterator[Caution]:
     no_lead = not through or not isinstance(through[0], Cable)
     if no_lead and isinstance(board.instrument, PassiveInstrument):
         yield Caution("no-lead", first)
-    joints = list(_joints(board.listed))
+    joints = list(_joints(board.listed, board.wiring))
     bare = joints.count(True)
-    if bare and board.wiring is None:
+    if bare:
         yield Caution("no-patch-cable", "", {"bare": bare, "joints": len(joints)})
     if through and not isinstance(through[-1], Cable):
         yield _no_cable(through[-1].label, board.destination)
@@ -67,27 +67,37 @@ def _through(items: Sequence[Item]) -> Iterator[Item]:
             yield item
 
 
-def _joints(items: Sequence[Item], *, begin: bool = False, end: bool = False) -> Iterator[bool]:
+def _joints(
+    items: Sequence[Item],
+    wiring: Cable | None,
+    ends: tuple[Cable | None, Cable | None] = (None, None),
+    *,
+    begin: bool = False,
+    end: bool = False,
+) -> Iterator[bool]:
     """Yield for each joint of two boxes whether no cable is in it.
 
     Parameters
     ----------
     items : of the chain, of a loop or of a split
+    wiring : that is put between them
+    ends : that is put at their beginning and at their end
     begin, end : whether their beginning and their end count as boxes: both in a loop, in a split
         the beginning
     """
-    boxed, bare, boxes = begin, True, False
+    boxed, bare, boxes, put = begin, True, False, ends[0] if begin else wiring
     for item in _through(items):
         if isinstance(item, Cable):
             bare = False
             continue
         if boxed:
-            yield bare
-        boxed, bare, boxes = True, True, True
+            yield bare and put is None
+        boxed, bare, boxes, put = True, True, True, wiring
         if isinstance(item, Loop):
-            yield from _joints(item.inside, begin=True, end=True)
+            own = item.wiring if item.board else wiring
+            yield from _joints(item.inside, own, (wiring, wiring), begin=True, end=True)
     if end and boxes:
-        yield bare
+        yield bare and ends[1] is None
     for item in items:
         if isinstance(item, Split):
-            yield from _joints(item.inside, begin=True)
+            yield from _joints(item.inside, wiring, (wiring, None), begin=True)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from sigsim.board.inside import boards_inside
 from sigsim.decide.check.caution import Caution
 from sigsim.items.base import Stage
 from sigsim.items.instrument import PassiveInstrument, joined
@@ -83,7 +84,11 @@ def ends_of_one_name(board: Board) -> Iterator[Caution]:
 
 
 def unused_cautions(board: Board) -> Iterator[Caution]:
-    """Look for cables that lie nowhere, and for wiring that is put nowhere."""
+    """Look for cables that lie nowhere, and for wiring that is put nowhere.
+
+    Of a board inside only its own file is asked: leads there and back take the place of its ends.
+    """
+    others = tuple(held.cables for held in boards_inside(board.listed))
     laid = {piece.cable for piece in board.pieces()}
     wiring = board.wiring
     if wiring is not None and wiring.cable not in laid:
@@ -92,7 +97,7 @@ def unused_cautions(board: Board) -> Iterator[Caution]:
             yield Caution("unused-wiring", wiring.cable)
         laid.add(wiring.cable)
     for name in board.cables:
-        if name not in laid:
+        if name not in laid and not name.startswith(others):
             yield Caution("unused-cable", name)
 
 

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 import numpy as np
 
 from sigsim.board.idle import unheard_keys
-from sigsim.board.parts import Part, part
 from sigsim.board.tables import read_table
 from sigsim.items.cable import Cable
 from sigsim.items.destination import Destination
@@ -22,6 +21,7 @@ from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.board.parts import Part
 
     Origin: TypeAlias = Literal["file", "part", "default"]
 
@@ -76,7 +76,7 @@ def figures(board: Board) -> tuple[Figures, ...]:
     """
     found: dict[tuple[str, tuple[Figure, ...]], list[tuple[str, str]]] = {}
     for kind, name, thing in things(board):
-        key = thing.part, tuple(_figures(thing, board.instrument))
+        key = thing.part, tuple(_figures(thing, board))
         names = found.setdefault(key, [])
         if (kind, name) not in names:
             names.append((kind, name))
@@ -99,11 +99,11 @@ def things(board: Board) -> Iterator[tuple[str, str, Declared]]:
     yield "destination", board.destination.name, board.destination
 
 
-def _figures(thing: Declared, instrument: Declared) -> Iterator[Figure]:
-    given = part(thing.part) if thing.part else None
+def _figures(thing: Declared, board: Board) -> Iterator[Figure]:
+    given = board.library.of(thing.part)
     values, tolerances = _of_part(thing, given)
     defaults = {f.name: f.default for f in dataclasses.fields(thing)}
-    unheard, own = unheard_keys(thing, instrument), figure_keys(specs(type(thing)))
+    unheard, own = unheard_keys(thing, board.instrument), figure_keys(specs(type(thing)))
     for key, spec in specs(type(thing)).items():
         value, tolerance = getattr(thing, key), float(thing.tolerances.get(key, 0.0))
         if key in (*_NAMES, MEASURED) or value is None:

@@ -74,13 +74,13 @@ def versions_values(shown: Sequence[Shown]) -> dict[str, Any]:
         values = one.values()
         values["pool"] = pool.numbers(values["pool"])
         values["sections"] = listed.numbers(values["sections"])
-        versions.append(values | _named(one.data.question.board))
+        versions.append(values | _named(one.data.question.board, shown[0].data.question.board))
     first, *others = versions
     own = [{key: v for key, v in other.items() if v != first[key]} for other in others]
     return {"pool": pool.values, "sections": listed.values, "versions": [first, *own]}
 
 
-def _named(board: Board) -> dict[str, Any]:
+def _named(board: Board, written: Board) -> dict[str, Any]:
     name = ", ".join(board.changes.variants)
     said = f"Variant {plain(name, _SHORT)}" if name else AS_WRITTEN.capitalize()
     changes = ", ".join(differences_words(board))
@@ -90,17 +90,22 @@ def _named(board: Board) -> dict[str, Any]:
         "title": one_line(board.name, _TITLE),
         "said": f"{said}. ",
         "changes": f"{said}: {changes}." if changes else f"{said}.",
-        "switches": _switches(board),
+        "switches": _switches(board, written),
     }
 
 
-def _switches(board: Board) -> list[str]:
-    """Return the names of the switches; what a variant calls otherwise has the file's name."""
-    renamed = {
+def _switches(board: Board, written: Board) -> list[str]:
+    """Return by what name each switch keeps its position from one version to the next.
+
+    It is its own. What a variant puts in a place under a name that the file does not have goes by
+    that of what stood there, as in the scenes.
+    """
+    names, before = board.switches(), written.switches()
+    replaced = {
         altered.now: altered.name
         for version in board.versions
         if board.changes.variants == (version.name,)
         for altered in version.altered
-        if altered.now
+        if altered.now not in before and altered.name in before and altered.name not in names
     }
-    return [renamed.get(name, name) for name in board.switches()]
+    return [replaced.get(name, name) for name in names]

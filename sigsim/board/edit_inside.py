@@ -1,0 +1,101 @@
+"""What a change to the text of a board file makes of loops that hold the board of another file."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from typing import Any, NoReturn
+
+from sigsim.board.included import of_board
+from sigsim.errors import SigsimError, quote, shown_path
+
+
+def refuse_other_file(table: Mapping[str, Any]) -> NoReturn:
+    """Refuse to change in a file's text what is in the board that a loop holds.
+
+    Parameters
+    ----------
+    table : of the loop
+
+    Raises
+    ------
+    SigsimError : always, naming the file in which it stands
+    """
+    file = shown_path(table["board"])
+    raise SigsimError(
+        f"this stands in {file}, the board in the loop {quote(str(table['loop']))}, and cannot be "
+        "written into this file",
+        accepted=f"the same in {file}; the leads there and back are lead_out and lead_back here",
+    )
+
+
+def refuse_other_cable(data: Mapping[str, Any], role: str) -> None:
+    """Refuse a kind of cable that is one of a board inside.
+
+    Parameters
+    ----------
+    data : of the file
+    role : the name of a cable that the file does not have
+
+    Raises
+    ------
+    SigsimError : it is one, naming the file in which it stands
+    """
+    for table in _holding(data.get("chain", [])):
+        if role.startswith(of_board(str(table["loop"]))):
+            refuse_other_file(table)
+
+
+def _holding(items: Any) -> Iterator[Mapping[str, Any]]:
+    """Yield the tables of loops that hold a board, at any depth."""
+    for table in items:
+        if "loop" in table and "board" in table:
+            yield table
+        yield from _holding(table.get("inside", []))
+
+
+def forget(data: Any, gone: Mapping[str, Any], also: Collection[str]) -> None:
+    """Take out of the scenes of a file what names an item that is no longer there.
+
+    Parameters
+    ----------
+    data : of the file
+    gone : the table of the item
+    also : names of what is in boards inside it
+    """
+    names = {*_names(gone), *also}
+    held = tuple(of_board(str(loop["loop"])) for loop in _holding([gone]))
+    for on in data.get("scenes", {}).values():
+        lost = [i for i, name in enumerate(on) if name in names or name.startswith(held)]
+        for index in reversed(lost):
+            del on[index]
+
+
+def _names(table: Mapping[str, Any]) -> set[str]:
+    """Return the names that scenes may know, those inside a loop too."""
+    own = {str(table[key]) for key in ("stage", "loop") if key in table}
+    return own.union(*(_names(inner) for inner in table.get("inside", [])))
+
+
+def rename(data: Any, renamed: Mapping[Any, Any], *, holds_board: bool) -> None:
+    """Let the scenes of a file follow the new name of an item.
+
+    Parameters
+    ----------
+    data : of the file
+    renamed : the new name by the old one, empty for the same
+    holds_board : whether it is a loop with a board, of which scenes name scenes
+    """
+    for on in data.get("scenes", {}).values():
+        for index, name in enumerate(on):
+            new = _renamed(name, renamed, holds_board)
+            if new != name:
+                on[index] = new
+
+
+def _renamed(name: str, renamed: Mapping[Any, Any], holds_board: bool) -> str:
+    for before, after in renamed.items():
+        if name == before:
+            return str(after)
+        if holds_board and name.startswith(of_board(before)):
+            return of_board(after) + name.removeprefix(of_board(before))
+    return name

@@ -84,8 +84,16 @@ def _split(text: str) -> tuple[str, list[str]]:
     return text, []
 
 
-def compared(parts: Sequence[Part], board: Board) -> Verified | None:
+def compared(
+    parts: Sequence[Part], board: Board, variants: Sequence[Board] = ()
+) -> Verified | None:
     """Read the comparison that was asked for, before anything is computed; None for none.
+
+    Parameters
+    ----------
+    parts : of the page
+    board : the plan
+    variants : that the page shows beside it
 
     Raises
     ------
@@ -97,7 +105,7 @@ def compared(parts: Sequence[Part], board: Board) -> Verified | None:
     for part in parts:
         if part.file:
             note_input(part.file)
-            return read_verified(part.file, board)
+            return read_verified(part.file, board, variants)
     return None
 
 
@@ -105,19 +113,24 @@ def added(
     data: ReportData, parts: Sequence[Part], verified: Verified | None
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Return the sections and the bands of curves that were asked for."""
-    made = [_verify(verified) if part.file else PARTS[part.name](data) for part in parts]
+    made = [_verify(verified, data) if part.file else PARTS[part.name](data) for part in parts]
     return [section for section, _ in made], [band for _, bands in made for band in bands]
 
 
-def _verify(verified: Verified | None) -> Added:
+def _verify(verified: Verified | None, data: ReportData) -> Added:
     from dataclasses import replace
 
     from sigsim.show import verify
     from sigsim.show.document import Paragraph
+    from sigsim.show.ends import changed
     from sigsim.show.render.browser import section
 
     assert verified is not None, "a part with a file was read"
     said = verify.document(verified)
+    if verified.board.changes != data.question.board.changes:
+        built = changed(verified.board) or "the board as it is written"
+        other = Paragraph((f"What was measured is {built}: choose it to see the comparison.",))
+        return section("verify", replace(said, blocks=(other,))), []
     notes = [Paragraph(verified.notes, quiet=True)] if verified.notes else []
     return section("verify", replace(said, blocks=(*said.blocks, *notes))), []
 

@@ -6,7 +6,7 @@ import json
 import os
 import re
 import stat
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final, NoReturn, TypeVar
 
 from sigsim.errors import SigsimError, quote, shown_path
@@ -29,6 +29,7 @@ _MOST: Final[Mapping[str, int]] = {
     "on": 20_000,
     "record_next": 20_000,
     "notes": 100,
+    "variants": 100,
 }
 _LONGEST: Final = 20_000
 _MOST_DB, _MOST_HZ, _MOST_CHANGE = 1000.0, 1e6, 1e12
@@ -39,13 +40,14 @@ _WRITTEN: Final = "a file that `sigsim verify … --json` wrote"
 _T = TypeVar("_T")
 
 
-def read_verified(path: str, board: Board) -> Verified:
+def read_verified(path: str, board: Board, variants: Sequence[Board] = ()) -> Verified:
     """Read a comparison back.
 
     Parameters
     ----------
     path : of a file that `verify --json` wrote
     board : the plan that was compared
+    variants : of its file; the comparison may be of one of them instead
 
     Raises
     ------
@@ -54,6 +56,8 @@ def read_verified(path: str, board: Board) -> Verified:
     where = shown_path(path)
     values = _Values(_parsed(_bytes(path, where), where), where)
     at = values.get("at", _text, "")
+    read_with = values.texts("variants")
+    board = next((one for one in variants if one.changes.variants == read_with), board)
     board = board.heard_at(at) if at else board
     states = tuple(values.each("states", lambda one: _state(one, board)))
     if not any(state.bands for state in states):

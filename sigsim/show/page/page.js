@@ -1,8 +1,6 @@
 "use strict";
 /* The page: boxes, scenes, numbers, charts. All text from a board goes in as text, never as markup. */
-(() => {
-  const data = JSON.parse(document.getElementById("data").textContent);
-  const model = sigsimModel(data);
+@OPEN@  const model = sigsimModel(data);
   const find = (id) => document.getElementById(id);
   const make = (tag, attributes, ...children) => {
     const element = document.createElement(tag);
@@ -232,7 +230,7 @@
     scenes.forEach((button, i) => button.setAttribute("aria-pressed",
       String(data.live ? heard(sets[i]) === key : i === chosen)));
     cells.forEach((fill) => fill(found));
-    find("state").textContent = sentence(found);
+    find("state").textContent = @SAID@sentence(found);
     reading(found);
     draw(found);
   };
@@ -275,5 +273,4 @@
   window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", update);
   window.addEventListener("beforeprint", () => { printing = true; update(); });
   window.addEventListener("afterprint", () => { printing = false; update(); });
-  update();
-})();
+@CLOSE@

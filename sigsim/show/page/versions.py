@@ -1,0 +1,111 @@
+"""What a page holds that can be switched between a board as it is written and its variants."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from sigsim.decide.compare import AS_WRITTEN
+from sigsim.show.page.data import page_data
+from sigsim.show.page.sections import sections
+from sigsim.show.render.text import one_line, plain
+from sigsim.show.variants import differences_words
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.decide.page.report import ReportData
+
+_SHORT: Final = 40
+_LONG: Final = 80
+_TITLE: Final = 200
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One board as the page shows it.
+
+    Attributes
+    ----------
+    data : what was gathered
+    extra : sections that were asked for beside the usual ones
+    bands : of tolerances, by state
+    """
+
+    data: ReportData
+    extra: Sequence[Mapping[str, Any]] = ()
+    bands: Sequence[Mapping[str, Any]] = ()
+
+    def values(self) -> dict[str, Any]:
+        """Return all that the scripts need to know of it."""
+        made = sections(self.data, self.extra)
+        return {**page_data(self.data), "bands": list(self.bands), "sections": made}
+
+
+class _Listed:
+    """Values of which each different one is listed once."""
+
+    def __init__(self) -> None:
+        self.values: list[Any] = []
+        self._known: dict[str, int] = {}
+
+    def numbers(self, values: Sequence[Any]) -> list[int]:
+        """Return the number of each value."""
+        return [self._number(value) for value in values]
+
+    def _number(self, value: Any) -> int:
+        key = repr(value)
+        if key not in self._known:
+            self._known[key] = len(self.values)
+            self.values.append(value)
+        return self._known[key]
+
+
+def versions_values(shown: Sequence[Shown]) -> dict[str, Any]:
+    """Return what the page needs of several versions; what they share is in it once.
+
+    Parameters
+    ----------
+    shown : the board as it is written, then its variants
+    """
+    pool, listed = _Listed(), _Listed()
+    versions = []
+    for one in shown:
+        values = one.values()
+        values["pool"] = pool.numbers(values["pool"])
+        values["sections"] = listed.numbers(values["sections"])
+        versions.append(values | _named(one.data.question.board, shown[0].data.question.board))
+    first, *others = versions
+    own = [{key: v for key, v in other.items() if v != first[key]} for other in others]
+    return {"pool": pool.values, "sections": listed.values, "versions": [first, *own]}
+
+
+def _named(board: Board, written: Board) -> dict[str, Any]:
+    name = ", ".join(board.changes.variants)
+    said = f"Variant {plain(name, _SHORT)}" if name else AS_WRITTEN.capitalize()
+    changes = ", ".join(differences_words(board))
+    return {
+        "name": plain(name or AS_WRITTEN, _SHORT),
+        "longName": plain(name or AS_WRITTEN, _LONG),
+        "title": one_line(board.name, _TITLE),
+        "said": f"{said}. ",
+        "changes": f"{said}: {changes}." if changes else f"{said}.",
+        "switches": _switches(board, written),
+    }
+
+
+def _switches(board: Board, written: Board) -> list[str]:
+    """Return by what name each switch keeps its position from one version to the next.
+
+    It is its own. What a variant puts in a place under a name that the file does not have goes by
+    that of what stood there, as in the scenes.
+    """
+    names, before = board.switches(), written.switches()
+    replaced = {
+        altered.now: altered.name
+        for version in board.versions
+        if board.changes.variants == (version.name,)
+        for altered in version.altered
+        if altered.now not in before and altered.name in before and altered.name not in names
+    }
+    return [replaced.get(name, name) for name in names]

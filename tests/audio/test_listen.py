@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 import soundfile
-from helpers.program import EXAMPLES, Run, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES, Run
 from numpy.typing import NDArray
 
 from sigsim.audio.audition import file_names, measure, write

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 import soundfile
 from helpers.boards import boards_in_a_state, to_toml
+from helpers.in_process import sigsim_here as sigsim
 from helpers.nodal import solve
-from helpers.program import EXAMPLES, sigsim
+from helpers.program import EXAMPLES
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray

@@ -9,7 +9,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from helpers.program import sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import sigsim as sigsim_apart
 from helpers.refusals import ENDS, LEAD, STAGE, assert_refused
 
 NAMED = STAGE.replace('"fuzz"', '"Gummibärchen Ω 🎸"')
@@ -42,14 +43,14 @@ def shell(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
     ids=lambda around: " ".join(around),
 )
 def test_a_plot_is_drawn_without_a_word(around: dict[str, str], board: Path) -> None:
-    run = sigsim("loss", board, "--plot", board.parent / "p.png", env=os.environ | around)
+    run = sigsim_apart("loss", board, "--plot", board.parent / "p.png", env=os.environ | around)
     assert (run.status, run.err) == (0, "")
     assert (board.parent / "p.png").stat().st_size > 5000
 
 
 def test_settings_of_matplotlib_in_the_folder_do_not_count(board: Path) -> None:
     (board.parent / "matplotlibrc").write_text("text.usetex: True\nnonsense: 1\n")
-    run = sigsim("loss", board, "--plot", "p.png", cwd=board.parent)
+    run = sigsim_apart("loss", board, "--plot", "p.png", cwd=board.parent)
     assert (run.status, run.err) == (0, "")
 
 

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from helpers.all_states import every_loss, every_state
 from helpers.boards import Table, boards, switches, to_toml
-from helpers.program import EXAMPLES, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import assert_refused
 from hypothesis import assume, given, seed, settings
 

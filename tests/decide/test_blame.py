@@ -10,8 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from helpers.boards import Table, boards_in_a_state, to_toml
+from helpers.in_process import sigsim_here as sigsim
 from helpers.nodal import solve
-from helpers.program import EXAMPLES, sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import ENDS, quick, refused
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st

@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 from helpers.all_states import every_loss, many_stages
 from helpers.boards import CABLE, LENGTH, Table, boards, flat, switches, to_toml
-from helpers.program import EXAMPLES, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import ENDS, LEAD, STAGE, quick, refused
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st

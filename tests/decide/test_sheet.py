@@ -13,7 +13,7 @@ from typing import Any, Final
 import pytest
 from helpers.boards import boards, flat, to_toml
 from helpers.in_process import sigsim_here
-from helpers.program import EXAMPLES, sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import assert_refused
 from helpers.report_boards import EVERYTHING, HOSTILE, hostile_board
 from hypothesis import given, settings
@@ -294,7 +294,7 @@ def test_inputs_inside_a_loop_see_the_pickup_only_once_it_is_in(tmp_path: Path) 
         '[[chain]]\nloop = "two"\n'
         f'[[chain.inside]]\nstage = "x"\n{stage}[[chain]]\nstage = "y"\n{stage}'
     )
-    said = " ".join(sigsim("sheet", board).out.split())
+    said = " ".join(sigsim_here("sheet", board).out.split())
     assert "Inputs that see the pickup with all off: y, amp." in said
     assert "Inside a loop, once it alone is in, also: x." in said
 

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 from helpers.made_ratios import Bench, Instrument, Thing, cable, pedal, voltage_of_output
+from helpers.thinned import crossed
 
 from sigsim.errors import SigsimError
 from sigsim.measure.known import Across, Known
@@ -124,8 +125,7 @@ def test_what_is_no_pickup(thing: Thing) -> None:
         found("pickup", thing)
 
 
-@pytest.mark.parametrize("R", [2.2e6, 1e6, 510e3, 220e3])
-@pytest.mark.parametrize("C", [50e-12, 700e-12])
+@pytest.mark.parametrize(("R", "C"), crossed([2.2e6, 1e6, 510e3, 220e3], [50e-12, 700e-12]))
 def test_what_has_a_resistance_is_no_cable(R: float, C: float) -> None:
     """A pedal's input, alone or at the end of a cable."""
     with pytest.raises(SigsimError, match="no cable with a free far end"):

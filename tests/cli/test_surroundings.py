@@ -33,12 +33,10 @@ def shell(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
 @pytest.mark.parametrize(
     "around",
     [
-        {"MPLBACKEND": "junk"},
         {"HOME": "/proc", "XDG_CONFIG_HOME": "/proc", "XDG_CACHE_HOME": "/proc"},
         {"MPLCONFIGDIR": "/proc/x"},
-        {"TERM": "dumb", "COLUMNS": "20"},
-        {"COLUMNS": "junk"},
-        {"LC_ALL": "C", "PYTHONIOENCODING": "ascii"},
+        {"TERM": "dumb", "COLUMNS": "20", "MPLBACKEND": "junk"},
+        {"COLUMNS": "junk", "LC_ALL": "C", "PYTHONIOENCODING": "ascii"},
     ],
     ids=lambda around: " ".join(around),
 )
@@ -148,6 +146,6 @@ def test_a_number_that_needs_its_unit(arguments: list[str], near: str, board: Pa
 def test_more_than_a_thousand_states(tmp_path: Path) -> None:
     stages = "".join(STAGE.replace("fuzz", f"s{n}") for n in range(11))
     (tmp_path / "b.toml").write_text(ENDS + LEAD + stages, encoding="utf-8")
-    run = sigsim("states", tmp_path / "b.toml", "--top", 1500, "--json")
-    assert len(json.loads(run.out)["top"]) == 1500
+    run = sigsim("states", tmp_path / "b.toml", "--top", 1001, "--json")
+    assert len(json.loads(run.out)["top"]) == 1001
     assert_refused(sigsim("states", tmp_path / "b.toml", "--top", 10**9), "20,000", "--csv")

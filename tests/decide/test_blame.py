@@ -14,6 +14,7 @@ from helpers.in_process import sigsim_here as sigsim
 from helpers.nodal import solve
 from helpers.program import EXAMPLES
 from helpers.refusals import ENDS, quick, refused
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 
@@ -71,7 +72,7 @@ def made_ideal(chain: list[Table], which: set[int], on: frozenset[str]) -> list[
     return out
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(61)
 @given(boards_in_a_state())
 def test_each_thing_agrees_with_an_independent_solver(
@@ -212,7 +213,7 @@ def test_a_buffer_that_shields_has_a_minus() -> None:
     assert report.items[-1] == buffer
 
 
-@settings(max_examples=30)
+@settings(max_examples=tries(12, 30))
 @seed(62)
 @given(boards_in_a_state(), st.sampled_from(["ideal", "direct", "bare"]))
 def test_order_groups_and_shares(case: tuple[Table, frozenset[str], str], reference: str) -> None:

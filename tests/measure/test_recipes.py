@@ -22,7 +22,7 @@ from helpers.made_ratios import (
     pedal,
     voltage_of_output,
 )
-from helpers.thinned import tries
+from helpers.thinned import only_full, tries
 
 from sigsim.errors import SigsimError
 from sigsim.measure.known import Across, Known
@@ -306,18 +306,20 @@ def moved(ratios: Mapping[str, list[Ratio]], role: str, dB: float) -> dict[str, 
     ("kind", "role", "dB"),
     [
         ("cable", "with", -1.0),
-        ("cable", "with", -3.0),
-        ("cable", "with", -6.0),
         ("cable", "with", 3.0),
         ("cable", "before", -1.0),
-        ("cable", "before", 3.0),
-        ("pickup", "with", -1.0),
         ("pickup", "with", 3.0),
-        ("half", "half", -3.0),
         ("half", "half", 1.0),
         ("half", "before", -1.0),
         ("exciter", "loaded", -1.0),
-        ("exciter", "loaded", 3.0),
+        *only_full(
+            ("cable", "with", -3.0),
+            ("cable", "with", -6.0),
+            ("cable", "before", 3.0),
+            ("pickup", "with", -1.0),
+            ("half", "half", -3.0),
+            ("exciter", "loaded", 3.0),
+        ),
     ],
 )
 def test_a_knob_that_was_moved_is_named(kind: str, role: str, dB: float) -> None:

@@ -1,7 +1,7 @@
 """Boards that somebody got wrong, through every command: an answer or one message, never more.
 
 Some of them in every run; `SIGSIM_FUZZ=100000 .venv/bin/pytest -n 0 tests/fuzz` tries as many.
-What one run finds is kept in `found/` as a small board, and each of them goes through every command.
+What one run finds is kept in `found/` as a small board, and all of them go through every command.
 """
 
 from __future__ import annotations

@@ -11,7 +11,9 @@ from typing import Any
 import numpy as np
 import pytest
 import soundfile
-from helpers.program import EXAMPLES, Run, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES, Run
+from helpers.thinned import only_full
 from numpy.typing import NDArray
 
 from sigsim.audio.audition import file_names, measure, write
@@ -145,8 +147,10 @@ def test_floating_point_may_lie_over_full_scale_as_the_input_does(tmp_path: Path
     assert np.abs(samples(tmp_path / "s.wav")).max() == pytest.approx(1.0, abs=1e-6)
 
 
-@pytest.mark.parametrize("hiss_db", [-80, -70, -60])
-@pytest.mark.parametrize("cut", [0, 12345])
+@pytest.mark.parametrize(
+    ("hiss_db", "cut"),
+    [(-80, 0), (-60, 12345), *only_full((-80, 12345), (-70, 0), (-70, 12345), (-60, 0))],
+)
 def test_hiss_and_cuts_do_not_change_the_level_unheard(
     tmp_path: Path, hiss_db: float, cut: int
 ) -> None:
@@ -239,7 +243,8 @@ def test_json_agrees_with_the_loss_command(tmp_path: Path) -> None:
 
 
 def test_ideal_bare_and_another_board_as_the_reference(tmp_path: Path) -> None:
-    source = made(tmp_path / "in.wav", subtype="FLOAT")
+    # Notes, not noise: a calm filter for what is full of treble takes long to find.
+    source = made(tmp_path / "in.wav", phrase()[:RATE], RATE, subtype="FLOAT")
     other = EXAMPLES / "ferry-bass-buffered.toml"
     ways = {"ideal": "ideal", "bare": "bare", "board": f"{other}:storm"}
     losses = {}

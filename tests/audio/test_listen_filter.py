@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 import soundfile
 from helpers.boards import boards_in_a_state, to_toml
+from helpers.in_process import sigsim_here as sigsim
 from helpers.nodal import solve
-from helpers.program import EXAMPLES, sigsim
+from helpers.program import EXAMPLES
+from helpers.thinned import tries
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -142,7 +144,7 @@ def test_the_examples_keep_the_promise(file: Path, rate: int) -> None:
     assert found.above_edge < 40
 
 
-@settings(max_examples=12)
+@settings(max_examples=tries(6, 12))
 @given(boards_in_a_state(), st.sampled_from([22050, 44100, 48000, 96000]))
 def test_what_a_filter_says_of_itself_is_true(
     drawn: tuple[dict[str, Any], frozenset[str], str], rate: int

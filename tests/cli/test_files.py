@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from helpers.program import sigsim
+from helpers.in_process import sigsim_here as sigsim
 from helpers.refusals import ENDS, LEAD, STAGE, assert_refused
 
 BOARD = ENDS + LEAD + STAGE + '[scenes]\nsolo = ["fuzz"]\n'

@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
-from helpers.program import Run, sigsim
+from helpers.in_process import sigsim_here
+from helpers.program import Run
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -38,6 +39,11 @@ PLAN: dict[str, Any] = {
     "pedals": 4,
 }
 NEXT = "Written. Next: sigsim check board.toml, then sigsim loss board.toml\n"
+
+
+def sigsim(*arguments: object, cwd: Path | None = None, text: str = "") -> Run:
+    """Run the program with a pipe as its standard input, as nobody at a terminal would."""
+    return sigsim_here(*arguments, cwd=cwd, text=text)
 
 
 def uncommented(text: str) -> str:

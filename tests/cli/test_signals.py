@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from helpers.refusals import ENDS, LEAD, STAGE
+from helpers.thinned import tries
 
 SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 # The command `sigsim` as it is installed. It tells the test when its first line runs: what the
@@ -49,7 +50,7 @@ def stopped(arguments: list[str], number: int, wait: float, folder: Path) -> tup
 def test_at_any_moment(arguments: list[str], longest: float, number: int, tmp_path: Path) -> None:
     (tmp_path / "b.toml").write_text(ENDS + LEAD + STAGE, encoding="utf-8")
     moments = random.Random(number)
-    for _ in range(8):
+    for _ in range(tries(4, 8)):
         wait = 0.005 + moments.uniform(0, longest)
         status, err = stopped(arguments, number, wait, tmp_path)
         # A program that has just started may be ended by the signal itself.

@@ -14,7 +14,8 @@ from pathlib import Path
 
 import pytest
 from helpers.all_states import many_stages
-from helpers.program import EXAMPLES, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import ENDS, assert_refused
 
 from sigsim.show.states_csv import CSV_COLUMNS

@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from helpers.boards import Table, boards, flat, to_toml
+from helpers.thinned import tries
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -459,7 +460,7 @@ def commented(text: str, numbers: list[int]) -> str:
     return "\n".join(lines) + "\n"
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=tries(80, 200), deadline=None)
 @seed(20261128)
 @given(boards(), st.data())
 def test_random_figures_into_random_boards(

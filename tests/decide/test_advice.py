@@ -12,8 +12,10 @@ import numpy as np
 import pytest
 from helpers.all_states import every_loss, every_state
 from helpers.boards import Table, boards, switches, to_toml
-from helpers.program import EXAMPLES, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import assert_refused
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.edit import inserted, siblings, with_values
@@ -74,7 +76,7 @@ def worst_of(board: Board) -> float:
     return max(every_loss(board, "ideal").values(), default=math.nan)
 
 
-@settings(max_examples=30)
+@settings(max_examples=tries(12, 30))
 @seed(61)
 @given(boards())
 def test_every_proposed_place_gains_and_is_one(table: Table) -> None:
@@ -183,7 +185,7 @@ def kinds(board: Board) -> list[str]:
             if isinstance(i, Cable | Loop) or hasattr(i, "always_on")]  # fmt: skip
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(65)
 @given(boards())
 def test_a_cure_cures(table: Table) -> None:

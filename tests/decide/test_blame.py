@@ -10,9 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from helpers.boards import Table, boards_in_a_state, to_toml
+from helpers.in_process import sigsim_here as sigsim
 from helpers.nodal import solve
-from helpers.program import EXAMPLES, sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import ENDS, quick, refused
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 
@@ -70,7 +72,7 @@ def made_ideal(chain: list[Table], which: set[int], on: frozenset[str]) -> list[
     return out
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(61)
 @given(boards_in_a_state())
 def test_each_thing_agrees_with_an_independent_solver(
@@ -211,7 +213,7 @@ def test_a_buffer_that_shields_has_a_minus() -> None:
     assert report.items[-1] == buffer
 
 
-@settings(max_examples=30)
+@settings(max_examples=tries(12, 30))
 @seed(62)
 @given(boards_in_a_state(), st.sampled_from(["ideal", "direct", "bare"]))
 def test_order_groups_and_shares(case: tuple[Table, frozenset[str], str], reference: str) -> None:

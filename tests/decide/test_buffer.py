@@ -14,8 +14,10 @@ import numpy as np
 import pytest
 from helpers.all_states import every_loss, many_stages
 from helpers.boards import Table, boards, ends, flat, switches, to_toml
-from helpers.program import EXAMPLES, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import assert_refused
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board import edit_file
@@ -47,7 +49,7 @@ BOX: Table = {
 IDEAL = ActiveStage(stage="buffer", input_resistance=1e12, output_resistance=0.0, always_on=True)
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(51)
 @given(boards())
 def test_every_placement_is_the_worst_over_every_state(table: Table) -> None:
@@ -67,7 +69,7 @@ def test_every_placement_is_the_worst_over_every_state(table: Table) -> None:
         assert ranked == sorted(ranked)
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(53)
 @given(boards())
 def test_every_place_off_the_way_is_that_of_the_edited_file(table: Table) -> None:
@@ -230,7 +232,7 @@ def test_with_a_coil_a_buffer_may_do_harm_and_the_words_say_so() -> None:
     assert any(p.loss > report.now for p in report.placements) or report.own_cost < 0
 
 
-@settings(max_examples=40)
+@settings(max_examples=tries(16, 40))
 @seed(52)
 @given(boards())
 def test_two_buffers_stand_in_two_gaps_and_their_best_is_what_one_buffer_is_told(

@@ -14,8 +14,10 @@ import numpy as np
 import pytest
 from helpers.all_states import every_loss, many_stages
 from helpers.boards import CABLE, LENGTH, Table, boards, flat, switches, to_toml
-from helpers.program import EXAMPLES, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import ENDS, LEAD, STAGE, quick, refused
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
@@ -51,7 +53,7 @@ def used_roles(table: Table) -> set[str]:
     return wiring | {item["cable"] for item in flat(table["chain"]) if "cable" in item}
 
 
-@settings(max_examples=12)
+@settings(max_examples=tries(6, 12))
 @seed(70)
 @given(boards(), CABLE)
 def test_cables_together_have_the_numbers_of_each_alone(table: Table, other: Table) -> None:
@@ -83,7 +85,7 @@ def peaks_of(state: StateReport) -> tuple[Resonance | None, Resonance | None]:
     return state.resonance, state.reference_resonance
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(71)
 @given(boards(), CABLE)
 def test_every_cable_is_what_the_edited_file_loses(table: Table, other: Table) -> None:
@@ -114,7 +116,7 @@ def test_every_cable_is_what_the_edited_file_loses(table: Table, other: Table) -
                 )
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(72)
 @given(boards(), st.lists(st.tuples(CABLE, LENGTH), min_size=1, max_size=4),
        st.sampled_from(["ideal", "direct"]))  # fmt: skip
@@ -211,7 +213,7 @@ def test_the_lead_alone_is_counted_against_no_cable(tmp_path: Path) -> None:
     assert rerun(text, tmp_path) == pytest.approx(7, abs=1e-6)
 
 
-@settings(max_examples=25)
+@settings(max_examples=tries(10, 25))
 @seed(73)
 @given(boards(), st.floats(0.2, 8.0))
 def test_limits_of_random_boards(table: Table, limit: float) -> None:

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from helpers.program import EXAMPLES, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import ENDS, LEAD, STAGE, assert_refused, quick, refused
 
 from sigsim import metrics

@@ -13,6 +13,7 @@ import pytest
 from helpers.boards import Table, boards, switches, to_toml
 from helpers.program import EXAMPLES
 from helpers.refusals import ENDS, STAGE, quick
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 
@@ -92,7 +93,7 @@ def test_one_wording() -> None:
     assert [fold.rank for fold in unfolded("ab")] == [1, 2]
 
 
-@settings(max_examples=15)
+@settings(max_examples=tries(10, 15))
 @seed(83)
 @given(boards(), st.integers(1, 6))
 def test_ranked_states_of_random_boards(table: Table, top: int) -> None:
@@ -165,7 +166,7 @@ def test_folded_things_cost_nearly_the_same(table: Table) -> None:
                 assert apart(*pair) <= FOLDED_DB + ROUNDING_DB
 
 
-@settings(max_examples=10)
+@settings(max_examples=tries(5, 10))
 @seed(86)
 @given(boards())
 def test_folded_cables_lose_nearly_the_same_in_all_that_is_shown(table: Table) -> None:

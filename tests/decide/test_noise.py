@@ -10,6 +10,7 @@ from helpers.boards import Table, boards_in_a_state, ends, to_toml
 from helpers.nodal import noise_density
 from helpers.published import cases
 from helpers.simulator import simulated_noise, with_ngspice
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.model import Board
@@ -129,7 +130,7 @@ def test_parts_of_a_passive_run_by_hand() -> None:
     assert sum(squared.values()) == pytest.approx(5e3)  # Nyquist, for the whole
 
 
-@settings(max_examples=80)
+@settings(max_examples=tries(32, 80))
 @seed(41)
 @given(boards_in_a_state())
 def test_every_part_adds_and_none_takes(case: tuple[Table, frozenset[str], str]) -> None:
@@ -147,7 +148,7 @@ def without_corners(items: list[Table]) -> list[Table]:
     return [item | more for item, more in zip(plain, inside, strict=True)]
 
 
-@settings(max_examples=120)
+@settings(max_examples=tries(48, 120))
 @seed(42)
 @given(boards_in_a_state())
 def test_random_boards_against_every_part_on_its_own(
@@ -165,7 +166,7 @@ def test_random_boards_against_every_part_on_its_own(
 
 
 @with_ngspice
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(43)
 @given(boards_in_a_state())
 def test_random_boards_in_the_simulator(case: tuple[Table, frozenset[str], str]) -> None:

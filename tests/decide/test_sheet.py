@@ -13,9 +13,10 @@ from typing import Any, Final
 import pytest
 from helpers.boards import boards, flat, to_toml
 from helpers.in_process import sigsim_here
-from helpers.program import EXAMPLES, sigsim
+from helpers.program import EXAMPLES
 from helpers.refusals import assert_refused
 from helpers.report_boards import EVERYTHING, HOSTILE, hostile_board
+from helpers.thinned import tries
 from hypothesis import given, settings
 
 from sigsim.board.reader import parse_board, read_board
@@ -132,7 +133,7 @@ def test_switch_on_table() -> None:
     assert set(everything["steady preamp"].values()) == {"always"}
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @given(drawn=boards(splits=False))
 def test_sums_are_those_of_the_hand_check(drawn: Any) -> None:
     """The hand check adds up item by item; the pieces are those of the file and its wiring."""
@@ -155,7 +156,7 @@ def test_sums_are_those_of_the_hand_check(drawn: Any) -> None:
     assert ends["far end"] == sum("tap" in item for item in items)
 
 
-@settings(max_examples=25)
+@settings(max_examples=tries(10, 25))
 @given(drawn=boards())
 def test_every_form_can_be_written(drawn: Any) -> None:
     wired = sheet(parse_board(to_toml(drawn, 1)))
@@ -294,7 +295,7 @@ def test_inputs_inside_a_loop_see_the_pickup_only_once_it_is_in(tmp_path: Path) 
         '[[chain]]\nloop = "two"\n'
         f'[[chain.inside]]\nstage = "x"\n{stage}[[chain]]\nstage = "y"\n{stage}'
     )
-    said = " ".join(sigsim("sheet", board).out.split())
+    said = " ".join(sigsim_here("sheet", board).out.split())
     assert "Inputs that see the pickup with all off: y, amp." in said
     assert "Inside a loop, once it alone is in, also: x." in said
 

@@ -19,6 +19,7 @@ from helpers.split_boards import (
     stage,
     written,
 )
+from helpers.thinned import crossed
 
 from sigsim.board import edit
 from sigsim.board.reader import parse_board, read_board
@@ -226,8 +227,7 @@ def test_a_fuzz_inside_a_split_is_hidden_by_what_is_before_it_only() -> None:
     assert "pickup-hidden" in found(text)
 
 
-@pytest.mark.parametrize("text", BOTH)
-@pytest.mark.parametrize("at", ["", "second amp"])
+@pytest.mark.parametrize(("text", "at"), crossed(BOTH, ["", "second amp"]))
 def test_a_place_that_is_written_gives_the_printed_number(
     text: str, at: str, tmp_path: Path
 ) -> None:

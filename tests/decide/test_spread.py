@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from helpers.boards import Table, boards_in_a_state, to_toml
 from helpers.draws import one
+from helpers.thinned import tries
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from scipy import stats
@@ -195,7 +196,7 @@ def test_like_pieces_of_one_cable_are_computed_once() -> None:
     assert last is not lead  # the instrument's own lead stays in the reference, the other does not
 
 
-@settings(max_examples=40)
+@settings(max_examples=tries(16, 40))
 @seed(61)
 @given(boards_in_a_state())
 def test_all_draws_at_once_equal_one_board_per_draw(

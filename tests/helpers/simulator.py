@@ -30,7 +30,7 @@ def with_ngspice(test: Callable[..., None]) -> Callable[..., None]:
 
 
 # More random boards than in every run: SIGSIM_BOARDS=9000 pytest -m ngspice
-BOARDS: Final = int(os.environ.get("SIGSIM_BOARDS", "400"))
+BOARDS: Final = int(os.environ.get("SIGSIM_BOARDS", "160"))
 
 # Largest differences measured over 9 000 random boards, each with its own circuit and one of its
 # references: 7e-7 dB and 3e-6°. Both sides are exact; what is left is rounding, mostly where an

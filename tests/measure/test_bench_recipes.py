@@ -19,7 +19,7 @@ from helpers.bench_cases import CASES
 from helpers.bench_found import BENCHES, Found, look
 from scipy.stats import binom
 
-COUNT = BENCHES or 4
+COUNT = BENCHES or 3
 SWEEP = Sweep() if BENCHES else Sweep(seconds=2.0)
 # 98 of 100 within the accuracy. Short sweeps have a fifth of the energy, noise counts twice as much
 # beside the tolerances of what is told: half as much again is allowed there.

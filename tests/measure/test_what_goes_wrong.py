@@ -19,6 +19,7 @@ from helpers.bench import Floats, Recorder, Sweep
 from helpers.bench_cases import RESISTOR, Case, random_bench
 from helpers.in_process import sigsim_here
 from helpers.program import Run
+from helpers.thinned import crossed
 
 # Three repeats of two seconds: every fault that is looked for is in them as it is in long ones.
 SWEEP = Sweep(seconds=2.0)
@@ -108,16 +109,22 @@ def test_the_good_recordings_are_good(bench: Bench) -> None:
     assert not [note for note in bench.found()["notes"] if "wav" in note]
 
 
-@pytest.mark.parametrize("over", [1.0, 3.0, 10.0])
-@pytest.mark.parametrize(("at", "role"), [(1.0, "loop"), (1.0, "with"), (0.5, "with")])
+@pytest.mark.parametrize(
+    ("over", "at", "role"),
+    [
+        (over, at, role)
+        for over, (at, role) in crossed(
+            [1.0, 3.0, 10.0], [(1.0, "loop"), (1.0, "with"), (0.5, "with")]
+        )
+    ],
+)
 def test_clipping(bench: Bench, over: float, at: float, role: str) -> None:
     """At full scale, and in an amplifier in front of the converter."""
     bench.spoil(role, lambda sound: faults.clipped(sound, over, at))
     bench.refused("clip", "overload", "overdriv", role=role)
 
 
-@pytest.mark.parametrize("level", [-300.0, -80.0, -50.0])
-@pytest.mark.parametrize("role", ["loop", "before"])
+@pytest.mark.parametrize(("level", "role"), crossed([-300.0, -80.0, -50.0], ["loop", "before"]))
 def test_silence(bench: Bench, level: float, role: str) -> None:
     bench.spoil(role, lambda sound: faults.silence(sound, level))
     bench.refused("silent", "not in", "sweep", role=role)
@@ -128,8 +135,7 @@ def test_only_hum(bench: Bench) -> None:
     bench.refused("silent", "not in", "sweep", role="with")
 
 
-@pytest.mark.parametrize("channel", [0, 1])
-@pytest.mark.parametrize("other", [-300.0, -75.0, -30.0])
+@pytest.mark.parametrize(("channel", "other"), crossed([0, 1], [-300.0, -75.0, -30.0]))
 def test_a_stereo_file_among_mono_files(bench: Bench, channel: int, other: float) -> None:
     """The channel that has the sweep is taken, and it is said which."""
     pair = [faults.silence(bench.samples["with"], other), bench.samples["with"]]
@@ -155,15 +161,17 @@ def test_a_recording_that_says_another_rate_than_it_has(bench: Bench) -> None:
 
 
 @pytest.mark.parametrize(
-    "other",
-    [
-        replace(SWEEP, seconds=3.0),
-        replace(SWEEP, seconds=10.0, repeats=1),
-        replace(SWEEP, low=100.0, high=10000.0),
-        replace(SWEEP, high=16000.0),
-    ],
+    ("other", "role"),
+    crossed(
+        [
+            replace(SWEEP, seconds=3.0),
+            replace(SWEEP, seconds=10.0, repeats=1),
+            replace(SWEEP, low=100.0, high=10000.0),
+            replace(SWEEP, high=16000.0),
+        ],
+        ["loop", "with"],
+    ),
 )
-@pytest.mark.parametrize("role", ["loop", "with"])
 def test_another_sweep_was_played(bench: Bench, other: Sweep, role: str) -> None:
     recorder = replace(bench.good.recorder, sweep=other)
     (circuit,) = bench.good.case.circuits[role]
@@ -198,9 +206,16 @@ def test_started_late(bench: Bench) -> None:
     bench.found()
 
 
-@pytest.mark.parametrize("length", [64, 512, 4096])
-@pytest.mark.parametrize("fault", [faults.missing, faults.zeroed, faults.repeated])
-@pytest.mark.parametrize("repeat", [0, 2])
+@pytest.mark.parametrize(
+    ("length", "fault", "repeat"),
+    [
+        (length, fault, repeat)
+        for (length, repeat), fault in crossed(
+            [(64, 0), (512, 2), (4096, 0), (64, 2), (512, 0), (4096, 2)],
+            [faults.missing, faults.zeroed, faults.repeated],
+        )
+    ],
+)
 def test_a_dropped_block(
     bench: Bench, fault: Callable[[Floats, int, int], Floats], length: int, repeat: int
 ) -> None:
@@ -283,8 +298,7 @@ def _wired_with(bench: Bench, resistor: float) -> None:
         bench.samples[role] = bench.good.recorder.heard(circuit, role)
 
 
-@pytest.mark.parametrize("level", [-10.0, -20.0, -30.0])
-@pytest.mark.parametrize("delay", [3e-3, 12e-3, 50e-3])
+@pytest.mark.parametrize(("level", "delay"), crossed([-10.0, -20.0, -30.0], [50e-3, 12e-3, 3e-3]))
 def test_direct_monitoring(bench: Bench, level: float, delay: float) -> None:
     bench.spoil("loop", lambda sound: faults.monitored(sound, RATE, level, delay))
     bench.refused("monitor", role="loop")

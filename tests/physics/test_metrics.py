@@ -13,6 +13,7 @@ from typing import Any, TypeAlias
 import numpy as np
 import pytest
 from helpers.boards import Table, boards_in_a_state
+from helpers.thinned import tries
 from hypothesis import given, seed, settings
 from numpy.typing import NDArray
 
@@ -199,7 +200,7 @@ def over_level(curve: Curve, frequency: Array) -> Array:
     return np.asarray(gain[1:] - gain[0])
 
 
-@settings(max_examples=150)
+@settings(max_examples=tries(60, 150))
 @seed(31)
 @given(boards_in_a_state())
 def test_corner_and_resonance_of_any_board_agree_with_a_fine_grid(

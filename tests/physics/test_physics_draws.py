@@ -8,6 +8,7 @@ from typing import Any, get_args
 import numpy as np
 from helpers.boards import Table, boards_in_a_state, ends
 from helpers.draws import one
+from helpers.thinned import tries
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -45,7 +46,7 @@ def spread(item: Any, generator: np.random.Generator) -> Any:
     return dataclasses.replace(item, **changes)
 
 
-@settings(max_examples=120)
+@settings(max_examples=tries(48, 120))
 @seed(21)
 @given(boards_in_a_state(), st.integers(0, 2**32 - 1))
 def test_all_draws_at_once_equal_one_board_per_draw(

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 from helpers.boards import Table, boards_in_a_state, si, to_toml
+from helpers.thinned import tries
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -44,7 +45,7 @@ def passive_steps(board: Board, on: frozenset[str]) -> list[TwoPort | Line]:
     return [step for step in steps if isinstance(step, TwoPort | Line)]
 
 
-@settings(max_examples=100)
+@settings(max_examples=tries(40, 100))
 @seed(11)
 @given(boards_in_a_state())
 def test_passive_two_ports_are_reciprocal(case: Case) -> None:
@@ -78,7 +79,7 @@ def test_line_is_reciprocal_symmetric_and_passive(values: tuple[float, ...]) -> 
         assert np.all(Y.real >= -ROUNDING * np.abs(Y))
 
 
-@settings(max_examples=150)
+@settings(max_examples=tries(60, 150))
 @seed(13)
 @given(boards_in_a_state())
 def test_no_source_impedance_has_a_negative_resistance(case: Case) -> None:
@@ -91,7 +92,7 @@ def test_no_source_impedance_has_a_negative_resistance(case: Case) -> None:
         assert np.all(Z.real >= -ROUNDING * np.abs(Z)), item.label
 
 
-@settings(max_examples=100)
+@settings(max_examples=tries(40, 100))
 @seed(14)
 @given(boards_in_a_state())
 def test_passive_run_never_gives_more_power_than_the_source_can(case: Case) -> None:

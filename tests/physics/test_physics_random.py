@@ -9,6 +9,7 @@ import numpy as np
 from helpers.boards import DEEPEST, Table, boards, boards_in_a_state, ends, flat, states, switch
 from helpers.network import Complex
 from helpers.nodal import Version, solve
+from helpers.thinned import tries
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -35,7 +36,7 @@ def assert_agrees(ours: Complex, theirs: Complex, what: str) -> None:
     np.testing.assert_allclose(np.degrees(np.angle(ratio)), 0, atol=DEGREES, err_msg=what)
 
 
-@settings(max_examples=500)
+@settings(max_examples=tries(200, 500))
 @seed(1)
 @given(boards_in_a_state())
 def test_board_and_references_agree_with_nodal_analysis(
@@ -65,7 +66,7 @@ def assert_all_agree(board: Table, parsed: Board, on: frozenset[str], at: str) -
         np.testing.assert_allclose(ideal.loss_db, loss, atol=1e-9)  # rounding of two logarithms
 
 
-@settings(max_examples=150)
+@settings(max_examples=tries(60, 150))
 @seed(2)
 @given(boards_in_a_state())
 def test_ideal_and_direct_are_the_same_with_everything_off(

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
+from itertools import product
+
 import pytest
 from helpers.in_process import sigsim_here
 from helpers.program import EXAMPLES
+from helpers.thinned import crossed
 from rich.cells import cell_len
 
 from sigsim.show import loss, states
@@ -50,14 +54,23 @@ def test_what_is_no_width_is_80(
     assert printed(width, monkeypatch, capsys) == printed("80", monkeypatch, capsys)
 
 
-@pytest.mark.parametrize("width", [60, 40, 20])
+COMMANDS = ["loss", "states", "buffer", "order", "cables", "blame", "noise", "check"]
+
+
+@cache
+def wide_words(command: str) -> list[str]:
+    return sigsim_here(command, BASS).out.split()
+
+
 @pytest.mark.parametrize(
     "command", ["loss", "states", "buffer", "order", "cables", "blame", "noise", "check"]
+    ("command", "width"),
+    dict.fromkeys([*product(COMMANDS, [20]), *crossed(COMMANDS, [60, 40])]),
 )
 def test_no_line_is_wider_than_the_terminal(
     command: str, width: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    wide = sigsim_here(command, BASS).out.split()
+    wide = wide_words(command)
     monkeypatch.setenv("COLUMNS", str(width))
     run = sigsim_here(command, BASS)
     assert (run.status, run.err) == (0, "")

@@ -16,7 +16,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from helpers.all_states import every_state
-from helpers.program import EXAMPLES, sigsim
+from helpers.in_process import sigsim_here as sigsim
+from helpers.program import EXAMPLES
+from helpers.program import sigsim as sigsim_apart
 from helpers.simulator import ENDS, LEAD, with_ngspice
 
 from sigsim.board.reader import parse_board, read_board
@@ -87,7 +89,7 @@ def test_a_loss_tangent_is_reported(tmp_path: Path) -> None:
 @pytest.mark.parametrize("program", [None, "/no/such/program"])
 def test_a_missing_program_is_a_clear_message(program: str | None, tmp_path: Path) -> None:
     chosen = [] if program is None else ["--ngspice", program]
-    done = sigsim("crosscheck", BOARD, *chosen, env={"PATH": str(tmp_path)})
+    done = sigsim_apart("crosscheck", BOARD, *chosen, env={"PATH": str(tmp_path)})
     assert (done.status, done.out) == (2, "")
     assert "apt install ngspice" in done.err
     assert done.err.count("\n") == 1
@@ -106,7 +108,7 @@ def test_a_program_that_hangs_is_ended_with_all_it_started(
     pids = tmp_path / "pids"
     hang = script(tmp_path / "hang", f"sleep 300 & echo $! >> {pids}\nsleep 300")
     start = time.monotonic()
-    done = sigsim("crosscheck", BOARD, "--ngspice", hang, "--timeout", "0.5", env=private)
+    done = sigsim_apart("crosscheck", BOARD, "--ngspice", hang, "--timeout", "0.5", env=private)
     assert time.monotonic() - start < 20
     assert (done.status, done.out) == (2, "")
     assert "longer than 0.5 s" in done.err
@@ -134,7 +136,7 @@ def test_a_request_to_end_leaves_nothing(tmp_path: Path, private: dict[str, str]
 
 @pytest.mark.parametrize("body", ["exit 0", "echo nonsense > results.raw", "exit 3"])
 def test_a_program_that_is_no_simulator(body: str, tmp_path: Path, private: dict[str, str]) -> None:
-    done = sigsim("crosscheck", BOARD, "--ngspice", script(tmp_path / "x", body), env=private)
+    done = sigsim_apart("crosscheck", BOARD, "--ngspice", script(tmp_path / "x", body), env=private)
     assert (done.status, done.out) == (2, "")
     assert "simulator" in done.err
     assert "Traceback" not in done.err
@@ -143,7 +145,7 @@ def test_a_program_that_is_no_simulator(body: str, tmp_path: Path, private: dict
 
 @with_ngspice
 def test_table(private: dict[str, str], tmp_path: Path) -> None:
-    done = sigsim("crosscheck", BOARD, "--states", "5", env=private)
+    done = sigsim_apart("crosscheck", BOARD, "--states", "5", env=private)
     assert (done.status, done.err) == (0, LADDER)
     assert max(map(len, done.out.splitlines())) <= 80
     assert done.out.startswith("ngspice-")
@@ -219,7 +221,7 @@ def test_without_pyspice(tmp_path: Path) -> None:
     (tmp_path / "PySpice").mkdir()
     (tmp_path / "PySpice" / "__init__.py").write_text("raise ImportError")
     env = os.environ | {"PYTHONPATH": str(tmp_path)}
-    done = sigsim("crosscheck", BOARD, "--engine", "pyspice", env=env)
+    done = sigsim_apart("crosscheck", BOARD, "--engine", "pyspice", env=env)
     assert (done.status, done.out) == (2, "")
     assert "pip install 'sigsim[spice]'" in done.err
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from helpers.program import sigsim
+from helpers.in_process import sigsim_here as sigsim
 from helpers.simulator import LEAD, simulated_noise, with_ngspice
 
 from sigsim.board.reader import parse_board

@@ -7,6 +7,7 @@ import re
 import pytest
 from helpers.boards import Table, boards_in_a_state
 from helpers.simulator import LEAD, SPLITS, board
+from helpers.thinned import tries
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -54,7 +55,7 @@ def test_an_ideal_switch_is_a_wire_and_its_node_can_still_be_found() -> None:
     assert "n03_lead_in is n02_coal_fuzz_in" in text
 
 
-@settings(max_examples=100)
+@settings(max_examples=tries(40, 100))
 @seed(21)
 @given(boards_in_a_state())
 def test_no_resistor_is_so_small_that_a_picofarad_beside_it_is_lost(

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from helpers.boards import Table, boards_in_a_state
 from helpers.simulator import LEAD, NEEDS_NGSPICE, board, simulated_noise
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.reader import parse_board
@@ -88,7 +89,7 @@ def test_en_and_in() -> None:
     assert density == pytest.approx(10 * math.sqrt(total), rel=1e-6)  # 20 dB are ten times
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(24, 60))
 @seed(31)
 @given(boards_in_a_state(splits=False))
 def test_random_boards(case: tuple[Table, frozenset[str], str]) -> None:

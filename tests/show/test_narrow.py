@@ -63,7 +63,6 @@ def wide_words(command: str) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    "command", ["loss", "states", "buffer", "order", "cables", "blame", "noise", "check"]
     ("command", "width"),
     dict.fromkeys([*product(COMMANDS, [20]), *crossed(COMMANDS, [60, 40])]),
 )

@@ -29,6 +29,7 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
         "ferry-bass.toml --top 1 --write new.toml --force",
         "ferry-guitar-big.toml --top 1",
         "hidden.toml",
+        "kept.toml",
     ),
     "cables": ("ferry-bass.toml --limit 8.5 --only rg-59,cable-low,cable-high",),
     "compare": ("ferry-bass.toml ferry-bass-buffered.toml", "ferry-bass.toml hidden.toml"),
@@ -134,6 +135,10 @@ def test_the_manual_lists_the_keys(
     board = Path("ferry-bass.toml").read_text(encoding="utf-8")
     board = board.replace("tuner-true-bypass", "tuner-buffered")
     Path("hidden.toml").write_text(board, encoding="utf-8")
+    # One that is always on and has to stay where it is.
+    kept = 'part = "tuner-buffered"\nalways_on = true\nfixed = true'
+    board = board.replace('part = "tuner-buffered"', kept)
+    Path("kept.toml").write_text(board, encoding="utf-8")
     if name == "listen":
         assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
     write_ratios()

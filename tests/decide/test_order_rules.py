@@ -21,14 +21,16 @@ from sigsim.decide.buffer.instead import instead_of_buffer
 from sigsim.decide.buffer.views import ALL_STATES
 from sigsim.decide.cures import remedies
 from sigsim.decide.moves import elsewhere
+from sigsim.decide.order.constraints import Level
 from sigsim.decide.order.contradiction import smallest
 from sigsim.decide.order.feasible import nearest_order, order_of
 from sigsim.decide.order.obeyed import broken_by, unmet
 from sigsim.decide.order.question import Constraint
 from sigsim.decide.order.rules import broken, contradiction, level_of, question, stuck
-from sigsim.decide.pickup import hidden_pickups
+from sigsim.decide.pickup import hidden_pickups, powered_places
 from sigsim.errors import SigsimError
 from sigsim.items.base import CUSTOM, ROLES, Placed
+from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
 
 HEAD = """
@@ -341,6 +343,36 @@ def test_only_wishes_that_bind_nothing_are_errors(table: Table, data: st.DataObj
     rules = {(c.stage, c.rule, c.other) for c in broken(asked_, order) if c.rule != "needs_pickup"}
     assert rules <= {tuple(one) for one in unmet(board)}
     assert not any(c.rule == "fixed" for c in broken(asked_, order))
+
+
+@settings(max_examples=80)
+@seed(604)
+@given(boards(), st.data())
+def test_an_order_and_the_board_in_that_order_hide_the_pickup_from_the_same(
+    table: Table, data: st.DataObject
+) -> None:
+    """The pairs say before what `hidden_pickups` finds when the boxes have changed places."""
+    for item in flat(table["chain"]):
+        if item.get("kind", "active") == "active" and "stage" in item:
+            item["needs_pickup"] = data.draw(st.booleans())
+    board = parse_board(to_toml(table))
+    level = Level(board, data.draw(st.sampled_from(levels(board))))
+    asked_ = question(board, level.place)
+    order = tuple(data.draw(st.permutations(range(len(level.boxes)))))
+    says = {(c.stage, c.other) for c in broken(asked_, order)}
+    places = {s.stage: p for p, s in powered_places(board)}
+    finds = {
+        (hidden.stage, other)
+        for hidden in hidden_pickups(level.ordered(order))
+        for other in (*hidden.always, *hidden.sometimes)
+        if all(level.holds(places[name]) for name in (hidden.stage, other))
+        and level.owner(places[hidden.stage]) not in (None, level.owner(places[other]))
+    }
+    assert {pair for pair in says if level.owner(places[pair[0]]) is not None} == finds
+
+
+def levels(board: Board) -> list[edit.Place]:
+    return [(), *(place for place, item in edit.places(board) if isinstance(item, Loop))]
 
 
 @settings(max_examples=25)

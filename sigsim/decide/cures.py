@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 # So many places are tried of each kind, those nearest to where the stage stands.
 _MOST_TRIED: Final = 12
+# On levels of more boxes no whole order is looked for: it takes the square of them, and more.
+_MOST_ORDERED: Final = 64
 
 
 @dataclass(frozen=True)
@@ -203,6 +205,8 @@ def _orders(board: Board, hidden: Hidden) -> Iterator[_Change]:
     place = next(p for p, stage in powered_places(board) if stage.stage == hidden.stage)
     for depth in range(len(place)):
         level = Level(board, place[:depth])
+        if len(level.boxes) > _MOST_ORDERED:
+            continue
         order = nearest_order(len(level.boxes), list(constraints(level)))
         if order is not None:
             boxes = tuple(level.boxes[number].name for number in order)

@@ -14,19 +14,23 @@ from helpers.refusals import assert_refused
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 
+from sigsim.board import edit, edit_file
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.decide.buffer.instead import instead_of_buffer
 from sigsim.decide.buffer.views import ALL_STATES
 from sigsim.decide.cures import remedies
+from sigsim.decide.moves import elsewhere
+from sigsim.decide.order.constraints import Level
 from sigsim.decide.order.contradiction import smallest
 from sigsim.decide.order.feasible import nearest_order, order_of
 from sigsim.decide.order.obeyed import broken_by, unmet
 from sigsim.decide.order.question import Constraint
 from sigsim.decide.order.rules import broken, contradiction, level_of, question, stuck
-from sigsim.decide.pickup import hidden_pickups
+from sigsim.decide.pickup import hidden_pickups, powered_places
 from sigsim.errors import SigsimError
 from sigsim.items.base import CUSTOM, ROLES, Placed
+from sigsim.items.loop import Loop
 from sigsim.items.stage import ActiveStage
 
 HEAD = """
@@ -341,6 +345,36 @@ def test_only_wishes_that_bind_nothing_are_errors(table: Table, data: st.DataObj
     assert not any(c.rule == "fixed" for c in broken(asked_, order))
 
 
+@settings(max_examples=80)
+@seed(604)
+@given(boards(), st.data())
+def test_an_order_and_the_board_in_that_order_hide_the_pickup_from_the_same(
+    table: Table, data: st.DataObject
+) -> None:
+    """The pairs say before what `hidden_pickups` finds when the boxes have changed places."""
+    for item in flat(table["chain"]):
+        if item.get("kind", "active") == "active" and "stage" in item:
+            item["needs_pickup"] = data.draw(st.booleans())
+    board = parse_board(to_toml(table))
+    level = Level(board, data.draw(st.sampled_from(levels(board))))
+    asked_ = question(board, level.place)
+    order = tuple(data.draw(st.permutations(range(len(level.boxes)))))
+    says = {(c.stage, c.other) for c in broken(asked_, order)}
+    places = {s.stage: p for p, s in powered_places(board)}
+    finds = {
+        (hidden.stage, other)
+        for hidden in hidden_pickups(level.ordered(order))
+        for other in (*hidden.always, *hidden.sometimes)
+        if all(level.holds(places[name]) for name in (hidden.stage, other))
+        and level.owner(places[hidden.stage]) not in (None, level.owner(places[other]))
+    }
+    assert {pair for pair in says if level.owner(places[pair[0]]) is not None} == finds
+
+
+def levels(board: Board) -> list[edit.Place]:
+    return [(), *(place for place, item in edit.places(board) if isinstance(item, Loop))]
+
+
 @settings(max_examples=25)
 @seed(603)
 @given(boards(), st.data())
@@ -367,6 +401,39 @@ def test_what_would_do_instead_of_a_buffer_obeys_the_order() -> None:
     ]
     assert moved[0]
     assert not moved[1]
+
+
+# --- what names a box follows it
+
+
+def test_who_names_a_box_follows_it_and_forgets_what_is_gone() -> None:
+    drive = DRIVE.replace("\n\n", '\nbefore = ["a", "send"]\n')
+    inside = stage("a", "pedal-true-bypass", 'after = ["drive"]', IN)
+    inside += stage("b", "pedal-true-bypass", "", IN)
+    text = board_text(drive, LOOP.format(more=""), inside)
+    board = parse_board(text)
+    places = {item.label: place for place, item in edit.places(board) if item.key != "cable"}
+    for name in ("drive", "send", "a"):
+        made = edit.with_values(board, places[name], {edit_key(board, places[name]): "new"}, {})
+        keys = {edit_key(board, places[name]): "new"}
+        assert made.listed == parse_board(edit_file.with_values(text, places[name], keys)).listed
+        assert "new" in str([item.before + item.after for item in boxes_of(made)])
+        gone = edit.taken_out(board, places[name])
+        assert gone.listed == parse_board(edit_file.taken_out(text, places[name])).listed
+        assert name not in str([item.before + item.after for item in boxes_of(gone)])
+    # Put in elsewhere it is still named.
+    moved = list(elsewhere(board, places["a"]))
+    assert moved
+    assert all(item.before == ("a", "send") for m in moved for item in boxes_of(m.board)[:1]
+               if item.label == "drive")  # fmt: skip
+
+
+def edit_key(board: Board, place: edit.Place) -> str:
+    return edit.item_at(board, place).key
+
+
+def boxes_of(board: Board) -> list[Placed]:
+    return [item for _, item in edit.places(board) if isinstance(item, Placed)]
 
 
 # --- what is stuck, and what cures it

@@ -29,6 +29,7 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
         "ferry-bass.toml --top 1 --write new.toml --force",
         "ferry-guitar-big.toml --top 1",
         "hidden.toml",
+        "kept.toml",
     ),
     "order": (
         "ferry-bass-buffered.toml --write new.toml --force",
@@ -139,8 +140,12 @@ def test_the_manual_lists_the_keys(
     board = Path("ferry-bass.toml").read_text(encoding="utf-8")
     board = board.replace("tuner-true-bypass", "tuner-buffered")
     Path("hidden.toml").write_text(board, encoding="utf-8")
-    board = board.replace('"tuner-buffered"', '"tuner-buffered"\nbefore = ["bilge fuzz"]')
-    Path("contrary.toml").write_text(board, encoding="utf-8")
+    contrary = board.replace('"tuner-buffered"', '"tuner-buffered"\nbefore = ["bilge fuzz"]')
+    Path("contrary.toml").write_text(contrary, encoding="utf-8")
+    # One that is always on and has to stay where it is.
+    kept = 'part = "tuner-buffered"\nalways_on = true\nfixed = true'
+    board = board.replace('part = "tuner-buffered"', kept)
+    Path("kept.toml").write_text(board, encoding="utf-8")
     if name == "listen":
         assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
     write_ratios()

@@ -79,9 +79,12 @@ def broken_by(changed: Board, board: Board) -> tuple[Demand, ...]:
 def _numbers(board: Board) -> dict[str, tuple[str, int | None]]:
     """Return of each box with a fixed place what it is inside of, and its number there."""
     found: dict[str, tuple[str, int | None]] = {}
+    levels: dict[Place, Level] = {}
     for name, place in standing(board.listed).items():
         item = edit.item_at(board, place)
         if isinstance(item, Placed) and item.fixed:
             around = edit.item_at(board, place[:-1]).label if len(place) > 1 else ""
-            found[name] = around, Level(board, place[:-1]).owner(place)
+            level = levels.get(place[:-1]) or Level(board, place[:-1])
+            levels[place[:-1]] = level
+            found[name] = around, level.owner(place)
     return found

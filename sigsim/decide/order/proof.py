@@ -15,12 +15,12 @@ if TYPE_CHECKING:
     from sigsim.decide.order.losses import Together
     from sigsim.decide.order.question import Ordered
     from sigsim.decide.order.trial import Trial
-    from sigsim.physics.arrays import FloatArray
-    from sigsim.states.graph import Index
 
 # To what the lowest loss is proven [dB], and what of that each thing may add.
 PROVEN_DB: Final = 0.01
 _SHARE: Final = 0.5
+# Losses that are this near are the same [dB].
+EXACT_DB: Final = 1e-7
 # How much more a pair against the custom counts than all pairs turned.
 CUSTOM: Final = 1 << 20
 
@@ -79,29 +79,30 @@ class Proof:
 
     def first(self) -> None:
         """Find the first of the ranking."""
-        trial = self.trial
         if not self.proven:
             return
-        # What counts as equal is not known better than the lowest loss is.
-        limit, least = trial.limit, equal_up_to(self.bound)
-        best = trial.best()
-        assert best is not None
-        cost = self._cost(best)
-        if best.loss <= limit:
-            goal = Goal(limit=limit, costs=CUSTOM, most=cost - 1)
-            if not self._through(goal):
+        best = self._of_least_cost()
+        if best is not None and best.loss > equal_up_to(self.bound):
+            # What counts as equal has to be known better than to a hundredth of a decibel.
+            trial = self.trial
+            if not self._through(Goal(limit=trial.lowest - EXACT_DB)):
                 return
-            best = trial.best()
-            assert best is not None
-        else:
-            return
-        goal = Goal(limit=best.loss, costs=CUSTOM, most=self._cost(best), first=True)
-        if not self._through(goal):
-            return
+            self.bound = trial.lowest - EXACT_DB
+            best = self._of_least_cost()
+        self._first = best
+
+    def _of_least_cost(self) -> Candidate | None:
+        """Return the first of all that count as equal, None if the search for it was given up."""
+        trial = self.trial
         best = trial.best()
         assert best is not None
-        if best.loss <= least:
-            self._first = best
+        goal = Goal(limit=trial.limit, costs=CUSTOM, most=self._cost(best) - 1)
+        if not self._through(goal):
+            return None
+        best = trial.best()
+        assert best is not None
+        goal = Goal(limit=best.loss, costs=CUSTOM, most=self._cost(best), first=True)
+        return trial.best() if self._through(goal) else None
 
     def _cost(self, one: Candidate) -> int:
         return one.custom * CUSTOM + one.turned
@@ -120,8 +121,3 @@ class Proof:
     def ranks(self, best: Candidate) -> bool:
         """Return whether an order is proven to be the first of the ranking."""
         return self._first is not None and self._first.order == best.order
-
-
-def combined(custom: Index, turned: Index) -> FloatArray:
-    """Return what pairs cost, the custom first."""
-    return np.asarray(custom * CUSTOM + turned)

@@ -54,7 +54,10 @@ class Trial:
     def look(self, orders: Index) -> None:
         """Look at all of some orders that obey the constraints."""
         orders = orders[self.permitted.allows(orders)]
-        new = np.array([order for order in map(tuple, orders.tolist()) if order not in self.known])
+        new = np.array(
+            [order for order in map(tuple, orders.tolist()) if order not in self.known],
+            dtype=np.int64,
+        )
         for start in range(0, len(new), _AT_ONCE):
             part = new[start : start + _AT_ONCE]
             self.add(part, self.losses.of(part, self.clock.tick))
@@ -111,8 +114,8 @@ def with_moves(question: Question, moves: int) -> Index:
     gone = {tuple(base[0].tolist())}
     for _ in range(moves):
         base = np.unique(moved(base), axis=0)
-        base = np.array([order for order in base.tolist() if tuple(order) not in gone])
-        base = base.reshape(-1, count)
+        left = [order for order in base.tolist() if tuple(order) not in gone]
+        base = np.array(left, dtype=np.int64).reshape(-1, count)
         gone |= set(map(tuple, base.tolist()))
     if question.buffer is None:
         return base

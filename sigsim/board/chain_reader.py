@@ -286,7 +286,7 @@ class ChainReader:
             self.names[name] = None
         for side in ("before", "after"):
             if isinstance(given := table.get(side), list):
-                texts = (other for other in given if isinstance(other, str))
+                texts = [n for n in given if isinstance(n, str) and name_problem(n, "") is None]
                 self.named += [Named(str(name), f"{place}, {side}", text) for text in texts]
 
     def _branch(self, key: str, table: Mapping[str, Any], place: str) -> None:

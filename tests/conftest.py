@@ -33,6 +33,7 @@ LONG: Final = {
     "test_fuzz.py": 40,
     "test_sound_server.py": 30,
     "test_extreme_boards.py": 30,
+    "test_every_state.py": 30,
     "test_signals.py": 30,
     "test_listen_filter.py": 25,
     "test_bench_sweeps.py": 25,

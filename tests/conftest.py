@@ -35,6 +35,7 @@ LONG: Final = {
     "test_extreme_boards.py": 30,
     "test_every_state.py": 30,
     "test_signals.py": 30,
+    "test_forms.py": 25,
     "test_listen_filter.py": 25,
     "test_bench_sweeps.py": 25,
     "test_surroundings.py": 25,

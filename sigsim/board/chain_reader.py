@@ -18,6 +18,7 @@ from sigsim.items import stage as _stages  # noqa: F401  registers its kind
 from sigsim.items.base import STAGE_KINDS, Item
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
+from sigsim.items.fields import specs
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -187,14 +188,12 @@ class ChainReader:
     ) -> Any:
         """Make an item of a name of its own, as the board that holds this one calls it."""
         made = self.reading.make(item, values, place, part, extra, also)
-        if made is None or not self.reading.naming.prefix:
-            return made
         naming = self.reading.naming
-        called: dict[str, Any] = {item.key: naming.item(made.label)}
-        for side in ("before", "after"):
-            if named := getattr(made, side, ()):
-                called[side] = tuple(map(naming.item, named))
-        return replace(made, **called)
+        if made is None or not naming.prefix:
+            return made
+        others = [key for key, spec in specs(item).items() if spec.kind == "names"]
+        called = {key: tuple(map(naming.item, getattr(made, key))) for key in others}
+        return replace(made, **called, **{item.key: naming.item(made.label)})
 
     def inside(self, key: str, table: dict[str, Any], place: str) -> tuple[Item, ...]:
         """Take what is inside a loop or a split out of its table and return its items."""

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from sigsim import measure, metrics
+    from sigsim.board.changes import Changes
     from sigsim.board.model import Board
     from sigsim.board.reader import parse_board, read_board
     from sigsim.errors import BoardError, SigsimError
@@ -25,6 +26,7 @@ __version__ = "0.1.0"
 __all__ = [
     "Board",
     "BoardError",
+    "Changes",
     "Response",
     "SigsimError",
     "measure",
@@ -39,6 +41,7 @@ __all__ = [
 _HOMES = {
     "Board": "sigsim.board.model",
     "BoardError": "sigsim.errors",
+    "Changes": "sigsim.board.changes",
     "Response": "sigsim.states.response",
     "SigsimError": "sigsim.errors",
     "parse_board": "sigsim.board.reader",

@@ -76,6 +76,7 @@ class BoardsReader:
         place : what messages call it
         """
         reading = chain.reading
+        is_given = "prefix" in table
         held, prefix = table.pop("board", None), table.pop("prefix", "")
         given = {key: table.pop(key) for key in ("lead_out", "lead_back") if key in table}
         leads: dict[str, Cable | None] = {}
@@ -92,7 +93,7 @@ class BoardsReader:
             reading.fault(what, place, "board and inside", "one of the two")
         elif not isinstance(held, Included):
             _refuse(chain, held, f"{place}, board")
-        elif self._is_prefix(chain, prefix, place, is_given="prefix" in table):
+        elif self._is_prefix(chain, prefix, place, is_given=is_given):
             return fields | self._inside(chain, held, table["loop"], place, leads)
         chain.incomplete = True
         return fields

@@ -17,7 +17,7 @@ from sigsim.items import stage as _stages  # noqa: F401  registers its kind
 from sigsim.items.base import STAGE_KINDS, Item
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
-from sigsim.items.loop import Loop
+from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 
 DEEPEST = 32
 MOST_ITEMS = 20_000
-# What a loop with a board inside has beside the keys of every loop.
-BOARD_KEYS: Final = frozenset({"board", "prefix", "lead_out", "lead_back"})
 # Keys that are read before the rest of a table.
 _OF_A_STAGE, _OF_A_TAP = ("kind", "part"), ("cable", "length", "part")
 
@@ -166,12 +164,12 @@ class ChainReader:
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it, or with the board that is."""
         self._switchable(table["loop"], place)
-        if self.boards is not None and not BOARD_KEYS.isdisjoint(table):
+        if self.boards is not None and not BOARD_SPECS.keys().isdisjoint(table):
             extra = self.boards.taken(self, table, place)
         else:
             extra = {"inside": self.inside("loop", table, place)}
         values, part = merged_part(self.reading, table, place, ())
-        also = ("inside", *BOARD_KEYS)
+        also = ("inside", *BOARD_SPECS)
         made: Item | None = self._made(Loop, values, place, part, extra, also)
         return made if extra["inside"] else None
 
@@ -248,6 +246,7 @@ class ChainReader:
         if not isinstance(given, dict):
             self.reading.fault("a table is wanted here", where, quote(given), _ENDS)
             return None
+        self.reading.changed.note(where, given)
         raw = dict(given)
         values, part = merged_part(self.reading, raw, where, ("destination",))
         if isinstance(table["split"], str) and name_problem(table["split"], "") is None:

@@ -9,7 +9,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
-from sigsim.items.loop import Loop
+from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 
@@ -38,7 +38,7 @@ def _homes(key: str) -> Iterator[str]:
         yield "a stage"
     else:
         yield from (f'a stage with kind = "{kind}"' for kind in kinds)
-    if key in specs(Loop) or key == "inside":
+    if key in specs(Loop) or key == "inside" or key in BOARD_SPECS:
         yield "a loop"
     if key in specs(Split) or key in ("inside", "destination"):
         yield "a split"

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from sigsim.board.chain_reader import MOST_ITEMS
 from sigsim.board.needs_schema import with_needs
+from sigsim.board.own_parts_schema import for_any_part
 from sigsim.board.parts import library
 from sigsim.board.quantity_schema import Schema, quantities, range_text, reference, taper
 from sigsim.board.tables import LONGEST_NAME, required
@@ -22,7 +23,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
-from sigsim.items.loop import Loop
+from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.needs import told
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -32,6 +33,7 @@ from sigsim.quantities import KINDS
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 NAME: Final[Schema] = {"type": "string", "pattern": r"\S", "maxLength": LONGEST_NAME}
 
+_PATH: Final[Schema] = {"type": "string", "pattern": r"\S", "examples": ["deck.toml"]}
 _DAY: Final[Schema] = {
     "type": "string",
     "format": "date",
@@ -42,6 +44,7 @@ _PLAIN: Final[dict[str, Schema]] = {"flag": {"type": "boolean"}, "text": NAME, "
 _PART_HELP = "a part of the library; the keys beside it override the part's"
 _LISTED_HELP = {
     "title": "what the board is called",
+    "parts": "one file of your own parts, or several, by their paths from this file",
     "cables": "each kind of cable you use, by a name of your own",
     "wiring": "the cable put between neighbouring stages where the chain names none",
     "chain": "everything from the instrument to the destination, in order",
@@ -60,6 +63,7 @@ def board_schema() -> Schema:
     items = {"laid-cable": _table(Cable), **stages, "loop": _loop(), "split": _split(), "tap": tap}
     sections: dict[str, Schema] = {
         "title": {"type": "string", "maxLength": LONGEST_NAME},
+        "parts": {"oneOf": [_PATH, {"type": "array", "minItems": 1, "items": _PATH}]},
         "instrument": {
             "oneOf": [with_needs(_instrument(k), made) for k, made in INSTRUMENT_TYPES.items()]
         },
@@ -72,7 +76,7 @@ def board_schema() -> Schema:
     }
     for name, text in _LISTED_HELP.items():
         sections[name] = {"description": text, **sections[name]}
-    return {
+    schema = {
         "$schema": DIALECT,
         "title": "sigsim board file",
         "description": "An instrument, the chain behind it, and what is plugged in at its end.",
@@ -86,6 +90,12 @@ def board_schema() -> Schema:
             **quantities(),
         },
     }
+    # Which parts there are is known where a file names none of its own.
+    of_ours = {key: made for key, made in sections.items() if key not in ("title", "parts")}
+    schema["properties"] = for_any_part(schema)
+    schema["if"] = {"not": {"required": ["parts"]}}
+    schema["then"] = {"properties": of_ours}
+    return schema
 
 
 def _object(properties: Mapping[str, Schema], required: list[str]) -> Schema:
@@ -203,9 +213,16 @@ def _instrument(kind: str) -> Schema:
 def _loop() -> Schema:
     made = _table(Loop)
     inside = {"description": "[[chain.inside]]: what is in the loop, in order", **_items()}
-    made["properties"]["inside"] = inside
-    made["required"].append("inside")
+    made["properties"] |= {"inside": inside, **{k: _of_board(s) for k, s in BOARD_SPECS.items()}}
+    made["oneOf"] = [{"required": ["inside"]}, {"required": ["board"]}]
+    made["dependentRequired"] = {key: ["board"] for key in BOARD_SPECS if key != "board"}
     return made
+
+
+def _of_board(spec: Spec) -> Schema:
+    """Return the schema of one key of a loop that holds the board of another file."""
+    kinds = {"path": _PATH, "text": NAME, "laid cable": {"$ref": "#/$defs/laid-cable"}}
+    return {"description": spec.help, **kinds[spec.kind]}
 
 
 def _split() -> Schema:

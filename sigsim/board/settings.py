@@ -74,7 +74,7 @@ def apply_setting(variation: Variation, text: str) -> None:
 def _parsed(variation: Variation, text: str, where: str) -> Setting | Problem:
     names = Targets(variation.data).names()
     for name in names:
-        if "=" in name and text.strip().removeprefix("cables.").startswith(f"{name}."):
+        if "=" in name and text.strip().startswith(f"{name}."):
             what = "a name with = in it can be changed in a variant of the file only"
             return Problem(
                 what, where, quote(name), f"[variants.NAME] with {quote(name)} = {{ … }}"

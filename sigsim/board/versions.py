@@ -56,10 +56,12 @@ class Versions:
         self.file, self.data = file, data
         self._try, self._refuse, self._expand = tried, refuse, expand
         self._alone: dict[str, Board] = {}
+        self._files: list[str] = []
         self.told: list[Version] = []
         base = tried(data)
         self._known = {_alike(problem) for problem in base.problems}
         self.variants, problems = _tables(data)
+        self._words = {problem.where for problem in problems}
         problems += self._too_many() or [p for name in self.variants for p in self._alone_in(name)]
         if base.board is None or problems:
             raise refuse([*base.problems, *problems])
@@ -83,19 +85,23 @@ class Versions:
 
     def _marked(self, board: Board, changes: Changes) -> Board:
         names, told = tuple(self.variants), tuple(self.told)
-        return replace(board, variants=names, versions=told, changes=changes)
+        files = tuple(dict.fromkeys((*board.files, *self._files)))
+        return replace(board, variants=names, versions=told, changes=changes, files=files)
 
     def _alone_in(self, name: str) -> list[Problem]:
         """Try a variant alone; return what is wrong with it."""
         variation = Variation(self.data, self._expand)
         variation.variant(name, self.variants[name])
         self.told.append(variation.version)
-        if variation.problems:
-            return variation.problems
+        place = variant_place(name)
+        words = [p for p in _taken(variation.data, "a change") if p.where not in self._words]
+        if problems := variation.problems or words:
+            return [p if p in variation.problems else _under(place, p) for p in problems]
         tried = self._try(variation.data)
         if tried.board is not None:
             self._alone[name] = tried.board
-        return self._new(tried, variant_place(name))
+            self._files += tried.board.files
+        return self._new(tried, place)
 
     def _new(self, tried: Tried, where: str) -> list[Problem]:
         """Return the problems that the file as it is written does not have."""
@@ -107,8 +113,7 @@ class Versions:
                     continue
                 problem = tried.blamed(problem)
             if not isinstance(problem, Attributed):
-                behind = f", {problem.where}" if problem.where else ""
-                problem = replace(problem, where=f"{where}{behind}")
+                problem = _under(where, problem)
             found.append(problem)
         return found
 
@@ -187,6 +192,11 @@ def _taken(data: Mapping[str, Any], whose: str) -> list[Problem]:
         for name, item in Targets(copied(dict(data))).items.items()
         if reserved(name)
     ]
+
+
+def _under(where: str, problem: Problem) -> Problem:
+    """Return a problem at the place of a change, with its own place behind."""
+    return replace(problem, where=", ".join(filter(None, (where, problem.where))))
 
 
 def _alike(problem: Problem) -> tuple[str, str, str]:

@@ -1,4 +1,4 @@
-"""Where a changed copy of a board file may lie: it names other files from the folder it is in."""
+"""Where a changed copy of a board may lie that names other files by paths from its own folder."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def check_beside(board: Board, path: str) -> None:
-    """Refuse to write a board that names other files into a folder where it would not find them.
+    """Refuse to write a board over a file that it names, or where it would not find those.
 
     Parameters
     ----------
@@ -21,8 +21,12 @@ def check_beside(board: Board, path: str) -> None:
 
     Raises
     ------
-    OutputError : it lies in another folder than the board
+    OutputError : it lies in another folder than the board, or is one of these files
     """
+    others = {os.path.realpath(file) for file in board.files[1:]}
+    if os.path.realpath(path) in others:
+        what = "this board is read from this file too, and it would be overwritten"
+        raise OutputError(what, where=shown_path(path), accepted="another file's name")
     home, there = (os.path.realpath(os.path.dirname(file)) for file in (board.file, path))
     if board.files[1:] and home != there:
         raise OutputError(

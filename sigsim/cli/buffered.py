@@ -11,7 +11,6 @@ from sigsim.board import edit_file
 from sigsim.board.edit import free_name
 from sigsim.board.inside import board_of_place, refuse_elsewhere
 from sigsim.board.reader import parse_board
-from sigsim.cli.beside import check_beside
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
 from sigsim.decide.buffer.report import places_of
@@ -72,7 +71,6 @@ def write_buffered(
     chosen = report.advised if place is None else _numbered(report, place)
     if chosen is None:
         return _nothing(report, path)
-    check_beside(report.board, path)
     text, names = _text(report, source, chosen)
     write_file(path, text, force)
     end = f"'{plain(report.board.end.name, 30)}'"

@@ -47,13 +47,15 @@ _NEW_ITEM: Final[Mapping[str, type]] = {
 
 
 def is_parts_file(text: str) -> bool:
-    """Whether a text is a file of parts: nothing of a board is in it, but parts or nothing at all."""
+    """Whether a text is a file of parts: it has nothing of a board, but parts, or nothing yet."""
     try:
         data = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError):
         return False
     tables = [table for table in data.values() if isinstance(table, dict)]
-    return _OF_A_BOARD.isdisjoint(data) and (not data or any("kind" in table for table in tables))
+    # One that is only begun has a comment in it.
+    has_parts = any("kind" in table for table in tables) if data else bool(text.strip())
+    return has_parts and _OF_A_BOARD.isdisjoint(data)
 
 
 def check_part(path: str | Path, name: str, recipe: str) -> None:

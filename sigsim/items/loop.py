@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from sigsim.items.base import Item, bypassed
-from sigsim.items.fields import quantity, text
+from sigsim.items.fields import Spec, quantity, text
 from sigsim.physics.pot import Divider
 
 if TYPE_CHECKING:
@@ -14,6 +15,15 @@ if TYPE_CHECKING:
     from sigsim.items.split import Split
     from sigsim.physics.arrays import ComplexArray, Value
     from sigsim.physics.source import Step
+
+
+# What a loop may say of the board of another file that is inside, beside its own keys.
+BOARD_SPECS: Final[Mapping[str, Spec]] = {
+    "board": Spec("path", "the file of the board that is inside, by its path from this file"),
+    "prefix": Spec("text", "what stands before every name of that board here"),
+    "lead_out": Spec("laid cable", "the cable from the send to that board, in place of its first"),
+    "lead_back": Spec("laid cable", "the cable from there to the return, in place of its last"),
+}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -90,7 +90,8 @@ def part_document(part: Part) -> Document:
     """Return one part: every figure with its source."""
     use = f'In a board file: part = "{part.name}"; any key beside it overrides the part\'s.'
     rows = [(key, _text(value), part.sources.get(key, "")) for key, value in part.values.items()]
-    lines = (f"{part.name}: {part.summary}", f"Players say: {', '.join(part.aliases)}.")
+    named = f"{part.name}: {part.summary}" if part.summary else part.name
+    lines = (named, f"Players say: {', '.join(part.aliases)}.")
     first = Paragraph(lines if part.aliases else lines[:1], apart=True)
     return Document(TITLE, (first, Table("", _FIGURES, rows), Paragraph((use,))), part.name)
 

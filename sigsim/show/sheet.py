@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.inside import boards_inside
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import verdict
 from sigsim.physics.arrays import scalar
@@ -154,6 +155,11 @@ def _notes(sheet: Sheet) -> Paragraph:
         notes.append(
             "A split: one output, or a Y in it, that feeds two ways. What leads to its own end "
             "comes first, then the chain goes on from it."
+        )
+    for held in boards_inside(sheet.board.listed):
+        inner = f"Between the send of '{plain(held.loop.loop, 30)}' and its return is the board of"
+        notes.append(
+            f"{inner} {plain(held.file, 40)}; its cables are called {plain(held.cables, 40)}…"
         )
     if passive:
         seen = ", ".join(see) or "none"

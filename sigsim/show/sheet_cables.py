@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from sigsim.decide.sheet import Connection
     from sigsim.items.cable import CableSpec
 
-_BOARD: Final = Column("Board", kinds.names(24, 40), key="board")
+# On a narrow page the name of the cable says it: it begins with the loop.
+_BOARD: Final = Column("Board", kinds.names(24, 40), key="board", only=("html", "csv"))
 # What a shop's page or a drum says of a cable: the key, the words before it, its unit in SI.
 _FIGURES: Final = (
     ("capacitance", "", "F/m"),

@@ -28,7 +28,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
-from sigsim.items.loop import Loop
+from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.quantities import KINDS
@@ -162,10 +162,16 @@ TABLES = {
     Destination: SCHEMA["$defs"]["destination"],
     **{cls: DEFS[f"{kind.replace(' ', '-')}-stage"] for kind, cls in STAGE_KINDS.items()},
     **dict(
-        zip(INSTRUMENT_TYPES.values(), SCHEMA["properties"]["instrument"]["oneOf"], strict=True)
+        zip(
+            INSTRUMENT_TYPES.values(),
+            SCHEMA["then"]["properties"]["instrument"]["oneOf"],
+            strict=True,
+        )
     ),
 }
-MORE_KEYS = {"part", "kind", "type", "pickups", "inside", "destination", "cable", "length"}
+MORE_KEYS = {"part", "kind", "type", "pickups", "inside", "destination", "cable", "length"} | {
+    *BOARD_SPECS
+}
 
 
 def test_the_schema_itself_is_valid() -> None:

@@ -283,6 +283,7 @@ def test_another_kind_leaves_out_the_keys_it_does_not_have() -> None:
         ("wah = { gain = '3 F' }", ('[variants.v], "wah", gain: this is a capacitance',)),
         ("wah = { part = 'pedal-bufered' }", ('[variants.v], "wah", part', '"pedal-buffered"?')),
         ("wah = { stage = 'send' }", ("[variants.v], ", "used twice")),
+        ("wah = { stage = 'instrument' }", ("[variants.v], stage", "another name for it")),
         ("wah = { loop = 'x' }", ("[variants.v]", "one thing only")),
         ("wiring = { cable = 'x' }", ("[variants.v], wiring, cable: there is no cable",)),
         ("instrument = { part = 'bass-actve' }", ("[variants.v], instrument, part", "bass-active")),
@@ -408,6 +409,27 @@ def test_a_value_that_cannot_be_set_is_one_message(value: str, words: tuple[str,
     assert "\n" not in said
     for word in words:
         assert word in said
+
+
+def test_the_end_of_a_split_can_be_set() -> None:
+    split = '[[chain]]\nsplit = "second"\ndestination = { part = "instrument-input" }\n'
+    file = FILE.replace("[[chain]]\nloop", f"{split}[[chain]]\nloop", 1)
+    changes = Changes(values=("second.destination.input_resistance=220 kΩ",))
+    (found,) = parse_board(file, changes=changes).splits()
+    assert found.destination.input_resistance == 220e3
+    with pytest.raises(SigsimError) as refused:
+        parse_board(file, changes=Changes(values=("second.destination.volume=3",)))
+    assert str(refused.value).startswith('--set "second.destination.volume=3": there is no key')
+
+
+def test_a_cable_with_an_equals_sign_can_be_changed_in_a_variant_only() -> None:
+    file = FILE.replace('"a.b"', '"a=b"')
+    changes = Changes(values=("cables.a=b.capacitance=1 pF/m",))
+    with pytest.raises(SigsimError, match="in a variant of the file only"):
+        parse_board(file, changes=changes)
+    variant = "[variants.v]\ncables.'a=b'.capacitance = 1e-12\n"
+    found = parse_board(file + variant, changes=Changes(("v",)))
+    assert found.cables["a=b"].capacitance == 1e-12
 
 
 def test_pickups_are_named_of_the_part_and_of_the_file() -> None:

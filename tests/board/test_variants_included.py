@@ -204,7 +204,7 @@ def test_a_whole_board_may_be_exchanged(folder: Path) -> None:
     like(read_board(path, Changes(("v",))), by_hand(folder, *edits))
     like(read_board(path, Changes(values=("send.board=other.toml",))), by_hand(folder, edits[0]))
     assert [one.changes.variants for one in read_versions(path)] == [(), ("v",)]
-    with pytest.raises(SigsimError, match='did you mean "other.toml"'):
+    with pytest.raises(SigsimError, match=r'did you mean "other\.toml"'):
         read_board(path, Changes(values=("send.board=othr.toml",)))
 
 
@@ -223,5 +223,5 @@ def test_what_is_wrong_names_the_variant_and_not_the_file_inside(folder: Path) -
     assert "deck.toml" not in said
     with pytest.raises(SigsimError, match='did you mean "deck drive"'):
         read(folder, '"deck driv" = { gain = 3 }')
-    with pytest.raises(SigsimError, match='did you mean "cables.send: patch"'):
+    with pytest.raises(SigsimError, match=r'did you mean "cables\.send: patch"'):
         read(folder, 'cables."send: pach".capacitance = 3')

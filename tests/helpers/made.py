@@ -32,7 +32,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
-from sigsim.items.loop import Loop
+from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.needs import told
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -202,7 +202,8 @@ _TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
 }
 _STAGE_TITLE: Final = '`[[chain]]`: a stage with `kind = "{}"`'
 _LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
-    "`[[chain]]`: a loop; what is in it follows as `[[chain.inside]]`": (Loop, {}),
+    "`[[chain]]`: a loop; what is in it follows as `[[chain.inside]]`, or is the board of another "
+    "file": (Loop, BOARD_SPECS),
     "`[[chain]]`: a split; what is in it follows as `[[chain.inside]]`, and where it ends as "
     "`destination = {…}` with the keys of `[destination]`": (Split, {}),
     "`[[chain]]`: a tap": (Tap, {key: specs(Cable)[key] for key in required(Cable)}),
@@ -236,6 +237,8 @@ _HEADINGS: Final = ("key", "meaning", "written", "can be meant", "if not given")
 _WORDS: Final = {
     "flag": "`true`, `false`",
     "text": "a name in quotes",
+    "path": "a path in quotes",
+    "laid cable": "`{ cable = …, length = … }`",
     "date": '`"2026-11-28"`',
     "taper": '`"audio"`, `"linear"`, `"audio 15 %"`',
     "knob": "0 to 10",
@@ -260,6 +263,8 @@ def _written(spec: Spec) -> str:
 
 def _without(item: type, key: str, spec: Spec) -> str:
     default = next((f.default for f in dataclasses.fields(item) if f.name == key), MISSING)
+    if key in BOARD_SPECS:
+        return "none"
     if default is MISSING:
         return "must be given"
     if default is None or (default == "" and spec.kind == "date"):

@@ -71,6 +71,7 @@ def command(
     Places that gain less than 0.1 dB are not proposed.
     """
     from sigsim.board.part_stage import powered_part
+    from sigsim.cli.beside import check_beside
     from sigsim.cli.buffered import check_place, write_buffered
     from sigsim.cli.options import board_text
     from sigsim.cli.output import check_writable
@@ -85,6 +86,7 @@ def command(
     check_place(place, write)
     if write is not None:
         check_writable(write, force, onto_input=True)
+        check_beside(board, write)
         source = board_text()
     weights = _weights(board, weight)
     views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)

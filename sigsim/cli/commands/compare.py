@@ -58,6 +58,8 @@ def _versions(paths: tuple[str, ...]) -> list[Board]:
 
     note_input(paths[0])
     boards = read_versions(Path(paths[0]), changes().values)
+    for file in boards[0].files[1:]:
+        note_input(file)
     if not boards[0].variants:
         raise SigsimError(
             "this file has no variants to compare",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
@@ -12,7 +11,7 @@ from sigsim.board.letters import name_problem
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.standing import Named
 from sigsim.board.words import meant_item
-from sigsim.errors import LONGEST_QUOTE, nearest, quote
+from sigsim.errors import nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
 from sigsim.items import stage as _stages  # noqa: F401  registers its kind
 from sigsim.items.base import STAGE_KINDS, Item
@@ -152,18 +151,8 @@ class ChainReader:
         before = len(self.reading.problems)
         made: Item | None = self._made(STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE)
         if not part and made is None:
-            self._advise_part(table["stage"], before)
+            self.reading.advise_part(table["stage"], before)
         return made
-
-    def _advise_part(self, name: object, first: int) -> None:
-        """Say with the first figure that a stage lacks, from a problem on, how a part is found."""
-        problems = self.reading.problems
-        for index in range(first, len(problems)):
-            if (problem := problems[index]).what.endswith(" is missing"):
-                like = shlex.quote(name[:LONGEST_QUOTE]) if isinstance(name, str) else "NAME"
-                accepted = f"the figure, or part = …; `sigsim parts --like {like}` finds one"
-                problems[index] = replace(problem, accepted=accepted)
-                return
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it, or with the board that is."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
@@ -12,12 +11,13 @@ from sigsim.board.letters import name_problem
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.standing import Named
 from sigsim.board.words import meant_item
-from sigsim.errors import LONGEST_QUOTE, nearest, quote
+from sigsim.errors import nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
 from sigsim.items import stage as _stages  # noqa: F401  registers its kind
 from sigsim.items.base import STAGE_KINDS, Item
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
+from sigsim.items.fields import specs
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -151,18 +151,8 @@ class ChainReader:
         before = len(self.reading.problems)
         made: Item | None = self._made(STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE)
         if not part and made is None:
-            self._advise_part(table["stage"], before)
+            self.reading.advise_part(table["stage"], before)
         return made
-
-    def _advise_part(self, name: object, first: int) -> None:
-        """Say with the first figure that a stage lacks, from a problem on, how a part is found."""
-        problems = self.reading.problems
-        for index in range(first, len(problems)):
-            if (problem := problems[index]).what.endswith(" is missing"):
-                like = shlex.quote(name[:LONGEST_QUOTE]) if isinstance(name, str) else "NAME"
-                accepted = f"the figure, or part = …; `sigsim parts --like {like}` finds one"
-                problems[index] = replace(problem, accepted=accepted)
-                return
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it, or with the board that is."""
@@ -187,14 +177,12 @@ class ChainReader:
     ) -> Any:
         """Make an item of a name of its own, as the board that holds this one calls it."""
         made = self.reading.make(item, values, place, part, extra, also)
-        if made is None or not self.reading.naming.prefix:
-            return made
         naming = self.reading.naming
-        called: dict[str, Any] = {item.key: naming.item(made.label)}
-        for side in ("before", "after"):
-            if named := getattr(made, side, ()):
-                called[side] = tuple(map(naming.item, named))
-        return replace(made, **called)
+        if made is None or not naming.prefix:
+            return made
+        others = [key for key, spec in specs(item).items() if spec.kind == "names"]
+        called = {key: tuple(map(naming.item, getattr(made, key))) for key in others}
+        return replace(made, **called, **{item.key: naming.item(made.label)})
 
     def inside(self, key: str, table: dict[str, Any], place: str) -> tuple[Item, ...]:
         """Take what is inside a loop or a split out of its table and return its items."""
@@ -286,7 +274,7 @@ class ChainReader:
             self.names[name] = None
         for side in ("before", "after"):
             if isinstance(given := table.get(side), list):
-                texts = (other for other in given if isinstance(other, str))
+                texts = [n for n in given if isinstance(n, str) and name_problem(n, "") is None]
                 self.named += [Named(str(name), f"{place}, {side}", text) for text in texts]
 
     def _branch(self, key: str, table: Mapping[str, Any], place: str) -> None:

@@ -75,10 +75,9 @@ def taken_out(text: str, place: Place, also: Collection[str] = ()) -> str:
         items = _items(data, place, new)
         if not (len(place) > 1 and "split" in _items(data, place[:-1], new)[place[-2]]):
             refuse_last(len(items), inside=len(place) > 1)
-        gone = items[place[-1]]
+        forget(data, items[place[-1]], also)
         with new.left_out(items, place[-1]):
             del items[place[-1]]
-        forget(data, gone, also)
 
     return changed(text, change)
 
@@ -115,8 +114,7 @@ def with_cable(text: str, role: str, keys: _Keys) -> str:
     """
 
     def change(data: Any, new: New) -> None:
-        if role not in data.get("cables", {}):
-            refuse_other_cable(data, role)
+        refuse_other_cable(data, role)
         table = data["cables"][role]
         new.set(table, {**dict.fromkeys(table), **keys})
 
@@ -265,8 +263,7 @@ def _one_blank(table: Any, below: list[tuple[Any, Node]]) -> list[tuple[Any, Nod
 def _items(data: Any, place: Place, new: New) -> MutableSequence[Any]:
     items: MutableSequence[Any] = data["chain"]
     for index in place[:-1]:
-        if "board" in items[index]:
-            refuse_other_file(items[index])
+        refuse_other_file(items[index])
         if "inside" not in items[index]:  # a split with nothing in it yet
             items[index]["inside"] = new.items(items[index])
         items = items[index]["inside"]

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, MutableSequence
-from typing import Any, NoReturn
+from typing import Any
 
 from sigsim.board.included import of_board
 from sigsim.errors import SigsimError, quote, shown_path
 
 
-def refuse_other_file(table: Mapping[str, Any]) -> NoReturn:
+def refuse_other_file(table: Mapping[str, Any]) -> None:
     """Refuse to change in a file's text what is in the board that a loop holds.
 
     Parameters
     ----------
-    table : of the loop
+    table : of a loop or a split
 
     Raises
     ------
-    SigsimError : always, naming the file in which it stands
+    SigsimError : it holds one, naming the file in which it stands
     """
+    if "board" not in table:
+        return
     file = shown_path(table["board"])
     raise SigsimError(
         f"this stands in {file}, the board in the loop {quote(str(table['loop']))}, and cannot be "
@@ -34,12 +36,14 @@ def refuse_other_cable(data: Mapping[str, Any], role: str) -> None:
     Parameters
     ----------
     data : of the file
-    role : the name of a cable that the file does not have
+    role : the name of a cable
 
     Raises
     ------
     SigsimError : it is one, naming the file in which it stands
     """
+    if role in data.get("cables", {}):
+        return
     for table in _holding(data.get("chain", [])):
         if role.startswith(of_board(str(table["loop"]))):
             refuse_other_file(table)

@@ -300,15 +300,7 @@ class _Assembly:
     def _cables(self, tables: object) -> dict[str, CableSpec | None]:
         listed = self.reading.table(tables, "[cables]") or {}
         self._names(listed, "[cables]")
-        cables: dict[str, CableSpec | None] = {}
-        for name, entry in listed.items():
-            place = f"[cables.{quote(name).strip(chr(34))}]"
-            raw = self.reading.table(entry, place)
-            cables[name] = None
-            if raw is not None:
-                values, part = merged_part(self.reading, raw, place, ("cable",))
-                cables[name] = self._with_part(CableSpec, values, place, part)
-        return cables
+        return {name: self.reading.kind_of_cable(name, table) for name, table in listed.items()}
 
     def _with_part(self, item: type, values: Mapping[str, Any], place: str, part: str) -> Any:
         return self.reading.make(item, values, place, part, also=("part",))

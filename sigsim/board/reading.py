@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -11,7 +13,7 @@ from sigsim.board.idle import leave_out_idle
 from sigsim.board.included import PLAIN, Naming
 from sigsim.board.parts import OURS, Library
 from sigsim.board.tables import read_table
-from sigsim.errors import Problem, UnknownNameError, nearest, quote
+from sigsim.errors import LONGEST_QUOTE, Problem, UnknownNameError, nearest, quote
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.fields import MEASURED, figure_keys, specs
 from sigsim.items.needs import PICKUPS
@@ -152,6 +154,25 @@ class Reading:
             f"a part with {key} = {quote(word)}, or no {key} beside it",
         )
         return False
+
+    def advise_part(self, name: object, first: int) -> None:
+        """Say with the first figure that a stage lacks, from a problem on, how a part is found."""
+        for index in range(first, len(self.problems)):
+            if (problem := self.problems[index]).what.endswith(" is missing"):
+                like = shlex.quote(name[:LONGEST_QUOTE]) if isinstance(name, str) else "NAME"
+                accepted = f"the figure, or part = …; `sigsim parts --like {like}` finds one"
+                self.problems[index] = replace(problem, accepted=accepted)
+                return
+
+    def kind_of_cable(self, name: str, table: object) -> CableSpec | None:
+        """Make a kind of cable from its table under `[cables]`, None if anything is wrong."""
+        place = f"[cables.{quote(name).strip(chr(34))}]"
+        raw = self.table(table, place)
+        if raw is None:
+            return None
+        values, part = merged_part(self, raw, place, ("cable",))
+        made: CableSpec | None = self.make(CableSpec, values, place, part, also=("part",))
+        return made
 
     def cable(
         self, values: Mapping[str, Any], place: str, cables: Mapping[str, CableSpec | None]

@@ -25,6 +25,8 @@ _UNPLACED: Final = {
 }
 _A_CABLE: Final = "a cable stays at its place, so that nothing can be asked to stand before it"
 _SHOWN: Final = 12
+# A message names only the first few problems; the nearest of many names takes long to be found.
+_MOST_NEAREST: Final = 50
 
 
 class Parting(NamedTuple):
@@ -132,12 +134,15 @@ def standing_problems(
     """
     found = standing(listed) if named else {}
     places = {name.removeprefix(prefix): place for name, place in found.items()}
+    all_names, unknown = tuple(names), 0
     for one in dict.fromkeys(named):
         problem = None
         if one.box == one.name or (one.name in places and one.box in places):
             problem = _unbound(listed, places, one)
         elif one.name not in names and not (incomplete and one.name not in branches):
-            problem = _unknown(one, tuple(names), branches, cables)
+            unknown += 1
+            near = all_names if unknown <= _MOST_NEAREST else all_names[:_SHOWN]
+            problem = _unknown(one, near, branches, cables)
         if problem is not None:
             yield problem
 

@@ -7,6 +7,7 @@ import math
 import pytest
 from helpers.all_states import every_loss, many_stages
 from helpers.boards import Table, boards, ends, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.reader import parse_board
@@ -38,7 +39,7 @@ def held_and_listed(table: Table, most_rows: int) -> None:
                 assert value == pytest.approx(wanted, abs=ROUNDING_DB, nan_ok=True)
 
 
-@settings(max_examples=80)
+@settings(max_examples=tries(32, 80))
 @seed(141)
 @given(boards())
 def test_two_walks_tell_the_worst_of_each_switch(table: Table) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from helpers.all_states import every_state, many_stages, two_ways
 from helpers.boards import Table, boards, ends, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -78,7 +79,7 @@ BASES = [*(Basis(reference) for reference in get_args(Reference)), Basis("bare",
 
 
 @pytest.mark.parametrize("few", [0, 1 << 11])
-@settings(max_examples=40)
+@settings(max_examples=tries(16, 40))
 @seed(51)
 @given(boards())
 def test_all_is_that_of_a_list(few: int, table: Table) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from helpers.all_states import every_state, many_stages, measures, rows, two_ways
 from helpers.boards import Table, boards, ends, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -61,7 +62,7 @@ def assert_every_state_is_right(board: Board, reference: Reference) -> None:
     assert len(seen) == distinct_states(board)
 
 
-@settings(max_examples=120)
+@settings(max_examples=tries(40, 120))
 @seed(21)
 @given(boards())
 def test_random_boards_of_all_kinds(table: Table) -> None:

@@ -30,7 +30,8 @@ _LONGEST_S = 86_400.0
     "--weight",
     multiple=True,
     metavar="SCENE=N",
-    help="Rank by the mean of the scenes, in which this one counts so much. Repeatable.",
+    help="Rank by the mean of the scenes named so, each counting so much; with --scenes the others "
+    "count 1. Repeatable.",
 )
 @click.option("--level", metavar="LOOP", help="Order what is inside this loop.")
 @click.option("--buffer", is_flag=True, help="Place a buffer at the same time.")
@@ -81,6 +82,7 @@ def command(
     count as equal; of these the one that goes best with the custom, then the one nearest to the
     file's. Ctrl-C ends the search and prints what it found so far.
     """
+    from sigsim.cli.beside import check_beside
     from sigsim.cli.options import board_text
     from sigsim.cli.ordered import check_pick, interrupted, search_for, write_ordered
     from sigsim.cli.output import check_writable
@@ -96,10 +98,13 @@ def command(
     source = ""
     if write is not None:
         check_writable(write, force, onto_input=True)
+        check_beside(board, write)
         source = board_text()
     refuse_beyond(board, "order")
     weights = scene_weights(board, weight)
     views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)
+    if weights and not scenes:
+        views = tuple(view for view in views if view.name in weights)
     asked = question(
         board,
         () if level is None else level_of(board, level),
@@ -123,7 +128,7 @@ def _buffer(board: Board, part: str) -> ActiveStage:
     from sigsim.board.edit import free_name
     from sigsim.board.part_stage import powered_part
 
-    return powered_part(part, free_name(board, "buffer"), where="--part")
+    return powered_part(part, free_name(board, "buffer"), where="--part", library=board.library)
 
 
 def _status(report: OrderReport) -> int:

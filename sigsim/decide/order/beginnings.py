@@ -125,8 +125,7 @@ class Beginnings:
         values = []
         own = iter(ends)
         for view in self.bounds.views:
-            here = next(own) if view.line.heard else view.line.start
-            values.append(view.least(here, nodes) if view.line.heard else np.full(nodes.size, view.line.constant))
+            values.append(view.least(next(own) if view.line.heard else None, nodes))
         least = self.losses.over_views(values)
         good = np.flatnonzero(least <= self.goal.limit + _ROUNDING_DB)
         kept = [e.of(good) for e in ends]

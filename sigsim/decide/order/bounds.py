@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
     from sigsim.states.options import Options
 
 # Columns kept for what loses most, and for what loses least.
-_MOST, _LEAST = 6, 3
+_MOST, _LEAST = 4, 2
+# So many boxes, the buffer among them, are few.
+_FEW: Final = 10
 
 
 class Bounds:
@@ -39,36 +42,38 @@ class Bounds:
 
     def root(self) -> float:
         """Return what no order is below [dB]."""
-        values = [view.least(view.line.start, np.zeros(1, np.int64)) for view in self.views]
+        node = np.zeros(1, np.int64)
+        values = [view.least(view.start, node) for view in self.views]
         return float(self.losses.over_views(values)[0])
 
 
 class _View:
     def __init__(self, line: Line, nodes: Nodes, trial: Trial, losses: Together) -> None:
-        self.line = line
-        if not line.heard:
+        self.line, self.start = line, line.start if line.heard else None
+        if self.start is None:
             return
         buffer = nodes.size > nodes.count
         self.around: Around = around(line, nodes.count, losses.gaps, buffer=buffer)
         tick = trial.clock.tick
-        self.most = Ahead(line, nodes, self.around, lambda o, _: o, _MOST, 1, tick)
-        self._least = [
-            Ahead(line, nodes, self.around, _held(box), _LEAST, -1, tick)
-            for box in range(-1, nodes.count)
-        ]
+        self._most: Ahead | None = None
+        self._whole = partial(Ahead, line, nodes, self.around, tick=tick)
+        # In small levels more states are followed, which leave fewer beginnings to be followed.
+        followed = range(-1, nodes.count if nodes.size <= _FEW else 0)
+        self._least = [self._whole(_held(box), _LEAST, -1) for box in followed]
 
-    def least(self, ends: Ends, nodes: Index) -> FloatArray:
+    def least(self, ends: Ends | None, nodes: Index) -> FloatArray:
         """Return what beginnings lose at least [dB], shape (beginnings,), from their nodes."""
-        count = int(ends.owner[-1]) + 1
-        if not self.line.heard:
-            return np.full(count, self.line.constant)
+        if ends is None:
+            return np.full(nodes.size, self.line.constant)
         of_ends = nodes[ends.owner]
         worst = np.max([ahead.reached(ends, of_ends) for ahead in self._least], axis=0)
         return np.fmax(ends.most(worst), self.line.constant)
 
     def at_most(self, ends: Ends, nodes: Index) -> FloatArray:
         """Return what the ends of beginnings lose at most [dB], shape (ends,)."""
-        return self.most.reached(ends, nodes[ends.owner])
+        if self._most is None:
+            self._most = self._whole(lambda options, _: options, _MOST, 1)
+        return self._most.reached(ends, nodes[ends.owner])
 
 
 def _held(on: int) -> Callable[[Options, int], Options]:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from sigsim.states.graph import Flags, Index
 
 # Of so many boxes, the buffer among them, every set is looked at.
-MOST_IN_SETS: Final = 16
+MOST_IN_SETS: Final = 14
 
 
 class Permitted:

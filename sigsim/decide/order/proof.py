@@ -10,6 +10,7 @@ import numpy as np
 from sigsim.decide.order.beginnings import Beginnings, Goal
 from sigsim.decide.order.bounds import Bounds
 from sigsim.decide.order.ranking import Candidate, equal_up_to
+from sigsim.decide.order.trial import by_loss
 
 if TYPE_CHECKING:
     from sigsim.decide.order.losses import Together
@@ -63,11 +64,33 @@ class Proof:
             self.proven = True
             return
         slack = PROVEN_DB * _SHARE
-        goal = Goal(limit=trial.lowest - slack, slack=slack / trial.permitted.size)
+        self.proven = self._least(slack, slack / trial.permitted.size)
+
+    def _least(self, step: float, slack: float) -> bool:
+        """Look for orders whose loss is lower by a step [dB], until there is none.
+
+        Returns
+        -------
+        whether there is none, and not only none was found
+        """
+        lower: bool | None = True
+        while lower:
+            lower = self._lower(step, slack)
+        return lower is not None
+
+    def _lower(self, step: float, slack: float) -> bool | None:
+        """Return whether there is an order whose loss is lower by a step [dB], None if not told."""
+        trial = self.trial
+        before = trial.lowest
+        goal = Goal(limit=before - step, slack=slack)
         complete = self._through(goal)
-        if complete:
-            self.bound = max(self.bound, min(trial.lowest, goal.limit) - slack)
-            self.proven = True
+        if trial.lowest <= goal.limit:
+            trial.climb(min(trial.known.values(), key=lambda one: one.loss).order, by_loss)
+            return True
+        if not complete:
+            return None
+        self.bound = max(self.bound, goal.limit - slack * trial.permitted.size)
+        return False
 
     def _through(self, goal: Goal) -> bool:
         """Go through all orders that can meet a goal, and return whether they were all."""
@@ -84,11 +107,7 @@ class Proof:
         best = self._of_least_cost()
         if best is not None and best.loss > equal_up_to(self.bound):
             # What counts as equal has to be known better than to a hundredth of a decibel.
-            trial = self.trial
-            if not self._through(Goal(limit=trial.lowest - EXACT_DB)):
-                return
-            self.bound = trial.lowest - EXACT_DB
-            best = self._of_least_cost()
+            best = self._of_least_cost() if self._least(EXACT_DB, 0.0) else None
         self._first = best
 
     def _of_least_cost(self) -> Candidate | None:

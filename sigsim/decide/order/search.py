@@ -12,7 +12,7 @@ import numpy as np
 from sigsim.decide.order.clock import Clock, EndedError, Progress
 from sigsim.decide.order.freely import Freely
 from sigsim.decide.order.losses import Together, losses_of
-from sigsim.decide.order.permitted import Permitted
+from sigsim.decide.order.permitted import MOST_IN_SETS, Permitted
 from sigsim.decide.order.proof import Proof
 from sigsim.decide.order.question import Found, Ordered
 from sigsim.decide.order.ranking import Candidate, Pairs, first_of, told
@@ -134,7 +134,8 @@ class _Run:
             self.all = True
         else:
             self._climb(first)
-            if isinstance(trial.losses, Together):
+            sets = self.permitted.size <= MOST_IN_SETS
+            if isinstance(trial.losses, Together) and sets:
                 self.proof = Proof(trial, trial.losses, self.now)
                 self.proof.lowest()
                 self.proof.first()

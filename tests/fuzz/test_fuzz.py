@@ -33,6 +33,8 @@ BOARDS: Final = int(os.environ.get("SIGSIM_FUZZ", "120"))
 SEED: Final = 12
 PARTS: Final = 10
 OTHER: Final = "ferry-bass-buffered.toml"
+# What some of the boards have inside them.
+INSIDE: Final = "ferry-plan-deck.toml"
 
 # What each board goes through first: a board that is refused is refused by all commands alike.
 FIRST: Final = ("check",)
@@ -175,7 +177,8 @@ def prepared(folder: Path) -> Path:
         file.writeframes(random.Random(SEED).randbytes(2 * rate // 10))
     rows = (f"{100 * 1.05**i},{-0.1 * i},{-i}" for i in range(100))
     (folder / "RATIO.csv").write_text("frequency_hz,gain_db,phase_deg\n" + "\n".join(rows) + "\n")
-    (folder / "OTHER").write_bytes((ROOT / "examples" / OTHER).read_bytes())
+    for name, called in ((OTHER, "OTHER"), (INSIDE, INSIDE)):
+        (folder / called).write_bytes((ROOT / "examples" / name).read_bytes())
     return folder / "board.toml"
 
 

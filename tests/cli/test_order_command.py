@@ -160,7 +160,7 @@ def test_scenes_and_weights(rig: Path) -> None:
     scenes = found(rig, "--scenes")
     assert scenes["mean"] is False
     assert scenes["now"]["treble_loss_db"] <= found(rig)["now"]["treble_loss_db"]
-    weighted = found(rig, "--weight", "storm=3")
+    weighted = found(rig, "--scenes", "--weight", "storm=3")
     assert weighted["ranked_by"] == [
         {"scene": "quiet", "weight": 1.0}, {"scene": "storm", "weight": 3.0},
     ]  # fmt: skip
@@ -168,8 +168,11 @@ def test_scenes_and_weights(rig: Path) -> None:
     quiet, storm = (state["treble_loss_db"] for state in states["states"])
     assert weighted["now"]["treble_loss_db"] == pytest.approx((quiet + 3 * storm) / 4)
     assert "The mean over the scenes: quiet × 1, storm × 3." in quick(
-        "order", rig, "--weight", "storm=3"
+        "order", rig, "--scenes", "--weight", "storm=3"
     )
+    alone = found(rig, "--weight", "storm=3")
+    assert alone["ranked_by"] == [{"scene": "storm", "weight": 3.0}]
+    assert alone["now"]["treble_loss_db"] == pytest.approx(storm)
 
 
 def test_an_order_that_breaks_a_rule_is_said_first(rig: Path) -> None:

@@ -177,7 +177,7 @@ def drawn(count: int, kind: str, number: int, *, scenes: bool = False) -> Board:
     return parse_board(text)
 
 
-@settings(max_examples=15, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, suppress_health_check=list(HealthCheck))
 @seed(61)
 @given(boards(), st.randoms(use_true_random=False))
 def test_an_order_is_the_file_in_that_order(table: Table, draw: random.Random) -> None:

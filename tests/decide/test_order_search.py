@@ -301,7 +301,9 @@ def test_the_best_with_one_box_moved_and_two() -> None:
 def rising(order: Order) -> int:
     """Return how many boxes at most stand in the order of the file: those that need no move."""
     sizes = range(len(order), 0, -1)
-    return next(n for n in sizes if any(list(c) == sorted(c) for c in itertools.combinations(order, n)))
+    return next(
+        n for n in sizes if any(list(c) == sorted(c) for c in itertools.combinations(order, n))
+    )
 
 
 def test_several_orders_come_by_the_ranking() -> None:

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from sigsim.decide.order.level import Line
     from sigsim.decide.order.nodes import Around, Nodes, Step
     from sigsim.physics.arrays import ComplexArray, FloatArray
-    from sigsim.states.disks import Disks
     from sigsim.states.graph import Index
     from sigsim.states.open_ends import Ends
     from sigsim.states.options import Options

@@ -38,7 +38,7 @@ class Bounds:
     def __init__(self, losses: Together, trial: Trial) -> None:
         self.losses, self.mean = losses, losses.question.mean
         self.nodes = Nodes(trial.permitted, losses)
-        self.views = [_View(line, self.nodes, trial, losses) for line in losses.lines]
+        self.views = [Within(line, self.nodes, trial, losses) for line in losses.lines]
 
     def root(self) -> float:
         """Return what no order is below [dB]."""
@@ -47,7 +47,9 @@ class Bounds:
         return float(self.losses.over_views(values)[0])
 
 
-class _View:
+class Within:
+    """Bounds in one view."""
+
     def __init__(self, line: Line, nodes: Nodes, trial: Trial, losses: Together) -> None:
         self.line, self.start = line, line.start if line.heard else None
         if self.start is None:
@@ -83,6 +85,8 @@ def _held(on: int) -> Callable[[Options, int], Options]:
         whole = options.cuts.all(axis=0)
         wanted = whole if element == on else ~whole
         held = np.flatnonzero(wanted)
-        return options.some(held[-1:] if element == on and held.size else held[:1] if held.size else slice(0, 1))
+        return options.some(
+            held[-1:] if element == on and held.size else held[:1] if held.size else slice(0, 1)
+        )
 
     return chosen

@@ -158,9 +158,7 @@ class Together:
         if beginnings.shape[1] > 1:
             gap = self._gap(beginnings[:, -2])
         junction = (beginnings[:, :-1] < self.count).sum(axis=1)
-        keys, group = np.unique(
-            np.stack((junction, gap, element)), axis=1, return_inverse=True
-        )
+        keys, group = np.unique(np.stack((junction, gap, element)), axis=1, return_inverse=True)
         parts, owners = [], []
         for number, key in enumerate(keys.T.tolist()):
             own = np.flatnonzero(group.ravel() == number)

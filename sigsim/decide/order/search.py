@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -15,7 +16,7 @@ from sigsim.decide.order.losses import Together, losses_of
 from sigsim.decide.order.permitted import MOST_IN_SETS, Permitted
 from sigsim.decide.order.proof import Proof
 from sigsim.decide.order.question import Found, Ordered
-from sigsim.decide.order.ranking import Candidate, Pairs, first_of, told
+from sigsim.decide.order.ranking import Candidate, Pairs, told
 from sigsim.decide.order.trial import Trial, by_loss, with_moves
 
 if TYPE_CHECKING:
@@ -60,10 +61,8 @@ def search(
         return Found(now, (), None, {}, True, True, math.nan, 0, ())
     run = _Run(question, permitted, now, Clock(seconds, stop, None), progress)
     with np.errstate(all="ignore"):
-        try:
+        with suppress(EndedError):
             run.whole(first)
-        except EndedError:
-            pass
         return run.found(top, first)
 
 

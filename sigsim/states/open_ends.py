@@ -109,7 +109,7 @@ def passed(ends: Ends, options: Options) -> Ends:
 
 
 def _passed(ends: Ends, options: Options) -> Ends:
-    whole = options.cuts.all(axis=0)
+    whole = options.whole
     parts = []
     if whole.any():
         parts.append(_behind_isolators(ends, options.some(whole)))

@@ -53,6 +53,11 @@ class Options(NamedTuple):
     cuts: Flags
     marks: Index
 
+    @property
+    def whole(self) -> Flags:
+        """Which options neither the board nor the reference sees through, shape (options,)."""
+        return self.cuts[0] & self.cuts[1]
+
     def some(self, options: Index | Flags) -> Options:
         """Return some of the options."""
         cuts, marks = self.cuts[:, options], self.marks[:, options]

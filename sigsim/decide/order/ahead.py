@@ -122,7 +122,7 @@ class Ahead:
         seen = (C + D * Y) / r
         base = base + score(r) + options.base[:, None]
         slack = np.broadcast_to(slack, base.shape)
-        whole = options.cuts.all(axis=0)
+        whole = options.whole
         count = heads.size
         parts = [(
             seen[:, :, ~whole].reshape(len(Y), count, -1),
@@ -140,8 +140,7 @@ class Ahead:
         self, Y: ComplexArray, base: FloatArray, slack: FloatArray, point: tuple[int, int]
     ) -> tuple[ComplexArray, FloatArray, FloatArray]:
         """Return a few columns at each node that stand for all; see `Ahead`."""
-        count, width = base.shape
-        if width == 1:
+        if base.shape[1] == 1:
             return Y, base, slack
         seen = Seen.over(Y, base, self.around.before[point])
         lead = np.where(np.isfinite(base), self.sign * seen.lead, -np.inf)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
@@ -252,7 +253,7 @@ def _ranges(starts: Index, counts: Index) -> Index:
 
 def _together(parts: Sequence[_Some]) -> _Some:
     sizes = np.cumsum([0, *(part.nodes.size for part in parts)]).tolist()
-    owners = [np.arange(a, b) for a, b in zip(sizes, sizes[1:], strict=False)]
+    owners = [np.arange(a, b) for a, b in pairwise(sizes)]
     views = range(len(parts[0].ends))
     ends = [side_by_side([part.ends[view] for part in parts], owners) for view in views]
     nodes, orders, costs, least, _ = zip(*parts, strict=True)

@@ -82,11 +82,13 @@ def _held(on: int) -> Callable[[Options, int], Options]:
     """Return what holds all boxes off but one; what cannot be off stays."""
 
     def chosen(options: Options, element: int) -> Options:
-        whole = options.cuts.all(axis=0)
+        whole = options.whole
         wanted = whole if element == on else ~whole
-        held = np.flatnonzero(wanted)
-        return options.some(
-            held[-1:] if element == on and held.size else held[:1] if held.size else slice(0, 1)
+        held = np.zeros(wanted.size, bool)
+        # A loop is out in its first option.
+        held[np.flatnonzero(wanted)[-1] if element == on and wanted.any() else wanted.argmax()] = (
+            True
         )
+        return options.some(held)
 
     return chosen

@@ -29,7 +29,10 @@ class Losses(Protocol):
     """What tells the losses of orders."""
 
     def of(self, orders: Index, tick: Callable[[], None] = _never) -> FloatArray:
-        """Return the losses [dB] of orders, shape (orders, boxes); `tick` is called now and then."""
+        """Return the losses [dB] of orders, shape (orders, boxes).
+
+        What is given as `tick` is called now and then.
+        """
 
 
 class Exactly:

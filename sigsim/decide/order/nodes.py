@@ -139,6 +139,4 @@ def _each(values: ComplexArray) -> list[ComplexArray]:
 
 def _bundle(tail: int, head: int, options: Options) -> Bundle:
     choices = (Choice(),) * options.base.size
-    return Bundle(
-        tail, head, choices, options.matrices.transpose(0, 2, 1), options.cuts.all(axis=0)
-    )
+    return Bundle(tail, head, choices, options.matrices.transpose(0, 2, 1), options.whole)

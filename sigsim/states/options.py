@@ -56,7 +56,8 @@ class Options(NamedTuple):
     @property
     def whole(self) -> Flags:
         """Which options neither the board nor the reference sees through, shape (options,)."""
-        return self.cuts[0] & self.cuts[1]
+        whole: Flags = self.cuts[0] & self.cuts[1]
+        return whole
 
     def some(self, options: Index | Flags) -> Options:
         """Return some of the options."""

@@ -216,7 +216,7 @@ class Beginnings:
         seen: Sequence[tuple[Seen, Ends]],
     ) -> Flags:
         """Return which beginnings of a group are no better than one of them."""
-        worse = alive & (found.costs[group] >= found.costs[group[one]])
+        worse: Flags = alive & (found.costs[group] >= found.costs[group[one]])
         if self.goal.first:
             worse &= _later(found.orders[group], found.orders[group[one]])
         for over, ends in seen:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -46,6 +46,17 @@ class Bounds:
         values = [view.least(view.start, node) for view in self.views]
         return float(self.losses.over_views(values)[0])
 
+    def most(self) -> float:
+        """Return what no order is above [dB]."""
+        node = np.zeros(1, np.int64)
+        values = [
+            np.full(1, view.line.constant)
+            if view.start is None
+            else np.fmax(view.start.most(view.at_most(view.start, node)), view.line.constant)
+            for view in self.views
+        ]
+        return float(self.losses.over_views(values)[0])
+
 
 class Within:
     """Bounds in one view."""
@@ -60,8 +71,11 @@ class Within:
         self._most: Ahead | None = None
         self._whole = partial(Ahead, line, nodes, self.around, tick=tick)
         # In small levels more states are followed, which leave fewer beginnings to be followed.
-        followed = range(-1, nodes.count if nodes.size <= _FEW else 0)
-        self._least = [self._whole(_held(box), _LEAST, -1) for box in followed]
+        self._followed = range(-1, nodes.count if nodes.size <= _FEW else 0)
+
+    @cached_property
+    def _least(self) -> list[Ahead]:
+        return [self._whole(_held(box), _LEAST, -1) for box in self._followed]
 
     def least(self, ends: Ends | None, nodes: Index) -> FloatArray:
         """Return what beginnings lose at least [dB], shape (beginnings,), from their nodes."""
@@ -86,9 +100,8 @@ def _held(on: int) -> Callable[[Options, int], Options]:
         wanted = whole if element == on else ~whole
         held = np.zeros(wanted.size, bool)
         # A loop is out in its first option.
-        held[np.flatnonzero(wanted)[-1] if element == on and wanted.any() else wanted.argmax()] = (
-            True
-        )
+        last = element == on and bool(wanted.any())
+        held[np.flatnonzero(wanted)[-1] if last else wanted.argmax()] = True
         return options.some(held)
 
     return chosen

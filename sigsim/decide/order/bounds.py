@@ -46,17 +46,6 @@ class Bounds:
         values = [view.least(view.start, node) for view in self.views]
         return float(self.losses.over_views(values)[0])
 
-    def most(self) -> float:
-        """Return what no order is above [dB]."""
-        node = np.zeros(1, np.int64)
-        values = [
-            np.full(1, view.line.constant)
-            if view.start is None
-            else np.fmax(view.start.most(view.at_most(view.start, node)), view.line.constant)
-            for view in self.views
-        ]
-        return float(self.losses.over_views(values)[0])
-
 
 class Within:
     """Bounds in one view."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sigsim.states.graph import Index
 
 # Orders walked on together.
-_TOGETHER: Final = 512
+_TOGETHER: Final = 256
 
 
 def _never() -> None:

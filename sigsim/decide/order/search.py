@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 USUAL_SECONDS: Final = 20.0
 # So many orders are all looked at.
 _MOST_LOOKED_AT: Final = 6000
+# By when, as shares of the time, nothing more is proven, and no more boxes are moved.
+_PROVING: Final = 0.6
+_MOVING: Final = 0.8
 # So many orders in which boxes of the file are moved are looked at.
 _MOST_MOVED: Final = 40_000
 
@@ -136,10 +139,12 @@ class _Run:
             sets = self.permitted.size <= MOST_IN_SETS
             if isinstance(trial.losses, Together) and sets:
                 self.proof = Proof(trial, trial.losses, self.now)
-                self.proof.lowest()
-                self.proof.first()
-                self.proof.customary()
-        self._moved()
+                with self.clock.part(_PROVING):
+                    self.proof.lowest()
+                    self.proof.first()
+                    self.proof.customary()
+        with self.clock.part(_MOVING):
+            self._moved()
         best = trial.best()
         if best is not None:
             Freely(trial, best).find(self._take)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.order.ranking import LITTLE_DB
 from sigsim.decide.order.report import FEWEST_BOXES, LEAST_GAIN_DB
-from sigsim.metrics import verdict
+from sigsim.metrics import verdict, worth_doing
 from sigsim.show import kinds
 from sigsim.show.cures import no_pickup
 from sigsim.show.document import Column, Document, Items, Paragraph, Table
@@ -83,12 +83,19 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
         return f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
     least = f"{LEAST_GAIN_DB:g} dB"
     if found.proven or found.bound > found.now.loss - LEAST_GAIN_DB:
-        return f"The order is fine as it is: {now}, and {other} gains {least}."
+        return f"The order is fine as it is: {now}, and {other} gains {least}.{_else(report, found)}"
     bound = f"; none is under {decibel(found.bound)} dB" if math.isfinite(found.bound) else ""
     return (
         f"The order is fine as far as was looked: {now}, and {other} was found that gains "
-        f"{least}{bound}."
+        f"{least}{bound}.{_else(report, found)}"
     )
+
+
+def _else(report: OrderReport, found: Found) -> str:
+    """Return what may help where an order does not, empty where no help is needed."""
+    if report.question.buffer is not None or not worth_doing(found.now.loss):
+        return ""
+    return " What it loses no order cures; --buffer looks for a place for a buffer too."
 
 
 def worst(report: OrderReport) -> str:

@@ -97,7 +97,8 @@ def passed(ends: Ends, options: Options) -> Ends:
         return _passed(ends, options)
     # Whole beginnings at once.
     starts = ends.starts
-    cuts = np.unique(starts[np.searchsorted(starts, np.arange(0, ends.owner.size, size), "right") - 1])
+    steps = np.arange(0, ends.owner.size, size)
+    cuts = np.unique(starts[np.searchsorted(starts, steps, "right") - 1])
     parts, owners = [], []
     for low, high in zip(cuts, [*cuts[1:], ends.owner.size], strict=True):
         part = ends.some(slice(low, high))  # type: ignore[arg-type]
@@ -108,7 +109,7 @@ def passed(ends: Ends, options: Options) -> Ends:
 
 
 def _passed(ends: Ends, options: Options) -> Ends:
-    whole = options.cuts.all(axis=0)
+    whole = options.whole
     parts = []
     if whole.any():
         parts.append(_behind_isolators(ends, options.some(whole)))
@@ -132,14 +133,12 @@ def _behind_isolators(ends: Ends, options: Options) -> Ends:
     _, found = _arriving(ends, options)
     best = np.maximum.reduceat(found, ends.starts, axis=1)
     marks, first, group = np.unique(options.marks, axis=1, return_index=True, return_inverse=True)
-    if first.size < options.base.size:
-        worst = np.full((first.size, best.shape[1]), -np.inf)
-        np.maximum.at(worst, group.ravel(), best)
-        best = worst
     beginnings = best.shape[1]
+    worst = np.full((first.size, beginnings), -np.inf)
+    np.maximum.at(worst, group.ravel(), best)
     return Ends(
         np.tile(options.matrices[1][:, first], (1, beginnings)),
-        best.T.ravel(),
+        worst.T.ravel(),
         np.repeat(np.arange(beginnings), first.size),
         np.tile(marks, (1, beginnings)),
     )

@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 MOST_OPTIONS: Final = 2048
 # What is larger stands for nothing at all, and is left to the exact search.
 _LARGE: Final = NOTHING / 1e30
-# Impedances are compared in tens of kilohms, admittances in tens of microsiemens; to so many digits.
+# Impedances are compared in tens of kilohms, admittances in hundreds of microsiemens, to so many
+# digits.
 _SCALE: Final = np.array([1.0, 1e-4, 1e4, 1.0])
 _DIGITS: Final = 11
 
@@ -51,6 +52,12 @@ class Options(NamedTuple):
     base: FloatArray
     cuts: Flags
     marks: Index
+
+    @property
+    def whole(self) -> Flags:
+        """Which options neither the board nor the reference sees through, shape (options,)."""
+        whole: Flags = self.cuts[0] & self.cuts[1]
+        return whole
 
     def some(self, options: Index | Flags) -> Options:
         """Return some of the options."""

@@ -7,7 +7,8 @@ the centre, see `dominance`.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from sigsim.states.disks import Disks
 
 
+@lru_cache
 def weights(columns: int) -> FloatArray:
     """Return what the logarithm of 1/|H| counts in each column, see `options.score`."""
     half = columns // 2
@@ -49,13 +51,7 @@ class Seen(NamedTuple):
         lead = np.tensordot(weights(len(values)), height, axes=(0, 1)) + base
         return cls(at, 1.0 / np.sqrt(inside), lead)
 
-    @property
-    def sure(self) -> np.ndarray:
-        """Which values can be told everywhere in the disks."""
-        told: np.ndarray = np.isfinite(self.lead).all(axis=0)
-        return told
-
-    def apart(self, one: tuple[object, ...], other: tuple[object, ...]) -> FloatArray:
+    def apart(self, one: tuple[Any, ...], other: tuple[Any, ...]) -> FloatArray:
         """Return how far some values are from others at most [nepers].
 
         Parameters
@@ -65,4 +61,5 @@ class Seen(NamedTuple):
         away = np.abs(self.at[(..., *one)] - self.at[(..., *other)])
         away *= self.stretch[(..., *one)]
         away *= self.stretch[(..., *other)]
-        return np.tensordot(np.abs(weights(away.shape[1])), away, axes=(0, 1))
+        found: FloatArray = np.tensordot(np.abs(weights(away.shape[1])), away, axes=(0, 1))
+        return found

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from sigsim.decide.order.level import Line
     from sigsim.decide.order.nodes import Around, Nodes, Step
     from sigsim.physics.arrays import ComplexArray, FloatArray
-    from sigsim.states.disks import Disks
     from sigsim.states.graph import Index
     from sigsim.states.open_ends import Ends
     from sigsim.states.options import Options
@@ -123,7 +122,7 @@ class Ahead:
         seen = (C + D * Y) / r
         base = base + score(r) + options.base[:, None]
         slack = np.broadcast_to(slack, base.shape)
-        whole = options.cuts.all(axis=0)
+        whole = options.whole
         count = heads.size
         parts = [(
             seen[:, :, ~whole].reshape(len(Y), count, -1),
@@ -141,8 +140,7 @@ class Ahead:
         self, Y: ComplexArray, base: FloatArray, slack: FloatArray, point: tuple[int, int]
     ) -> tuple[ComplexArray, FloatArray, FloatArray]:
         """Return a few columns at each node that stand for all; see `Ahead`."""
-        count, width = base.shape
-        if width == 1:
+        if base.shape[1] == 1:
             return Y, base, slack
         seen = Seen.over(Y, base, self.around.before[point])
         lead = np.where(np.isfinite(base), self.sign * seen.lead, -np.inf)

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from sigsim.states.open_ends import Ends, largest, passed, side_by_side
+from sigsim.states.open_ends import Ends, passed, side_by_side
 from sigsim.states.rows import NEPER_DB
 from sigsim.states.seen import Seen
 
 if TYPE_CHECKING:
-    from sigsim.decide.order.bounds import Bounds
+    from sigsim.decide.order.bounds import Bounds, Within
     from sigsim.decide.order.losses import Together
+    from sigsim.decide.order.nodes import Step
     from sigsim.decide.order.trial import Trial
     from sigsim.physics.arrays import FloatArray
     from sigsim.states.graph import Flags, Index
@@ -22,6 +25,7 @@ if TYPE_CHECKING:
 # More beginnings than this are not followed at once; the others are left out.
 _WIDEST: Final = 60_000
 _ROUNDING_DB: Final = 1e-8
+_ROUNDING: Final = 1e-12
 
 
 @dataclass(frozen=True)
@@ -32,9 +36,10 @@ class Goal:
     ----------
     limit : the loss is no larger than this [dB]
     slack : of two beginnings one may be left out if the other loses no more than this more [dB]
-    costs : how much more a pair against the custom costs than all pairs turned; 0 for no costs
+    costs : how much more a pair against the custom costs than one turned; 0 for no costs
     most : what the pairs cost at most
-    first : whether of those that meet it the one with the lowest loss is looked for
+    first : whether the one with the lowest loss of those that meet it is looked for, and not any
+        with the lowest costs
     """
 
     limit: float
@@ -42,6 +47,30 @@ class Goal:
     costs: int = 0
     most: float = math.inf
     first: bool = False
+
+
+class _Some(NamedTuple):
+    """Beginnings of the same length.
+
+    Attributes
+    ----------
+    nodes : how far each has come
+    orders : what stands in them, shape (beginnings, things)
+    costs : of their pairs
+    least : what they lose at least [dB]
+    ends : in each view that is heard
+    """
+
+    nodes: Index
+    orders: Index
+    costs: Index
+    least: FloatArray
+    ends: list[Ends]
+
+    def some(self, kept: Index) -> _Some:
+        """Return some of them."""
+        ends = [one.of(kept) for one in self.ends] if kept.size else []
+        return _Some(self.nodes[kept], self.orders[kept], self.costs[kept], self.least[kept], ends)
 
 
 class Beginnings:
@@ -53,161 +82,165 @@ class Beginnings:
     bounds : on these
     trial : takes over what is found
     goal : what is looked for
+
+    Attributes
+    ----------
+    tried : how many beginnings were looked at
     """
 
     def __init__(self, losses: Together, bounds: Bounds, trial: Trial, goal: Goal) -> None:
         self.losses, self.bounds, self.trial, self.goal = losses, bounds, trial, goal
-        self.tried = 0
+        self.nodes, self.tried, self._whole = bounds.nodes, 0, True
+        self.heard = [view for view in bounds.views if view.start is not None]
         pairs = trial.pairs.custom * goal.costs + trial.pairs.turned
         self.adding = trial.permitted.adding(pairs)
         self.rest = trial.permitted.rest(pairs)
-        self.whole = True
 
     def all(self) -> bool:
-        """Go through all, and return whether none was left out that could have met the goal."""
-        nodes = np.zeros(1, np.int64)
-        orders = np.zeros((1, 0), np.int64)
-        costs = np.zeros(1, np.int64)
-        ends = [view.line.start for view in self.bounds.views if view.line.heard]
-        for steps in self.bounds.nodes.layers:
-            nodes, orders, costs, ends = self._longer(steps, nodes, orders, costs, ends)
-            if not nodes.size:
-                return self.whole
-        self._done(nodes, orders)
-        return self.whole
+        """Go through all, and return whether none was left out that could have met the goal.
 
-    def _done(self, nodes: Index, orders: Index) -> None:
-        count = self.losses.count
-        plain = np.unique(np.minimum(orders, count), axis=0)
-        self.trial.look(plain)
+        Raises
+        ------
+        EndedError : the time is up
+        """
+        zero = np.zeros(1, np.int64)
+        starts = [view.line.start for view in self.heard]
+        found = _Some(zero, np.zeros((1, 0), np.int64), zero, np.zeros(1), starts)
+        for steps in self.nodes.layers:
+            found = self._longer(steps, found)
+            if not found.nodes.size:
+                return self._whole
+        self.trial.look(np.unique(np.minimum(found.orders, self.losses.count), axis=0))
+        return self._whole
 
-    def _longer(self, steps, nodes, orders, costs, ends):
+    def _longer(self, steps: Sequence[Step], found: _Some) -> _Some:
         """Return the beginnings that are longer by one thing and can still meet the goal."""
-        found = []
-        by_node = np.argsort(nodes, kind="stable")
-        sorted_nodes = nodes[by_node]
+        by_node = np.argsort(found.nodes, kind="stable")
+        nodes = found.nodes[by_node]
+        parts = []
         for step in steps:
             self.trial.clock.tick()
-            low = np.searchsorted(sorted_nodes, step.tails, "left")
-            high = np.searchsorted(sorted_nodes, step.tails, "right")
-            own = _ranges(low, high - low)
-            heads = np.repeat(step.heads, high - low)
-            own = by_node[own]
-            if not own.size:
-                continue
-            box = min(step.element, self.losses.count)
-            cost = costs[own] + self.adding[nodes[own] % self.bounds.nodes.sets, box]
-            good = cost + self.rest[heads % self.bounds.nodes.sets] <= self.goal.most
-            own, heads, cost = own[good], heads[good], cost[good]
-            if not own.size:
-                continue
-            self.tried += own.size
-            made = [
-                passed(line_ends.of(own), view.line.step(*step[:3]))
-                for line_ends, view in zip(ends, self._heard, strict=True)
-            ]
-            longer = np.concatenate(
-                (orders[own], np.full((own.size, 1), step.element)), axis=1
-            )
-            part = self._of_interest(heads, longer, cost, made)
-            if part[0].size:
-                found.append(part)
-        if not found:
-            return nodes[:0], orders[:0], costs[:0], []
-        return self._fewer(_together(found))
+            low = np.searchsorted(nodes, step.tails, "left")
+            counts = np.searchsorted(nodes, step.tails, "right") - low
+            own, heads = by_node[_ranges(low, counts)], np.repeat(step.heads, counts)
+            part = self._behind(step, found, own, heads)
+            if part is not None and part.nodes.size:
+                parts.append(part)
+        if not parts:
+            return found.some(np.zeros(0, np.int64))
+        return self._fewer(_together(parts))
 
-    @property
-    def _heard(self):
-        return [view for view in self.bounds.views if view.line.heard]
+    def _behind(self, step: Step, found: _Some, own: Index, heads: Index) -> _Some | None:
+        """Return some beginnings with one thing more, less those that cannot meet the goal."""
+        sets = self.nodes.sets
+        box = min(step.element, self.losses.count)
+        costs = found.costs[own] + self.adding[found.nodes[own] % sets, box]
+        good = costs + self.rest[heads % sets] <= self.goal.most
+        own, heads, costs = own[good], heads[good], costs[good]
+        if not own.size:
+            return None
+        self.tried += own.size
+        ends = [
+            passed(one.of(own), view.line.step(*step[:3]))
+            for one, view in zip(found.ends, self.heard, strict=True)
+        ]
+        elements = np.full((own.size, 1), step.element)
+        orders = np.concatenate((found.orders[own], elements), axis=1)
+        least = self._least(ends, heads)
+        made = _Some(heads, orders, costs, least, ends)
+        return made.some(np.flatnonzero(least <= self.goal.limit + _ROUNDING_DB))
 
-    def _of_interest(self, nodes, orders, costs, ends):
-        """Return the beginnings that may lose no more than the limit, less what cannot lose more."""
-        values = []
+    def _least(self, ends: Sequence[Ends], nodes: Index) -> FloatArray:
+        """Return what beginnings lose at least [dB]."""
         own = iter(ends)
-        for view in self.bounds.views:
-            values.append(view.least(next(own) if view.line.heard else None, nodes))
-        least = self.losses.over_views(values)
-        good = np.flatnonzero(least <= self.goal.limit + _ROUNDING_DB)
-        kept = [e.of(good) for e in ends]
-        nodes, orders, costs, least = nodes[good], orders[good], costs[good], least[good]
-        return nodes, orders, costs, least, kept
+        views = self.bounds.views
+        values = [v.least(None if v.start is None else next(own), nodes) for v in views]
+        return self.losses.over_views(values)
 
-    def _fewer(self, parts):
-        """Return the beginnings of which no other of the same set is as good."""
-        nodes, orders, costs, least, ends = parts
-        keep = np.zeros(nodes.size, bool)
-        if not self.goal.first and not self.bounds.mean:
-            ends = [self._dangerous(e, view, nodes) for e, view in zip(ends, self._heard, strict=True)]
+    def _fewer(self, found: _Some) -> _Some:
+        """Return the beginnings of which no other of the same boxes is as good."""
+        goal, nodes = self.goal, found.nodes
+        if not goal.first and not self.bounds.mean:
+            pairs = zip(found.ends, self.heard, strict=True)
+            found = found._replace(ends=[self._dangerous(e, view, nodes) for e, view in pairs])
         # The most promising first.
-        by = np.lexsort((least, costs, nodes)) if self.goal.costs else np.lexsort((costs, least, nodes))
-        bounds = np.flatnonzero(np.diff(nodes[by])) + 1
-        for group in np.split(by, bounds):
-            keep[self._best_of(group, nodes, orders, costs, ends)] = True
-        kept = np.flatnonzero(keep)
+        keys = (found.least, found.costs) if goal.costs else (found.costs, found.least)
+        order = np.lexsort((*keys, nodes))
+        groups = np.split(order, np.flatnonzero(np.diff(nodes[order])) + 1)
+        kept = np.sort(np.concatenate([self._best_of(group, found) for group in groups]))
         if kept.size > _WIDEST:
-            self.whole = False
-            kept = np.sort(kept[np.argsort(least[kept], kind="stable")[:_WIDEST]])
-        return nodes[kept], orders[kept], costs[kept], [e.of(kept) for e in ends]
+            self._whole = False
+            best = np.argsort(found.least[kept], kind="stable")
+            kept = np.sort(kept[best[:_WIDEST]])
+        return found.some(kept)
 
-    def _dangerous(self, ends, view, nodes):
+    def _dangerous(self, ends: Ends, view: Within, nodes: Index) -> Ends:
         """Return ends without those with which nothing can lose more than the limit."""
-        most = view.at_most(ends, nodes)
-        harmless = most <= self.goal.limit
+        harmless = view.at_most(ends, nodes) <= self.goal.limit
         # Each beginning keeps one, even if it does no harm any more.
-        ends = ends._replace(base=np.where(harmless, -np.inf, ends.base))
-        first = np.zeros(ends.base.size, bool)
+        danger = ends.most(np.where(harmless, 0.0, 1.0)) > 0
+        first = np.zeros(harmless.size, bool)
         first[ends.starts] = True
-        return ends.some(~harmless | (first & ~(ends.most(np.where(harmless, 0.0, 1.0)) > 0)[ends.owner]))
+        ends = ends._replace(base=np.where(harmless, -np.inf, ends.base))
+        return ends.some(~harmless | (first & ~danger[ends.owner]))
 
-    def _best_of(self, group, nodes, orders, costs, ends):
+    def _best_of(self, group: Index, found: _Some) -> Index:
+        """Return the beginnings, of some of the same boxes, of which no other is as good."""
         if group.size == 1:
             return group
         self.trial.clock.tick()
-        node = int(nodes[group[0]])
-        point = int(self.bounds.nodes.junction(np.array(node))), int(self.bounds.nodes.gap(np.array(node)))
+        node = found.nodes[group[:1]]
+        point = int(self.nodes.junction(node)[0]), int(self.nodes.gap(node)[0])
+        seen = []
+        for one, view in zip(found.ends, self.heard, strict=True):
+            own = one.of(group)
+            seen.append((Seen.over(own.Z, own.base, view.around.behind[point]), own))
         alive = np.ones(group.size, bool)
-        seen, owners = [], []
-        for e, view in zip(ends, self._heard, strict=True):
-            own = e.of(group)
-            seen.append(Seen.over(own.Z, own.base, view.around.behind[point]))
-            owners.append(own)
         kept = []
-        slack = self.goal.slack / NEPER_DB
-        for one in range(group.size):
-            if not alive[one]:
+        for one_of_them in range(group.size):
+            if not alive[one_of_them]:
                 continue
-            kept.append(one)
-            alive[one] = False
+            kept.append(one_of_them)
+            alive[one_of_them] = False
             if not alive.any():
                 break
-            worse = alive & (costs[group] >= costs[group[one]])
-            if self.goal.first:
-                later = orders[group] > 0
-                worse &= _later(orders[group], orders[group[one]])
-            for s, own in zip(seen, owners, strict=True):
-                worse &= _covered(s, own, one, slack)
-            alive &= ~worse
+            alive &= ~self._worse(one_of_them, alive, group, found, seen)
         return group[kept]
 
+    def _worse(
+        self,
+        one: int,
+        alive: Flags,
+        group: Index,
+        found: _Some,
+        seen: Sequence[tuple[Seen, Ends]],
+    ) -> Flags:
+        """Return which beginnings of a group are no better than one of them."""
+        worse: Flags = alive & (found.costs[group] >= found.costs[group[one]])
+        if self.goal.first:
+            worse &= _later(found.orders[group], found.orders[group[one]])
+        for over, ends in seen:
+            worse &= _covered(over, ends, one, self.goal.slack / NEPER_DB)
+        return worse
 
-def _later(orders, one):
-    """Return which orders come behind one in the order of the file."""
+
+def _later(orders: Index, one: Index) -> Flags:
+    """Return which orders come behind one, by their numbers."""
     differ = orders != one
     place = differ.argmax(axis=1)
-    row = np.arange(len(orders))
-    return differ.any(axis=1) & (orders[row, place] > one[place])
+    later: Flags = differ.any(axis=1) & (orders[np.arange(len(orders)), place] > one[place])
+    return later
 
 
 def _covered(seen: Seen, ends: Ends, one: int, slack: float) -> Flags:
     """Return for which beginnings each end of one of them has an end that is as bad."""
     mine = np.flatnonzero((ends.owner == one) & (ends.base > -np.inf))
-    count = int(ends.owner[-1]) + 1
-    covered = np.ones(count, bool)
+    covered = np.ones(int(ends.owner[-1]) + 1, bool)
     for end in mine.tolist():
-        apart = seen.apart((end, None), ())
+        apart = seen.apart((slice(end, end + 1),), ())
         spare = (seen.lead - seen.lead[:, end, None] - apart).min(axis=0) + slack
-        best = ends.most(np.nan_to_num(spare, nan=-np.inf))
-        covered &= best >= -1e-12
+        # What cannot be told is not as bad.
+        covered &= ends.most(spare) >= -_ROUNDING
     return covered
 
 
@@ -218,14 +251,16 @@ def _ranges(starts: Index, counts: Index) -> Index:
     return index
 
 
-def _together(found):
-    nodes, orders, costs, least, ends = zip(*found, strict=True)
-    sizes = np.cumsum([0, *(n.size for n in nodes)])
-    joined = []
-    for view in range(len(ends[0])):
-        owners = [np.arange(a, b) for a, b in zip(sizes[:-1], sizes[1:], strict=True)]
-        joined.append(side_by_side([e[view] for e in ends], owners))
-    return (
-        np.concatenate(nodes), np.concatenate(orders), np.concatenate(costs),
-        np.concatenate(least), joined,
+def _together(parts: Sequence[_Some]) -> _Some:
+    sizes = np.cumsum([0, *(part.nodes.size for part in parts)]).tolist()
+    owners = [np.arange(a, b) for a, b in pairwise(sizes)]
+    views = range(len(parts[0].ends))
+    ends = [side_by_side([part.ends[view] for part in parts], owners) for view in views]
+    nodes, orders, costs, least, _ = zip(*parts, strict=True)
+    return _Some(
+        np.concatenate(nodes),
+        np.concatenate(orders),
+        np.concatenate(costs),
+        np.concatenate(least),
+        ends,
     )

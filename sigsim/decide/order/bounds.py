@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -38,7 +38,7 @@ class Bounds:
     def __init__(self, losses: Together, trial: Trial) -> None:
         self.losses, self.mean = losses, losses.question.mean
         self.nodes = Nodes(trial.permitted, losses)
-        self.views = [_View(line, self.nodes, trial, losses) for line in losses.lines]
+        self.views = [Within(line, self.nodes, trial, losses) for line in losses.lines]
 
     def root(self) -> float:
         """Return what no order is below [dB]."""
@@ -47,7 +47,9 @@ class Bounds:
         return float(self.losses.over_views(values)[0])
 
 
-class _View:
+class Within:
+    """Bounds in one view."""
+
     def __init__(self, line: Line, nodes: Nodes, trial: Trial, losses: Together) -> None:
         self.line, self.start = line, line.start if line.heard else None
         if self.start is None:
@@ -58,8 +60,11 @@ class _View:
         self._most: Ahead | None = None
         self._whole = partial(Ahead, line, nodes, self.around, tick=tick)
         # In small levels more states are followed, which leave fewer beginnings to be followed.
-        followed = range(-1, nodes.count if nodes.size <= _FEW else 0)
-        self._least = [self._whole(_held(box), _LEAST, -1) for box in followed]
+        self._followed = range(-1, nodes.count if nodes.size <= _FEW else 0)
+
+    @cached_property
+    def _least(self) -> list[Ahead]:
+        return [self._whole(_held(box), _LEAST, -1) for box in self._followed]
 
     def least(self, ends: Ends | None, nodes: Index) -> FloatArray:
         """Return what beginnings lose at least [dB], shape (beginnings,), from their nodes."""
@@ -80,9 +85,12 @@ def _held(on: int) -> Callable[[Options, int], Options]:
     """Return what holds all boxes off but one; what cannot be off stays."""
 
     def chosen(options: Options, element: int) -> Options:
-        whole = options.cuts.all(axis=0)
+        whole = options.whole
         wanted = whole if element == on else ~whole
-        held = np.flatnonzero(wanted)
-        return options.some(held[-1:] if element == on and held.size else held[:1] if held.size else slice(0, 1))
+        held = np.zeros(wanted.size, bool)
+        # A loop is out in its first option.
+        last = element == on and bool(wanted.any())
+        held[np.flatnonzero(wanted)[-1] if last else wanted.argmax()] = True
+        return options.some(held)
 
     return chosen

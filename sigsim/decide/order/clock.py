@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -55,6 +56,23 @@ class Clock:
     def passed(self) -> float:
         """How long it has taken [s]."""
         return time.monotonic() - self.began
+
+    @contextmanager
+    def part(self, share: float) -> Iterator[None]:
+        """End what is done in it once a share of the time is up, and go on behind it.
+
+        Raises
+        ------
+        EndedError : it is to end altogether
+        """
+        whole, self.seconds = self.seconds, share * self.seconds
+        try:
+            yield
+        except EndedError:
+            if self.stop() or self.passed > whole:
+                raise
+        finally:
+            self.seconds = whole
 
     def tick(self) -> None:
         """Go on, or not.

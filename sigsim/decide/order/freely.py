@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sigsim.states.graph import Index
 
 # A run of more boxes is not looked at in all its orders.
-_LONGEST: Final = 7
+_LONGEST: Final = 6
 
 
 class Freely:

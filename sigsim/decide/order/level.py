@@ -13,11 +13,11 @@ from sigsim.decide.order.applied import parts
 from sigsim.items.loop import Loop
 from sigsim.metrics import USUAL_BASIS
 from sigsim.states.board_graph import board_graph
+from sigsim.states.measure import treble
 from sigsim.states.open_ends import Columns, Ends, passed
 from sigsim.states.options import Options, UnfitError, behind, options_of, wire
 from sigsim.states.quiet import audible, can_be_silent
 from sigsim.states.search import ranked
-from sigsim.states.measure import treble
 from sigsim.states.sides import Sides
 
 if TYPE_CHECKING:
@@ -210,7 +210,9 @@ def _constant(board: Board, loops: Sequence[str], fixed: Mapping[str, bool]) -> 
     held = dict(fixed)
     for loop in loops:
         if fixed.get(loop) is not True:
-            value = ranked(board, treble(USUAL_BASIS), fixed={**held, loop: False}, seconds=_SECONDS)
+            value = ranked(
+                board, treble(USUAL_BASIS), fixed={**held, loop: False}, seconds=_SECONDS
+            )
             found = np.fmax(found, value[0].value)
         if fixed.get(loop) is False:
             break

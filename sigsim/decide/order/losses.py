@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sigsim.states.graph import Index
 
 # Orders walked on together.
-_TOGETHER: Final = 512
+_TOGETHER: Final = 256
 
 
 def _never() -> None:
@@ -29,7 +29,10 @@ class Losses(Protocol):
     """What tells the losses of orders."""
 
     def of(self, orders: Index, tick: Callable[[], None] = _never) -> FloatArray:
-        """Return the losses [dB] of orders, shape (orders, boxes); `tick` is called now and then."""
+        """Return the losses [dB] of orders, shape (orders, boxes).
+
+        What is given as `tick` is called now and then.
+        """
 
 
 class Exactly:
@@ -158,9 +161,7 @@ class Together:
         if beginnings.shape[1] > 1:
             gap = self._gap(beginnings[:, -2])
         junction = (beginnings[:, :-1] < self.count).sum(axis=1)
-        keys, group = np.unique(
-            np.stack((junction, gap, element)), axis=1, return_inverse=True
-        )
+        keys, group = np.unique(np.stack((junction, gap, element)), axis=1, return_inverse=True)
         parts, owners = [], []
         for number, key in enumerate(keys.T.tolist()):
             own = np.flatnonzero(group.ravel() == number)

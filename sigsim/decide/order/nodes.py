@@ -79,7 +79,9 @@ class Nodes:
         sets, junction, gap = here % self.sets, self.junction(here), self.gap(here)
         for element in range(self.size):
             good = self.permitted.may_lead(sets, element)
-            for place, behind in sorted(set(zip(junction[good].tolist(), gap[good].tolist(), strict=True))):
+            for place, behind in sorted(
+                set(zip(junction[good].tolist(), gap[good].tolist(), strict=True))
+            ):
                 tails = here[good & (junction == place) & (gap == behind)]
                 heads = tails % self.sets | 1 << element
                 if element < self.count:
@@ -137,4 +139,4 @@ def _each(values: ComplexArray) -> list[ComplexArray]:
 
 def _bundle(tail: int, head: int, options: Options) -> Bundle:
     choices = (Choice(),) * options.base.size
-    return Bundle(tail, head, choices, options.matrices.transpose(0, 2, 1), options.cuts.all(axis=0))
+    return Bundle(tail, head, choices, options.matrices.transpose(0, 2, 1), options.whole)

@@ -157,12 +157,13 @@ class Permitted:
 
     def _may(self, sets: Index, box: int) -> Flags:
         """Return behind which sets a box may come next, by its own constraints."""
-        good = ((sets >> box & 1) == 0) & (self.masks[box] & ~sets == 0)
         places = self.sets[sets]
         if box == self.count:
-            return good & np.array(self.junctions)[places]
-        stays = np.array([self._stays(box, place) for place in range(self.count)] + [False])
-        return good & stays[places]
+            stays = np.array(self.junctions)
+        else:
+            stays = np.array([*(self._stays(box, place) for place in range(self.count)), False])
+        good: Flags = stays[places] & ((sets >> box & 1) == 0) & (self.masks[box] & ~sets == 0)
+        return good
 
     def one(self) -> Order | None:
         """Return an order that obeys all constraints, as near the file as is easy; None of none."""

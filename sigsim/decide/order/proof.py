@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
 from sigsim.decide.order.beginnings import Beginnings, Goal
 from sigsim.decide.order.bounds import Bounds
 from sigsim.decide.order.ranking import Candidate, equal_up_to

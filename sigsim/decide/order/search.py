@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -15,7 +16,7 @@ from sigsim.decide.order.losses import Together, losses_of
 from sigsim.decide.order.permitted import MOST_IN_SETS, Permitted
 from sigsim.decide.order.proof import Proof
 from sigsim.decide.order.question import Found, Ordered
-from sigsim.decide.order.ranking import Candidate, Pairs, first_of, told
+from sigsim.decide.order.ranking import Candidate, Pairs, told
 from sigsim.decide.order.trial import Trial, by_loss, with_moves
 
 if TYPE_CHECKING:
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
 USUAL_SECONDS: Final = 20.0
 # So many orders are all looked at.
 _MOST_LOOKED_AT: Final = 6000
+# By when, as shares of the time, nothing more is proven, and no more boxes are moved.
+_PROVING: Final = 0.6
+_MOVING: Final = 0.8
 # So many orders in which boxes of the file are moved are looked at.
 _MOST_MOVED: Final = 40_000
 
@@ -60,10 +64,8 @@ def search(
         return Found(now, (), None, {}, True, True, math.nan, 0, ())
     run = _Run(question, permitted, now, Clock(seconds, stop, None), progress)
     with np.errstate(all="ignore"):
-        try:
+        with suppress(EndedError):
             run.whole(first)
-        except EndedError:
-            pass
         return run.found(top, first)
 
 
@@ -137,10 +139,12 @@ class _Run:
             sets = self.permitted.size <= MOST_IN_SETS
             if isinstance(trial.losses, Together) and sets:
                 self.proof = Proof(trial, trial.losses, self.now)
-                self.proof.lowest()
-                self.proof.first()
-                self.proof.customary()
-        self._moved()
+                with self.clock.part(_PROVING):
+                    self.proof.lowest()
+                    self.proof.first()
+                    self.proof.customary()
+        with self.clock.part(_MOVING):
+            self._moved()
         best = trial.best()
         if best is not None:
             Freely(trial, best).find(self._take)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from sigsim.decide.order.clock import Clock
     from sigsim.decide.order.losses import Losses
     from sigsim.decide.order.question import Order, Question
+    from sigsim.physics.arrays import FloatArray
     from sigsim.states.graph import Index
 
 # Orders looked at between two looks at the clock.
@@ -62,7 +63,7 @@ class Trial:
             part = new[start : start + _AT_ONCE]
             self.add(part, self.losses.of(part, self.clock.tick))
 
-    def add(self, orders: Index, losses: Index) -> None:
+    def add(self, orders: Index, losses: FloatArray) -> None:
         """Take over the losses [dB] of orders."""
         counted = self.pairs.counted(orders)
         rows = zip(orders.tolist(), losses.tolist(), *(c.tolist() for c in counted), strict=True)

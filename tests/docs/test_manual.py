@@ -45,7 +45,7 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "sheet": ("ferry-bass-two-amps.toml",),
     "measure": ('cable --before before.csv --with with.csv --length "6 m"',),
     "verify": ("ferry-bass.toml --through through.csv --limit 60",),
-    "check": ("ferry-bass.toml",),
+    "check": ("ferry-bass.toml", "ferry-plan.toml"),
     "parts": ("rg-59",),
     "crosscheck": ("ferry-bass.toml --states 1",),
 }

@@ -67,6 +67,9 @@ def apply_setting(variation: Variation, text: str) -> None:
         ]
         return
     value = _value(target.kind, found.key, found.value)
+    if isinstance(value, str) and not value.strip():
+        variation.problems.append(Problem("nothing stands behind the =", where, accepted=_SHAPE))
+        return
     name = found.name if variation.found(found.name) is not None else found.name.strip()
     variation.value(name, found.key, value, where)
 
@@ -88,10 +91,7 @@ def _parsed(variation: Variation, text: str, where: str) -> Setting | Problem:
         said = f"{near or 'NAME'}.KEY={value}"
         what = "the key is what follows the last dot before the first =, and there is none"
         return Problem(what, where, quote(left), f"NAME.KEY=VALUE, such as {quote(said)}")
-    value = _unquoted(value.strip())
-    if not value.strip():
-        return Problem("nothing stands behind the =", where, accepted=_SHAPE)
-    return Setting(name, key.strip(), value)
+    return Setting(name, key.strip(), _unquoted(value.strip()))
 
 
 def _unquoted(value: str) -> str:

@@ -291,9 +291,14 @@ def _can_be_changed(board: Included) -> bool:
     return isinstance(board.data, Table)
 
 
+def _in_words(value: object) -> str:
+    """Return a value as a person reads it; of a table its values, such as `patch 30 cm`."""
+    return " ".join(map(str, value.values())) if isinstance(value, dict) else quote(value)
+
+
 def _altered(entry: Entry, target: Target) -> Altered:
     new = entry.given.get(target.kind) if target.is_item else None
-    keys = tuple((k, quote(v)) for k, v in entry.given.items() if k != target.kind)
+    keys = tuple((k, _in_words(v)) for k, v in entry.given.items() if k != target.kind)
     now = new if isinstance(new, str) and new != target.name else ""
     return Altered(entry.name, target.kind, now, keys)
 

@@ -34,6 +34,7 @@ _ON, _OFF, _FIXED = "●", "○", "◆"
 _LEGEND: Final = f"{_ON} on  {_OFF} off  {_FIXED} no switch  ( ) loop  ┬ side cable"
 _WITH_SPLIT: Final = f"{_LEGEND}  [ ] split"
 
+_MOST_HELD: Final = 5
 _NONE_MEANT: Final = "A cable with length = 0 says that none is meant."
 
 
@@ -215,7 +216,8 @@ def _boards(board: Board) -> Iterator[str]:
         f"{plain(h.file, 40)} in '{plain(h.loop.loop, 30)}'" for h in boards_inside(board.listed)
     ]
     if held:
-        yield f"Boards inside: {listed(held, mark='', most=5)}."
+        left = f" and {len(held) - _MOST_HELD} more" if len(held) > _MOST_HELD else ""
+        yield f"Boards inside: {', '.join(held[:_MOST_HELD])}{left}."
 
 
 def _variants(board: Board) -> Iterator[str]:

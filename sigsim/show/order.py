@@ -81,9 +81,16 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
         return f"No order was tried before it was stopped; {now}."
     if found.now.loss <= LITTLE_DB:
         return f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
+    if found.proven and found.bound <= found.now.loss - LEAST_GAIN_DB:
+        return (
+            f"No other order is worth it: {now}, and of those that count as equal to the lowest, "
+            f"{decibel(found.bound)} dB, the first in the ranking gains less than "
+            f"{LEAST_GAIN_DB:g} dB."
+        )
     least = f"{LEAST_GAIN_DB:g} dB"
     if found.proven or found.bound > found.now.loss - LEAST_GAIN_DB:
-        return f"The order is fine as it is: {now}, and {other} gains {least}.{_else(report, found)}"
+        told = f"The order is fine as it is: {now}, and {other} gains {least}."
+        return told + _else(report, found)
     bound = f"; none is under {decibel(found.bound)} dB" if math.isfinite(found.bound) else ""
     return (
         f"The order is fine as far as was looked: {now}, and {other} was found that gains "

@@ -212,7 +212,7 @@ def _around(question: Question) -> frozenset[str]:
 def _proposed(
     question: Question, found: Found, on: frozenset[str], noise: float, *, breaks: bool
 ) -> Iterator[Proposed]:
-    """Yield every order that was found, those that are told first."""
+    """Yield every order that was found, by the ranking and then those that are told."""
     kinds: dict[Order, list[Kind]] = {}
     ordered: dict[Order, Ordered] = {}
     named: list[tuple[Kind, Ordered | None]] = [
@@ -236,8 +236,9 @@ def _proposed(
             for shown in told
         ):
             told += [order] * (worth or not told)
-    listed = [*told, *(order for order in kinds if order not in told)]
-    for number, order in enumerate(listed, 1):
+    ranked = [one.order for one in found.orders]
+    listed = [*ranked, *(order for order in (*told, *kinds) if order not in ranked)]
+    for number, order in enumerate(dict.fromkeys(listed), 1):
         of = kinds[order]
         yield Proposed(
             number,

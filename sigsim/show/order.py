@@ -82,10 +82,10 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
     if found.now.loss <= LITTLE_DB:
         return f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
     if found.proven and found.bound <= found.now.loss - LEAST_GAIN_DB:
+        equal = f"within {LEAST_GAIN_DB:g} dB of the lowest, {decibel(found.bound)} dB"
         return (
-            f"No other order is worth it: {now}, and of those that count as equal to the lowest, "
-            f"{decibel(found.bound)} dB, the first in the ranking gains less than "
-            f"{LEAST_GAIN_DB:g} dB."
+            f"No other order is worth it: {now}, and all {equal}, or up to {LITTLE_DB:g} dB count "
+            "as equal."
         )
     least = f"{LEAST_GAIN_DB:g} dB"
     if found.proven or found.bound > found.now.loss - LEAST_GAIN_DB:

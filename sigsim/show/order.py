@@ -82,11 +82,8 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
     if found.now.loss <= LITTLE_DB:
         return f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
     if found.proven and found.bound <= found.now.loss - LEAST_GAIN_DB:
-        equal = f"within {LEAST_GAIN_DB:g} dB of the lowest, {decibel(found.bound)} dB"
-        return (
-            f"No other order is worth it: {now}, and all {equal}, or up to {LITTLE_DB:g} dB count "
-            "as equal."
-        )
+        gained = f"gains less than {LEAST_GAIN_DB:g} dB"
+        return f"No other order is worth it: {now}, and the first in the ranking {gained}."
     least = f"{LEAST_GAIN_DB:g} dB"
     if found.proven or found.bound > found.now.loss - LEAST_GAIN_DB:
         told = f"The order is fine as it is: {now}, and {other} gains {least}."

@@ -159,6 +159,31 @@ def test_a_new_name_of_a_loop_is_followed_in_entries_of_scenes(folder: Path) -> 
     )
 
 
+@pytest.mark.parametrize(
+    ("renamed", "cable"),
+    [
+        ('send = { loop = "fx" }', "send: patch"),
+        ('send = { loop = "fx" }', "send: deck sub: patch"),
+        ('"deck sub" = { loop = "deck far" }', "send: deck sub: patch"),
+        ('send = { prefix = "d " }', "send: deck sub: patch"),
+    ],
+)
+def test_cables_are_found_by_the_old_name_of_their_loop(
+    folder: Path, renamed: str, cable: str
+) -> None:
+    """Whoever named the loop means the new one, in a variant and in a value that come after it."""
+    later = f'cables."{cable}".capacitance = "70 pF/m"\n'
+    text = f"{MAIN}[variants.v]\n{renamed}\n[variants.w]\n{later}"
+    (folder / "rig.toml").write_text(text, "utf-8")
+    alone = read_board(folder / "rig.toml", Changes(("v",)))
+    place = 1 + ("sub" in cable)
+    for names, values in ((("v", "w"), ()), (("v",), (f"cables.{cable}.capacitance=70p",))):
+        found = read_board(folder / "rig.toml", Changes(names, values))
+        pairs = zip(alone.cables.items(), found.cables.items(), strict=True)
+        differ = [n for n, (one, other) in enumerate(pairs) if one != other]
+        assert differ == [place]
+
+
 def test_another_prefix_is_another_name_for_all_inside(folder: Path) -> None:
     like(
         read(folder, 'send.prefix = "floor "'),

@@ -88,7 +88,8 @@ def _parsed(variation: Variation, text: str, where: str) -> Setting | Problem:
         said = f"{near or 'NAME'}.KEY={value}"
         what = "the key is what follows the last dot before the first =, and there is none"
         return Problem(what, where, quote(left), f"NAME.KEY=VALUE, such as {quote(said)}")
-    value = _unquoted(value.strip())
+    # A blank at the end of a prefix stands between it and the name.
+    value = _unquoted(value.lstrip() if key.strip() == "prefix" else value.strip())
     if not value.strip():
         return Problem("nothing stands behind the =", where, accepted=_SHAPE)
     return Setting(name, key.strip(), value)

@@ -128,8 +128,8 @@ class Versions:
                 what = f"at most {MOST_VALUES} values can be set"
                 raise SigsimError(what, where="--set", found=str(len(changes.values)))
             apply_setting(variation, text)
-        if variation.problems:
-            raise self._error(variation.problems)
+        if problems := variation.problems or _taken(variation.data, "a change"):
+            raise self._error(problems)
         tried = self._try(variation.data)
         if tried.board is None:
             last = (

@@ -426,12 +426,20 @@ def test_a_value_that_cannot_be_set_is_one_message(value: str, words: tuple[str,
         assert word in said
 
 
+def test_no_value_gives_a_name_that_means_a_section() -> None:
+    for values in (("wah.stage=instrument",), ("wah.stage=cables.x", "wah.gain=3")):
+        assert "a word of the board file" in why_not("", values=values)
+
+
 def test_the_end_of_a_split_can_be_set() -> None:
     split = '[[chain]]\nsplit = "second"\ndestination = { part = "instrument-input" }\n'
     file = FILE.replace("[[chain]]\nloop", f"{split}[[chain]]\nloop", 1)
     changes = Changes(values=("second.destination.input_resistance=220 kΩ",))
     (found,) = parse_board(file, changes=changes).splits()
     assert found.destination.input_resistance == 220e3
+    renamed = Changes(values=("second.split=far", *changes.values))
+    (found,) = parse_board(file, changes=renamed).splits()
+    assert (found.split, found.destination.input_resistance) == ("far", 220e3)
     with pytest.raises(SigsimError) as refused:
         parse_board(file, changes=Changes(values=("second.destination.volume=3",)))
     assert str(refused.value).startswith('--set "second.destination.volume=3": there is no key')

@@ -191,6 +191,10 @@ def test_another_prefix_is_another_name_for_all_inside(folder: Path) -> None:
     )
 
 
+def test_a_prefix_that_is_set_keeps_the_blank_at_its_end(folder: Path) -> None:
+    like(read(folder, "", "send.prefix=floor "), by_hand(folder, ("rig", '"deck ', '"floor ')))
+
+
 def test_what_is_out_is_forgotten_at_every_level(folder: Path) -> None:
     like(
         read(folder, 'out = ["deck low wah", "deck echo"]'),

@@ -16,7 +16,7 @@ from sigsim.board.earlier import Earlier
 from sigsim.board.following import end_to_end, follow, has_names
 from sigsim.board.included import Included
 from sigsim.board.named_pickup import no_pickup, pickup
-from sigsim.board.targets import OUT, SECTIONS, Target, Targets, labels, reserved
+from sigsim.board.targets import OUT, SECTIONS, Target, Targets, items, labels, reserved
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
 
 MOST_VARIANTS: Final = 25
@@ -170,7 +170,7 @@ class Variation:
             if other != entry.name:
                 what = f"this is the same as {quote(other)}, which is changed here already"
                 self._fault(what, entry.origin.where)
-        before = [(old, labels(old)) for old in Targets(self.data).items.values()]
+        before = [(old, labels(old)) for old in items(self.data)]
         for entry, target in done:
             _give(entry, target)
         self._find_boards(done)
@@ -194,7 +194,7 @@ class Variation:
 
     def _rename(self, before: Iterable[tuple[Target, tuple[str, ...]]]) -> None:
         """Let all who named a thing name it as it is called now."""
-        now = {id(target.table): target for target in Targets(self.data).items.values()}
+        now = {id(target.table): target for target in items(self.data)}
         same = [(old, was, now[id(old.table)]) for old, was in before if id(old.table) in now]
         if any(old.name != new.name for old, _, new in same):
             follow([(old, new) for old, _, new in same])

@@ -244,6 +244,25 @@ def test_the_lead_there_can_be_set(folder: Path) -> None:
     )
 
 
+def test_a_name_that_is_taken_is_one_problem(folder: Path) -> None:
+    """Scenes that named the old one do not lack it as well."""
+    with pytest.raises(SigsimError) as refused:
+        read(folder, '"deck drive" = { stage = "deck echo" }')
+    assert "1 problem\n" in str(refused.value)
+    assert "used twice" in str(refused.value)
+
+
+def test_a_name_that_means_a_section_is_said_with_its_file(folder: Path) -> None:
+    (folder / "deck.toml").write_text(DECK.replace('"echo"', '"out"'), "utf-8")
+    (folder / "rig.toml").write_text(
+        MAIN.replace('prefix = "deck "\n', "").replace("deck ", "")
+        + "[variants.v]\ndrive = { gain = 3 }\n",
+        "utf-8",
+    )
+    with pytest.raises(SigsimError, match=r'deck\.toml, stage "out": a variant would mean'):
+        read_board(folder / "rig.toml")
+
+
 def test_what_is_wrong_names_the_variant_and_not_the_file_inside(folder: Path) -> None:
     with pytest.raises(SigsimError) as refused:
         read(folder, '"deck drive" = { gian = 3 }')

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Final
 
@@ -14,26 +15,45 @@ _NAMING_OTHERS: Final = ("before", "after")
 _BETWEEN: Final = ": "
 
 
-def follow(moves: Iterable[tuple[Target, Target | None]]) -> None:
+@dataclass
+class _Names:
+    """What a level called its things, and calls them now; None for one that is out.
+
+    Attributes
+    ----------
+    data : of the level
+    now : by the name as it was, of all its things: a name that stays is no entry of a loop
+    loops : those with a board, as they were called
+    """
+
+    data: dict[str, Any]
+    now: dict[str, str | None] = field(default_factory=dict)
+    loops: set[str] = field(default_factory=set)
+
+
+def follow(things: Iterable[tuple[Target, Target | None]]) -> None:
     """Let scenes, constraints and rows of every level mean what they meant.
 
     Parameters
     ----------
-    moves : things of the chain as they were and as they are, None for one that is out
+    things : all of the chain, as they were and as they are, None for one that is out
     """
-    known: dict[int, tuple[dict[str, Any], dict[str, str | None]]] = {}
-    for old, new in moves:
+    known: dict[int, _Names] = {}
+    for old, new in things:
         ways = zip(old.level.way, (new or old).level.way, strict=True)
         for before, now in ways:
-            _, names = known.setdefault(id(now.data), (now.data, {}))
-            inside = None if new is None else new.name[len(now.prefix) :]
-            if (own := old.name[len(before.prefix) :]) != inside:
-                names[own] = inside
-    for data, names in known.values():
-        _in_level(data, names)
+            names = known.setdefault(id(now.data), _Names(now.data))
+            own = old.name[len(before.prefix) :]
+            names.now[own] = None if new is None else new.name[len(now.prefix) :]
+            if "board" in old.table:
+                names.loops.add(own)
+    for names in known.values():
+        if any(old != new for old, new in names.now.items()):
+            _in_level(names)
 
 
-def _in_level(data: dict[str, Any], names: Mapping[str, str | None]) -> None:
+def _in_level(names: _Names) -> None:
+    data = names.data
     if isinstance(scenes := data.get("scenes"), dict):
         for scene, on in scenes.items():
             scenes[scene] = _followed(on, names)
@@ -46,9 +66,9 @@ def _in_level(data: dict[str, Any], names: Mapping[str, str | None]) -> None:
                 _rename(table, key, names)
 
 
-def _rename(table: dict[str, Any], key: str, names: Mapping[str, str | None]) -> None:
+def _rename(table: dict[str, Any], key: str, names: _Names) -> None:
     given = table[key]
-    found = names.get(given, given) if isinstance(given, str) else _followed(given, names)
+    found = names.now.get(given, given) if isinstance(given, str) else _followed(given, names)
     if found is None or (found == [] and given != []):
         del table[key]
     else:
@@ -69,7 +89,7 @@ def _tables(listed: object) -> Iterator[dict[str, Any]]:
                 yield from _tables(entry.get("inside"))
 
 
-def _followed(listed: Any, names: Mapping[str, str | None]) -> Any:
+def _followed(listed: Any, names: _Names) -> Any:
     """Return names in a list, or in lists in it, as they are now."""
     if not isinstance(listed, list):
         return listed
@@ -84,14 +104,14 @@ def _followed(listed: Any, names: Mapping[str, str | None]) -> Any:
     return found
 
 
-def _entry(entry: str, names: Mapping[str, str | None]) -> str | None:
+def _entry(entry: str, names: _Names) -> str | None:
     """Return one name as it is now; it may be a loop's with a scene of the board inside it."""
-    if entry in names:
-        return names[entry]
+    if entry in names.now:
+        return names.now[entry]
     end = entry.find(_BETWEEN)
     while end >= 0:
-        if entry[:end] in names:
-            new = names[entry[:end]]
+        if entry[:end] in names.loops:
+            new = names.now[entry[:end]]
             return None if new is None else new + entry[end:]
         end = entry.find(_BETWEEN, end + 1)
     return entry

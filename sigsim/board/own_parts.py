@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -53,31 +54,38 @@ def read_parts(reading: Reading, given: object, file: str, inclusions: Inclusion
     paths = given if isinstance(given, list) else [given]
     if not all(isinstance(path, str) for path in paths) or not paths:
         reading.fault("a path in quotes is wanted", "parts", quote(given), _PATH)
-        return OURS
+        return Library(is_faulty=True)
     if len(paths) > _MOST_FILES:
         what = f"a board names at most {_MOST_FILES} files of parts"
         reading.fault(what, "parts", f"{len(paths):,}")
-        return OURS
+        return Library(is_faulty=True)
     own: dict[str, Part] = {}
     files: dict[str, str] = {}
-    for path in dict.fromkeys(paths):
+    read: set[str] = set()
+    is_faulty = False
+    for path in map(str, paths):
         found = inclusions.found(path, file, _PATH)
         text = found if isinstance(found, Problem) else inclusions.text(found, path, A_PARTS_FILE)
         if isinstance(found, Problem) or isinstance(text, Problem):
             problem = text if isinstance(text, Problem) else found
             assert isinstance(problem, Problem), "one of the two is"
             reading.problems.append(replace(problem, where="parts"))
+            is_faulty = True
             continue
+        if (real := os.path.realpath(found)) in read:
+            continue
+        read.add(real)
         parts, problems = checked_parts(text, found)
         reading.problems_elsewhere += problems
+        is_faulty |= bool(problems)
         reading.warnings_elsewhere += _replacing(parts, found)
-        for name in parts.keys() & own.keys():
+        for name in filter(own.__contains__, parts):
             both = f"{shown_path(files[name])} and {shown_path(found)}"
             what = f"this part is in {both}"
             reading.fault(what, "parts", quote(name), "a name of its own for each part")
         own |= parts
         files |= dict.fromkeys(parts, found)
-    return Library(own)
+    return Library(own, is_faulty=is_faulty)
 
 
 def parts_of_file(path: Path) -> tuple[Mapping[str, Part], list[str]]:
@@ -98,7 +106,7 @@ def parts_of_file(path: Path) -> tuple[Mapping[str, Part], list[str]]:
 
 
 def _replacing(parts: Mapping[str, Part], file: str) -> Iterator[str]:
-    for name in parts.keys() & library().keys():
+    for name in filter(library().__contains__, parts):
         yield f"{shown_path(file)}: the part {quote(name)} takes the place of ours of that name"
 
 

@@ -56,10 +56,12 @@ class Library:
     ----------
     own : parts of files that the board names; one of a name of ours takes its place
     inside : parts that only things in boards inside this one started from, by what `Item.part` says
+    is_faulty : something is wrong with the files, so that what they lack need not be wrong as well
     """
 
     own: Mapping[str, Part] = field(default_factory=dict)
     inside: Mapping[str, Part] = field(default_factory=dict)
+    is_faulty: bool = False
 
     def parts(self) -> Mapping[str, Part]:
         """Return all parts by name, kind after kind, one's own before those of the program."""

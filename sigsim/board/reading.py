@@ -230,7 +230,10 @@ def merged_part(
     try:
         found = reading.library.part(name, kinds, where=where)
     except UnknownNameError as error:
-        reading.problems.append(error.problem)
+        reading.problems += [] if reading.library.is_faulty else [error.problem]
+        reading.unmerged.add(place)
+        return own, ""
+    if reading.library.is_faulty and name in reading.library.own:
         reading.unmerged.add(place)
         return own, ""
     if found.kind not in kinds:

@@ -86,7 +86,10 @@ def _scene(
     """Yield what a scene of the board in a loop has on."""
     asked = _entry(name, {loop: scenes})
     if name in chain.names:
-        what = f"this is the name of a stage or loop, and of a scene of the board in {quote(loop)}"
+        what = (
+            "this is the name of a stage or loop, but an entry that begins so means a scene of the "
+            f"board in {quote(loop)}"
+        )
         reading.fault(what, place, quote(name), "another name for that stage or loop")
     elif asked in scenes:
         yield from scenes[asked]

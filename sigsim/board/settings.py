@@ -91,7 +91,9 @@ def _parsed(variation: Variation, text: str, where: str) -> Setting | Problem:
         said = f"{near or 'NAME'}.KEY={value}"
         what = "the key is what follows the last dot before the first =, and there is none"
         return Problem(what, where, quote(left), f"NAME.KEY=VALUE, such as {quote(said)}")
-    return Setting(name, key.strip(), _unquoted(value.strip()))
+    # A blank at the end of a prefix stands between it and the name.
+    value = value.lstrip() if key.strip() == "prefix" else value.strip()
+    return Setting(name, key.strip(), _unquoted(value))
 
 
 def _unquoted(value: str) -> str:

@@ -92,7 +92,9 @@ def _not_waiting(path: Path, where: str, kind: str) -> int:
 def nearest_file(path: Path, endings: Collection[str]) -> str | None:
     """Return the file beside a path that is named most like it, of those with some endings."""
     try:
-        beside = [p.name for p in path.parent.glob("*") if p.suffix.lower() in endings]
+        beside = [
+            p.name for p in path.parent.glob("*") if p.suffix.lower() in endings and p.is_file()
+        ]
         whole = nearest(path.name, beside, 0.75)
         if path.suffix.lower() in endings:
             return whole

@@ -19,8 +19,9 @@ SECTIONS: Final[Mapping[str, bool]] = {
     "supplies": True,
 }
 OUT: Final = "out"
+CABLES: Final = "cables."
 # Tables that an item may have, with a name that belongs to that of the item.
-_INNER: Final = ("destination", "lead_out", "lead_back")
+INNER: Final = ("destination", "lead_out", "lead_back")
 _DEEPEST: Final = 40
 
 
@@ -108,6 +109,12 @@ def _inner(loop: Target, board: Included) -> Level:
     )
 
 
+def labels(loop: Target) -> tuple[str, ...]:
+    """Return what may stand before the names of the cables of the board in a loop."""
+    board = loop.table.get("board")
+    return _inner(loop, board).labels if isinstance(board, Included) else ()
+
+
 def levels(data: dict[str, Any]) -> list[Level]:
     """Return the main level and those of all boards inside."""
     found = [Level(data)]
@@ -139,7 +146,7 @@ class Targets:
     def inner(self, name: str) -> Target | None:
         """Return a table inside another that a name with a dot means, None for nothing."""
         head, dot, last = name.rpartition(".")
-        item = self.items.get(head) if dot and last in _INNER else None
+        item = self.items.get(head) if dot and last in INNER else None
         if item is not None and isinstance(table := item.table.get(last), Table):
             return Target(name, last, table, item.level)
         return None

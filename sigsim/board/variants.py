@@ -12,10 +12,11 @@ from typing import Any, Final, TypeAlias
 
 from sigsim.board.changed import Origin, Table, copied
 from sigsim.board.changes import Altered, Version
+from sigsim.board.earlier import Earlier
 from sigsim.board.following import end_to_end, follow, has_names
 from sigsim.board.included import Included
 from sigsim.board.named_pickup import no_pickup, pickup
-from sigsim.board.targets import OUT, SECTIONS, Target, Targets, reserved
+from sigsim.board.targets import OUT, SECTIONS, Target, Targets, items, labels, reserved
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
 
 MOST_VARIANTS: Final = 25
@@ -70,7 +71,7 @@ class Variation:
         self.problems: list[Problem] = []
         self.version = Version("")
         self._step = 0
-        self._renamed: dict[str, str] = {}
+        self._earlier = Earlier()
         self._gone: dict[str, str] = {}
 
     def variant(self, name: str, table: Mapping[str, Any]) -> None:
@@ -97,12 +98,7 @@ class Variation:
     def found(self, name: str) -> Target | None:
         """Return what a name means now; an old name means what took its place."""
         targets = Targets(self.data)
-        found = targets.find(name) or targets.inner(name)
-        seen = set()
-        while found is None and name in self._renamed and name not in seen:
-            seen.add(name)
-            name = self._renamed[name]
-            found = targets.find(name)
+        found = self._earlier.found(targets, name)
         word, _, rest = name.partition(".")
         if found is None and word == "instrument" and rest:
             whole = targets.find("instrument")
@@ -174,11 +170,11 @@ class Variation:
             if other != entry.name:
                 what = f"this is the same as {quote(other)}, which is changed here already"
                 self._fault(what, entry.origin.where)
-        before = Targets(self.data).items
+        before = [(old, labels(old)) for old in items(self.data)]
         for entry, target in done:
             _give(entry, target)
         self._find_boards(done)
-        self._rename(before.values())
+        self._rename(before)
         later = [entry for entry, target in found if target is None]
         if later and not late:
             return done + self._change(later, late=True)
@@ -196,16 +192,13 @@ class Variation:
             if isinstance(board := table.get("board"), Included) and not _can_be_changed(board):
                 table["board"] = copied(board)
 
-    def _rename(self, before: Iterable[Target]) -> None:
+    def _rename(self, before: Iterable[tuple[Target, tuple[str, ...]]]) -> None:
         """Let all who named a thing name it as it is called now."""
-        now = {id(target.table): target for target in Targets(self.data).items.values()}
-        pairs = [(old, now[id(old.table)]) for old in before if id(old.table) in now]
-        moves = [(old, new) for old, new in pairs if old.name != new.name]
-        follow(moves)
-        for old, new in moves:
-            self._renamed[old.name] = new.name
-        for _, new in moves:
-            self._renamed.pop(new.name, None)
+        now = {id(target.table): target for target in items(self.data)}
+        same = [(old, was, now[id(old.table)]) for old, was in before if id(old.table) in now]
+        if any(old.name != new.name for old, _, new in same):
+            follow([(old, new) for old, _, new in same])
+            self._earlier.note(same)
 
     def _outs(self, given: object, where: str) -> list[str]:
         if isinstance(given, list) and all(isinstance(name, str) for name in given):
@@ -236,7 +229,7 @@ class Variation:
         self, found: Mapping[str, Target], variant: str, where: str
     ) -> tuple[tuple[str, str], ...]:
         tables = {id(target.table) for target in found.values()}
-        everything = Targets(self.data).items.values()
+        everything = list(Targets(self.data).items.values())
         gone = [t for t in everything if tables & {id(one.table) for one in (*t.around, t)}]
         holders = {id(target.holder): target for target in found.values()}
         joined: list[tuple[str, str]] = []
@@ -249,7 +242,8 @@ class Variation:
             may_be_empty = owner is not None and owner.kind == "split"
             if not owner_goes and not may_be_empty and not has_names(target.holder):
                 self._nothing_left(owner, where)
-        follow([(target, None) for target in gone])
+        going = {id(target) for target in gone}
+        follow([(t, None if id(t) in going else t) for t in everything] if gone else ())
         self._gone |= dict.fromkeys((target.name for target in gone), variant)
         return tuple(joined)
 

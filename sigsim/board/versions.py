@@ -16,7 +16,7 @@ from sigsim.board.changes import NO_CHANGES, Changes, Version
 from sigsim.board.letters import NOT_SEEN, Names, name_problem
 from sigsim.board.model import Board
 from sigsim.board.settings import MOST_VALUES, apply_setting, setting_place
-from sigsim.board.targets import Targets, reserved
+from sigsim.board.targets import Target, Targets, reserved
 from sigsim.board.variants import MOST_VARIANTS, Expand, Variation, variant_place
 from sigsim.errors import Problem, SigsimError, UnknownNameError, quote, shown_path
 
@@ -128,8 +128,8 @@ class Versions:
                 what = f"at most {MOST_VALUES} values can be set"
                 raise SigsimError(what, where="--set", found=str(len(changes.values)))
             apply_setting(variation, text)
-        if variation.problems:
-            raise self._error(variation.problems)
+        if problems := variation.problems or _taken(variation.data, "a change"):
+            raise self._error(problems)
         tried = self._try(variation.data)
         if tried.board is None:
             last = (
@@ -188,10 +188,16 @@ def _taken(data: Mapping[str, Any], whose: str) -> list[Problem]:
     """Return the problems of stages whose names mean something else in a change."""
     what = f"{whose} would mean something else by this name: it is a word of the board file"
     return [
-        Problem(what, f"{item.kind} {quote(name)}", accepted="another name for it")
+        Problem(what, _written(item), accepted="another name for it")
         for name, item in Targets(copied(dict(data))).items.items()
         if reserved(name)
     ]
+
+
+def _written(item: Target) -> str:
+    """Return where a thing of the chain is written, the file too if it is another one."""
+    place = f"{item.kind} {quote(item.name)}"
+    return f"{shown_path(item.level.file)}, {place}" if item.level.file else place
 
 
 def _under(where: str, problem: Problem) -> Problem:

@@ -143,11 +143,13 @@ def _why_not(report: OrderReport, pick: int | None) -> str:
 
 
 def _numbered(report: OrderReport, number: int) -> Proposed:
-    found = next((one for one in report.proposed if one.number == number), None)
+    # Those of the ranking, and those that the tables show.
+    shown = [one for one in report.proposed if one in report.ranking or one.told]
+    found = next((one for one in shown if one.number == number), None)
     if found is None:
-        most = len(report.proposed)
+        numbers = ", ".join(str(one.number) for one in shown)
         what = "there is no order of this number"
-        accepted = f"1 to {most}; --top N lists more" if most else "no order at all"
+        accepted = f"{numbers}; --top N lists more" if shown else "no order at all"
         raise unfit("--pick", number, what, accepted)
     return found
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.order.ranking import LITTLE_DB
 from sigsim.decide.order.report import FEWEST_BOXES, LEAST_GAIN_DB
+from sigsim.items.base import CUSTOM
 from sigsim.metrics import verdict, worth_doing
 from sigsim.show import kinds
 from sigsim.show.cures import no_pickup
@@ -152,7 +153,8 @@ def _breaks(report: OrderReport) -> str:
     broken = [broken_words(report.question, one) for one in report.breaks]
     if not broken:
         return ""
-    rules = "a rule" if len(broken) == 1 else f"{len(broken)} rules"
+    number = len({(one.stage, one.rule) for one in report.breaks})
+    rules = "a rule" if number == 1 else f"{number} rules"
     left = len(broken) - _MOST_BROKEN
     more = f"; and {left} more" if left > 0 else ""
     return f"The order of the file breaks {rules}: {'; '.join(broken[:_MOST_BROKEN])}{more}. "
@@ -196,7 +198,21 @@ def _orders(report: OrderReport, hint: str) -> Iterator[Block]:
         way = "" if one is report.advised else f"{arrows(one.names)}: "
         reasons.append(f"{one.number}. {way}{_sentence_of(reason_words(one.reason), way)}.")
     yield Items(tuple(reasons))
-    yield Paragraph(("", *_swaps(report), *_noise(report), *([hint] if hint else [])))
+    notes = (*_against(report), *_swaps(report), *_noise(report))
+    yield Paragraph(("", *notes, *([hint] if hint else [])))
+
+
+def _against(report: OrderReport) -> Iterator[str]:
+    """Yield what the column of the custom counts, and whether the best goes more against it."""
+    if not report.has_custom:
+        return
+    yield f"Custom: how many pairs stand against what is usual ({', '.join(CUSTOM)})."
+    found = report.found
+    assert found is not None
+    if report.proposed[0].ordered.custom > found.now.custom and not any(
+        one.told and one.ordered.custom <= found.now.custom for one in report.proposed
+    ):
+        yield "No order that keeps the custom as the file does is worth it."
 
 
 def _sentence_of(words: str, before: str) -> str:
@@ -245,6 +261,8 @@ def _swaps(report: OrderReport) -> Iterator[str]:
     runs = [listed([names[n] for n in run]) for run in report.found.groups]
     if runs:
         within = f"within {LEAST_GAIN_DB:g} dB"
+        if report.question.constraints:
+            within += ", as far as the file allows"
         yield f"May be swapped freely in the best order ({within}): {'; '.join(runs)}."
 
 

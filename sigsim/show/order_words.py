@@ -123,7 +123,10 @@ def _demanded(question: Question, demand: Constraint) -> str:
     one, _ = _named(question, demand)
     if demand.rule == "fixed":
         return f"{one} says fixed = true, so it stays number {demand.second + 1}"
-    return f'{one} says {demand.rule} = ["{plain(demand.other, _NAME)}"]'
+    said = f'{one} says {demand.rule} = ["{plain(demand.other, _NAME)}"]'
+    _, other = _named(question, demand)
+    # What is inside a loop stands where the loop does.
+    return f"{said}, which is {other}" if other != f"'{plain(demand.other, _NAME)}'" else said
 
 
 def written_words(demand: Constraint) -> str:

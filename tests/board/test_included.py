@@ -268,6 +268,7 @@ PATHS: dict[str, tuple[str, list[str]]] = {
     "outside by a way round": ("sub/../../deck.toml", ["does not lie in the folder"]),
     "zero byte": ("deck\\u0000.toml", ["U+0000 is a character that is not seen"]),
     "folder": ("sub", ["this is a folder"]),
+    "folder with the ending": ("fold.toml", ["this is a folder"]),
     "link out": ("out.toml", ["does not lie in the folder"]),
     "link to itself": ("self.toml", ["cannot be read", "self.toml"]),
     "link to a device": ("device.toml", ["does not lie in the folder"]),
@@ -287,12 +288,14 @@ def test_paths_that_lead_nowhere_good(tmp_path: Path, case: str) -> None:
     main = folder_of(inside, main=ENDS + chain, deck=DECK, large="#" * 4_000_000)
     (tmp_path / "deck.toml").write_text(DECK, encoding="utf-8")
     (inside / "sub").mkdir()
+    (inside / "fold.toml").mkdir()
     (inside / "out.toml").symlink_to(tmp_path / "deck.toml")
     (inside / "self.toml").symlink_to("self.toml")
     (inside / "device.toml").symlink_to("/dev/zero")
     (inside / "binary.toml").write_bytes(b"\xff\xfe\x00")
     os.mkfifo(inside / "pipe.toml")
-    refused(main, "1 problem\n", "main.toml", *words)
+    said = refused(main, "1 problem\n", "main.toml", *words)
+    assert f'did you mean "{path}"' not in said
 
 
 def test_links_that_stay_inside_are_followed(tmp_path: Path) -> None:

@@ -169,6 +169,7 @@ def test_what_is_wrong_is_said_with_its_file(tmp_path: Path, case: str) -> None:
         read_board(main)
     said = str(error.value)
     assert [word for word in ["my-parts.toml", *words] if word not in said] == [], said
+    assert "chain item" not in said  # nothing is said of what starts from it
     with pytest.raises(SigsimError, match=r"my-parts\.toml"):
         parts_of_file(tmp_path / "my-parts.toml")
 
@@ -185,6 +186,7 @@ def test_what_is_wrong_is_said_with_its_file(tmp_path: Path, case: str) -> None:
         ("[]", ["a path in quotes"]),
         ("[3]", ["a path in quotes"]),
         ('["my-parts.toml", "same.toml"]', ['"my-fuzz"', "my-parts.toml and", "same.toml"]),
+        ('["my-parts.toml", "same.toml", "mine.toml"]', ["no such file", "same.toml"]),
         ('"main.toml"', ["main.toml, "]),
     ],
 )
@@ -194,6 +196,14 @@ def test_paths_that_lead_to_no_parts(tmp_path: Path, given: str, words: list[str
         read_board(written(tmp_path, text, same=PARTS))
     said = str(error.value)
     assert [word for word in words if word not in said] == [], said
+    assert "there is no part of this name" not in said  # it may be in what could not be read
+
+
+def test_a_file_named_twice_is_read_once(tmp_path: Path) -> None:
+    (tmp_path / "link.toml").symlink_to("my-parts.toml")
+    twice = '["my-parts.toml", "./my-parts.toml", "link.toml"]'
+    board = read_board(written(tmp_path, BOARD.replace('"my-parts.toml"', twice, 1)))
+    assert fuzz(board).part == "my-fuzz"
 
 
 def test_a_part_that_is_nearly_there_is_offered(tmp_path: Path) -> None:

@@ -200,6 +200,17 @@ def test_two_may_exchange_their_names() -> None:
     assert found.stage_names() == ("echo.1", "send", "wah", "a=b")
 
 
+def test_a_name_that_begins_like_an_entry_of_a_loop_is_a_name() -> None:
+    """`"wah: slow"` is a stage of its own and no scene in a loop `"wah"`."""
+    slow = '[[chain]]\nstage = "wah: slow"\nbefore = ["a=b"]\npart = "pedal-true-bypass"\n'
+    text = FILE.replace('[[chain]]\ntap = "tuner out"', f'{slow}[[chain]]\ntap = "tuner out"')
+    text = text.replace('two = ["a=b"]', 'two = ["a=b", "wah: slow"]').replace("before", "after")
+    text += '[variants.v]\nwah = { stage = "growl" }\n[variants.w]\nout = ["wah"]\n'
+    for name in ("v", "w"):
+        found = parse_board(text, "rig.toml", Changes((name,)))
+        assert found.scenes["two"] == ("a=b", "wah: slow")
+
+
 def test_constraints_and_rows_follow_and_forget() -> None:
     from sigsim.board.variants import Variation
 
@@ -207,15 +218,19 @@ def test_constraints_and_rows_follow_and_forget() -> None:
         "chain": [
             {"stage": "a", "before": ["b", "c"], "place": ["1 cm", "2 cm"], "gain": 3},
             {"loop": "l", "after": ["b"], "inside": [{"stage": "c", "after": ["b", "a"]}]},
+            {"loop": "m", "board": "deck.toml"},
             {"stage": "b", "fixed": True, "supply": "left 2"},
             {"stage": "d"},
         ],
         "layout": {"rows": [["a", "b"], ["box", "d"]]},
         "boxes": {"box": {"loops": ["l", "m"]}},
-        "scenes": {"s": ["b", "l", "l: x", "d"]},
+        "scenes": {"s": ["b", "l", "m: x", "d"]},
     }
     made = Variation(data)
-    made.variant("v", {"b": {"part": "p", "stage": "new"}, "l": {"loop": "k"}, "out": ["d"]})
+    made.variant(
+        "v",
+        {"b": {"part": "p", "stage": "new"}, "l": {"loop": "k"}, "m": {"loop": "n"}, "out": ["d"]},
+    )
     assert not made.problems
     chain = made.data["chain"]
     assert chain[0]["before"] == ["new", "c"]
@@ -224,11 +239,11 @@ def test_constraints_and_rows_follow_and_forget() -> None:
         "after": ["new"],
         "inside": [{"stage": "c", "after": ["new", "a"]}],
     }
-    assert chain[2] == {"stage": "new", "fixed": True, "supply": "left 2", "part": "p"}
+    assert chain[3] == {"stage": "new", "fixed": True, "supply": "left 2", "part": "p"}
     assert made.data["layout"]["rows"] == [["a", "new"], ["box"]]
-    assert made.data["boxes"]["box"]["loops"] == ["k", "m"]
-    assert made.data["scenes"] == {"s": ["new", "k", "k: x"]}
-    made.variant("w", {"out": ["k", "b"]})
+    assert made.data["boxes"]["box"]["loops"] == ["k", "n"]
+    assert made.data["scenes"] == {"s": ["new", "k", "n: x"]}
+    made.variant("w", {"out": ["k", "b", "n"]})
     assert made.data["chain"] == [{"stage": "a", "place": ["1 cm", "2 cm"], "gain": 3}]
     assert made.data["scenes"] == {"s": []}
     assert data["chain"][0]["before"] == ["b", "c"]
@@ -411,12 +426,20 @@ def test_a_value_that_cannot_be_set_is_one_message(value: str, words: tuple[str,
         assert word in said
 
 
+def test_no_value_gives_a_name_that_means_a_section() -> None:
+    for values in (("wah.stage=instrument",), ("wah.stage=cables.x", "wah.gain=3")):
+        assert "a word of the board file" in why_not("", values=values)
+
+
 def test_the_end_of_a_split_can_be_set() -> None:
     split = '[[chain]]\nsplit = "second"\ndestination = { part = "instrument-input" }\n'
     file = FILE.replace("[[chain]]\nloop", f"{split}[[chain]]\nloop", 1)
     changes = Changes(values=("second.destination.input_resistance=220 kΩ",))
     (found,) = parse_board(file, changes=changes).splits()
     assert found.destination.input_resistance == 220e3
+    renamed = Changes(values=("second.split=far", *changes.values))
+    (found,) = parse_board(file, changes=renamed).splits()
+    assert (found.split, found.destination.input_resistance) == ("far", 220e3)
     with pytest.raises(SigsimError) as refused:
         parse_board(file, changes=Changes(values=("second.destination.volume=3",)))
     assert str(refused.value).startswith('--set "second.destination.volume=3": there is no key')

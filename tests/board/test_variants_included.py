@@ -159,11 +159,40 @@ def test_a_new_name_of_a_loop_is_followed_in_entries_of_scenes(folder: Path) -> 
     )
 
 
+@pytest.mark.parametrize(
+    ("renamed", "cable"),
+    [
+        ('send = { loop = "fx" }', "send: patch"),
+        ('send = { loop = "fx" }', "send: deck sub: patch"),
+        ('"deck sub" = { loop = "deck far" }', "send: deck sub: patch"),
+        ('send = { prefix = "d " }', "send: deck sub: patch"),
+    ],
+)
+def test_cables_are_found_by_the_old_name_of_their_loop(
+    folder: Path, renamed: str, cable: str
+) -> None:
+    """Whoever named the loop means the new one, in a variant and in a value that come after it."""
+    later = f'cables."{cable}".capacitance = "70 pF/m"\n'
+    text = f"{MAIN}[variants.v]\n{renamed}\n[variants.w]\n{later}"
+    (folder / "rig.toml").write_text(text, "utf-8")
+    alone = read_board(folder / "rig.toml", Changes(("v",)))
+    place = 1 + ("sub" in cable)
+    for names, values in ((("v", "w"), ()), (("v",), (f"cables.{cable}.capacitance=70p",))):
+        found = read_board(folder / "rig.toml", Changes(names, values))
+        pairs = zip(alone.cables.items(), found.cables.items(), strict=True)
+        differ = [n for n, (one, other) in enumerate(pairs) if one != other]
+        assert differ == [place]
+
+
 def test_another_prefix_is_another_name_for_all_inside(folder: Path) -> None:
     like(
         read(folder, 'send.prefix = "floor "'),
         by_hand(folder, ("rig", '"deck ', '"floor ')),
     )
+
+
+def test_a_prefix_that_is_set_keeps_the_blank_at_its_end(folder: Path) -> None:
+    like(read(folder, "", "send.prefix=floor "), by_hand(folder, ("rig", '"deck ', '"floor ')))
 
 
 def test_what_is_out_is_forgotten_at_every_level(folder: Path) -> None:
@@ -213,6 +242,25 @@ def test_the_lead_there_can_be_set(folder: Path) -> None:
         read(folder, "", "send.lead_out.length=4 m"),
         by_hand(folder, ("rig", '"3 m"', '"4 m"')),
     )
+
+
+def test_a_name_that_is_taken_is_one_problem(folder: Path) -> None:
+    """Scenes that named the old one do not lack it as well."""
+    with pytest.raises(SigsimError) as refused:
+        read(folder, '"deck drive" = { stage = "deck echo" }')
+    assert "1 problem\n" in str(refused.value)
+    assert "used twice" in str(refused.value)
+
+
+def test_a_name_that_means_a_section_is_said_with_its_file(folder: Path) -> None:
+    (folder / "deck.toml").write_text(DECK.replace('"echo"', '"out"'), "utf-8")
+    (folder / "rig.toml").write_text(
+        MAIN.replace('prefix = "deck "\n', "").replace("deck ", "")
+        + "[variants.v]\ndrive = { gain = 3 }\n",
+        "utf-8",
+    )
+    with pytest.raises(SigsimError, match=r'deck\.toml, stage "out": a variant would mean'):
+        read_board(folder / "rig.toml")
 
 
 def test_what_is_wrong_names_the_variant_and_not_the_file_inside(folder: Path) -> None:

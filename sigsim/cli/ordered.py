@@ -137,6 +137,8 @@ def _why_not(report: OrderReport, pick: int | None) -> str:
         return "the search was stopped"
     if report.contradiction:
         return "no order obeys all that the file asks"
+    if report.without_place:
+        return "the buffer has no place"
     if pick is None and report.advised is None:
         return _FINE if report.proposed else "there are too few boxes"
     return ""

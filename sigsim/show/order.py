@@ -78,6 +78,11 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
     other = "no other order"
     if report.question.buffer is not None:
         other = "neither another order nor a buffer"
+    if report.without_place:
+        return (
+            "A buffer has no place here: it would hide the pickup from what wants to see it, and "
+            f"behind the last box no cable follows; as it is, {now}."
+        )
     if not report.proposed:
         return f"No order was tried before it was stopped; {now}."
     if found.now.loss <= LITTLE_DB:
@@ -92,15 +97,21 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
     bound = f"; none is under {decibel(found.bound)} dB" if math.isfinite(found.bound) else ""
     return (
         f"The order is fine as far as was looked: {now}, and {other} was found that gains "
-        f"{least}{bound}.{_else(report, found)}"
+        f"{least}{bound}.{_too(report, found)}"
     )
 
 
 def _else(report: OrderReport, found: Found) -> str:
     """Return what may help where an order does not, empty where no help is needed."""
+    more = _too(report, found)
+    return more and f" What it loses no order cures;{more}"
+
+
+def _too(report: OrderReport, found: Found) -> str:
+    """Return what else can be looked for, empty where no help is needed."""
     if report.question.buffer is not None or not worth_doing(found.now.loss):
         return ""
-    return " What it loses no order cures; --buffer looks for a place for a buffer too."
+    return " --buffer looks for a place for a buffer too."
 
 
 def worst(report: OrderReport) -> str:

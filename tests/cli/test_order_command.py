@@ -230,6 +230,7 @@ def test_fewer_than_two_boxes_have_no_order(rig: Path, boxes: tuple[str, ...]) -
         (["--weight", "storm"], ["storm=3"]),
         (["--weight", "storm=-1"], ["a number from 0"]),
         (["--weight", "storm=0", "--weight", "quiet=0"], ["every scene has the weight 0"]),
+        (["--weight", "storm=0"], ["every scene has the weight 0"]),
         (["--part", "buffer-jfet"], ["does nothing without --buffer"]),
         (["--buffer", "--part", "cable-low"], ["--part"]),
         (["--pick", "1"], ["--write FILE --pick 1"]),
@@ -248,6 +249,38 @@ def test_an_order_of_no_number_is_not_written(rig: Path, tmp_path: Path) -> None
     assert "--pick" in message
     assert "--top N lists more" in message
     assert not (tmp_path / "x.toml").exists()
+
+
+def test_a_loop_that_is_not_on_the_way_makes_no_difference(rig: Path) -> None:
+    """What is behind a split changes nothing at the end of that split."""
+    split = '[[chain]]\nsplit = "dry"\ndestination = { input_resistance = "1 MΩ" }\n'
+    changed(rig, HEAD + LEAD.format("5 m") + split + "".join(BOXES) + LEAD.format("9 m"))
+    now = json.loads(quick("loss", rig, "--at", "dry", "--json"))["worst"]["treble_loss_db"]
+    answer = found(rig, "--level", "both", "--at", "dry")
+    assert answer["now"]["treble_loss_db"] == pytest.approx(now)
+    assert answer["proven"]
+    assert not answer["advised"]
+
+
+def test_a_buffer_without_a_place(rig: Path, tmp_path: Path) -> None:
+    """Behind the fuzz, which stands last, no cable follows; before it, it would hide the pickup."""
+    last = '[[chain]]\nstage = "fuzz"\npart = "fuzz-low-impedance"\n'
+    keys = "needs_pickup = true\nfixed = true\n"
+    pad = '[[chain]]\nstage = "pad"\nkind = "pad"\nseries_resistance = "10 kΩ"\n'
+    changed(rig, HEAD + LEAD.format("5 m") + pad + last + keys)
+    run = sigsim_here("order", rig, "--buffer", "--write", tmp_path / "x.toml")
+    assert run.status == 1
+    assert run.out.startswith("A buffer has no place here: ")
+    assert "because the buffer has no place" in run.out
+    assert not (tmp_path / "x.toml").exists()
+
+
+def test_a_board_inside_is_named_by_its_way_from_here(rig: Path, tmp_path: Path) -> None:
+    (tmp_path / "deck.toml").write_text(RIG, encoding="utf-8")
+    loop = '[[chain]]\nloop = "send"\nboard = "deck.toml"\n'
+    changed(rig, HEAD + LEAD.format("5 m") + loop)
+    message = refused("order", rig, "--level", "send")
+    assert f"sigsim order {tmp_path / 'deck.toml'}" in message
 
 
 def test_without_scenes_there_is_nothing_to_weigh(rig: Path) -> None:
@@ -302,6 +335,14 @@ def test_other_signals_end_it_at_once(rig: Path) -> None:
     out, err = process.communicate(timeout=30)
     assert (process.returncode, out) == (143, b"")
     assert b"stopped" in err
+
+
+def test_what_was_hardly_looked_for_is_not_said_to_be_lost(rig: Path) -> None:
+    changed(rig, many(19))
+    said = " ".join(quick("order", rig, "--seconds", "0").split())
+    assert "The order is fine as far as was looked" in said
+    assert "no order cures" not in said
+    assert "--buffer looks for a place for a buffer too." in said
 
 
 def test_time_is_up(rig: Path) -> None:

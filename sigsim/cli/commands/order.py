@@ -102,7 +102,8 @@ def command(
         source = board_text()
     refuse_beyond(board, "order")
     weights = scene_weights(board, weight)
-    views = scene_views(board, weights) if scenes or weights else (ALL_STATES,)
+    others = 1.0 if scenes else 0.0
+    views = scene_views(board, weights, others) if scenes or weights else (ALL_STATES,)
     if weights and not scenes:
         views = tuple(view for view in views if view.name in weights)
     asked = question(
@@ -136,4 +137,4 @@ def _status(report: OrderReport) -> int:
 
     if report.interrupted:
         return stopping.status()
-    return 1 if report.contradiction else 0
+    return 1 if report.contradiction or report.without_place else 0

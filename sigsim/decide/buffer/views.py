@@ -35,8 +35,16 @@ class View:
 ALL_STATES: Final = View("", 1.0, {})
 
 
-def scene_views(board: Board, weights: Mapping[str, float]) -> tuple[View, ...]:
+def scene_views(
+    board: Board, weights: Mapping[str, float], others: float = 1.0
+) -> tuple[View, ...]:
     """Return a view of each scene.
+
+    Parameters
+    ----------
+    board : with the scenes
+    weights : of scenes by name
+    others : the weight of all other scenes
 
     Raises
     ------
@@ -48,7 +56,7 @@ def scene_views(board: Board, weights: Mapping[str, float]) -> tuple[View, ...]:
     for name in board.scenes:
         on = board.scene(name).on
         held = {switch: switch in on for switch in board.switches()}
-        views.append(View(name, weights.get(name, 1.0), held))
+        views.append(View(name, weights.get(name, others), held))
     if not sum(view.weight for view in views) > 0:
         raise SigsimError("every scene has the weight 0", where="--weight")
     return tuple(views)

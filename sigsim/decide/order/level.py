@@ -46,7 +46,9 @@ class Pieces:
         self.question, self.parts = question, parts(question, marked=True)
         self.inside, self.wiring = bool(question.level), question.board.wiring
         self.count = len(question.boxes)
-        self.before, self.behind = _around(question)
+        around = _around(question)
+        self.on_way = around is not None
+        self.before, self.behind = around or ([], [])
         # A circuit knows its items by their identity: the same one has to be met each time.
         self.boxes = [wired(box, self.wiring) for box in self.parts.boxes]
         self._between: dict[tuple[int, int, int | None], tuple[Item, ...]] = {}
@@ -75,13 +77,18 @@ class Pieces:
         return wired((*slot, next_one), self.wiring, bare=bare)[:-1]
 
 
-def _around(question: Question) -> tuple[list[Item], list[Item]]:
-    """Return what comes before a level and behind it while the loops around it are in."""
+def _around(question: Question) -> tuple[list[Item], list[Item]] | None:
+    """Return what comes before a level and behind it while the loops around it are in.
+
+    None where it is not on the way to the end where one listens.
+    """
     items: Sequence[Item] = question.board.chain
     before: list[Item] = []
     after: list[Item] = []
     for name in loops_around(question):
-        at = next(i for i, item in enumerate(items) if _is_loop(item, name))
+        at = next((i for i, item in enumerate(items) if _is_loop(item, name)), None)
+        if at is None:
+            return None
         before += items[:at]
         after = [*items[at + 1 :], *after]
         items = items[at].inside  # type: ignore[attr-defined]
@@ -128,7 +135,7 @@ class Line:
         board, loops = pieces.question.board, list(loops_around(pieces.question))
         self.pieces = pieces
         self.constant = _constant(board, loops, view.fixed)
-        self.heard = all(view.fixed.get(loop, True) for loop in loops)
+        self.heard = pieces.on_way and all(view.fixed.get(loop, True) for loop in loops)
         if not self.heard:
             return
         self.fixed = {**view.fixed, **dict.fromkeys(loops, True)}

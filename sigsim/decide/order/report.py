@@ -104,6 +104,14 @@ class OrderReport:
         return ordered_board(self.question, one.ordered.order)
 
     @property
+    def without_place(self) -> bool:
+        """Whether the buffer has no place that obeys what is asked: nothing follows the last box.
+
+        What is to come before it can then be all that could come behind it.
+        """
+        return self.found is not None and self.found.proven and not self.found.orders
+
+    @property
     def advised(self) -> Proposed | None:
         """The best order, if it is worth doing or the file's order is none; else None."""
         if self.found is None or not self.proposed:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sigsim.board import edit
@@ -11,7 +12,7 @@ from sigsim.decide.order.constraints import Level, constraints
 from sigsim.decide.order.contradiction import contradiction
 from sigsim.decide.order.question import Constraint, Question
 from sigsim.decide.order.stuck import Stuck, stuck
-from sigsim.errors import SigsimError, UnknownNameError, quote
+from sigsim.errors import SigsimError, UnknownNameError, quote, shown_path
 from sigsim.items.loop import Loop
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def level_of(board: Board, loop: str) -> Place:
                 "a board of its own is inside this loop, and is ordered in its own file",
                 where=board.file,
                 found=quote(loop),
-                accepted=f"sigsim order {item.board}",
+                accepted=f"sigsim order {shown_path(Path(board.file).parent / item.board)}",
             )
     return place
 

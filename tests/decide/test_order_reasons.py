@@ -41,7 +41,7 @@ def asked(*names: str) -> Question:
     stages = (f'[[chain]]\nstage = "{name}"\n{PARTS[name]}' for name in names)
     board = parse_board(HEAD + CABLE.format("4 m") + "".join(stages) + CABLE.format("6 m"))
     items = [item for item in board.listed if not isinstance(item, Cable)]
-    boxes = tuple(Box(number, item, (), None) for number, item in enumerate(items))
+    boxes = tuple(Box(number, item, (), ()) for number, item in enumerate(items))
     return Question(board, (), boxes, (), (ALL_STATES,))
 
 

@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+import numpy as np
 import pytest
 from helpers.boards import Table, boards, flat, to_toml
 from helpers.program import sigsim
@@ -26,6 +27,7 @@ from sigsim.decide.order.contradiction import smallest
 from sigsim.decide.order.feasible import nearest_order, order_of
 from sigsim.decide.order.obeyed import broken_by, unmet
 from sigsim.decide.order.question import Constraint
+from sigsim.decide.order.ranking import Pairs
 from sigsim.decide.order.rules import broken, contradiction, level_of, question, stuck
 from sigsim.decide.pickup import hidden_pickups, powered_places
 from sigsim.errors import SigsimError
@@ -283,8 +285,13 @@ def test_roles_and_the_custom() -> None:
     mixed += stage("c", "tuner-buffered", inside=IN)
     plain = stage("plain", "pedal-true-bypass", 'role = "reverb"')
     board = parse_board(board_text(TUNER, loop, mixed, plain, stage("z", "buffer-opamp")))
-    ranks = [box.rank for box in question(board).boxes]
-    assert ranks == [0, CUSTOM.index("delay"), None, CUSTOM.index("reverb"), None]
+    ranks = [box.ranks for box in question(board).boxes]
+    delay, reverb = CUSTOM.index("delay"), CUSTOM.index("reverb")
+    assert ranks == [(0,), (delay,), (delay, 0), (reverb,), ()]
+    # Each stage in a loop counts: the tuner in 'both' behind 'send', a tuner behind its delay.
+    orders = np.array([[0, 1, 2, 3, 4], [2, 0, 1, 3, 4]])
+    custom, turned = Pairs.of(question(board)).counted(orders)
+    assert (custom.tolist(), turned.tolist()) == ([1, 1], [0, 2])
 
 
 # --- random boards

@@ -60,11 +60,15 @@ def question(
             if hangs:
                 found.append((item, []))
     made = tuple(
-        Box(number, item, tuple(hanging), None if ranks is None else ranks[number])
+        Box(number, item, tuple(hanging), _ranks(ranks, number))
         for number, (item, hanging) in enumerate(found)
     )
     constraints = tuple(Constraint(rule, "", "", a, b) for rule, a, b in rules)  # type: ignore[arg-type]
     return Question(board, level, made, constraints, **{"views": (ALL_STATES,), **more})
+
+
+def _ranks(ranks: Any, number: int) -> tuple[int, ...]:
+    return () if ranks is None or ranks[number] is None else (ranks[number],)
 
 
 def reordered(table: Table, order: Order) -> Table:
@@ -103,11 +107,10 @@ def permitted(asked: Question) -> Iterator[Order]:
 
 def pairs(asked: Question, order: Order) -> tuple[int, int]:
     """Count the pairs against the custom, and those turned against the file."""
-    ranks = [box.rank for box in asked.boxes] + [None]
+    ranks = [box.ranks for box in asked.boxes] + [()]
     placed = list(itertools.combinations(order, 2))
-    against = [(ranks[a], ranks[b]) for a, b in placed]
     count = len(asked.boxes)
-    custom = sum(a is not None and b is not None and a > b for a, b in against)
+    custom = sum(a > b for one, two in placed for a in ranks[one] for b in ranks[two])
     return custom, sum(a > b for a, b in placed if max(a, b) < count)
 
 

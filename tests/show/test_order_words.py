@@ -25,7 +25,7 @@ BOARD = parse_board(
 QUESTION = Question(
     BOARD,
     (),
-    tuple(Box(number, item, (), None) for number, item in enumerate(BOARD.listed)),
+    tuple(Box(number, item, (), ()) for number, item in enumerate(BOARD.listed)),
     (),
     (ALL_STATES,),
 )

@@ -43,7 +43,7 @@ class Level:
         self.items = edit.siblings(board, (*place, 0))
         boxes, slots = parted(self.items)
         self.boxes = tuple(
-            Box(number, item, tuple(hanging), rank(item))
+            Box(number, item, tuple(hanging), ranks(item))
             for number, (item, *hanging) in enumerate(boxes)
         )
         self._owners: list[int | None] = []
@@ -79,13 +79,9 @@ class Level:
         return len(place) > len(self.place) and place[: len(self.place)] == self.place
 
 
-def rank(item: Item) -> int | None:
-    """Return the place of a box in the custom; of a loop if all that have one in it have the same.
-
-    None for a box that has no place in it.
-    """
-    ranks = {_RANKS[stage.role] for stage in _stages(item) if stage.role in _RANKS}
-    return ranks.pop() if len(ranks) == 1 else None
+def ranks(item: Item) -> tuple[int, ...]:
+    """Return the places in the custom of the stages of a box that have one."""
+    return tuple(_RANKS[stage.role] for stage in _stages(item) if stage.role in _RANKS)
 
 
 def _stages(item: Item) -> Iterator[Stage]:

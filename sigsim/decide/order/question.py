@@ -28,13 +28,13 @@ class Box:
     number : among the boxes of its level, from 0, as the file has them
     item : the stage or loop
     hanging : what hangs on its output and travels with it
-    rank : of its role in the custom, None for one that has no place in it
+    ranks : the places in the custom of the stages in it that have one
     """
 
     number: int
     item: Item
     hanging: tuple[Item, ...]
-    rank: int | None
+    ranks: tuple[int, ...]
 
     @property
     def name(self) -> str:

@@ -60,8 +60,8 @@ class Pairs(NamedTuple):
         for first in question.boxes:
             for second in question.boxes:
                 turned[first.number, second.number] = first.number > second.number
-                if first.rank is not None and second.rank is not None:
-                    custom[first.number, second.number] = first.rank > second.rank
+                against = (a > b for a in first.ranks for b in second.ranks)
+                custom[first.number, second.number] = sum(against) if first != second else 0
         return cls(custom, turned)
 
     def counted(self, orders: Index) -> tuple[Index, Index]:

@@ -122,7 +122,7 @@ class OrderReport:
     @property
     def has_custom(self) -> bool:
         """Whether there is a custom for any two of the boxes."""
-        return sum(box.rank is not None for box in self.question.boxes) > 1
+        return sum(bool(box.ranks) for box in self.question.boxes) > 1
 
     def of_kind(self, kind: Kind) -> Proposed | None:
         """Return what was proposed as something, None for nothing."""

@@ -170,7 +170,7 @@ class _Run:
         """Return the order of the file, or of the custom, if it is permitted, a buffer first."""
         boxes = list(self.question.boxes)
         if by_rank:
-            boxes.sort(key=lambda box: math.inf if box.rank is None else box.rank)
+            boxes.sort(key=lambda box: min(box.ranks, default=math.inf))
         numbers = [box.number for box in boxes]
         orders = np.array([numbers])
         if self.question.buffer is not None:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from sigsim.states.graph import Flags, Index
 
 _ROUNDING_DB: Final = 1e-7
+# So many that may have the lowest loss are looked at before it is told that more have to be.
+_MOST_LOWEST: Final = 64
 
 
 class Picked:
@@ -25,17 +27,29 @@ class Picked:
     trial : takes over what is looked at
     bounded : the bounds
     orders : that obey the constraints
+    whole : whether these are all
     """
 
-    def __init__(self, trial: Trial, bounded: Bounded, orders: Index) -> None:
-        self.trial, self.orders = trial, orders
+    def __init__(
+        self, trial: Trial, bounded: Bounded, orders: Index, *, whole: bool = False
+    ) -> None:
+        self.trial, self.orders, self.whole = trial, orders, whole
         self.low, self.high = bounded.of(orders)
         self.custom, self.turned = trial.pairs.counted(orders)
 
-    def lowest(self) -> None:
-        """Look at all orders that may have the lowest loss."""
-        if len(self.orders):
-            self._look(self.low <= self.high.min() + _ROUNDING_DB)
+    def lowest(self) -> float:
+        """Look at some orders that may have the lowest loss, and return what none is below."""
+        best = np.argsort(self.high, kind="stable")[:_MOST_LOWEST]
+        own = np.zeros(len(self.orders), bool)
+        own[best] = True
+        self._look(own & (self.low <= self.high.min() + _ROUNDING_DB))
+        return min(float(self.low.min()), self.trial.lowest)
+
+    def _limits(self) -> tuple[float, float]:
+        """Return between what the loss [dB] is up to which orders count as equal."""
+        lowest = self.trial.lowest
+        least = min(float(self.low.min()), lowest) if self.whole else lowest
+        return equal_up_to(least), equal_up_to(lowest)
 
     def first(self, top: int, among: Flags | None = None) -> None:
         """Look at all that may be the first of the ranking.
@@ -45,13 +59,18 @@ class Picked:
         top : so many
         among : which of the orders, None for all
         """
-        limit = equal_up_to(self.trial.lowest)
+        least, limit = self._limits()
         left = np.ones(len(self.orders), bool) if among is None else among
         equal = left & (self.low <= limit + _ROUNDING_DB)
         costs = np.stack((self.custom[equal], self.turned[equal]), axis=1)
         for custom, turned in np.unique(costs, axis=0).tolist():
             here = equal & (self.custom == custom) & (self.turned == turned)
-            losses = np.round(self._best(here, top), ROUNDING_DIGITS)
+            losses = self._best(here, top)
+            if ((losses > least - _ROUNDING_DB) & (losses <= limit)).any() and least < limit:
+                # It has to be known exactly what counts as equal.
+                self._look(self.low <= self.trial.lowest + _ROUNDING_DB)
+                least, limit = self._limits()
+            losses = np.round(losses, ROUNDING_DIGITS)
             top -= int((losses <= round(limit, ROUNDING_DIGITS)).sum())
             if top <= 0:
                 return

@@ -100,7 +100,7 @@ class _Run:
         clock.said = None if progress is None else self._say
         self.trial = Trial(question, permitted, losses_of(question), clock)
         self.proof: Proof | None = None
-        self.all = 0
+        self.all, self.least = 0, math.inf
         self.moved: dict[int, tuple[Order, ...]] = {}
         self.groups: tuple[Order, ...] = ()
         self._told: dict[Order, Ordered] = {}
@@ -115,7 +115,7 @@ class _Run:
     def bound(self) -> float:
         """What no order is below [dB]."""
         if self.all:
-            return self.trial.lowest
+            return min(self.least, self.trial.lowest)
         return -math.inf if self.proof is None else self.proof.bound
 
     def told(self, one: Candidate) -> Ordered:
@@ -165,8 +165,8 @@ class _Run:
         if self.trial.bounded is None:
             self.trial.look(orders)
         else:
-            picked = Picked(self.trial, self.trial.bounded, orders)
-            picked.lowest()
+            picked = Picked(self.trial, self.trial.bounded, orders, whole=True)
+            self.least = picked.lowest()
             picked.first(top)
             picked.first(1, picked.custom <= self.now.custom)
         self.all = len(orders)

@@ -1,0 +1,210 @@
+"""All orders as beginnings that grow by one box at a time, each known by what can follow it.
+
+A beginning is, for each set of boxes that may pass next and each input that may be met then, the
+worst so far. That is all of it that counts for what follows, so that of two beginnings of the same
+boxes one that is no better anywhere may be left out.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+from sigsim.decide.order.following import Following, subsets
+from sigsim.states.rows import NEPER_DB
+
+if TYPE_CHECKING:
+    from sigsim.decide.order.ranking import Pairs
+    from sigsim.decide.order.runs import Runs
+    from sigsim.decide.order.trial import Trial
+    from sigsim.physics.arrays import FloatArray
+    from sigsim.states.graph import Index
+
+# More beginnings than this are not followed at once.
+_WIDEST: Final = 60_000
+_ROUNDING: Final = 1e-9
+# What does no harm at all counts as so little [nepers].
+_NOTHING: Final = -20.0
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is looked for.
+
+    Attributes
+    ----------
+    limit : the loss is no larger than this [dB]
+    slack : of two beginnings one may be left out if the other loses no more than this more [dB]
+    costs : how much more a pair against the custom costs than one turned; 0 for no costs
+    most : what the pairs cost at most
+    every : whether all that meet it are looked for, not only those that are the best
+    """
+
+    limit: float
+    slack: float = 0.0
+    costs: int = 0
+    most: float = math.inf
+    every: bool = False
+
+
+class _Some(NamedTuple):
+    """Beginnings of the same boxes.
+
+    Attributes
+    ----------
+    orders : shape (beginnings, boxes)
+    costs : of their pairs
+    worst : by the kind in the reference, the set that passes next and the input that is met then
+        [nepers], shape (beginnings, kinds, sets, inputs); sets and inputs of what is left alone
+    """
+
+    orders: Index
+    costs: Index
+    worst: FloatArray
+
+
+class Layers:
+    """Goes through all orders that can meet what is wanted.
+
+    Parameters
+    ----------
+    runs : the bounds
+    following : on what can follow
+    trial : which orders are permitted, and when to end
+    wanted : what is looked for
+
+    Attributes
+    ----------
+    tried : how many beginnings were looked at
+    """
+
+    def __init__(self, runs: Runs, following: Following, trial: Trial, wanted: Wanted) -> None:
+        self.runs, self.following, self.trial, self.wanted = runs, following, trial, wanted
+        self.permitted, self.tried = trial.permitted, 0
+        self.adding, self.rest = _costs(trial, trial.pairs, wanted.costs)
+        self.limit = wanted.limit / NEPER_DB + _ROUNDING
+        self.beside = runs.low_reference
+
+    def all(self) -> tuple[Index, FloatArray] | None:
+        """Return the orders that may meet it and what they lose at least [dB].
+
+        Returns
+        -------
+        None if there were too many to be sure of all
+
+        Raises
+        ------
+        EndedError : the time is up
+        """
+        found = {0: self._start()}
+        for _ in range(self.runs.size):
+            grown: dict[int, list[_Some]] = {}
+            for taken, some in found.items():
+                self.trial.clock.tick()
+                for element in range(self.runs.size):
+                    if self.permitted.may_lead(np.array([taken]), element)[0]:
+                        part = self._behind(taken, some, element)
+                        if part is not None:
+                            grown.setdefault(taken | 1 << element, []).append(part)
+            found = {}
+            for taken, parts in grown.items():
+                best = self._fewer(taken, parts)
+                if best.costs.size:
+                    found[taken] = best
+            if sum(some.costs.size for some in found.values()) > _WIDEST:
+                return None
+        if not found:
+            return np.zeros((0, self.runs.size), np.int64), np.zeros(0)
+        (last,) = found.values()
+        worst = (last.worst[:, :, 0, -1] + self.beside[:, -1]).max(axis=1)
+        return last.orders, worst * NEPER_DB
+
+    def _start(self) -> _Some:
+        left = np.arange(self.runs.sets)
+        inputs = np.arange(len(self.runs.owner))
+        worst = np.full((1, len(self.beside), left.size, inputs.size), -np.inf)
+        for output, base in self.runs.starts:
+            here = worst[0, self.runs.kind[output]]
+            np.maximum(here, base + self.following.met(output, left, inputs), out=here)
+        zero = np.zeros(1, np.int64)
+        return _Some(np.zeros((1, 0), np.int64), zero, worst)
+
+    def _behind(self, taken: int, some: _Some, element: int) -> _Some | None:
+        """Return beginnings with one thing more."""
+        runs, head = self.runs, taken | 1 << element
+        costs = some.costs + self.adding[taken, element]
+        good = np.flatnonzero(costs + self.rest[head] <= self.wanted.most)
+        if not good.size:
+            return None
+        self.tried += good.size
+        worst = some.worst if good.size == costs.size else some.worst[good]
+        inputs, kept = self._inputs(taken), self._inputs(head)
+        # The sets with it, of those of all that is left.
+        below = (~taken & ((1 << element) - 1)).bit_count()
+        shape = *worst.shape[:2], -1, 2, 1 << below, inputs.size
+        columns = np.searchsorted(inputs, kept)
+        with_it = worst.reshape(shape)[..., 1, :, :][..., columns]
+        count, kinds = worst.shape[:2]
+        made = with_it.reshape(count, kinds, -1, kept.size)
+        left = subsets(~head & (runs.sets - 1))
+        for output, ways in self.following.ways[element].items():
+            value = np.full((count, kinds), -np.inf)
+            for way in ways:
+                own = worst[:, :, 0, np.searchsorted(inputs, way.input)]
+                if way.whole:
+                    kind = runs.kind[output]
+                    whole = (own + self.beside[:, way.input]).max(axis=1) + way.base
+                    value[:, kind] = np.maximum(value[:, kind], whole)
+                else:
+                    np.maximum(value, own + way.base, out=value)
+            met = self.following.met(output, left, kept)
+            for kind in np.flatnonzero((value > -np.inf).any(axis=0)).tolist():
+                part = value[:, kind, None, None] + met
+                np.maximum(made[:, kind], part, out=made[:, kind])
+        orders = np.concatenate((some.orders[good], np.full((good.size, 1), element)), axis=1)
+        return _Some(orders, costs[good], made)
+
+    def _inputs(self, taken: int) -> Index:
+        return self.following.inputs(taken)
+
+    def _fewer(self, taken: int, parts: list[_Some]) -> _Some:
+        """Return the beginnings that can meet what is wanted and of which no other is as good."""
+        orders, costs, worst = (np.concatenate(p) for p in zip(*parts, strict=True))
+        least = self.following.least(taken, worst)
+        good = np.flatnonzero(least <= self.limit)
+        if good.size < least.size:
+            orders, costs, worst, least = orders[good], costs[good], worst[good], least[good]
+        if not good.size or self.wanted.every:
+            return _Some(orders, costs, worst)
+        floor = self.following.floor(taken, self.limit)
+        np.maximum(worst, floor, out=worst)
+        kept = self._best(costs, worst.reshape(good.size, -1), least)
+        return _Some(orders[kept], costs[kept], worst[kept])
+
+    def _best(self, costs: Index, worst: FloatArray, least: FloatArray) -> Index:
+        if costs.size == 1:
+            return np.zeros(1, np.int64)
+        telling = np.flatnonzero(worst.min(axis=0) < worst.max(axis=0))
+        worst = worst[:, telling]
+        promise = np.maximum(worst, _NOTHING).sum(axis=1)
+        order = np.lexsort((promise, costs) if self.wanted.costs else (costs, promise))
+        slack = self.wanted.slack / NEPER_DB + _ROUNDING
+        kept = []
+        worst, costs = worst[order], costs[order]
+        while order.size:
+            kept.append(int(order[0]))
+            as_good = (worst[0] - slack <= worst).all(axis=1)
+            if self.wanted.costs:
+                as_good &= costs[0] <= costs
+            as_good[0] = True
+            left = np.flatnonzero(~as_good)
+            worst, order, costs = worst[left], order[left], costs[left]
+        return np.array(kept)
+
+
+def _costs(trial: Trial, pairs: Pairs, costs: int) -> tuple[Index, Index]:
+    added = pairs.custom * costs + pairs.turned
+    return trial.permitted.adding(added), trial.permitted.rest(added)

@@ -32,7 +32,6 @@ class Following:
     Parameters
     ----------
     runs : the bounds
-    high : whether it is what follows at most that beginnings are told by, not at least
     tick : called now and then
 
     Attributes
@@ -40,10 +39,9 @@ class Following:
     ways : of each element, by their outputs
     """
 
-    def __init__(self, runs: Runs, *, high: bool, tick: Callable[[], None]) -> None:
+    def __init__(self, runs: Runs, tick: Callable[[], None]) -> None:
         self.runs, self.tick = runs, tick
-        self.table = runs.high if high else runs.low
-        self.beside = runs.high_reference if high else runs.low_reference
+        self.table, self.beside = runs.low, runs.low_reference
         self.ways: list[dict[int, list[Way]]] = [{} for _ in range(runs.size)]
         for way in runs.ways:
             self.ways[way.element].setdefault(way.output, []).append(way)

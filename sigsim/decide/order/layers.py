@@ -7,8 +7,6 @@ boxes one that is no better anywhere may be left out.
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
@@ -17,7 +15,7 @@ from sigsim.decide.order.following import Following, subsets
 from sigsim.states.rows import NEPER_DB
 
 if TYPE_CHECKING:
-    from sigsim.decide.order.ranking import Pairs
+    from sigsim.decide.order.beginnings import Goal
     from sigsim.decide.order.runs import Runs
     from sigsim.decide.order.trial import Trial
     from sigsim.physics.arrays import FloatArray
@@ -28,26 +26,6 @@ _WIDEST: Final = 60_000
 _ROUNDING: Final = 1e-9
 # What does no harm at all counts as so little [nepers].
 _NOTHING: Final = -20.0
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """What is looked for.
-
-    Attributes
-    ----------
-    limit : the loss is no larger than this [dB]
-    slack : of two beginnings one may be left out if the other loses no more than this more [dB]
-    costs : how much more a pair against the custom costs than one turned; 0 for no costs
-    most : what the pairs cost at most
-    every : whether all that meet it are looked for, not only those that are the best
-    """
-
-    limit: float
-    slack: float = 0.0
-    costs: int = 0
-    most: float = math.inf
-    every: bool = False
 
 
 class _Some(NamedTuple):
@@ -67,25 +45,26 @@ class _Some(NamedTuple):
 
 
 class Layers:
-    """Goes through all orders that can meet what is wanted.
+    """Goes through all orders that can meet a goal.
 
     Parameters
     ----------
     runs : the bounds
     following : on what can follow
     trial : which orders are permitted, and when to end
-    wanted : what is looked for
+    goal : what is looked for
 
     Attributes
     ----------
     tried : how many beginnings were looked at
     """
 
-    def __init__(self, runs: Runs, following: Following, trial: Trial, wanted: Wanted) -> None:
-        self.runs, self.following, self.trial, self.wanted = runs, following, trial, wanted
+    def __init__(self, runs: Runs, following: Following, trial: Trial, goal: Goal) -> None:
+        self.runs, self.following, self.trial, self.goal = runs, following, trial, goal
         self.permitted, self.tried = trial.permitted, 0
-        self.adding, self.rest = _costs(trial, trial.pairs, wanted.costs)
-        self.limit = wanted.limit / NEPER_DB + _ROUNDING
+        pairs = trial.pairs.custom * goal.costs + trial.pairs.turned
+        self.adding, self.rest = self.permitted.adding(pairs), self.permitted.rest(pairs)
+        self.limit = goal.limit / NEPER_DB + _ROUNDING
         self.beside = runs.low_reference
 
     def all(self) -> tuple[Index, FloatArray] | None:
@@ -99,7 +78,9 @@ class Layers:
         ------
         EndedError : the time is up
         """
-        found = {0: self._start()}
+        zero = np.zeros(1, np.int64)
+        worst = _started(self.runs, self.following)
+        found = {0: _Some(np.zeros((1, 0), np.int64), zero, worst)}
         for _ in range(self.runs.size):
             grown: dict[int, list[_Some]] = {}
             for taken, some in found.items():
@@ -122,26 +103,16 @@ class Layers:
         worst = (last.worst[:, :, 0, -1] + self.beside[:, -1]).max(axis=1)
         return last.orders, worst * NEPER_DB
 
-    def _start(self) -> _Some:
-        left = np.arange(self.runs.sets)
-        inputs = np.arange(len(self.runs.owner))
-        worst = np.full((1, len(self.beside), left.size, inputs.size), -np.inf)
-        for output, base in self.runs.starts:
-            here = worst[0, self.runs.kind[output]]
-            np.maximum(here, base + self.following.met(output, left, inputs), out=here)
-        zero = np.zeros(1, np.int64)
-        return _Some(np.zeros((1, 0), np.int64), zero, worst)
-
     def _behind(self, taken: int, some: _Some, element: int) -> _Some | None:
         """Return beginnings with one thing more."""
         runs, head = self.runs, taken | 1 << element
         costs = some.costs + self.adding[taken, element]
-        good = np.flatnonzero(costs + self.rest[head] <= self.wanted.most)
+        good = np.flatnonzero(costs + self.rest[head] <= self.goal.most)
         if not good.size:
             return None
         self.tried += good.size
         worst = some.worst if good.size == costs.size else some.worst[good]
-        inputs, kept = self._inputs(taken), self._inputs(head)
+        inputs, kept = self.following.inputs(taken), self.following.inputs(head)
         # The sets with it, of those of all that is left.
         below = (~taken & ((1 << element) - 1)).bit_count()
         shape = *worst.shape[:2], -1, 2, 1 << below, inputs.size
@@ -167,17 +138,14 @@ class Layers:
         orders = np.concatenate((some.orders[good], np.full((good.size, 1), element)), axis=1)
         return _Some(orders, costs[good], made)
 
-    def _inputs(self, taken: int) -> Index:
-        return self.following.inputs(taken)
-
     def _fewer(self, taken: int, parts: list[_Some]) -> _Some:
-        """Return the beginnings that can meet what is wanted and of which no other is as good."""
+        """Return the beginnings that can meet the goal and of which no other is as good."""
         orders, costs, worst = (np.concatenate(p) for p in zip(*parts, strict=True))
         least = self.following.least(taken, worst)
         good = np.flatnonzero(least <= self.limit)
         if good.size < least.size:
             orders, costs, worst, least = orders[good], costs[good], worst[good], least[good]
-        if not good.size or self.wanted.every:
+        if not good.size or self.goal.first:
             return _Some(orders, costs, worst)
         floor = self.following.floor(taken, self.limit)
         np.maximum(worst, floor, out=worst)
@@ -190,14 +158,14 @@ class Layers:
         telling = np.flatnonzero(worst.min(axis=0) < worst.max(axis=0))
         worst = worst[:, telling]
         promise = np.maximum(worst, _NOTHING).sum(axis=1)
-        order = np.lexsort((promise, costs) if self.wanted.costs else (costs, promise))
-        slack = self.wanted.slack / NEPER_DB + _ROUNDING
+        order = np.lexsort((promise, costs) if self.goal.costs else (costs, promise))
+        slack = self.goal.slack / NEPER_DB + _ROUNDING
         kept = []
         worst, costs = worst[order], costs[order]
         while order.size:
             kept.append(int(order[0]))
             as_good = (worst[0] - slack <= worst).all(axis=1)
-            if self.wanted.costs:
+            if self.goal.costs:
                 as_good &= costs[0] <= costs
             as_good[0] = True
             left = np.flatnonzero(~as_good)
@@ -205,6 +173,17 @@ class Layers:
         return np.array(kept)
 
 
-def _costs(trial: Trial, pairs: Pairs, costs: int) -> tuple[Index, Index]:
-    added = pairs.custom * costs + pairs.turned
-    return trial.permitted.adding(added), trial.permitted.rest(added)
+def _started(runs: Runs, following: Following) -> FloatArray:
+    """Return what the only beginning without a box is; see `_Some`."""
+    left, inputs = np.arange(runs.sets), np.arange(len(runs.owner))
+    kinds = len(runs.low_reference)
+    worst = np.full((1, kinds, left.size, inputs.size), -np.inf)
+    for output, base in runs.starts:
+        here = worst[0, runs.kind[output]]
+        np.maximum(here, base + following.met(output, left, inputs), out=here)
+    return worst
+
+
+def root(runs: Runs, following: Following) -> float:
+    """Return what no order scores less than [nepers]."""
+    return float(following.least(0, _started(runs, following))[0])

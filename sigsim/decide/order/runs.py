@@ -79,9 +79,7 @@ class Runs:
     UnfitError : what lies between the boxes differs from place to place, or runs are too many
     """
 
-    def __init__(
-        self, line: Line, losses: Together, size: int, tick: Callable[[], None]
-    ) -> None:
+    def __init__(self, line: Line, losses: Together, size: int, tick: Callable[[], None]) -> None:
         self.size, self.sets = size, 1 << size
         level = _alike(line, losses, size)
         elements = level.elements
@@ -126,7 +124,10 @@ class Runs:
         ends: list[tuple[int, ComplexArray, float]] = [
             (number, Y, 0.0) for number, Y in enumerate(self._Y)
         ]
-        ends += [(len(self._Y), Y, float(b)) for Y, b in zip(self._last.Y.T, self._last.base, strict=True)]
+        ends += [
+            (len(self._Y), Y, float(b))
+            for Y, b in zip(self._last.Y.T, self._last.base, strict=True)
+        ]
         shape = len(self._Z), self.sets, len(self._Y) + 1
         self.low, self.high = np.full((2, *shape), -np.inf)
         away = np.abs(weights(len(M[0])))

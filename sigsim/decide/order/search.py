@@ -18,7 +18,7 @@ from sigsim.decide.order.permitted import MOST_IN_SETS, Permitted
 from sigsim.decide.order.picked import Picked
 from sigsim.decide.order.proof import Proof
 from sigsim.decide.order.question import Found, Ordered
-from sigsim.decide.order.ranking import Candidate, Pairs, told
+from sigsim.decide.order.ranking import LITTLE_DB, Candidate, Pairs, told
 from sigsim.decide.order.trial import Trial, by_loss, with_moves
 from sigsim.states.options import UnfitError
 
@@ -176,8 +176,13 @@ class _Run:
         if isinstance(losses, Together) and self.permitted.size <= MOST_IN_SETS:
             self.proof = Proof(self.trial, losses, self.now)
             with self.clock.part(_PROVING):
-                self.proof.lowest()
-                self.proof.first()
+                if self.trial.limit <= LITTLE_DB:
+                    # Then it does not depend on the lowest what counts as equal.
+                    self.proof.first()
+                    self.proof.lowest()
+                else:
+                    self.proof.lowest()
+                    self.proof.first()
                 self.proof.customary()
 
     def _take(self, groups: tuple[Order, ...]) -> None:

@@ -105,7 +105,8 @@ def _walked(runs: Runs, orders: Index, high: bool) -> FloatArray:
         opened += made
     last = np.full(len(orders), inputs - 1)
     found = _arrived(opened, before[length], last, flat, inputs, kinds)
-    return np.max([one + beside[k, -1] for k, one in enumerate(found)], axis=0)
+    worst: FloatArray = np.max([one + beside[k, -1] for k, one in enumerate(found)], axis=0)
+    return worst
 
 
 def _arrived(

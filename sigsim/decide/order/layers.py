@@ -144,15 +144,15 @@ class Layers:
         least = self.following.least(taken, worst)
         good = np.flatnonzero(least <= self.limit)
         if good.size < least.size:
-            orders, costs, worst, least = orders[good], costs[good], worst[good], least[good]
+            orders, costs, worst = orders[good], costs[good], worst[good]
         if not good.size or self.goal.first:
             return _Some(orders, costs, worst)
         floor = self.following.floor(taken, self.limit)
         np.maximum(worst, floor, out=worst)
-        kept = self._best(costs, worst.reshape(good.size, -1), least)
+        kept = self._best(costs, worst.reshape(good.size, -1))
         return _Some(orders[kept], costs[kept], worst[kept])
 
-    def _best(self, costs: Index, worst: FloatArray, least: FloatArray) -> Index:
+    def _best(self, costs: Index, worst: FloatArray) -> Index:
         if costs.size == 1:
             return np.zeros(1, np.int64)
         telling = np.flatnonzero(worst.min(axis=0) < worst.max(axis=0))

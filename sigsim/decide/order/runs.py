@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from sigsim.decide.order.level import PLAIN
-from sigsim.states.open_ends import passed
+from sigsim.decide.order.alike import Alike, alike
+from sigsim.decide.order.passing import passing_runs, swaps
 from sigsim.states.options import Options, UnfitError, score
 from sigsim.states.seen import weights
 
@@ -22,10 +22,8 @@ if TYPE_CHECKING:
     from sigsim.decide.order.losses import Together
     from sigsim.physics.arrays import ComplexArray, FloatArray
     from sigsim.states.graph import Index
-    from sigsim.states.open_ends import Columns, Ends
 
-# More runs than this are not scored, nor more kinds of what they lie between.
-_MOST_RUNS: Final = 24_000
+# More kinds of what runs lie between are not told apart.
 _MOST_KINDS: Final = 64
 # Boxes in other orders make a source or a load of boxes larger by no more than this.
 _LARGER: Final = 1.05
@@ -69,6 +67,7 @@ class Runs:
     ways : in which elements isolate
     starts : kinds of output of what comes before the level, and what that scores
     owner : the element of each kind of input; the number of elements for what follows
+    source : the element of each kind of output; -1 for what comes before the level
     kind : of each kind of output in the reference
     low, high : shape (outputs, sets, inputs); minus infinity for what there is not
     low_reference, high_reference : what the reference scores beside that, by its kinds; shape
@@ -81,7 +80,7 @@ class Runs:
 
     def __init__(self, line: Line, losses: Together, size: int, tick: Callable[[], None]) -> None:
         self.size, self.sets = size, 1 << size
-        level = _alike(line, losses, size)
+        level = alike(line, losses, size)
         elements = level.elements
         self.beside = any((one.cuts[0] & ~one.cuts[1]).any() for one in elements)
         if any((one.cuts[1] & ~one.cuts[0]).any() for one in elements) or (
@@ -94,7 +93,7 @@ class Runs:
         self._tables(elements, tick)
         self._reference()
 
-    def _kinds(self, level: _Level) -> None:
+    def _kinds(self, level: Alike) -> None:
         start = level.start
         outputs: list[ComplexArray] = [*start.Z.T]
         from_boxes: list[int] = [-1] * len(outputs)
@@ -104,22 +103,25 @@ class Runs:
         self.ways: list[Way] = []
         for element, options in enumerate(level.elements):
             first_out, first_in = len(outputs), len(inputs)
-            for number in np.flatnonzero(options.cuts[0]).tolist():
-                _, B, C, _ = options.matrices[..., number]
-                output = _numbered(outputs, B, first_out, 1e-4)
-                input_ = _numbered(inputs, C, first_in, 1e4)
+            ways = np.flatnonzero(options.cuts[0])
+            # Where the reference is not cut it does not matter what it would be cut into.
+            for number in ways[np.argsort(~options.whole[ways], kind="stable")].tolist():
                 whole = bool(options.whole[number])
+                seen = slice(None) if whole else slice(self._half)
+                _, B, C, _ = options.matrices[..., number]
+                output = _numbered(outputs, B, first_out, seen, 1e-4)
+                input_ = _numbered(inputs, C, first_in, seen, 1e4)
                 self.ways.append(Way(element, input_, output, float(options.base[number]), whole))
             from_boxes += [element] * (len(outputs) - first_out)
             self.owner += [element] * (len(inputs) - first_in)
         self.owner.append(self.size)
         if max(len(outputs), len(inputs)) > _MOST_KINDS:
             raise UnfitError
-        self._from = from_boxes
+        self.source = from_boxes
         self._Z, self._Y = outputs, inputs
 
     def _tables(self, elements: Sequence[Options], tick: Callable[[], None]) -> None:
-        runs, swaps = _all_runs(elements), _swaps(elements)
+        runs, pairs = passing_runs(elements), swaps(elements)
         M = runs.matrices
         ends: list[tuple[int, ComplexArray, float]] = [
             (number, Y, 0.0) for number, Y in enumerate(self._Y)
@@ -135,12 +137,12 @@ class Runs:
                   for _, Y, _ in ends]  # fmt: skip
         for output, Z in enumerate(self._Z):
             tick()
-            source = self._from[output]
+            source = self.source[output]
             kept = np.flatnonzero(runs.sets >> source & 1 == 0) if source >= 0 else slice(None)
             sets, own = runs.sets[kept], M[..., kept]
             p, q = own[0] + Z[:, None] * own[2], own[1] + Z[:, None] * own[3]
             P, Q = _largest(np.stack((M[0] + Z[:, None] * M[2], M[1] + Z[:, None] * M[3])))
-            K = swaps[..., sets]
+            K = pairs[..., sets]
             U, V = P * K[0] + Q * K[2], P * K[1] + Q * K[3]
             for (number, Y, more), (R, S) in zip(ends, behind, strict=True):
                 good = np.flatnonzero(sets >> self.owner[number] & 1 == 0)
@@ -197,145 +199,17 @@ class Runs:
         return score(p)
 
 
-class _Level(NamedTuple):
-    """A level whose boxes all have the same before them.
-
-    Attributes
-    ----------
-    elements : what is met from one box, or the buffer, on to the next and through that
-    start : what comes before the level, as if the first box had before it what the others have
-    last : what follows the last box
-    """
-
-    elements: list[Options]
-    start: Ends
-    last: Columns
-
-
-def _alike(line: Line, losses: Together, size: int) -> _Level:
-    """Return a level whose boxes all have the same before them.
-
-    Raises
-    ------
-    UnfitError : they have not
-    """
-    count, gaps = losses.count, losses.gaps
-    if count < 2 or any(len(places) > 1 for places in gaps):
-        raise UnfitError
-    first, between = line.joint(0, PLAIN, None), line.joint(1, PLAIN, None)
-    joints = [line.joint(k, PLAIN, None) for k in range(1, count)]
-    elements = [line.step(1, PLAIN, box) for box in range(count)]
-    lasts = [line.joint_end(PLAIN)]
-    if size > count:
-        places = [(k, gap) for k in range(count + 1) for gap in gaps[k]]
-        joints += [line.joint(k, gap, None) for k, gap in places if k < count]
-        joints += [line.joint(k, PLAIN, gap) for k, gap in places if k]
-        lasts += [line.joint_end(gap) for k, gap in places if k == count]
-        inner = [(k, gap) for k, gap in places if k]
-        if not inner or any(
-            not _same(line.joint(k, PLAIN, gap), first) for k, gap in places if not k
-        ):
-            raise UnfitError
-        elements.append(line.step(inner[0][0], PLAIN, count + inner[0][1]))
-    if not all(_same(joint, between) for joint in joints) or first.base.size > 1:
-        raise UnfitError
-    if not all(_same(joint, lasts[0]) for joint in lasts[1:]) or first.cuts.any():
-        raise UnfitError
-    return _Level(elements, _unwired(passed(line.start, first), between), line.end(PLAIN))
-
-
-def _same(one: Options, other: Options) -> bool:
-    """Return whether both are the same single thing that isolates nothing."""
-    if one.base.size > 1 or other.base.size > 1 or one.cuts.any() or other.cuts.any():
-        return False
-    return np.array_equal(one.matrices, other.matrices) and np.array_equal(one.base, other.base)
-
-
-def _unwired(ends: Ends, joint: Options) -> Ends:
-    """Return what has to come before a joint so that ends come behind it."""
-    _, B, C, D = joint.matrices
-    p = (D - ends.Z * C) / (D - B * C)
-    Z = (ends.Z - B) / (D - ends.Z * C)
-    return ends._replace(Z=Z, base=ends.base + score(p) - joint.base)
-
-
-class _Runs(NamedTuple):
-    """Runs of boxes that pass, by their sets.
-
-    Attributes
-    ----------
-    sets : as bits, shape (runs,)
-    matrices : shape (4, columns, runs)
-    base : what they score already [nepers]
-    """
-
-    sets: Index
-    matrices: ComplexArray
-    base: FloatArray
-
-
-def _all_runs(elements: Sequence[Options]) -> _Runs:
-    """Return all runs of boxes, each box in each way to pass, in the order of their numbers."""
-    columns = elements[0].matrices.shape[1]
-    sets = np.zeros(1, np.int64)
-    A, B, C, D = (np.full((columns, 1), one, complex) for one in (1.0, 0.0, 0.0, 1.0))
-    base = np.zeros(1)
-    for number, options in enumerate(elements):
-        passing = options.some(~options.cuts[0])
-        ways = [np.array([A, B, C, D])]
-        more, bases = [sets], [base]
-        if sets.size * (1 + passing.base.size) > _MOST_RUNS:
-            raise UnfitError
-        for way in range(passing.base.size):
-            a, b, c, d = passing.matrices[:, :, way, None]
-            ways.append(np.array([A * a + B * c, A * b + B * d, C * a + D * c, C * b + D * d]))
-            more.append(sets | 1 << number)
-            bases.append(base + passing.base[way])
-        A, B, C, D = np.concatenate(ways, axis=2)
-        sets, base = np.concatenate(more), np.concatenate(bases)
-    order = np.argsort(sets, kind="stable")
-    return _Runs(sets[order], np.array([A, B, C, D])[..., order], base[order])
-
-
-def _swaps(elements: Sequence[Options]) -> FloatArray:
-    """Return the commutators of all pairs of a set, added, shape (4, columns, sets)."""
-    size, columns = len(elements), elements[0].matrices.shape[1]
-    pairs = np.zeros((size, size, 4, columns))
-    passing = [one.some(~one.cuts[0]) for one in elements]
-    for first in range(size):
-        for second in range(first):
-            if passing[first].base.size and passing[second].base.size:
-                found = _commutator(passing[first], passing[second])
-                pairs[first, second] = pairs[second, first] = found
-    total = np.zeros((4, columns, 1 << size))
-    with_one = np.zeros((size, 4, columns, 1 << size))
-    for box in range(size):
-        low, high = slice(0, 1 << box), slice(1 << box, 2 << box)
-        total[..., high] = total[..., low] + with_one[box, ..., low]
-        with_one[box + 1 :, ..., high] = (
-            with_one[box + 1 :, ..., low] + pairs[box + 1 :, box, ..., None]
-        )
-    return total
-
-
-def _commutator(one: Options, other: Options) -> FloatArray:
-    A, B, C, D = one.matrices[..., None]
-    a, b, c, d = other.matrices[..., None, :]
-    made = np.abs(np.array([B * c - b * C, A * b + B * d - a * B - b * D,
-                            C * a + D * c - c * A - d * C, C * b - c * B]))  # fmt: skip
-    found: FloatArray = made.reshape(4, len(A), -1).max(axis=2)
-    return found
-
-
 def _largest(values: ComplexArray) -> FloatArray:
     found: FloatArray = np.abs(values).max(axis=2)[..., None] * _LARGER
     return found
 
 
-def _numbered(known: list[ComplexArray], value: ComplexArray, first: int, scale: float) -> int:
+def _numbered(
+    known: list[ComplexArray], value: ComplexArray, first: int, seen: slice, scale: float
+) -> int:
     """Return the number of a value among those from one on, and note it if it is new."""
     for number in range(first, len(known)):
-        if np.abs(known[number] - value).max() * scale < _ROUNDING:
+        if np.abs(known[number] - value)[seen].max() * scale < _ROUNDING:
             return number
     known.append(value)
     return len(known) - 1

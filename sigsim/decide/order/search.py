@@ -137,6 +137,8 @@ class _Run:
         EndedError : the time is up
         """
         trial = self.trial
+        # Whatever ends it, one order is known.
+        trial.look(np.array([first]))
         trial.bounded = self._bounded()
         many = 1 if trial.bounded is None else _MORE_BOUNDED
         every = self.permitted.every(_MOST_LOOKED_AT * many)

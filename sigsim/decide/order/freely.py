@@ -57,9 +57,15 @@ class Freely:
         if end - start > _LONGEST:
             return False
         orders = self._orders(start, end)
+        most = round(self.best.loss + EQUAL_DB, ROUNDING_DIGITS)
+        if self.trial.bounded is not None:
+            low, high = self.trial.bounded.of(orders)
+            if (low > most).any():
+                return False
+            # What is lower for sure need not be looked at.
+            orders = orders[high >= most]
         self.trial.look(orders)
         losses = [self.trial.known[tuple(order)].loss for order in orders.tolist()]
-        most = round(self.best.loss + EQUAL_DB, ROUNDING_DIGITS)
         return all(round(loss, ROUNDING_DIGITS) <= most for loss in losses)
 
     def _orders(self, start: int, end: int) -> Index:

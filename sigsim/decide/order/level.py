@@ -189,13 +189,14 @@ class Line:
     def _step(self, junction: int, gap: int, element: int) -> Options:
         count = self.pieces.count
         if element < count:
-            return behind(self._joint(junction, gap, None), self.boxes[element])
+            return behind(self.joint(junction, gap, None), self.boxes[element])
         buffer = self.pieces.question.buffer
         assert buffer is not None
-        joint = self._joint(junction, PLAIN, element - count)
+        joint = self.joint(junction, PLAIN, element - count)
         return behind(joint, self._options([buffer]))
 
-    def _joint(self, junction: int, gap: int, last: int | None) -> Options:
+    def joint(self, junction: int, gap: int, last: int | None) -> Options:
+        """Return what is met behind a box, or the buffer, up to the next; see `Pieces.between`."""
         items = self.pieces.between(junction, gap, last)
         return self._options(items) if items else wire(self.sides.size)
 
@@ -208,7 +209,7 @@ class Line:
 
     def joint_end(self, gap: int) -> Options:
         """Return what is met behind the last box, or the buffer behind that, in the level."""
-        return self._joint(self.pieces.count, gap, None)
+        return self.joint(self.pieces.count, gap, None)
 
 
 def _constant(board: Board, loops: Sequence[str], fixed: Mapping[str, bool]) -> float:

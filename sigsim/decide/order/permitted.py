@@ -72,6 +72,26 @@ class Permitted:
 
     def every(self, most: int) -> Index | None:
         """Return all orders, in the order of their numbers; None if they are more than so many."""
+        return self._each(most) if self.size > MOST_IN_SETS else self._grown(most)
+
+    def _grown(self, most: int) -> Index | None:
+        orders, sets = np.zeros((1, 0), np.int64), np.zeros(1, np.int64)
+        if not self._leads_on[0]:
+            return orders[:0].reshape(0, self.size)
+        for _ in range(self.size):
+            longer, taken = [], []
+            for box in range(self.size):
+                good = self.may_lead(sets, box)
+                own = orders[good]
+                longer.append(np.concatenate((own, np.full((len(own), 1), box)), axis=1))
+                taken.append(sets[good] | 1 << box)
+            orders, sets = np.concatenate(longer), np.concatenate(taken)
+            # Each of them is the beginning of one order at least.
+            if len(orders) > most:
+                return None
+        return orders[np.lexsort(orders.T[::-1])]
+
+    def _each(self, most: int) -> Index | None:
         found: list[Order] = []
         for order in self._from((), 0, 0):
             found.append(order)
@@ -102,8 +122,7 @@ class Permitted:
                     continue
             elif not self._stays(box, boxes):
                 continue
-            if not self.size <= MOST_IN_SETS or self._leads_on[taken | 1 << box]:
-                yield box
+            yield box
 
     def _stays(self, box: int, place: int) -> bool:
         """Return whether a box may have a place, by what is fixed."""

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.decide.order.beginnings import Beginnings, Goal
 from sigsim.decide.order.bounds import Bounds
-from sigsim.decide.order.ranking import Candidate, equal_up_to
+from sigsim.decide.order.quick import Quick
+from sigsim.decide.order.ranking import LITTLE_DB, Candidate, equal_up_to
 from sigsim.decide.order.trial import by_loss
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 # To what the lowest loss is proven [dB], and what of that each thing may add.
 PROVEN_DB: Final = 0.01
-_SHARE: Final = 0.5
+_SHARE: Final = 0.49
 # Losses that are this near are the same [dB].
 EXACT_DB: Final = 1e-7
 # How much more a pair against the custom counts than all pairs turned.
@@ -45,6 +46,7 @@ class Proof:
         self.bound, self.proven, self.tried = -math.inf, False, 0
         self._first: Candidate | None = None
         self._bounds: Bounds | None = None
+        self._quick = Quick.of(trial, trial.bounded)
 
     @property
     def bounds(self) -> Bounds:
@@ -56,7 +58,7 @@ class Proof:
     def lowest(self) -> None:
         """Prove the lowest loss, or find a lower one."""
         trial = self.trial
-        least = self.bounds.root()
+        least = self.bounds.root() if self._quick is None else self._quick.root()
         self.bound = min(least, trial.lowest)
         if trial.lowest - self.bound <= PROVEN_DB:
             self.proven = True
@@ -81,32 +83,53 @@ class Proof:
         trial = self.trial
         before = trial.lowest
         goal = Goal(limit=before - step, slack=slack)
-        complete = self._through(goal)
+        least = self._through(goal)
         if trial.lowest <= goal.limit:
             trial.climb(min(trial.known.values(), key=lambda one: one.loss).order, by_loss)
             return True
-        if not complete:
+        if least is None:
             return None
-        self.bound = max(self.bound, goal.limit - slack * trial.permitted.size)
+        self.bound = max(self.bound, least - slack * trial.permitted.size)
         return False
 
-    def _through(self, goal: Goal) -> bool:
-        """Go through all orders that can meet a goal, and return whether they were all."""
+    def _through(self, goal: Goal) -> float | None:
+        """Go through all orders that can meet a goal.
+
+        Returns
+        -------
+        what none that costs no more is below [dB], but for the slack of the goal; None if not all
+        were gone through
+        """
+        if self._quick is not None:
+            before = self._quick.tried
+            try:
+                least = self._quick.through(goal)
+            finally:
+                self.tried += self._quick.tried - before
+            if least is not None:
+                return least
         found = Beginnings(self.losses, self.bounds, self.trial, goal)
         try:
-            return found.all()
+            return goal.limit if found.all() else None
         finally:
             self.tried += found.tried
 
     def first(self) -> None:
         """Find the first of the ranking."""
-        if not self.proven:
+        if not self.proven and self.trial.limit > LITTLE_DB:
             return
         best = self._of_least_cost()
-        if best is not None and best.loss > equal_up_to(self.bound):
+        if best is not None and self._doubtful(best):
             # What counts as equal has to be known better than to a hundredth of a decibel.
             best = self._of_least_cost() if self._least(EXACT_DB, 0.0) else None
+        if best is not None and self._doubtful(best):
+            self._quick = None
+            best = self._of_least_cost() if self._least(EXACT_DB, 0.0) else None
         self._first = best
+
+    def _doubtful(self, best: Candidate) -> bool:
+        """Return whether it may be that an order does not count as equal to the best."""
+        return best.loss > equal_up_to(self.bound) + EXACT_DB
 
     def _of_least_cost(self) -> Candidate | None:
         """Return the first of all that count as equal, None if the search for it was given up."""
@@ -114,12 +137,12 @@ class Proof:
         best = trial.best()
         assert best is not None
         goal = Goal(limit=trial.limit, costs=CUSTOM, most=self._cost(best) - 1)
-        if not self._through(goal):
+        if self._through(goal) is None:
             return None
         best = trial.best()
         assert best is not None
         goal = Goal(limit=best.loss, costs=CUSTOM, most=self._cost(best), first=True)
-        return trial.best() if self._through(goal) else None
+        return None if self._through(goal) is None else trial.best()
 
     def _cost(self, one: Candidate) -> int:
         return one.custom * CUSTOM + one.turned

@@ -10,22 +10,28 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from sigsim.decide.order.bounded import Bounded
 from sigsim.decide.order.clock import Clock, EndedError, Progress
 from sigsim.decide.order.freely import Freely
 from sigsim.decide.order.losses import Together, losses_of
 from sigsim.decide.order.permitted import MOST_IN_SETS, Permitted
+from sigsim.decide.order.picked import Picked
 from sigsim.decide.order.proof import Proof
 from sigsim.decide.order.question import Found, Ordered
-from sigsim.decide.order.ranking import Candidate, Pairs, told
+from sigsim.decide.order.ranking import LITTLE_DB, Candidate, Pairs, told
 from sigsim.decide.order.trial import Trial, by_loss, with_moves
+from sigsim.states.options import UnfitError
 
 if TYPE_CHECKING:
     from sigsim.decide.order.question import Order, Question
+    from sigsim.states.graph import Index
 
 # How long a search may take [s] before it says what it has.
 USUAL_SECONDS: Final = 20.0
 # So many orders are all looked at.
 _MOST_LOOKED_AT: Final = 6000
+# So many times more, if there are bounds that leave few to be looked at.
+_MORE_BOUNDED: Final = 8
 # By when, as shares of the time, nothing more is proven, and no more boxes are moved.
 _PROVING: Final = 0.6
 _MOVING: Final = 0.8
@@ -65,7 +71,7 @@ def search(
     run = _Run(question, permitted, now, Clock(seconds, stop, None), progress)
     with np.errstate(all="ignore"):
         with suppress(EndedError):
-            run.whole(first)
+            run.whole(first, top)
         return run.found(top, first)
 
 
@@ -94,7 +100,7 @@ class _Run:
         clock.said = None if progress is None else self._say
         self.trial = Trial(question, permitted, losses_of(question), clock)
         self.proof: Proof | None = None
-        self.all = False
+        self.all, self.least = 0, math.inf
         self.moved: dict[int, tuple[Order, ...]] = {}
         self.groups: tuple[Order, ...] = ()
         self._told: dict[Order, Ordered] = {}
@@ -109,7 +115,7 @@ class _Run:
     def bound(self) -> float:
         """What no order is below [dB]."""
         if self.all:
-            return self.trial.lowest
+            return min(self.least, self.trial.lowest)
         return -math.inf if self.proof is None else self.proof.bound
 
     def told(self, one: Candidate) -> Ordered:
@@ -118,36 +124,68 @@ class _Run:
             self._told[one.order] = told(self.question, one.order, self.trial.pairs)
         return self._told[one.order]
 
-    def whole(self, first: Order) -> None:
+    def whole(self, first: Order, top: int) -> None:
         """Search for all that is wanted.
 
         Parameters
         ----------
         first : any order that obeys the constraints
+        top : how many orders are wanted
 
         Raises
         ------
         EndedError : the time is up
         """
         trial = self.trial
-        every = self.permitted.every(_MOST_LOOKED_AT)
+        # Whatever ends it, one order is known.
+        trial.look(np.array([first]))
+        trial.bounded = self._bounded()
+        many = 1 if trial.bounded is None else _MORE_BOUNDED
+        every = self.permitted.every(_MOST_LOOKED_AT * many)
         if every is not None:
-            trial.look(every)
-            self.all = True
+            self._all(every, top)
         else:
             self._climb(first)
-            sets = self.permitted.size <= MOST_IN_SETS
-            if isinstance(trial.losses, Together) and sets:
-                self.proof = Proof(trial, trial.losses, self.now)
-                with self.clock.part(_PROVING):
-                    self.proof.lowest()
-                    self.proof.first()
-                    self.proof.customary()
+            self._prove()
         with self.clock.part(_MOVING):
             self._moved()
         best = trial.best()
         if best is not None:
             Freely(trial, best).find(self._take)
+
+    def _bounded(self) -> Bounded | None:
+        losses, size = self.trial.losses, self.permitted.size
+        if not isinstance(losses, Together) or size > MOST_IN_SETS:
+            return None
+        try:
+            return Bounded(losses, size, self.clock.tick)
+        except UnfitError:
+            return None
+
+    def _all(self, orders: Index, top: int) -> None:
+        """Look at all orders, or at all that may be wanted."""
+        if self.trial.bounded is None:
+            self.trial.look(orders)
+        else:
+            picked = Picked(self.trial, self.trial.bounded, orders, whole=True)
+            self.least = picked.lowest()
+            picked.first(top)
+            picked.first(1, picked.custom <= self.now.custom)
+        self.all = len(orders)
+
+    def _prove(self) -> None:
+        losses = self.trial.losses
+        if isinstance(losses, Together) and self.permitted.size <= MOST_IN_SETS:
+            self.proof = Proof(self.trial, losses, self.now)
+            with self.clock.part(_PROVING):
+                if self.trial.limit <= LITTLE_DB:
+                    # Then it does not depend on the lowest what counts as equal.
+                    self.proof.first()
+                    self.proof.lowest()
+                else:
+                    self.proof.lowest()
+                    self.proof.first()
+                self.proof.customary()
 
     def _take(self, groups: tuple[Order, ...]) -> None:
         self.groups = groups
@@ -185,7 +223,11 @@ class _Run:
             if len(orders) > _MOST_MOVED:
                 break
             self.moved[moves] = tuple(map(tuple, orders.tolist()))
-            self.trial.look(orders)
+            if self.trial.bounded is None:
+                self.trial.look(orders)
+            else:
+                orders = orders[self.permitted.allows(orders)]
+                Picked(self.trial, self.trial.bounded, orders).first(1)
 
     def found(self, top: int, first: Order) -> Found:
         """Return what was found, even if the search was ended."""
@@ -203,10 +245,10 @@ class _Run:
             orders=orders,
             customary=self._customary(known),
             moved=self._best_moved(),
-            proven=self.all or (proof is not None and proof.proven),
-            ranking_proven=self.all or (proof is not None and proof.ranks(known[0])),
+            proven=self.all > 0 or (proof is not None and proof.proven),
+            ranking_proven=self.all > 0 or (proof is not None and proof.ranks(known[0])),
             bound=self.bound,
-            tried=len(trial.known) + (0 if proof is None else proof.tried),
+            tried=max(len(trial.known), self.all) + (0 if proof is None else proof.tried),
             groups=self.groups,
         )
 

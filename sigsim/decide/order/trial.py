@@ -12,6 +12,7 @@ from sigsim.decide.order.permitted import Permitted, moved
 from sigsim.decide.order.ranking import Candidate, Pairs, equal_up_to, first_of
 
 if TYPE_CHECKING:
+    from sigsim.decide.order.bounded import Bounded
     from sigsim.decide.order.clock import Clock
     from sigsim.decide.order.losses import Losses
     from sigsim.decide.order.question import Order, Question
@@ -36,6 +37,7 @@ class Trial:
     ----------
     known : what was found, by order
     lowest : the lowest loss so far [dB]
+    bounded : bounds on losses, which are quicker to tell; None for none
     """
 
     def __init__(
@@ -46,6 +48,7 @@ class Trial:
         self.pairs = Pairs.of(question)
         self.known: dict[Order, Candidate] = {}
         self.lowest = math.inf
+        self.bounded: Bounded | None = None
 
     @property
     def limit(self) -> float:
@@ -88,16 +91,24 @@ class Trial:
         order : where to begin
         key : the smaller, the better
         """
-        self.look(np.array([order]))
-        best = self.known[order]
+        best = self._near(np.array([order]))[0]
         while True:
-            around = moved(best.order)
-            self.look(around)
-            known = (self.known.get(tuple(order)) for order in around.tolist())
-            now = min((one for one in known if one is not None), key=key, default=best)
+            now = min(self._near(moved(best.order)), key=key, default=best)
             if key(now) >= key(best):
-                return best
+                self.look(np.array([best.order]))
+                return self.known[best.order]
             best = now
+
+    def _near(self, orders: Index) -> list[Candidate]:
+        """Return orders that obey the constraints with their losses, or bounds on these."""
+        orders = orders[self.permitted.allows(orders)]
+        if self.bounded is None:
+            self.look(orders)
+            return [self.known[tuple(order)] for order in orders.tolist()]
+        losses = self.bounded.of(orders)[1]
+        counted = self.pairs.counted(orders)
+        rows = zip(orders.tolist(), losses.tolist(), *(c.tolist() for c in counted), strict=True)
+        return [Candidate(tuple(order), *rest) for order, *rest in rows]
 
 
 def by_loss(one: Candidate) -> tuple[object, ...]:

@@ -89,10 +89,12 @@ def _moved(text: str, level: Place, places: Sequence[int]) -> str | None:
         pieces = [text[begin:end] for begin, end in slots[place]]
         new += [(*span, piece) for span, piece in zip(slot, pieces, strict=True)]
     made: list[str] = []
-    done = 0
+    done, line_end = 0, "\r\n" if "\r\n" in text else "\n"
     for begin, end, piece in sorted(new, key=lambda found: found[:2]):
         if _TAIL.fullmatch(piece) and text[end : end + 1] not in "\r\n":
-            piece += "\n"  # what follows on the line would be in the comment
+            piece += line_end  # what follows on the line would be in the comment
+        elif piece.endswith("\n") and text[begin - 1] != "\n":
+            piece = line_end + piece  # it would be about what it follows on the line
         made += [text[done:begin], piece]
         done = end
     return "".join([*made, text[done:]])

@@ -123,7 +123,7 @@ def write_ordered(
     write_file(path, text, force)
     loop = f" inside '{plain(report.loop, 30)}'" if report.loop else ""
     return Written(
-        f"Written: {shown_path(path)}, this board with{loop} {arrows(chosen.names)}.",
+        f"Written: {shown_path(path)}, this board with {arrows(chosen.names)}{loop}.",
         {"file": path, "number": chosen.number, "order": list(chosen.names), "why_not": None},
     )
 

@@ -85,6 +85,8 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
         )
     if not report.proposed:
         return f"No order was tried before it was stopped; {now}."
+    if math.isnan(found.now.loss):
+        return _silent(report)
     if found.now.loss <= LITTLE_DB:
         return f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
     if found.proven and found.bound <= found.now.loss - LEAST_GAIN_DB:
@@ -99,6 +101,17 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
         f"The order is fine as far as was looked: {now}, and {other} was found that gains "
         f"{least}{bound}.{_too(report, found)}"
     )
+
+
+def _silent(report: OrderReport) -> str:
+    """Say that there is no loss to rank by."""
+    if report.question.mean:
+        return (
+            "In one of the scenes nothing comes out, so that there is no mean: --weight SCENE=0 "
+            "leaves it out."
+        )
+    where = "in its scenes" if report.question.views[0].name else "of this board"
+    return f"Nothing comes out {where}, so that no order loses more than another."
 
 
 def _else(report: OrderReport, found: Found) -> str:

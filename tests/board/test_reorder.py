@@ -193,6 +193,19 @@ def test_a_comment_never_swallows_what_follows_it_on_a_line() -> None:
     assert '"pedal-true-bypass"}, # here\n' in moved
 
 
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_a_comment_above_a_table_is_not_put_behind_another(ends: str) -> None:
+    text = f"""chain = [{{cable = "a", length = 1}}, {{stage = "x", part = "pedal-true-bypass"}},
+# About y.
+{{stage = "y", part = "pedal-buffered"}}]
+{ENDS}""".replace("\n", ends)
+    moved = reordered_text(text, (), (1, 0)).split(ends)
+    assert moved[1] == "# About y."
+    assert moved[2].startswith('{stage = "y"')
+    assert "\r" not in "".join(moved)
+    assert "\n" not in "".join(moved)
+
+
 def test_what_cannot_be_moved_alone_is_refused() -> None:
     text = 'chain = [{stage = "x"}, {loop = "l", "in\\u0073ide" = [{stage = "u"}, {stage = "v"}]}]'
     with pytest.raises(SigsimError, match="without changing something else"):

@@ -283,6 +283,20 @@ def test_a_board_inside_is_named_by_its_way_from_here(rig: Path, tmp_path: Path)
     assert f"sigsim order {tmp_path / 'deck.toml'}" in message
 
 
+def test_where_nothing_comes_out_there_is_no_loss_to_rank_by(rig: Path) -> None:
+    off = (
+        '[[chain]]\nstage = "swell pedal"\nkind = "volume pedal"\ntrack = "250 kΩ"\nposition = 0\n'
+    )
+    mute = off + "always_on = false\n"
+    changed(rig, RIG.replace(SCENES, off))
+    assert sigsim_here("order", rig).out.startswith("Nothing comes out of this board, ")
+    scenes = '[scenes]\nquiet = []\nmute = ["swell pedal"]\n'
+    changed(rig, RIG.replace(SCENES, mute + scenes))
+    more = ["--scenes", "--weight", "quiet=2"]
+    assert sigsim_here("order", rig, *more).out.startswith("In one of the scenes nothing comes out")
+    assert found(rig, *more, "--weight", "mute=0")["now"]["treble_loss_db"] is not None
+
+
 def test_without_scenes_there_is_nothing_to_weigh(rig: Path) -> None:
     changed(rig, RIG.replace(SCENES, ""))
     assert "no scenes" in refused("order", rig, "--scenes")

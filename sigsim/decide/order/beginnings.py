@@ -188,7 +188,6 @@ class Beginnings:
         """Return the beginnings, of some of the same boxes, of which no other is as good."""
         if group.size == 1:
             return group
-        self.trial.clock.tick()
         node = found.nodes[group[:1]]
         point = int(self.nodes.junction(node)[0]), int(self.nodes.gap(node)[0])
         seen = []
@@ -200,6 +199,7 @@ class Beginnings:
         for one_of_them in range(group.size):
             if not alive[one_of_them]:
                 continue
+            self.trial.clock.tick()
             kept.append(one_of_them)
             alive[one_of_them] = False
             if not alive.any():

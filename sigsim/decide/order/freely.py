@@ -60,7 +60,7 @@ class Freely:
         most = round(self.best.loss + EQUAL_DB, ROUNDING_DIGITS)
         if self.trial.bounded is not None:
             low, high = self.trial.bounded.of(orders)
-            if (low > most).any():
+            if (np.round(low, ROUNDING_DIGITS) > most).any():
                 return False
             # What is lower for sure need not be looked at.
             orders = orders[high >= most]

@@ -65,10 +65,13 @@ class Layers:
         pairs = trial.pairs.custom * goal.costs + trial.pairs.turned
         self.adding, self.rest = self.permitted.adding(pairs), self.permitted.rest(pairs)
         self.limit = goal.limit / NEPER_DB + _ROUNDING
+        # What stands for others may lose more than these by so much in the end, and is still to
+        # be within the limit.
+        self.harmless = self.limit - goal.slack * trial.permitted.size / NEPER_DB
         self.beside = runs.low_reference
 
-    def all(self) -> tuple[Index, FloatArray] | None:
-        """Return the orders that may meet it and what they lose at least [dB].
+    def all(self) -> Index | None:
+        """Return the orders that may meet it.
 
         Returns
         -------
@@ -97,11 +100,7 @@ class Layers:
                     found[taken] = best
             if sum(some.costs.size for some in found.values()) > _WIDEST:
                 return None
-        if not found:
-            return np.zeros((0, self.runs.size), np.int64), np.zeros(0)
-        (last,) = found.values()
-        worst = (last.worst[:, :, 0, -1] + self.beside[:, -1]).max(axis=1)
-        return last.orders, worst * NEPER_DB
+        return next(iter(found.values())).orders if found else np.zeros((0, self.runs.size), int)
 
     def _behind(self, taken: int, some: _Some, element: int) -> _Some | None:
         """Return beginnings with one thing more."""
@@ -147,7 +146,7 @@ class Layers:
             orders, costs, worst = orders[good], costs[good], worst[good]
         if not good.size or self.goal.first:
             return _Some(orders, costs, worst)
-        floor = self.following.floor(taken, self.limit)
+        floor = self.following.floor(taken, self.harmless)
         np.maximum(worst, floor, out=worst)
         kept = self._best(costs, worst.reshape(good.size, -1))
         return _Some(orders[kept], costs[kept], worst[kept])

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sigsim.states.graph import Index
 
 # Orders walked on together.
-_TOGETHER: Final = 256
+_TOGETHER: Final = 1024
 
 
 def _never() -> None:

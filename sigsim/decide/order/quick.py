@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
+
+import numpy as np
 
 from sigsim.decide.order.following import Following
 from sigsim.decide.order.layers import Layers, root
@@ -15,8 +18,12 @@ if TYPE_CHECKING:
     from sigsim.decide.order.bounded import Bounded
     from sigsim.decide.order.runs import Runs
     from sigsim.decide.order.trial import Trial
+    from sigsim.physics.arrays import FloatArray
+    from sigsim.states.graph import Index
 
 _ROUNDING_DB: Final = 1e-7
+# So often a limit is lowered by what the bounds turned out to be too low.
+_MOST_TIMES: Final = 4
 
 
 class Quick:
@@ -60,8 +67,8 @@ class Quick:
 
         Returns
         -------
-        what no order that costs no more is below [dB], but for the slack of the goal; None where
-        that is not told, or it is not sure that those that are wanted were found
+        what no order that costs no more is below [dB], but for the slack of the goal, if none
+        that meets it was found; None where it is not sure that what is wanted was found
 
         Raises
         ------
@@ -69,21 +76,47 @@ class Quick:
         """
         if self.constant > goal.limit + _ROUNDING_DB:
             return goal.limit
+        orders = self._met(goal)
+        if orders is None:
+            return None
+        if not len(orders) or goal.first:
+            return goal.limit
+        return self._cheapest(goal, orders) if goal.costs else self._any(goal, orders)
+
+    def _met(self, goal: Goal) -> Index | None:
+        """Return the orders that may meet a goal, which were looked at; None for too many."""
         layers = Layers(self.runs, self._following, self.trial, goal)
         try:
-            found = layers.all()
+            orders = layers.all()
         finally:
             self.tried += layers.tried
-        if found is None:
-            return None
-        orders, least = found
-        self.trial.look(orders)
-        if goal.costs and len(orders) and not goal.first:
-            custom, turned = self.trial.pairs.counted(orders)
-            costs = custom * goal.costs + turned
-            cheapest = orders[costs == costs.min()]
-            losses = [self.trial.known[tuple(order)].loss for order in cheapest.tolist()]
-            if min(losses) > goal.limit:
-                # It may be another one of those that it stands for.
+        if orders is not None:
+            self.trial.look(orders)
+        return orders
+
+    def _losses(self, orders: Index) -> FloatArray:
+        return np.array([self.trial.known[tuple(order)].loss for order in orders.tolist()])
+
+    def _any(self, goal: Goal, orders: Index) -> float | None:
+        """Return what none is below, unless one that meets the goal is found."""
+        limit = goal.limit
+        for _ in range(_MOST_TIMES):
+            losses = self._losses(orders)
+            if losses.min(initial=math.inf) <= goal.limit or not len(orders):
+                return limit
+            # The bounds are too low by some ten thousandths: it may be others that these stand for.
+            limit -= float(losses.max() - goal.limit) + _ROUNDING_DB
+            found = self._met(replace(goal, limit=limit))
+            if found is None:
                 return None
-        return min(goal.limit, float(least.min(initial=math.inf)))
+            orders = found
+        return None
+
+    def _cheapest(self, goal: Goal, orders: Index) -> float | None:
+        """Return the limit if the cheapest that meets the goal was found for sure."""
+        custom, turned = self.trial.pairs.counted(orders)
+        costs = custom * goal.costs + turned
+        if self._losses(orders[costs == costs.min()]).min() <= goal.limit:
+            return goal.limit
+        # It may be another one of those that it stands for.
+        return None if self._met(replace(goal, first=True)) is None else goal.limit

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sigsim.board import edit
+from sigsim.board.inside import board_of_place
 from sigsim.decide.buffer.views import ALL_STATES, View
 from sigsim.decide.order.constraints import Level, constraints
 from sigsim.decide.order.contradiction import contradiction
@@ -67,14 +67,16 @@ def level_of(board: Board, loop: str) -> Place:
             )
         raise error
     place, _ = loops[loop]
-    for around, item in loops.values():
-        if item.board and place[: len(around)] == around:
-            raise SigsimError(
-                "a board of its own is inside this loop, and is ordered in its own file",
-                where=board.file,
-                found=quote(loop),
-                accepted=f"sigsim order {shown_path(Path(board.file).parent / item.board)}",
-            )
+    held = board_of_place(board, (*place, 0))
+    if held is not None:
+        # It is called by its way from the board's folder, and a command needs it from here.
+        folder, slash, _ = board.file.rpartition("/")
+        raise SigsimError(
+            "a board of its own is inside this loop, and is ordered in its own file",
+            where=board.file,
+            found=quote(loop),
+            accepted=f"sigsim order {shown_path(folder + slash + held.file)}",
+        )
     return place
 
 

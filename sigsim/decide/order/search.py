@@ -30,11 +30,15 @@ if TYPE_CHECKING:
 USUAL_SECONDS: Final = 20.0
 # So many orders are all looked at.
 _MOST_LOOKED_AT: Final = 6000
-# So many times more, if there are bounds that leave few to be looked at.
-_MORE_BOUNDED: Final = 8
+# So many times more, if bounds leave few of them or if nothing is proven without.
+_MORE: Final = 8
 # By when, as shares of the time, nothing more is proven, and no more boxes are moved.
 _PROVING: Final = 0.6
 _MOVING: Final = 0.8
+# By when no more of all orders are looked at.
+_LOOKING: Final = 0.75
+# By when nothing more is proven where all orders can be looked at instead.
+_PROVING_FEW: Final = 0.15
 # So many orders in which boxes of the file are moved are looked at.
 _MOST_MOVED: Final = 40_000
 
@@ -140,13 +144,14 @@ class _Run:
         # Whatever ends it, one order is known.
         trial.look(np.array([first]))
         trial.bounded = self._bounded()
-        many = 1 if trial.bounded is None else _MORE_BOUNDED
-        every = self.permitted.every(_MOST_LOOKED_AT * many)
-        if every is not None:
-            self._all(every, top)
-        else:
+        every = self.permitted.every(_MOST_LOOKED_AT * _MORE)
+        few = every is not None and len(every) <= _MOST_LOOKED_AT
+        if not few and (every is None or trial.bounded is None):
             self._climb(first)
-            self._prove()
+            self._prove(_PROVING if every is None else _PROVING_FEW)
+        if every is not None and not self._is_proven():
+            with self.clock.part(_LOOKING):
+                self._all(every, top)
         with self.clock.part(_MOVING):
             self._moved()
         best = trial.best()
@@ -173,11 +178,18 @@ class _Run:
             picked.first(1, picked.custom <= self.now.custom)
         self.all = len(orders)
 
-    def _prove(self) -> None:
+    def _is_proven(self) -> bool:
+        best = self.trial.best()
+        return self.proof is not None and self.proof.proven and self._ranks(best)
+
+    def _ranks(self, best: Candidate | None) -> bool:
+        return self.proof is not None and best is not None and self.proof.ranks(best)
+
+    def _prove(self, share: float) -> None:
         losses = self.trial.losses
         if isinstance(losses, Together) and self.permitted.size <= MOST_IN_SETS:
             self.proof = Proof(self.trial, losses, self.now)
-            with self.clock.part(_PROVING):
+            with self.clock.part(share):
                 if self.trial.limit <= LITTLE_DB:
                     # Then it does not depend on the lowest what counts as equal.
                     self.proof.first()
@@ -246,7 +258,7 @@ class _Run:
             customary=self._customary(known),
             moved=self._best_moved(),
             proven=self.all > 0 or (proof is not None and proof.proven),
-            ranking_proven=self.all > 0 or (proof is not None and proof.ranks(known[0])),
+            ranking_proven=self.all > 0 or self._ranks(known[0]),
             bound=self.bound,
             tried=max(len(trial.known), self.all) + (0 if proof is None else proof.tried),
             groups=self.groups,

@@ -1,0 +1,85 @@
+"""Bounds on the losses of orders hold, against a search over every state of each ordered board."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+from test_order_search import BUFFER, drawn, permitted, question
+
+from sigsim.decide.order.bounded import Bounded
+from sigsim.decide.order.clock import Clock
+from sigsim.decide.order.losses import Together, losses_of
+from sigsim.decide.order.permitted import Permitted
+from sigsim.decide.order.proof import Proof
+from sigsim.decide.order.question import Question
+from sigsim.decide.order.quick import Quick
+from sigsim.decide.order.ranking import Pairs, loss_of, told
+from sigsim.decide.order.trial import Trial
+from sigsim.states.options import UnfitError
+
+# Sums over runs against a walk over the whole chain: rounding.
+ROUNDING_DB = 1e-7
+# What bounds on the boards drawn here may be apart: a proof to 0.01 dB needs far less than that.
+APART_DB = 1e-3
+
+
+def bounds(asked: Question) -> tuple[Together, Bounded]:
+    losses = losses_of(asked)
+    assert isinstance(losses, Together)
+    return losses, Bounded(losses, len(asked.boxes) + (asked.buffer is not None), lambda: None)
+
+
+@pytest.mark.parametrize("buffer", [False, True])
+@pytest.mark.parametrize("kind", ["true", "mixed", "hard", "loops"])
+def test_losses_lie_within_their_bounds(kind: str, buffer: bool) -> None:
+    asked = question(drawn(4, kind, 1), buffer=BUFFER if buffer else None)
+    _, bounded = bounds(asked)
+    orders = list(permitted(asked))[:: 5 if buffer else 1]
+    low, high = bounded.of(np.array(orders))
+    exact = np.array([loss_of(asked, order) for order in orders])
+    assert (low <= exact + ROUNDING_DB).all()
+    assert (exact <= high + ROUNDING_DB).all()
+    assert (high - low).max() < APART_DB
+
+
+def test_boxes_whose_place_in_a_run_counts_have_no_bounds() -> None:
+    """A series resistance before a capacitance is not one behind it."""
+    with pytest.raises(UnfitError):
+        bounds(question(drawn(4, "passive", 0)))
+
+
+@pytest.mark.parametrize("buffer", [False, True])
+@pytest.mark.parametrize("kind", ["true", "mixed", "hard", "loops"])
+def test_what_no_order_is_below(kind: str, buffer: bool) -> None:
+    for number in range(4):
+        asked = question(drawn(4, kind, number), buffer=BUFFER if buffer else None)
+        losses, bounded = bounds(asked)
+        trial = Trial(asked, Permitted(asked), losses, Clock(60.0, lambda: False, None))
+        quick = Quick.of(trial, bounded)
+        assert quick is not None
+        lowest = losses.of(np.array(list(permitted(asked)))).min()
+        with np.errstate(all="ignore"):
+            assert quick.root() <= lowest + ROUNDING_DB
+
+
+@pytest.mark.parametrize("kind", ["true", "mixed", "hard", "loops"])
+def test_the_lowest_is_found_from_any_order(kind: str) -> None:
+    """Without a good order to begin with, and with places that are fixed."""
+    rules = [("fixed", 0, 2)]
+    for number, first in itertools.product(range(4), (0, -1)):
+        asked = question(drawn(5, kind, number), rules=rules)
+        losses, bounded = bounds(asked)
+        orders = np.array(list(permitted(asked)))
+        lowest = losses.of(orders).min()
+        trial = Trial(asked, Permitted(asked), losses, Clock(60.0, lambda: False, None))
+        trial.bounded = bounded
+        trial.look(orders[[first]])
+        now = told(asked, tuple(range(5)), Pairs.of(asked))
+        proof = Proof(trial, losses, now)
+        with np.errstate(all="ignore"):
+            proof.lowest()
+        assert proof.proven
+        assert trial.lowest <= lowest + 0.01
+        assert lowest - 0.0101 <= proof.bound <= lowest + ROUNDING_DB

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from sigsim.board.state import ALL_OFF_TITLE
-from sigsim.decide.order.ranking import LITTLE_DB
+from sigsim.decide.order.ranking import EQUAL_DB, LITTLE_DB
 from sigsim.decide.order.report import FEWEST_BOXES, LEAST_GAIN_DB
 from sigsim.items.base import CUSTOM
 from sigsim.metrics import verdict, worth_doing
@@ -88,18 +88,31 @@ def _fine(report: OrderReport, found: Found, now: str) -> str:
     if math.isnan(found.now.loss):
         return _silent(report)
     if found.now.loss <= LITTLE_DB:
-        return f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
+        told = f"The order is fine as it is: {now}, and up to {LITTLE_DB:g} dB all count as equal."
+        return told + _more_usual(report, found)
     if found.proven and found.bound <= found.now.loss - LEAST_GAIN_DB:
         gained = f"gains less than {LEAST_GAIN_DB:g} dB"
         return f"No other order is worth it: {now}, and the first in the ranking {gained}."
     least = f"{LEAST_GAIN_DB:g} dB"
     if found.proven or found.bound > found.now.loss - LEAST_GAIN_DB:
         told = f"The order is fine as it is: {now}, and {other} gains {least}."
-        return told + _else(report, found)
+        return told + _else(report, found) + _more_usual(report, found)
     bound = f"; none is under {decibel(found.bound)} dB" if math.isfinite(found.bound) else ""
     return (
         f"The order is fine as far as was looked: {now}, and {other} was found that gains "
         f"{least}{bound}.{_too(report, found)}"
+    )
+
+
+def _more_usual(report: OrderReport, found: Found) -> str:
+    """Return the first of the ranking where all it gains is to be more usual, else nothing."""
+    first = report.proposed[0]
+    most = max(found.now.loss + EQUAL_DB, LITTLE_DB)
+    if first.ordered.custom >= found.now.custom or first.ordered.loss > most:
+        return ""
+    return (
+        f" More usual, and counted as equal: {arrows(first.names)} (--write FILE --pick "
+        f"{first.number})."
     )
 
 
@@ -166,6 +179,8 @@ def document(report: OrderReport, *, top: int = 1, hint: str = "") -> Document:
         blocks.append(Paragraph((f"{words}.",), apart=True))
     elif best is not None:
         blocks += _orders(report, hint)
+    elif report.found is not None and report.found.orders[:1] == (report.found.now,):
+        blocks += [Paragraph((said,)) for said in _swaps(report)]
     if not report.contradiction and top > 1 and report.found is not None:
         blocks.append(_ranking(report))
     blocks += stuck_blocks(report)
@@ -287,7 +302,8 @@ def _swaps(report: OrderReport) -> Iterator[str]:
         within = f"within {LEAST_GAIN_DB:g} dB"
         if report.question.constraints:
             within += ", as far as the file allows"
-        yield f"May be swapped freely in the best order ({within}): {'; '.join(runs)}."
+        where = "this order" if report.advised is None else "the best order"
+        yield f"May be swapped freely in {where} ({within}): {'; '.join(runs)}."
 
 
 def _noise(report: OrderReport) -> Iterator[str]:

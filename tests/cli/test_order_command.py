@@ -379,3 +379,20 @@ def test_the_plot_is_titled_with_the_answer(
     text = plot.read_text(encoding="utf-8")
     title = text.split("<title>", 1)[-1].split("</title>")[0] if "<title>" in text else ""
     assert said.split(",")[0].split()[:5] == title.replace("&#39;", "'").split()[:5]
+
+
+def test_what_is_only_more_usual_is_told_and_can_be_written(rig: Path, tmp_path: Path) -> None:
+    # Boxes that are alike but for what they do: every order loses the same.
+    pedal = '[[chain]]\nstage = "{}"\npart = "pedal-true-bypass"\nrole = "{}"\n'
+    boxes = "".join(
+        pedal.format(name, role) for name, role in (("far", "delay"), ("rust", "drive"))
+    )
+    changed(rig, HEAD + LEAD.format("5 m") + boxes + LEAD.format("9 m"))
+    said = " ".join(quick("order", rig).split())
+    assert said.startswith("The order is fine as it is: ")
+    assert "More usual, and counted as equal: rust → far (--write FILE --pick 1)." in said
+    path = tmp_path / "usual.toml"
+    quick("order", rig, "--write", path, "--pick", 1)
+    again = " ".join(quick("order", path).split())
+    assert "More usual" not in again
+    assert "May be swapped freely in this order (within 0.1 dB): 'rust', 'far'." in again

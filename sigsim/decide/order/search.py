@@ -36,9 +36,9 @@ _MORE: Final = 8
 _PROVING: Final = 0.6
 _MOVING: Final = 0.8
 # By when no more of all orders are looked at.
-_LOOKING: Final = 0.75
+_LOOKING: Final = 0.85
 # By when nothing more is proven where all orders can be looked at instead.
-_PROVING_FEW: Final = 0.15
+_PROVING_FEW: Final = 0.1
 # So many orders in which boxes of the file are moved are looked at.
 _MOST_MOVED: Final = 40_000
 

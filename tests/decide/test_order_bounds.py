@@ -16,6 +16,7 @@ from sigsim.decide.order.proof import Proof
 from sigsim.decide.order.question import Question
 from sigsim.decide.order.quick import Quick
 from sigsim.decide.order.ranking import Pairs, loss_of, told
+from sigsim.decide.order.search import search
 from sigsim.decide.order.trial import Trial
 from sigsim.states.options import UnfitError
 
@@ -64,6 +65,18 @@ def test_what_no_order_is_below(kind: str, buffer: bool) -> None:
             assert quick.root() <= lowest + ROUNDING_DB
 
 
+@pytest.mark.parametrize("buffer", [False, True])
+@pytest.mark.parametrize("kind", ["true", "mixed", "hard", "loops"])
+def test_what_no_order_is_above(kind: str, buffer: bool) -> None:
+    for number in range(4):
+        asked = question(drawn(4, kind, number), buffer=BUFFER if buffer else None)
+        losses, bounded = bounds(asked)
+        highest = losses.of(np.array(list(permitted(asked)))).max()
+        assert bounded.most() >= highest - ROUNDING_DB
+        if kind == "true" and not buffer:  # the worst is all off, which is the same in any order
+            assert bounded.most() <= highest + APART_DB
+
+
 @pytest.mark.parametrize("kind", ["true", "mixed", "hard", "loops"])
 def test_the_lowest_is_found_from_any_order(kind: str) -> None:
     """From good ones and from the worst: what stands for others is no worse than they may be."""
@@ -82,3 +95,8 @@ def test_the_lowest_is_found_from_any_order(kind: str) -> None:
         assert proof.proven
         assert trial.lowest <= found.min() + 0.01
         assert found.min() - 0.0101 <= proof.bound <= found.min() + ROUNDING_DB
+
+
+def test_a_long_run_is_free_where_no_order_loses_more() -> None:
+    found = search(question(drawn(9, "true", 0)))
+    assert found.groups == (found.orders[0].order,)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from sigsim.decide.order.following import Following
 from sigsim.decide.order.runs import Runs
 from sigsim.states.rows import NEPER_DB
 
@@ -56,6 +57,15 @@ class Bounded:
                     found.append(own)
             low[part], high[part] = (self.losses.over_views(found) for found in values)
         return low, high
+
+    def most(self) -> float:
+        """Return what no order loses more than [dB]."""
+        values = []
+        with np.errstate(all="ignore"):
+            for line, runs in zip(self.losses.lines, self.runs, strict=True):
+                own = -np.inf if runs is None else Following(runs, self.tick).most() * NEPER_DB
+                values.append(np.array([np.fmax(own, line.constant)]))
+        return float(self.losses.over_views(values)[0])
 
 
 class _Ways:

@@ -50,6 +50,7 @@ class Following:
         alone = 1 << np.arange(runs.size)
         self.passing = int(alone[(runs.high[:, alone] > -np.inf).any(axis=(0, 2))].sum())
         self._inputs: dict[int, Index] = {}
+        self._whole: FloatArray = np.empty(0)
 
     def inputs(self, taken: int) -> Index:
         """Return the kinds of input that can be met behind some boxes."""
@@ -159,7 +160,14 @@ class Following:
                 else:
                     value = score[:, way.output]
                 np.maximum(here, value + way.base, out=here)
+        self._whole = score
         return found
+
+    def most(self) -> float:
+        """Return what no order scores more than [nepers]."""
+        runs = self.runs
+        _ = self._behind  # ends with the set of all, behind the start
+        return max(float(self._whole[runs.kind[o], o]) + base for o, base in runs.starts)
 
     @cached_property
     def _ahead(self) -> FloatArray:

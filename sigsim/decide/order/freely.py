@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import permutations
 from math import factorial
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from sigsim.decide.order.trial import Trial
     from sigsim.states.graph import Index
 
-# A run of more boxes is not looked at in all its orders.
-_LONGEST: Final = 6
+# A run of more boxes is not looked at in all its orders; where there are bounds they are quicker.
+_LONGEST, _LONGEST_BOUNDED = 6, 8
 
 
 class Freely:
@@ -41,6 +41,9 @@ class Freely:
         EndedError : the time is up
         """
         order, size = self.best.order, len(self.best.order)
+        if size > self._longest and self._all_free():
+            take((order,))
+            return
         found: list[tuple[int, int]] = []
         end = 0
         for start in range(size - 1):
@@ -52,12 +55,26 @@ class Freely:
             runs = [(a, b) for a, b in found if len(self._orders(a, b)) > 1]
             take(tuple(order[a:b] for a, b in runs))
 
+    @property
+    def _longest(self) -> int:
+        return _LONGEST if self.trial.bounded is None else _LONGEST_BOUNDED
+
+    @property
+    def _limit(self) -> float:
+        return round(self.best.loss + EQUAL_DB, ROUNDING_DIGITS)
+
+    def _all_free(self) -> bool:
+        """Return whether no order at all loses more than the best, and there are several."""
+        bounded = self.trial.bounded
+        if bounded is None or not bounded.most() <= self._limit:
+            return False
+        return any(len(self._orders(a, a + 2)) > 1 for a in range(len(self.best.order) - 1))
+
     def _free(self, start: int, end: int) -> bool:
         """Return whether all permitted orders of a run lose no more than the best."""
-        if end - start > _LONGEST:
+        if end - start > self._longest:
             return False
-        orders = self._orders(start, end)
-        most = round(self.best.loss + EQUAL_DB, ROUNDING_DIGITS)
+        orders, most = self._orders(start, end), self._limit
         if self.trial.bounded is not None:
             low, high = self.trial.bounded.of(orders)
             if (np.round(low, ROUNDING_DIGITS) > most).any():

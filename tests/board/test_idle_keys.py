@@ -344,7 +344,7 @@ def _orders(made: Board) -> Iterator[Any]:
     """Yield what an order of the board has to obey, and what its boxes are in the custom."""
     asked = question(made)
     yield np.array([(c.rule, c.stage, c.other) for c in asked.constraints])
-    yield np.array([str(box.rank) for box in asked.boxes])
+    yield np.array([str(box.ranks) for box in asked.boxes])
 
 
 @pytest.mark.parametrize(

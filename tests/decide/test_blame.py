@@ -242,7 +242,7 @@ def test_json_keys_and_the_default_state() -> None:
     assert report["state"] == worst
     assert report["is_worst"] is True
     assert set(report) == {
-        "board", "at", "reference", "band_hz", "is_worst", "state", *LISTED,
+        "board", "at", "variants", "set", "reference", "band_hz", "is_worst", "state", *LISTED,
     }  # fmt: skip
     for entry in (*report["items"], *report["groups"]):
         assert set(entry) == {

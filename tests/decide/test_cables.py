@@ -311,7 +311,9 @@ def test_cables_of_no_length_are_all_equal() -> None:
 
 def test_json_holds_what_scripts_rely_on() -> None:
     report = json.loads(quick("cables", BASS, "--json"))
-    assert set(report) == {"board", "at", "reference", "band_hz", "limit_db", "roles", "unused"}
+    assert set(report) == {
+        "board", "at", "variants", "set", "reference", "band_hz", "limit_db", "roles", "unused",
+    }  # fmt: skip
     lead, patch = report["roles"]
     assert (lead["role"], lead["cable_now"], lead["total_m"]) == ("lead", "cable-standard", 14)
     assert (patch["pieces"], patch["lengths_m"]) == (7, [0.25] * 7)

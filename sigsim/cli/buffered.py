@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import shlex
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sigsim.board import edit_file
 from sigsim.board.edit import free_name
 from sigsim.board.inside import board_of_place, refuse_elsewhere
 from sigsim.board.reader import parse_board
+from sigsim.cli.copied import Written
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
 from sigsim.decide.buffer.report import places_of
@@ -22,20 +22,6 @@ from sigsim.text import escaped
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.buffer.report import BufferReport, Placement
-
-
-@dataclass(frozen=True)
-class Written:
-    """What was written, or why nothing was.
-
-    Attributes
-    ----------
-    said : in a line or two
-    values : the same as plain JSON values
-    """
-
-    said: str
-    values: dict[str, Any]
 
 
 def check_place(place: int | None, write: str | None) -> None:

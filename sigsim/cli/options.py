@@ -37,7 +37,7 @@ BOARD_PATH = "path of the board"
 # An option with a default that its help shows.
 setting = partial(click.option, show_default=True)
 # A day [s].
-_LONGEST_S: Final = 86_400.0
+LONGEST_S: Final = 86_400.0
 
 
 def unfit(option: str, value: object, what: str, accepted: str) -> SigsimError:
@@ -224,7 +224,7 @@ def seconds_option(command: _F) -> _F:
     """Add --seconds."""
     return setting(
         "--seconds",
-        type=Range(0, _LONGEST_S),
+        type=Range(0, LONGEST_S),
         default=60.0,
         metavar="S",
         help="How long to look for the worst; then the worst found, and a bound.",

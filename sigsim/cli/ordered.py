@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from sigsim.board import edit, edit_file
 from sigsim.board.reader import parse_board
 from sigsim.board.reorder_file import reordered
 from sigsim.cli import stopping
+from sigsim.cli.copied import Written
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
 from sigsim.cli.progress import Latest
@@ -32,20 +32,6 @@ if TYPE_CHECKING:
 # So far may the loss of the file that is written be from the one that is printed [dB].
 _SAME_DB: Final = 1e-6
 _REMARK: Final = "put in by sigsim order"
-
-
-@dataclass(frozen=True)
-class Written:
-    """What was written, or why nothing was.
-
-    Attributes
-    ----------
-    said : in a line or two
-    values : the same as plain JSON values
-    """
-
-    said: str
-    values: dict[str, Any]
 
 
 def search_for(question: Question, top: int, seconds: float) -> Callable[[], Found]:

@@ -7,7 +7,7 @@ and travels with it. Into another level, a box is taken out here and put in ther
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
@@ -46,8 +46,8 @@ def along(board: Board, place: Place) -> Iterator[Move]:
     others = [box for i, box in enumerate(boxes) if i != mine]
     for number in range(len(boxes)):
         if number != mine:
-            order = iter((*others[:number], boxes[mine], *others[number:]))
-            new = [item for slot in slots for item in (next(order) if slot is None else (slot,))]
+            order = (*others[:number], boxes[mine], *others[number:])
+            new = woven(order, slots)
             made = with_siblings(board, place, new)
             index = next(i for i, item in enumerate(new) if item is boxes[mine][0])
             yield Move(made, _gap(made, (*place[:-1], index)))
@@ -89,6 +89,12 @@ def parted(items: Sequence[Item]) -> tuple[list[list[Item]], list[Item | None]]:
             boxes.append([item])
             slots.append(None)
     return boxes, slots
+
+
+def woven(boxes: Iterable[Sequence[Item]], slots: Sequence[Item | None]) -> list[Item]:
+    """Return the items of a level again, its boxes in another order; see `parted`."""
+    order = iter(boxes)
+    return [item for slot in slots for item in (next(order) if slot is None else (slot,))]
 
 
 def with_siblings(board: Board, place: Place, items: Sequence[Item]) -> Board:

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from sigsim.items.stage import ActiveStage
 
 MOST_TOP = 1000
-_LONGEST_S = 86_400.0
 
 
 @click.command("order")
@@ -43,7 +42,7 @@ _LONGEST_S = 86_400.0
 )
 @options.setting(
     "--seconds",
-    type=Range(0, _LONGEST_S),
+    type=Range(0, options.LONGEST_S),
     default=20.0,
     metavar="S",
     help="How long to look; then the best found, and what no order is under.",

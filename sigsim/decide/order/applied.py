@@ -12,10 +12,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from sigsim.board import edit
+from sigsim.decide.moves import parted, with_siblings
 from sigsim.items.cable import Cable
-from sigsim.items.loop import Loop
-from sigsim.items.split import Split
-from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -72,19 +70,14 @@ def parts(question: Question, *, marked: bool = False) -> Parts:
     if marked:
         board = replace(board, listed=board.with_lead())
     items = edit.siblings(board, (*question.level, 0))
-    boxes: list[tuple[Item, ...]] = []
+    boxes, line = parted(items)
     slots: list[list[Item]] = [[]]
-    here = 0
-    for box in question.boxes:
-        while isinstance(items[here], Cable | Tap | Split):
-            slots[-1].append(items[here])
-            here += 1
-        end = here + 1 + len(box.hanging)
-        boxes.append(tuple(items[here:end]))
-        slots.append([])
-        here = end
-    slots[-1] += items[here:]
-    return Parts(tuple(boxes), tuple(map(tuple, slots)))
+    for item in line:
+        if item is None:
+            slots.append([])
+        else:
+            slots[-1].append(item)
+    return Parts(tuple(map(tuple, boxes)), tuple(map(tuple, slots)))
 
 
 def ordered_board(question: Question, order: Order, gap: int | None = None) -> Board:
@@ -98,10 +91,11 @@ def ordered_board(question: Question, order: Order, gap: int | None = None) -> B
         None for where the loss is least
     """
     if len(question.boxes) not in order:
-        return _with_level(question, _items(question, order, 0))
-    if gap is None:
+        gap = 0
+    elif gap is None:
         gap = best_gap(question, order)
-    return _with_level(question, _items(question, order, gap))
+    place = (*question.level, 0)
+    return with_siblings(question.board, place, tuple(_items(question, order, gap)))
 
 
 def best_gap(question: Question, order: Order) -> int:
@@ -134,11 +128,3 @@ def _items(question: Question, order: Order, gap: int) -> Iterator[Item]:
             yield from taken.boxes[number]
             behind = next(slots)
     yield from behind
-
-
-def _with_level(question: Question, items: Iterator[Item]) -> Board:
-    board, level, made = question.board, question.level, tuple(items)
-    if not level:
-        return replace(board, listed=made)
-    loop = cast(Loop, edit.item_at(board, level))
-    return edit.replaced(board, level, replace(loop, inside=made))

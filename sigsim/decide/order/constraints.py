@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.board import edit
 from sigsim.board.standing import parting, split_around, standing
-from sigsim.decide.moves import parted, with_siblings
+from sigsim.decide.moves import parted, with_siblings, woven
 from sigsim.decide.order.question import Box, Constraint
 from sigsim.decide.pickup import has_pickup, hides, powered_places
 from sigsim.items.base import CUSTOM, Placed, Stage
@@ -57,13 +57,8 @@ class Level:
 
     def ordered(self, order: Order) -> Board:
         """Return the board with these boxes in another order; what stays between them stays."""
-        boxes = iter(order)
-        _, slots = parted(self.items)
-        made: list[Item] = []
-        for slot in slots:
-            box = None if slot is not None else self.boxes[next(boxes)]
-            made += [slot] if slot is not None else []
-            made += [box.item, *box.hanging] if box is not None else []
+        boxes, slots = parted(self.items)
+        made = woven([boxes[number] for number in order], slots)
         return with_siblings(self.board, (*self.place, 0), made)
 
     def owner(self, place: Place) -> int | None:

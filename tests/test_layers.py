@@ -13,7 +13,7 @@ from helpers.layers import BELOW
 
 PACKAGE = Path(__file__).parent.parent / "sigsim"
 
-PURE = {"physics", "items", "metrics", "states", "decide"}
+PURE = {"physics", "layout", "items", "metrics", "states", "decide"}
 IO_MODULES = {"os", "sys", "io", "pathlib", "subprocess", "shutil", "tempfile", "click", "rich",
               "matplotlib", "socket", "urllib", "logging"}  # fmt: skip
 IO_CALLS = {"open", "print", "input", "exec", "eval"}

@@ -20,6 +20,7 @@ from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
+    from sigsim.board.laying import Laying
     from sigsim.items.base import Item
     from sigsim.items.destination import Destination
     from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
@@ -47,6 +48,7 @@ class Board:
     versions : what each of these makes of it
     changes : the variants and values that it was read with
     library : the parts that it can name
+    laying : where its boxes stand and what lengths follow, None without a layout
     """
 
     title: str
@@ -64,6 +66,7 @@ class Board:
     versions: tuple[Version, ...] = ()
     changes: Changes = NO_CHANGES
     library: Library = OURS
+    laying: Laying | None = field(default=None, compare=False)
 
     @property
     def name(self) -> str:

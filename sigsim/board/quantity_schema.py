@@ -42,8 +42,19 @@ def quantities() -> dict[str, Schema]:
 
 def reference(spec: Spec) -> Schema:
     """Return the schema of a key: a pointer to its kind of quantity under `$defs`."""
+    if spec.exact:
+        return _several(spec, _quantity(KINDS[spec.kind], spec.above_zero, exact=True))
     pointer: Schema = {"$ref": f"#/$defs/{_quantity_name(spec.kind, spec.above_zero)}"}
     return pointer if spec.most is None else pointer | {"maximum": spec.most}
+
+
+def _several(spec: Spec, one: Schema) -> Schema:
+    if not spec.several:
+        return one
+    made = {"type": "array", "items": one, "minItems": 1}
+    return (
+        {"anyOf": [one, made]} if spec.several == "some" else made | {"minItems": 2, "maxItems": 2}
+    )
 
 
 def range_text(spec: Spec) -> str:
@@ -59,10 +70,10 @@ def _quantity_name(kind: str, above_zero: bool) -> str:
     return kind.replace(" ", "-") + ("-above-0" if above_zero else "")
 
 
-def _quantity(kind: Kind, above_zero: bool) -> Schema:
+def _quantity(kind: Kind, above_zero: bool, *, exact: bool = False) -> Schema:
     made: Schema = {
         "type": ["string", "number"],
-        "pattern": pattern(kind, above_zero),
+        "pattern": pattern(kind, above_zero, exact=exact),
         "maximum": kind.ceiling,
         "examples": [kind.example if kind.units else float(kind.example)],
     }
@@ -71,13 +82,14 @@ def _quantity(kind: Kind, above_zero: bool) -> Schema:
     return made | {"minimum": kind.floor if above_zero else 0}
 
 
-def pattern(kind: Kind, above_zero: bool) -> str:
+def pattern(kind: Kind, above_zero: bool, *, exact: bool = False) -> str:
     r"""Return the pattern of a quantity written as a string, after `sigsim.units.parse`.
 
     Parameters
     ----------
     kind : of the quantity
     above_zero : whether zero is refused
+    exact : whether no tolerance is taken
 
     It holds in every dialect of regular expressions that editors use: no named groups, no `\d`.
     """
@@ -100,7 +112,8 @@ def pattern(kind: Kind, above_zero: bool) -> str:
         bodies += [rf"{number}\s*{_PREFIX}", ohms]
     # "6 m" is a length and nothing else; milli stands close to its number.
     metres = "" if kind.symbol == "m" else r"(?!\s*[+]?[0-9.]+\s+m\s*(?:[±+]|$))"
-    return rf"^{metres}\s*(?:{'|'.join(bodies)}){_TOLERANCE}\s*$"
+    tolerance = "" if exact else _TOLERANCE
+    return rf"^{metres}\s*(?:{'|'.join(bodies)}){tolerance}\s*$"
 
 
 def _any_of(units: list[str]) -> str:

@@ -266,6 +266,9 @@ def _otherwise(item: type, key: str, spec: Spec) -> str:
     field = next((f for f in dataclasses.fields(item) if f.name == key), None)
     if field is None or field.default in (dataclasses.MISSING, None, "", ()):
         return ""
+    if isinstance(field.default, tuple):
+        shown = ", ".join(f"{one:g} {KINDS[spec.kind].symbol}" for one in field.default)
+        return f"; {shown} if not given"
     if spec.kind == "flag":
         return f"; {str(field.default).lower()} if not given"
     if spec.kind == "taper":

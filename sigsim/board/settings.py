@@ -111,6 +111,8 @@ def _value(kind: str, key: str, text: str) -> Any:
         return {"true": True, "false": False}.get(text, text)
     if spec.kind == "names":
         return [name.strip() for name in text.split(",") if name.strip()]
+    if spec.several and "," in text:
+        return [one.strip() for one in text.split(",")]
     if spec.kind in KINDS:
         with suppress(ValueError):
             return int(text)

@@ -18,6 +18,7 @@ from sigsim.board.letters import name_problem
 from sigsim.errors import Problem, QuantityError, nearest, quote
 from sigsim.items.fields import Spec, specs
 from sigsim.physics.pot import AUDIO, LINEAR
+from sigsim.quantities import KINDS
 from sigsim.units import parse
 
 LONGEST_NAME: Final = 10_000
@@ -182,8 +183,29 @@ def _date(table: CheckedTable, key: str, value: Any, _spec: Spec) -> str:
     return day.isoformat()
 
 
+def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[float, ...]:
+    """Check a list of values of one kind, or a value alone where that will do."""
+    given = value if isinstance(value, list) else [value]
+    lonely = not isinstance(value, list) and spec.several != "some"
+    if lonely or not given or (spec.several != "some" and len(given) != 2):
+        example = KINDS[spec.kind].example
+        two = "two" if spec.several != "some" else "one or more"
+        raise QuantityError(
+            f"a list of {two} is wanted here" if given else "this list is empty",
+            found=quote(value),
+            accepted=f'such as ["{example}", "{example}"]',
+        )
+    found = tuple(_quantity(table, key, one, spec) for one in given)
+    if spec.several == "range" and found[0] > found[1]:
+        raise QuantityError("the larger one comes first", found=quote(value))
+    return found
+
+
 def _quantity(table: CheckedTable, key: str, value: Any, spec: Spec) -> float:
     found = parse(value, spec.kind, above_zero=spec.above_zero, most=spec.most)
+    if found.tolerance and spec.exact:
+        what = "no tolerance is taken here: this changes no response"
+        raise QuantityError(what, found=quote(value))
     if found.tolerance:
         table.tolerances[key] = found.tolerance
     if spec.usually_kilohms and 0 < found.value < 1:
@@ -210,4 +232,6 @@ _CHECKS: Final[dict[str, _Checked]] = {
 
 
 def _check_of(spec: Spec) -> _Checked:
+    if spec.several:
+        return _several
     return _CHECKS.get(spec.kind, _quantity)

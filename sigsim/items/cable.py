@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, ClassVar, Protocol
 
 from sigsim.items.base import Item
 from sigsim.items.fields import Declared, quantity, text
@@ -12,7 +12,15 @@ from sigsim.physics.line import Line, line
 from sigsim.physics.source import TwoPort, shunt
 
 if TYPE_CHECKING:
+    from sigsim.layout.model import Socket
     from sigsim.physics.arrays import ComplexArray, Value
+
+
+class Lays(Protocol):
+    """What knows how long a cable is, by what it lies between."""
+
+    def laid(self, cable: Cable, begin: Socket | None, end: Socket | None) -> Cable | None:
+        """Return the cable between two places with its length, None where none belongs."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +50,8 @@ class Cable(Item):
     ----------
     spec : what its name stands for
     is_lead : whether it is the instrument's own lead; the wired chain of a board says so
+    lays : knows its length where the file gives none (then `length` is 0), and what needs no wire;
+        in the wired chain of a board every cable has its length, and this is None
     """
 
     key: ClassVar[str] = "cable"
@@ -50,6 +60,7 @@ class Cable(Item):
     length: Value = quantity("length", "of the cable")
     spec: CableSpec
     is_lead: bool = False
+    lays: Lays | None = field(default=None, compare=False, repr=False)
 
     def line(self, jw: ComplexArray) -> Line:
         """Return the cable with its plugs as one line at jω [rad/s]."""

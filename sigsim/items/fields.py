@@ -18,6 +18,18 @@ _NO_FIGURES: Final = frozenset({"choice", "flag", "text", "names", "taper", "dat
 MEASURED: Final = "measured"
 # The keys that say where a thing may stand in its chain: they change no response.
 STANDING: Final = ("role", "before", "after", "fixed")
+# The keys that say how large a thing is, where its jacks are and where it stands on its board.
+PLACING: Final = ("width", "depth", "jacks", "input_at", "output_at", "place")
+# The keys that say what feeds a thing.
+FEEDING: Final = (
+    "current",
+    "current_off",
+    "voltage",
+    "polarity",
+    "supply",
+    "battery_inside",
+    "usual_current",
+)
 
 # What no real part exceeds, where that is less than its kind of quantity may be [SI units]: strays
 # and inputs have picofarads to a few nanofarads, an air-cored choke or a coil at most some tens of
@@ -48,6 +60,9 @@ class Spec:
     above_zero : whether zero is refused
     most : the largest value that can be meant [SI unit of its kind], None for that of its kind
     usually_kilohms : whether a value under one ohm is probably a slip of the prefix
+    exact : whether no tolerance is taken: it changes no response
+    several : how many values a list has: "" for one value that is no list, "pair" for two,
+        "range" for two of which the second is not less, "some" for one value or a list of them
     """
 
     kind: str
@@ -56,6 +71,8 @@ class Spec:
     above_zero: bool = False
     usually_kilohms: bool = False
     most: float | None = None
+    exact: bool = False
+    several: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,9 +105,18 @@ def quantity(
     *,
     above_zero: bool = False,
     usually_kilohms: bool = False,
+    exact: bool = False,
+    several: str = "",
 ) -> Any:
     """Declare a quantity; `default` is in SI units, None for "not there"."""
-    spec = Spec(kind, help, above_zero=above_zero, usually_kilohms=usually_kilohms)
+    spec = Spec(
+        kind,
+        help,
+        above_zero=above_zero,
+        usually_kilohms=usually_kilohms,
+        exact=exact or bool(several),
+        several=several,
+    )
     return dataclasses.field(default=default, metadata={"spec": spec})
 
 
@@ -135,7 +161,7 @@ def specs(item: type) -> dict[str, Spec]:
         for field in dataclasses.fields(item)
         if "spec" in field.metadata
     }
-    found |= {key: found.pop(key) for key in STANDING if key in found}
+    found |= {key: found.pop(key) for key in (*STANDING, *PLACING, *FEEDING) if key in found}
     measured = found.pop(MEASURED, None)
     if measured is not None and figure_keys(found):
         found[MEASURED] = measured
@@ -144,4 +170,4 @@ def specs(item: type) -> dict[str, Spec]:
 
 def figure_keys(known: Mapping[str, Spec]) -> list[str]:
     """Return those of some declared keys that are figures, which one can measure."""
-    return [key for key, spec in known.items() if spec.kind not in _NO_FIGURES]
+    return [key for key, spec in known.items() if spec.kind not in _NO_FIGURES and not spec.exact]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, Final
 
 from sigsim.items.base import Placed, bypassed
@@ -12,7 +12,7 @@ from sigsim.physics.pot import Divider
 
 if TYPE_CHECKING:
     from sigsim.items.base import Item
-    from sigsim.items.cable import Cable
+    from sigsim.items.cable import Cable, Lays
     from sigsim.items.split import Split
     from sigsim.physics.arrays import ComplexArray, Value
     from sigsim.physics.source import Step
@@ -35,6 +35,7 @@ class Loop(Placed):
     ----------
     board : the path of the board file that is inside, empty for none
     wiring : the cable between the things of that board where it names none; None for none
+    lays : knows the lengths that follow from the layout of that board; None without one
     """
 
     key: ClassVar[str] = "loop"
@@ -45,6 +46,7 @@ class Loop(Placed):
     wiring_capacitance: Value = quantity("capacitance", "of the wiring to ground when out", 0.0)
     board: str = ""
     wiring: Cable | None = None
+    lays: Lays | None = field(default=None, compare=False, repr=False)
 
     @property
     def switch(self) -> str:

@@ -8,11 +8,12 @@ BELOW: dict[str, set[str]] = {
     "quantities": set(),
     "units": {"errors", "quantities"},
     "physics": set(),
-    "items": {"physics"},
+    "layout": set(),
+    "items": {"physics", "layout"},
     "metrics": {"physics"},
-    "board": {"text", "errors", "quantities", "units", "physics", "items"},
+    "board": {"text", "errors", "quantities", "units", "physics", "layout", "items"},
     "states": {"errors", "physics", "items", "metrics", "board"},
-    "decide": {"errors", "physics", "items", "metrics", "board", "states"},
+    "decide": {"errors", "physics", "layout", "items", "metrics", "board", "states"},
     "spice": {
         "text", "errors", "units", "physics", "items", "metrics", "board", "states", "decide",
     },
@@ -22,11 +23,11 @@ BELOW: dict[str, set[str]] = {
         "decide", "audio",
     },
     "show": {
-        "text", "errors", "quantities", "units", "physics", "items", "metrics", "board", "decide",
-        "spice",
+        "text", "errors", "quantities", "units", "physics", "layout", "items", "metrics", "board",
+        "decide", "spice",
     },
     "cli": {
-        "text", "errors", "units", "physics", "items", "metrics", "board", "states", "decide",
-        "spice", "audio", "measure", "show",
+        "text", "errors", "units", "physics", "layout", "items", "metrics", "board", "states",
+        "decide", "spice", "audio", "measure", "show",
     },
 }  # fmt: skip

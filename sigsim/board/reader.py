@@ -17,6 +17,7 @@ from sigsim.board.homes import belongs
 from sigsim.board.included import PLAIN, Included, Naming
 from sigsim.board.including import Inclusions, parsed
 from sigsim.board.instrument_reader import read_instrument
+from sigsim.board.lacking import complete
 from sigsim.board.lengths import bare_lengths
 from sigsim.board.letters import refused_letters
 from sigsim.board.model import Board
@@ -49,13 +50,14 @@ SECTIONS = (
 )  # fmt: skip
 
 
-def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:
+def read_board(path: str | Path, changes: Changes = NO_CHANGES, *, lacking: bool = False) -> Board:
     """Read a board file.
 
     Parameters
     ----------
     path : of a TOML file in UTF-8
     changes : the variants of the file and the values that it is read with
+    lacking : whether a cable may be without a length that the layout was to give
 
     Returns
     -------
@@ -66,11 +68,18 @@ def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:
     BoardError : with every problem of the file
     SigsimError : the file cannot be read at all, or not with these changes
     """
-    return parse_board(read_text(Path(path)), str(path), changes)
+    return parse_board(read_text(Path(path)), str(path), changes, lacking=lacking)
 
 
-def parse_board(text: str, file: str = "board", changes: Changes = NO_CHANGES) -> Board:
+def parse_board(
+    text: str, file: str = "board", changes: Changes = NO_CHANGES, *, lacking: bool = False
+) -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
+    board = _parsed(text, file, changes)
+    return board if lacking or not board.has_layout else complete(board)
+
+
+def _parsed(text: str, file: str, changes: Changes) -> Board:
     inclusions = Inclusions(file)
     data = inclusions.expanded(parsed(text, file))
     if changes or "variants" in data:
@@ -93,7 +102,8 @@ def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board
     inclusions = Inclusions(file)
     versions = _versions(text, file, inclusions.expanded(parsed(text, file)), inclusions)
     each = ((), *((name,) for name in versions.variants))
-    return tuple(versions.board(Changes(names, values)) for names in each)
+    boards = tuple(versions.board(Changes(names, values)) for names in each)
+    return tuple(complete(board) if board.has_layout else board for board in boards)
 
 
 def _versions(text: str, file: str, data: dict[str, Any], inclusions: Inclusions) -> Versions:

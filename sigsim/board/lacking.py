@@ -10,8 +10,8 @@ from sigsim.board.laying import Laying, Taken
 from sigsim.errors import BoardError, Problem, shown_path
 
 if TYPE_CHECKING:
-    from sigsim.board.model import Board
     from sigsim.board.laying import Why
+    from sigsim.board.model import Board
     from sigsim.board.wiring import Run, Spot
 
 _CURE: Final = "give this cable a length"

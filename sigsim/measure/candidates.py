@@ -92,7 +92,7 @@ def candidates(board: Board, states: Sequence[On]) -> Iterator[Candidate]:
     for name, owner in owners(board):
         unheard = unheard_keys(owner, board.instrument)
         for key, spec in specs(type(owner)).items():
-            written = _written(owner, key, spec)
+            written = None if spec.exact else _written(owner, key, spec)
             if written is None or (key in unheard and getattr(owner, key)):
                 continue
             values = tried(key, spec, written)
@@ -105,6 +105,8 @@ def candidates(board: Board, states: Sequence[On]) -> Iterator[Candidate]:
 def _written(owner: Declared, key: str, spec: Spec) -> float | None:
     """Return the figure of a file, None for what is no figure or is not there."""
     value = getattr(owner, key)
+    if isinstance(owner, Cable) and key == "length" and owner.lays is not None:
+        return None  # it follows from the layout
     if value is None:
         return np.inf if key == "input_resistance" else None
     if spec.kind not in KINDS or isinstance(value, bool | str):

@@ -107,9 +107,7 @@ def _same(one: Point, other: Point) -> bool:
 
 
 def _straight(one: Point, two: Point, three: Point) -> bool:
-    return any(
-        _equal(one[i], two[i]) and _equal(two[i], three[i]) for i in (0, 1)
-    )
+    return any(_equal(one[i], two[i]) and _equal(two[i], three[i]) for i in (0, 1))
 
 
 def _pieces(way: Sequence[Point], boxes: Sequence[Outline]) -> list[_Piece]:

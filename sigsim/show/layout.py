@@ -2,31 +2,36 @@
 
 from __future__ import annotations
 
+import json
 import math
 from typing import TYPE_CHECKING, Final
 
 from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Heading, Paragraph, Table
-from sigsim.show.ends import changed, placed, why_silent
+from sigsim.show.ends import changed, ended, placed, why_silent
 from sigsim.show.kinds import BLANK, Kind
 from sigsim.show.layout_problems import problems
 from sigsim.show.layout_words import end_name, length_of, remark
 from sigsim.show.lengths import length_text, sum_of
-from sigsim.show.render.text import count, decibel, listed, plain
+from sigsim.show.render.text import count, decibel, plain
+from sigsim.text import escaped_json
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from sigsim.decide.layout.proposal import Proposal
     from sigsim.decide.layout.report import LayoutReport, Run
-    from sigsim.decide.layout.shopping import Stock
+    from sigsim.board.model import Board
+    from sigsim.decide.layout.shopping import Pieces, Stock
     from sigsim.decide.loss.report import StateReport
     from sigsim.show.document import Block, Row
 
 TITLE: Final = "Where things stand"
+_MOST_CUT: Final = 4
 _LENGTH: Final = Kind(
-    lambda v: "-" if v is None else length_text(v), data=lambda v: None if v is None else float(v)
+    lambda v: "-" if v is None or v < 0 else length_text(v),
+    data=lambda v: None if v is None else float(v),
 )
 _END: Final = kinds.names(24, 40)
 _CABLE: Final = kinds.names(14, 24)
@@ -38,17 +43,19 @@ RUNS: Final = (
     Column("Run", _LENGTH, key="run_m", rank=0),
     Column("Take", _LENGTH, key="length_m", rank=0),
     Column("Left", _LENGTH, "Left over", key="left_over_m", rank=0),
-    Column("", kinds.PHRASE, key="remark", rank=0),
+    Column("", kinds.WORD, key="remark", rank=0),
 )
 _SHOPPING: Final = (
     Column("Cable", kinds.names(24, 40), key="cable", once=True),
-    Column("How many", kinds.COUNT, key="count"),
+    Column("Pieces", kinds.COUNT, key="count"),
     Column("Length", _LENGTH, key="length_m"),
     Column("", kinds.PHRASE, key="remark"),
 )
 
 
-def document(reports: Sequence[LayoutReport], bought: Sequence[Stock], tried: Sequence[Proposal]) -> Document:
+def document(
+    reports: Sequence[LayoutReport], bought: Sequence[Stock], tried: Sequence[Proposal]
+) -> Document:
     """Return the answer: of each board its runs and what is wrong, and one shopping list.
 
     Parameters
@@ -61,7 +68,7 @@ def document(reports: Sequence[LayoutReport], bought: Sequence[Stock], tried: Se
     for index, report in enumerate(reports):
         if len(reports) > 1:
             blocks.append(Heading(plain(report.board.name, 70)))
-        blocks.append(Paragraph((sentence(report),), apart=True))
+        blocks.append(Paragraph((sentence(report),)))
         blocks += [runs_table(report), *problems(report)]
         if tried:
             blocks += _proposed(tried[index])
@@ -78,9 +85,9 @@ def sentence(report: LayoutReport) -> str:
     else:
         together = length_text(report.total)
         said = f"{count(len(laid), 'cable')} with runs of {together} in all"
-    if wrong:
-        return placed(changed(report.board), f"{_capital(', '.join(wrong))}. {said}.")
-    return placed(changed(report.board), f"{said}; {loss_said(report.board, report.worst)}.")
+    said += f"; {loss_said(report.board, report.worst)}"
+    first = f"{_capital(', '.join(wrong))}. " if wrong else ""
+    return placed(changed(report.board), ended(f"{first}{said}"))
 
 
 def _wrong(report: LayoutReport) -> Iterator[str]:
@@ -100,7 +107,7 @@ def loss_said(board: Board, worst: StateReport | None) -> str:
     if worst is None:
         return "without all lengths no loss can be told"
     if math.isnan(worst.treble_loss):
-        return f"nothing comes out: {why_silent(board, ())}".removesuffix(".")
+        return f"nothing comes out: {why_silent(board, ())}"
     word = verdict(worst.treble_loss)
     return f"at worst {decibel(worst.treble_loss)} dB of treble are lost ({word})"
 
@@ -116,7 +123,7 @@ def runs_table(report: LayoutReport) -> Table:
 
 
 def _row(one: Run) -> Row:
-    ends = end_name(one.link.begin.point), end_name(one.link.end.point)
+    ends = end_name(one.link.connection.begin), end_name(one.link.connection.end)
     left = one.left_over
     return (
         one.link.number,
@@ -124,7 +131,7 @@ def _row(one: Run) -> Row:
         one.link.cable.cable,
         one.run,
         length_of(one),
-        None if left is None else max(left, 0.0) if not one.too_short else left,
+        left if one.too_short or left is None else max(left, 0.0),
         remark(one),
     )
 
@@ -135,7 +142,11 @@ def _proposed(tried: Proposal) -> Iterator[Block]:
     stopped = "The search was stopped. " if tried.stopped else ""
     better = tried.better
     if better is None:
-        none = "No other rows have shorter runs" if tried.exact else "No rows with shorter runs were found"
+        none = (
+            "No other rows have shorter runs"
+            if tried.exact
+            else "No rows with shorter runs were found"
+        )
         yield Paragraph((f"{stopped}{none}: nothing is proposed.",), apart=True)
         return
     runs = f"{length_text(tried.now.total)} of runs now, {length_text(better.total)} in these rows"
@@ -154,38 +165,45 @@ def _treble(tried: Proposal) -> str:
 
 def rows_text(rows: Sequence[Sequence[str]]) -> str:
     """Return rows as a board file has them, to be pasted under its `[layout]`."""
-    lines = [f"  [{', '.join(map(toml_string, row))}]," for row in rows]
+    lines = [f"  [{', '.join(map(_quoted, row))}]," for row in rows]
     return "\n".join(["rows = [", *lines, "]"])
 
 
-def toml_string(text: str) -> str:
-    """Return text as a basic string of TOML in which every character is seen."""
-    from sigsim.text import escaped_json
-    import json
-
+def _quoted(text: str) -> str:
+    """Return text as a string of TOML, which is written as in JSON, with every character seen."""
     return escaped_json(json.dumps(text, ensure_ascii=False))
 
 
 def shopping_blocks(bought: Sequence[Stock], *, boards: int = 1) -> Iterator[Block]:
     """Yield the shopping list: ready-made lengths one by one, cut cable by its total."""
-    rows = [row for stock in bought for row in _bought(stock, boards)]
-    if not rows:
-        return
-    whose = "" if boards == 1 else f" for all {boards} boards"
-    yield Table(f"To buy{whose}:", _SHOPPING, rows)
+    rows = [row for stock in bought for row in _bought(stock)]
+    if rows:
+        whose = "" if boards == 1 else f" for all {boards} boards"
+        yield Table(f"To buy{whose}:", _SHOPPING, rows)
 
 
-def _bought(stock: Stock, boards: int) -> Iterator[Row]:
+def _bought(stock: Stock) -> Iterator[Row]:
     pieces = stock.pieces
     name = plain(stock.cable, 40)
     if not stock.sold and pieces.counted:
         total = sum_of(pieces.counted)
-        said = f"in all, cut into {count(pieces.many, 'piece')}" if pieces.many > 1 else "cut to length"
-        yield name, BLANK, total, said
+        yield name, pieces.many, total, _cut(pieces)
     for length, number in pieces.counted if stock.sold else ():
         yield name, number, length, _instead(length, pieces)
     if stock.lacking:
         yield name, stock.lacking, None, "without a length"
+
+
+def _cut(pieces: Pieces) -> str:
+    """Say into what a length is cut."""
+    each = [
+        f"{number} × {length_text(length)}" if number > 1 else length_text(length)
+        for length, number in pieces.counted
+    ]
+    if pieces.many == 1:
+        return "cut to length"
+    more = len(each) - _MOST_CUT
+    return f"in all: {', '.join(each[:_MOST_CUT])}" + (f" and {more} more" if more > 0 else "")
 
 
 def _instead(length: float, pieces: Pieces) -> str:

@@ -29,7 +29,7 @@ def as_json(
     bought : what to buy for all of them
     tried : rows that were looked for, one for each board or none
     """
-    proposals = list(tried) or [None] * len(reports)
+    proposals: Sequence[Proposal | None] = tried or [None] * len(reports)
     boards = [_board(one, found) for one, found in zip(reports, proposals, strict=True)]
     shopping = [row for stock in bought for row in _bought(stock)]
     if len(boards) == 1:
@@ -50,7 +50,7 @@ def _board(report: LayoutReport, tried: Proposal | None) -> dict[str, Any]:
         "overhangs": [value for one in standing for value in _overhangs(one)],
         "treble_loss_db": loss,
         "verdict": None if loss is None else verdict(loss),
-        "worst_state": None if worst is None else list(worst.state.names),
+        "worst_state": None if worst is None else list(worst.state.on),
         "layouts": [_layout(one) for one in standing],
         "try": None if tried is None else _try(tried),
     }
@@ -64,18 +64,18 @@ def run_values(report: LayoutReport) -> list[dict[str, Any]]:
 def _run(one: Run) -> dict[str, Any]:
     return {
         "number": one.link.number,
-        "from": plain(end_name(one.link.begin.point)),
-        "to": plain(end_name(one.link.end.point)),
+        "from": plain(end_name(one.link.connection.begin)),
+        "to": plain(end_name(one.link.connection.end)),
         "cable": one.link.cable.cable,
         "run_m": one.run,
         "length_m": None if one.length is None else float(one.length),
         "left_over_m": one.left_over,
-        "by_layout": not one.from_file,
+        "by_layout": not one.link.from_file,
         "why": one.why or None,
         "too_short_m": one.too_short or None,
         "on_board_m": one.on_board,
         "no_room_for_plug": list(dict.fromkeys(one.tight)),
-        "board": one.link.begin.ground.file or one.link.end.ground.file or None,
+        "board": one.link.connection.board or None,
     }
 
 

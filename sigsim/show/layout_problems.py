@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sigsim.show.document import Items
+from sigsim.show.document import Paragraph
 from sigsim.show.layout_words import end_name
 from sigsim.show.lengths import length_text
 from sigsim.show.render.text import listed, plain
@@ -19,7 +19,7 @@ _EDGES = {"left": "left edge", "right": "right edge", "near": "near edge", "back
 
 
 def problems(report: LayoutReport) -> Iterator[Block]:
-    """Yield a list of all that is wrong or must be known, none where there is nothing."""
+    """Yield sentences for all that is wrong or must be known, none where there is nothing."""
     said = [
         *(_without_length(one) for one in report.lacking),
         *(_too_short(one) for one in report.short),
@@ -28,11 +28,13 @@ def problems(report: LayoutReport) -> Iterator[Block]:
         *(line for standing in report.standing for line in _standing(standing)),
     ]
     if said:
-        yield Items(tuple(said))
+        yield Paragraph(tuple(said), apart=True)
 
 
 def _between(one: Run) -> str:
-    begin, end = (plain(end_name(end.point), 30) for end in (one.link.begin, one.link.end))
+    begin, end = (
+        plain(end_name(e), 30) for e in (one.link.connection.begin, one.link.connection.end)
+    )
     return f"{one.link.number}, from {begin} to {end}"
 
 
@@ -55,12 +57,14 @@ def _too_short(one: Run) -> str:
         there = f"{length_text(one.on_board or 0.0)} of it lie on the board"
     else:
         there = f"its run is {length_text(one.run)}"
-    has = length_text(one.link.cable.length if one.from_file else one.length)
+    has = length_text(one.link.cable.length if one.link.from_file else one.length)
     return f"{_between(one)}: {short} too short; it is {has} long, and {there}."
 
 
 def _no_way(one: Run) -> str:
-    return f"{_between(one)}: there is no way between the boxes for it; its length is taken as given."
+    return (
+        f"{_between(one)}: there is no way between the boxes for it; its length is taken as given."
+    )
 
 
 def _tight(one: Run) -> Iterator[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
 from sigsim.show.sheet import point
 
@@ -19,7 +20,7 @@ def end_name(place: Point) -> str:
 
 def length_of(one: Run) -> float | None:
     """Return the length of a cable as it was written, or as it is to be taken."""
-    return one.link.cable.length if one.from_file else one.length
+    return scalar(one.link.cable.length) if one.link.from_file else one.length
 
 
 def remark(one: Run) -> str:
@@ -28,14 +29,14 @@ def remark(one: Run) -> str:
         return {
             "no place": "needs a length",
             "no way": "no way",
-            "too long": "longer than sold",
+            "too long": "too long a run",
         }.get(one.why, "needs a length")
     if one.too_short:
         return f"{length_text(one.too_short)} too short"
     if one.tight:
         return "no room for a plug"
     if one.on_board is not None:
-        return f"{length_text(one.on_board)} on the board"
-    if one.from_file:
+        return f"{length_text(one.on_board)} on board"
+    if one.link.from_file:
         return "no way" if one.why == "no way" else "given"
     return ""

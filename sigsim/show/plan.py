@@ -136,10 +136,8 @@ def _shapes(standing: Standing) -> Iterator[Shape]:
 def _jacks(standing: Standing, length: float) -> Iterator[tuple[Point, Point]]:
     sockets: dict[Socket, None] = {}
     for run in standing.runs:
-        ends = (run.link.begin, run.link.end) if run.link.ground is not None else ()
-        sockets |= {end.socket: None for end in ends if end.socket is not None}
-        if run.link.lead is not None:
-            sockets[run.link.lead[1]] = None
+        ends = run.link.pair or (run.link.on_board,)
+        sockets |= {socket: None for socket in ends if socket is not None}
     for socket in sockets:
         yield from _jack(standing.floor, socket, length)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sigsim.board.laying import relaid
+from sigsim.board.relaid import relaid
 from sigsim.decide.layout.report import SAME_M, layout_report
 from sigsim.layout.trying import tried
 
@@ -65,11 +65,7 @@ def proposal(
 
 def _pairs(own: Standing) -> list[tuple[Socket, Socket]]:
     """Return the sockets of all cables that run between two boxes of a layout."""
-    return [
-        (run.link.begin.socket, run.link.end.socket)
-        for run in own.between
-        if run.link.begin.socket is not None and run.link.end.socket is not None
-    ]
+    return [run.link.pair for run in own.between if run.link.pair is not None]
 
 
 def _without_way(report: LayoutReport) -> int:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from sigsim.board.inside import boards_inside
-from sigsim.decide.layout.links import Ground, links
+from sigsim.board.laying import Laying
+from sigsim.decide.layout.links import links
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import loss_report
 from sigsim.layout.checks import overhangs, overlaps
@@ -15,7 +16,7 @@ from sigsim.physics.arrays import scalar
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from sigsim.board.laying import Laying, Why
+    from sigsim.board.laying import Why
     from sigsim.board.model import Board
     from sigsim.decide.layout.links import Link
     from sigsim.decide.loss.report import StateReport
@@ -51,14 +52,9 @@ class Run:
     lead_way: Way | None = None
 
     @property
-    def from_file(self) -> bool:
-        """Whether the file gives its length."""
-        return self.link.cable.lays is None
-
-    @property
-    def leads(self) -> bool:
-        """Whether it comes to a board, leaves one or hangs at the side, so that it has no run."""
-        return self.link.side is not None or self.link.lead is not None
+    def on_this(self) -> bool:
+        """Whether it lies on the board of its layout, be it with a part of it."""
+        return self.link.pair is not None or self.lead_way is not None
 
     @property
     def left_over(self) -> float | None:
@@ -107,7 +103,7 @@ class Standing:
     @property
     def between(self) -> tuple[Run, ...]:
         """The cables that lie between two of its boxes, also those for which there is no way."""
-        return tuple(one for one in self.runs if one.link.ground is not None)
+        return tuple(one for one in self.runs if one.link.pair is not None)
 
 
 @dataclass(frozen=True)
@@ -156,65 +152,41 @@ def layout_report(board: Board) -> LayoutReport:
     board : it may lack lengths that its layout cannot give
     """
     refuse_beyond(board, "layout")
-    found = tuple(_runs(board))
+    found = tuple(map(_run, links(board)))
     lacks = any(one.length is None for one in found)
     worst = None if lacks else loss_report(board, [board.state(())]).worst
     standing = tuple(_standing(board, found))
     return LayoutReport(board, found, standing, worst)
 
 
-def _runs(board: Board) -> Iterator[Run]:
-    wiring = {id(board.wiring), *(id(held.loop.wiring) for held in boards_inside(board.listed))}
-    for link in links(board):
-        ground = link.ground
-        if ground is None or ground.laying is None:
-            yield _without_run(link)
-            continue
-        begin, end = link.begin.socket, link.end.socket
-        assert begin is not None and end is not None, "a link on a ground has both"
-        taken = ground.laying.taken(link.cable.cable, begin, end)
-        if taken.why == "joined" and id(link.cable) in wiring:
-            continue  # the box that has both loops is the connection
-        length, why = taken.length, taken.why
-        if link.cable.lays is None:
-            length = scalar(link.cable.length)
-            why = "" if taken.run is not None else why
-        way = ground.laying.floor.way(begin, end) if taken.run is not None else None
-        yield Run(link, way, taken.run, length, why)
+def _run(link: Link) -> Run:
+    length = scalar(link.cable.length) if link.from_file else None
+    taken = link.laying.taken(link.cable.cable, link.begin, link.end) if link.laying else None
+    if taken is None or taken.run is None:
+        # A cable with a length needs no run, but between two boxes it has none for a reason.
+        why = taken.why if taken and (length is None or link.pair) else ""
+        way = _lead_way(link)
+        return Run(link, None, None, length, why, None if way is None else way.length, way)
+    way = None if link.laying is None or link.pair is None else link.laying.floor.way(*link.pair)
+    if length is not None:
+        return Run(link, way, taken.run, length, "")
+    return Run(link, way, taken.run, taken.length, taken.why)
 
 
-def _without_run(link: Link) -> Run:
-    length = None if link.cable.lays is not None else scalar(link.cable.length)
-    why: Why = "no place" if length is None else ""
-    ground, socket, edge = link.lead or (None, None, "")
-    if ground is None or socket is None or ground.laying is None:
-        return Run(link, None, None, length, why)
-    floor = ground.laying.floor
-    point = floor.entry if edge == "entry" else floor.exit
-    way = None if point is None else floor.lead_way(point, socket)
-    return Run(link, None, None, length, why, None if way is None else way.length, way)
+def _lead_way(link: Link) -> Way | None:
+    """Return what of a lead lies on the board, None where that cannot be told."""
+    if link.laying is None or link.on_board is None:
+        return None
+    floor = link.laying.floor
+    point = floor.entry if link.edge == "entry" else floor.exit
+    return None if point is None else floor.lead_way(point, link.on_board)
 
 
 def _standing(board: Board, found: Sequence[Run]) -> Iterator[Standing]:
-    """Yield the board's own layout, then those of the boards inside that have things in the way."""
-    grounds: dict[int, Ground] = {}
-    if board.laying is not None:
-        grounds[id(board.laying)] = Ground(board.laying)
-    for one in found:
-        for end in (one.link.begin, one.link.end):
-            if end.ground.laying is not None:
-                grounds.setdefault(id(end.ground.laying), end.ground)
-    for key, ground in grounds.items():
-        laying = ground.laying
-        assert laying is not None, "only layouts were kept"
-        floor = laying.floor
-        mine = tuple(one for one in found if _is_on(one, key))
-        yield Standing(laying, floor, ground.file, mine, overlaps(floor), overhangs(floor))
-
-
-def _is_on(one: Run, key: int) -> bool:
-    """Whether a cable lies on the board of a layout, be it with a part of it."""
-    if one.link.ground is not None:
-        return id(one.link.ground.laying) == key
-    lead = one.link.lead
-    return one.lead_way is not None and lead is not None and id(lead[0].laying) == key
+    """Yield the board's own layout, then those of the boards inside, the outer before the inner."""
+    held = [(one.loop.lays, one.file) for one in boards_inside(board.listed)]
+    for laying, file in ((board.laying, ""), *held):
+        if isinstance(laying, Laying):
+            floor = laying.floor
+            mine = tuple(one for one in found if one.link.laying is laying and one.on_this)
+            yield Standing(laying, floor, file, mine, overlaps(floor), overhangs(floor))

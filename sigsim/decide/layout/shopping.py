@@ -56,7 +56,9 @@ def bought(lengths: Iterable[float], sold: Sequence[float]) -> Pieces:
         elif stock != length:
             longer[length] = stock
         found[length if stock is None else stock] += 1
-    return Pieces(tuple(sorted(found.items())), tuple(sorted(longer.items())), tuple(sorted(beyond)))
+    return Pieces(
+        tuple(sorted(found.items())), tuple(sorted(longer.items())), tuple(sorted(beyond))
+    )
 
 
 @dataclass

@@ -94,7 +94,7 @@ def draw_layout(
 
 def _panels(reports: Sequence[LayoutReport], tried: Sequence[Proposal]) -> list[_Panel]:
     found = []
-    proposals = list(tried) or [None] * len(reports)
+    proposals: Sequence[Proposal | None] = tried or [None] * len(reports)
     for report, proposal in zip(reports, proposals, strict=True):
         better = None if proposal is None else proposal.better
         own = "" if len(reports) == 1 else plain(report.board.name, 60)
@@ -113,7 +113,9 @@ def _panels(reports: Sequence[LayoutReport], tried: Sequence[Proposal]) -> list[
 
 def _arranged(figure: Figure, wide: float, high: Sequence[float]) -> list[Axes]:
     """Return axes below or beside each other, whichever makes the boards larger."""
-    width, height = (part * side for part, side in zip(_AREA, figure.get_size_inches(), strict=True))
+    width, height = (
+        part * side for part, side in zip(_AREA, figure.get_size_inches(), strict=True)
+    )
     below = min(width / wide, height / sum(high))
     beside = min(width / (wide * len(high)), height / max(high))
     if beside > below:
@@ -130,7 +132,11 @@ def _draw(axes: Axes, standing: Standing) -> None:
     points = _points_a_metre(axes)
     drawn = plan(standing, _RADIUS * style.size(axes, _NUMBER) / points)
     thick = style.scale(figure)
-    look: style.Look = {"facecolor": _BOARD, "edgecolor": style.REFERENCE_COLOUR, "linewidth": 1.2 * thick}
+    look: style.Look = {
+        "facecolor": _BOARD,
+        "edgecolor": style.REFERENCE_COLOUR,
+        "linewidth": 1.2 * thick,
+    }
     axes.add_patch(Rectangle((0, 0), *drawn.size, zorder=1, gid="board", **look))
     for line in drawn.lines:
         _draw_line(axes, line, thick)
@@ -187,7 +193,7 @@ def _draw_boxes(axes: Axes, drawn: Plan, points: float, thick: float) -> None:
         if shape.wrong:
             look |= {"linestyle": (0, (3, 1.5)), "linewidth": 2.0 * thick, "facecolor": "none"}
         axes.add_patch(Rectangle((x, y), width, depth, zorder=3, gid="box", **look))
-        name = fitted(shape.name, 0.88 * width, 0.88 * depth, sizes, measure)
+        name = fitted(shape.name, 0.8 * width, 0.8 * depth, sizes, measure)
         axes.text(
             x + width / 2,
             y + depth / 2,

@@ -112,7 +112,7 @@ class _Paper:
         if shape.wrong:
             look = f'fill="none" stroke="{_WRONG}" stroke-width="0.7" stroke-dasharray="1.5 0.8"'
         yield self._rect(x, y, width, depth, look)
-        room = 0.88 * self.factor * width, 0.88 * self.factor * depth
+        room = 0.8 * self.factor * width, 0.8 * self.factor * depth
         name = fitted(shape.name, *room, _NAMES, _text_width)
         middle = self.at(x + width / 2, y + depth / 2)
         turned = f' transform="rotate(-90 {middle[0]} {middle[1]})"' if name.upright else ""

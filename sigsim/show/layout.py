@@ -118,11 +118,12 @@ def _capital(text: str) -> str:
 
 def runs_table(report: LayoutReport) -> Table:
     """Return every cable with its run, the length to take and what is left over."""
-    rows: list[Row] = [_row(one) for one in report.runs]
+    rows: list[Row] = [run_row(one) for one in report.runs]
     return Table("Every cable", RUNS, rows, captioned=False)
 
 
-def _row(one: Run) -> Row:
+def run_row(one: Run) -> Row:
+    """Return the row of one cable in the table of runs."""
     ends = end_name(one.link.connection.begin), end_name(one.link.connection.end)
     left = one.left_over
     return (

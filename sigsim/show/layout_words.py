@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.physics.arrays import scalar
 from sigsim.show.lengths import length_text
-from sigsim.show.sheet import point
+from sigsim.show.points import point
 
 if TYPE_CHECKING:
     from sigsim.decide.layout.report import Run

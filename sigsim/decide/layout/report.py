@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from sigsim.board.inside import boards_inside
@@ -115,7 +115,7 @@ class LayoutReport:
     board : the board
     runs : all its cables, in the order of the chain
     standing : its layout and those of boards inside it
-    worst : of all combinations; None where a length is missing
+    worst : of all combinations; None where a length is missing or nobody asked
     """
 
     board: Board
@@ -145,18 +145,22 @@ class LayoutReport:
 
 
 def layout_report(board: Board) -> LayoutReport:
-    """Return what the layouts of a board and of the boards inside it say.
+    """Return what the layouts of a board and of the boards inside it say, and what it loses.
 
     Parameters
     ----------
     board : it may lack lengths that its layout cannot give
     """
     refuse_beyond(board, "layout")
+    laid = laid_out(board)
+    worst = None if laid.lacking else loss_report(board, [board.state(())]).worst
+    return replace(laid, worst=worst)
+
+
+def laid_out(board: Board) -> LayoutReport:
+    """Return what the layouts of a board and of the boards inside it say, without a loss."""
     found = tuple(map(_run, links(board)))
-    lacks = any(one.length is None for one in found)
-    worst = None if lacks else loss_report(board, [board.state(())]).worst
-    standing = tuple(_standing(board, found))
-    return LayoutReport(board, found, standing, worst)
+    return LayoutReport(board, found, tuple(_standing(board, found)), None)
 
 
 def _run(link: Link) -> Run:

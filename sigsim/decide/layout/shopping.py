@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from sigsim.board.inside import board_of_cable
 from sigsim.layout.sold import taken
@@ -36,6 +36,9 @@ class Pieces:
     def many(self) -> int:
         """How many there are."""
         return sum(number for _, number in self.counted)
+
+
+NOTHING: Final = Pieces(())
 
 
 def bought(lengths: Iterable[float], sold: Sequence[float]) -> Pieces:

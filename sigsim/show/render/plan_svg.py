@@ -38,6 +38,13 @@ def scale_of(standing: Standing) -> int:
     return next((scale for scale in SCALES if max(sides) <= scale), SCALES[-1])
 
 
+def scale_said(standing: Standing) -> str:
+    """Return the sentence that says to which scale a layout is drawn."""
+    scale = scale_of(standing)
+    size = "Life-size" if scale == 1 else f"Scale 1:{scale}"
+    return f"{size}, where the page is printed at 100 %. The numbers are those of the table."
+
+
 def as_svg(standing: Standing, title: str) -> str:
     """Return a layout as an SVG element; text from the file is escaped in it.
 
@@ -100,11 +107,7 @@ class _Paper:
         points = " ".join(f"{x},{y}" for x, y in (self.at(*point) for point in line.points))
         dashed = ' stroke-dasharray="2 0.8"' if line.lead else ""
         look = f'fill="none" stroke="{_colour(line)}" stroke-width="0.5"{dashed}'
-        drawn = f'<polyline points="{points}" {look} stroke-linejoin="round"/>'
-        if line.lead:
-            x, y = self.at(*line.points[0])
-            drawn += f'<circle cx="{x}" cy="{y}" r="0.8" fill="{_INK}"/>'
-        return drawn
+        return f'<polyline points="{points}" {look} stroke-linejoin="round"/>'
 
     def _shape(self, shape: Shape) -> Iterator[str]:
         x, y, width, depth = shape.outline
@@ -129,6 +132,9 @@ class _Paper:
         return f'<line {ends} stroke="{_INK}" stroke-width="0.8"/>'
 
     def _number(self, line: Line) -> Iterator[str]:
+        if line.lead:
+            x, y = self.at(*line.points[0])
+            yield f'<circle cx="{x}" cy="{y}" r="0.8" fill="{_INK}"/>'
         x, y = self.at(*line.label)
         yield f'<circle cx="{x}" cy="{y}" r="{0.85 * _RADIUS:.3f}" fill="#fff"/>'
         look = f'font-size="{_NUMBER}" font-weight="bold" fill="{_colour(line)}"'

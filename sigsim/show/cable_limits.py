@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 CABLE: Final = Column("Cable", kinds.PHRASE)
 PER_METRE: Final = Column("pF/m", kinds.PER_METRE, "pF/m", rank=4)
 NOW: Final = Column(" ", kinds.WORD)
-_AS_SOLD: Final = Column("As sold", kinds.WORD)
+_AS_SOLD: Final = Column("Sold", kinds.WORD, "As sold")
 _FACTOR: Final = Column("Factor", kinds.FACTOR)
 _TOTAL: Final = Column("Total", kinds.AT_MOST)
 _REMARK: Final = Column("", kinds.WORD)

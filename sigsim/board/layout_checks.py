@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sigsim.board.included import Naming
     from sigsim.items.base import Item
     from sigsim.items.layout import LayoutTable, Outlined
-    from sigsim.layout.model import Point
+    from sigsim.layout.model import Layout, Point
 
 _ROWS: Final = "[layout], rows"
 _BRANCHES: Final = {
@@ -190,6 +190,38 @@ def box_problems(box: Standing, *, stands: bool) -> Iterator[Problem]:
             what = f"{' and '.join(lacking)} {are} missing: this box stands on the board"
             accepted = " and ".join(f'{key} = "{_SUCH[key]}"' for key in lacking)
             yield Problem(what, box.where, accepted=f"such as {accepted}")
+
+
+def edge_problems(layout: Layout, naming: Naming) -> Iterator[Problem]:
+    """Yield where a lead cannot come in or go out.
+
+    Parameters
+    ----------
+    layout : where things stand
+    naming : what they are called in the board that holds it
+    """
+    for key in ("entry", "exit"):
+        at = getattr(layout, key)
+        if not isinstance(at, tuple):
+            continue
+        where, (width, depth) = f"[layout], {key}", layout.size
+        if at[0] > width + _SAME or at[1] > depth + _SAME:
+            on = f"a point of the board, which is {_said(width)} x {_said(depth)}"
+            yield Problem("this is beside the board", where, said(at), on)
+        elif (name := _around(layout, at)) is not None:
+            box = quote(name.removeprefix(naming.prefix))
+            yield Problem(f"the box {box} stands here", where, said(at), "a point beside the boxes")
+
+
+def _around(layout: Layout, at: Point) -> str | None:
+    """Return the box in whose outline a point is, None for none."""
+    from sigsim.layout.floor import Floor
+
+    for name, box in Floor(layout).outlines.items():
+        x, y = at[0] - box.x, at[1] - box.y
+        if _SAME < x < box.width - _SAME and _SAME < y < box.depth - _SAME:
+            return name
+    return None
 
 
 _SUCH: Final = {"width": "7 cm", "depth": "12 cm"}

@@ -10,6 +10,7 @@ from sigsim.board.boxes import Standing
 from sigsim.board.laying import Laying
 from sigsim.board.layout_checks import (
     box_problems,
+    edge_problems,
     jack_problems,
     loop_problems,
     on_side,
@@ -83,7 +84,9 @@ class LayoutReader:
             return None
         cable = self.reading.naming.cable
         sold = {cable(n): spec.sold for n, spec in cables.items() if spec and spec.sold}
-        return Laying(self._layout(table, boxes), sold)
+        layout = self._layout(table, boxes)
+        self.reading.problems += edge_problems(layout, self.reading.naming)
+        return Laying(layout, sold)
 
     def _boxes(self, tables: object) -> dict[str, Standing]:
         """Return the boxes that have a table of their own."""

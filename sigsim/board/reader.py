@@ -23,7 +23,6 @@ from sigsim.board.letters import refused_letters
 from sigsim.board.model import Board
 from sigsim.board.parts import OURS, Library
 from sigsim.board.plain_reader import (
-    check_names,
     read_cables,
     read_destination,
     read_title,
@@ -218,7 +217,7 @@ class _Assembly:
         boards = BoardsReader(self.claims, self._inside)
         reader = ChainReader(self.reading, cables, boards, depth)
         listed = reader.chain(data.get("chain"))
-        scenes = self._scenes(data.get("scenes", {}), reader)
+        scenes = read_scenes(self.reading, data.get("scenes", {}), reader)
         laying = None
         if "layout" in data or "boxes" in data or reader.boxes.say_something:
             laying = self._laying(data, reader, listed, cables)
@@ -314,8 +313,3 @@ class _Assembly:
         if self.outermost:
             self.reading.fault(f"there is no [{name}]", accepted=f"a table [{name}]")
         return None
-
-    def _scenes(self, tables: object, chain: ChainReader) -> dict[str, tuple[str, ...]]:
-        listed = self.reading.table(tables, "[scenes]") or {}
-        check_names(self.reading, listed, "[scenes]")
-        return read_scenes(self.reading, listed, chain)

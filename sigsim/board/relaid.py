@@ -45,7 +45,8 @@ def relaid(board: Board, layout: Layout) -> Board:
 def with_put(board: Board, boxed: Board, name: str, names: Iterable[str]) -> Board:
     """Return a board with a box in it that stands nowhere yet.
 
-    The cables on both of its sides are as long as the one that was there, where no length is given.
+    The cables on both of its sides are as long as the one that was there, where no length is given;
+    where none was that has its length from a layout, as those that do in the mean.
 
     Parameters
     ----------
@@ -58,7 +59,10 @@ def with_put(board: Board, boxed: Board, name: str, names: Iterable[str]) -> Boa
         return boxed
     probed = _with_lengths(boxed, dict.fromkeys(names, 0.0))
     length = _length_there(board.runs, probed.runs, name)
-    return boxed if length is None else _with_lengths(boxed, dict.fromkeys(names, length))
+    if length is None:
+        found = [float(r.made.length) for r in board.runs if r.made and r.cable.lays is not None]
+        length = sum(found) / len(found) if found else 0.0
+    return _with_lengths(boxed, dict.fromkeys(names, length))
 
 
 def _with_lengths(board: Board, names: Mapping[str, float]) -> Board:
@@ -77,12 +81,47 @@ def layings(board: Board) -> list[Laying]:
     return [one for one in found if isinstance(one, Laying)]
 
 
+def parts_loops(board: Board) -> bool:
+    """Return whether something stands between the loops of one box, which joins them itself."""
+    boxes = [box.loops for one in layings(board) for box in one.layout.boxes.values()]
+    several = [set(loops) for loops in boxes if len(loops) > 1]
+    return bool(several) and _parts(board.listed, several)
+
+
+def is_joined(board: Board, before: Sequence[Item], behind: Sequence[Item]) -> bool:
+    """Return whether a box joins itself what meets between some items and those behind them."""
+    boxes = [box.loops for one in layings(board) for box in one.layout.boxes.values()]
+    if not boxes:
+        return False
+    last = next((i for i in reversed(before) if not isinstance(i, Tap | Split)), None)
+    first = next((i for i in behind if not isinstance(i, Tap | Split)), None)
+    return (
+        isinstance(last, Loop)
+        and isinstance(first, Loop)
+        and any(last.loop in loops and first.loop in loops for loops in boxes)
+    )
+
+
+def _parts(items: Sequence[Item], several: Sequence[set[str]]) -> bool:
+    names = [item.label for item in items if not isinstance(item, Cable | Tap | Split)]
+    for loops in several:
+        places = [number for number, name in enumerate(names) if name in loops]
+        if places and places[-1] - places[0] >= len(places):
+            return True
+        if 0 < len(places) < len(loops):
+            return True
+    return any(_parts(item.inside, several) for item in items if isinstance(item, Loop | Split))
+
+
 def _length_there(before: Sequence[Run], after: Sequence[Run], name: str) -> float | None:
-    """Return the length [m] of the cable that was where a box is now, None for none."""
+    """Return the length [m] of the cable that was where a box is now, None for none.
+
+    A lead, or another cable with a length of its own, is no measure of one between two boxes.
+    """
     coming = next((run for run in after if run.end.socket == Socket(name, "in")), None)
     going = next((run for run in after if run.begin.socket == Socket(name, "out")), None)
     for run in (coming, going):
-        if run is not None and run.listed:
+        if run is not None and run.listed and run.cable.lays is not None:
             same = (old for old in before if old.listed and _is(old.cable, run.cable))
             return next((float(old.made.length) for old in same if old.made is not None), None)
     if coming is None or going is None:
@@ -186,4 +225,3 @@ def _each_laying(board: Board, change: _Change) -> Board:
     wiring = None if board.wiring is None else cable(board.wiring)
     lays(board.laying)
     return replace(board, listed=listed, wiring=wiring, laying=made.get(id(board.laying)))
-

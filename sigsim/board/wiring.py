@@ -137,7 +137,9 @@ class Walk:
                 continue
             if isinstance(item, Split):
                 far = Spot(None, item.split, "far end")
-                yield replace(item, inside=tuple(self.along(item.inside, put, put, at, far, bare=True)))
+                yield replace(
+                    item, inside=tuple(self.along(item.inside, put, put, at, far, bare=True))
+                )
                 continue
             if isinstance(item, Cable):
                 yield from self._laid(item, at, _ahead(items, index, end), put.lays, listed=True)
@@ -192,7 +194,7 @@ def _ahead(items: Sequence[Item], index: int, end: Spot) -> Spot:
 
 
 def _behind(items: Sequence[Item], begin: Spot) -> Spot:
-    """Return where what follows some items begins: at the output of the last that is no side way."""
+    """Return where what follows some items begins: at the output of the last of them."""
     for item in reversed(items):
         if not isinstance(item, Tap | Split):
             return _JOINT if isinstance(item, Cable) else _spot(item, "out")

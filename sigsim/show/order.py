@@ -217,6 +217,7 @@ def _notes(report: OrderReport) -> Iterator[Paragraph]:
         lines.append(f"The worst of the {count(len(views), 'scene')} of the file.")
     if report.dropped:
         lines.append(f"{no_pickup(report.dropped)}: no order is refused for it.")
+    lines += laid_out_words(report)
     if lines:
         yield Paragraph(tuple(lines), apart=True)
 
@@ -230,7 +231,7 @@ def _orders(report: OrderReport, hint: str) -> Iterator[Block]:
         way = "" if one is report.advised else f"{arrows(one.names)}: "
         reasons.append(f"{one.number}. {way}{_sentence_of(reason_words(one.reason), way)}.")
     yield Items(tuple(reasons))
-    notes = (*laid_out_words(report), *_against(report), *_swaps(report), *_noise(report))
+    notes = (*_against(report), *_swaps(report), *_noise(report))
     yield Paragraph(("", *notes, *([hint] if hint else [])))
 
 

@@ -11,6 +11,7 @@ from sigsim.show import kinds
 from sigsim.show.document import Column, Table
 from sigsim.show.kinds import BLANK
 from sigsim.show.order_words import arrows
+from sigsim.show.render.text import decibel
 
 if TYPE_CHECKING:
     from sigsim.decide.order.report import OrderReport, Proposed
@@ -25,9 +26,7 @@ _NOISE: Final = Column("Noise", kinds.CHANGE)
 _LAID_OUT: Final = Column("Laid out", kinds.LOSS, "Loss with the boxes where they stand (dB)")
 
 
-def orders_table(
-    report: OrderReport, caption: str, rows: Sequence[tuple[Proposed, str]]
-) -> Table:
+def orders_table(report: OrderReport, caption: str, rows: Sequence[tuple[Proposed, str]]) -> Table:
     """Return a table of orders, and under them the file's.
 
     Parameters
@@ -67,11 +66,13 @@ def ranking_table(report: OrderReport) -> Table:
 
 def laid_out_words(report: OrderReport) -> Iterator[str]:
     """Yield what the column of the boxes where they stand means, where there is a layout."""
-    if not report.has_layout:
+    if not report.has_layout or report.found is None:
         return
+    now = "" if report.laid_out is None else f", {decibel(report.laid_out)} dB as it is"
     yield (
-        "While boxes change places, each cable between two of them that takes its length from the "
-        "layout counts with their mean; \"Laid out\" is the loss with the boxes where they stand now."
+        "While boxes change places, each cable between two of them that has its length from the "
+        "layout is as long as all these are now in the mean. Laid out: what is lost with the boxes "
+        f"where they stand{now}."
     )
     if any(one.laid_out is None for one in report.proposed if one.told):
-        yield "Where that is empty, the layout has no way for one of the cables."
+        yield "Where that is empty, the layout cannot give all lengths."

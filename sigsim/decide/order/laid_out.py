@@ -1,6 +1,6 @@
-"""An order with the boxes where they stand: the cables are as long as the layout then makes them.
+"""An order with the boxes where they stand: the cables are as long as the layout makes them.
 
-While an order is searched for, each cable between two boxes of the level counts alike; see `evened`.
+While an order is searched for, each cable between boxes of the level counts alike; see `evened`.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sigsim.board.edit import inserted
-from sigsim.board.relaid import evened, layings
+from sigsim.board.relaid import evened
+from sigsim.decide.moves import is_laid_out
 from sigsim.layout.model import Socket
 
 if TYPE_CHECKING:
@@ -66,9 +67,7 @@ def laid_out(question: Question, order: Order, gap: int | None = None) -> Board 
     if question.buffer is not None and new in order:
         gap = best_gap(question, order) if gap is None else gap
         board = inserted(board, buffer_place(question, order, gap), question.buffer)
-    if board.lacking or _parts_loops(question, own):
-        return None
-    return board
+    return board if is_laid_out(board) else None
 
 
 def buffer_place(question: Question, order: Order, gap: int | None = None) -> Place:
@@ -90,15 +89,3 @@ def laid_out_loss(question: Question, order: Order) -> float | None:
         return None
     loss = loss_in(question, board)
     return None if math.isnan(loss) else loss
-
-
-def _parts_loops(question: Question, order: Order) -> bool:
-    """Whether an order parts the loops of one box, which has one input and one output."""
-    assert question.laid is not None, "there is a layout"
-    names = [question.boxes[number].name for number in order]
-    for laying in layings(question.laid):
-        for box in laying.layout.boxes.values():
-            places = sorted(names.index(name) for name in box.loops if name in names)
-            if places and places[-1] - places[0] >= len(places):
-                return True
-    return False

@@ -96,6 +96,11 @@ class OrderReport:
     laid_out: float | None = None
 
     @property
+    def board(self) -> Board:
+        """The board as the file has it."""
+        return self.question.laid or self.question.board
+
+    @property
     def has_layout(self) -> bool:
         """Whether the board says where its boxes stand, and so how long its cables are."""
         return self.question.laid is not None

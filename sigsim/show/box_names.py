@@ -44,9 +44,9 @@ def fitted(
     measure : the width of a text
     """
     text = plain(name, _MOST_LETTERS)
-    level = [(size, False) for size in sizes]
-    turned = [(size, True) for size in sizes]
-    for size, upright in (*level[:_STEPS], *turned, *level[_STEPS:]):
+    tries = sorted((i + _STEPS * turned, turned) for i in range(len(sizes)) for turned in (0, 1))
+    for step, turned in tries:
+        size, upright = sizes[step - _STEPS * turned], bool(turned)
         across, along = (depth, width) if upright else (width, depth)
         lines = _lines(text, across, size, measure)
         if lines and len(lines) * _LEADING * size <= along:

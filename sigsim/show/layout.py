@@ -10,7 +10,7 @@ from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Heading, Paragraph, Table
 from sigsim.show.ends import changed, ended, placed, why_silent
-from sigsim.show.kinds import BLANK, Kind
+from sigsim.show.kinds import Kind
 from sigsim.show.layout_problems import problems
 from sigsim.show.layout_words import end_name, length_of, remark
 from sigsim.show.lengths import length_text, sum_of
@@ -20,9 +20,9 @@ from sigsim.text import escaped_json
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from sigsim.board.model import Board
     from sigsim.decide.layout.proposal import Proposal
     from sigsim.decide.layout.report import LayoutReport, Run
-    from sigsim.board.model import Board
     from sigsim.decide.layout.shopping import Pieces, Stock
     from sigsim.decide.loss.report import StateReport
     from sigsim.show.document import Block, Row
@@ -84,7 +84,8 @@ def sentence(report: LayoutReport) -> str:
         said = "No cable runs between two boxes that stand somewhere"
     else:
         together = length_text(report.total)
-        said = f"{count(len(laid), 'cable')} with runs of {together} in all"
+        run = f"a run of {together}" if len(laid) == 1 else f"runs of {together} in all"
+        said = f"{count(len(laid), 'cable')} with {run}"
     said += f"; {loss_said(report.board, report.worst)}"
     first = f"{_capital(', '.join(wrong))}. " if wrong else ""
     return placed(changed(report.board), ended(f"{first}{said}"))
@@ -99,7 +100,8 @@ def _wrong(report: LayoutReport) -> Iterator[str]:
         yield f"{count(pairs, 'pair')} of boxes {'stands' if pairs == 1 else 'stand'} in each other"
     names = {over.name for one in report.standing for over in one.overhangs}
     if names:
-        yield f"{count(len(names), 'box', 'boxes')} {'hangs' if len(names) == 1 else 'hang'} over"
+        hang = "hangs" if len(names) == 1 else "hang"
+        yield f"{count(len(names), 'box', 'boxes')} {hang} over the edge"
 
 
 def loss_said(board: Board, worst: StateReport | None) -> str:
@@ -179,7 +181,7 @@ def shopping_blocks(bought: Sequence[Stock], *, boards: int = 1) -> Iterator[Blo
     """Yield the shopping list: ready-made lengths one by one, cut cable by its total."""
     rows = [row for stock in bought for row in _bought(stock)]
     if rows:
-        whose = "" if boards == 1 else f" for all {boards} boards"
+        whose = "" if boards == 1 else f" for these {boards} boards"
         yield Table(f"To buy{whose}:", _SHOPPING, rows)
 
 

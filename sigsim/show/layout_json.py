@@ -120,8 +120,7 @@ def _bought(stock: Stock) -> Iterator[dict[str, Any]]:
     for length, number in pieces.counted if stock.sold else ():
         wanted = [float(one) for one, taken in pieces.longer if taken == length]
         sold = length not in pieces.beyond
-        yield {
-            **common, "length_m": float(length), "count": number, "sold": sold, "also_for_m": wanted,
-        }  # fmt: skip
+        values = {"length_m": float(length), "count": number, "sold": sold, "also_for_m": wanted}
+        yield common | values
     if stock.lacking:
         yield {**common, "length_m": None, "count": stock.lacking}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
@@ -25,6 +26,9 @@ _ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
 # From one line to the next, and from a line to the middle of its number, by the radius of one.
 _STEP: Final = 0.75
 _BESIDE: Final = 1.15
+COLOURS: Final = 5
+# Cables that come so near to each other are told apart by their colours [radii of a number].
+_NEAR: Final = 3.0
 # So much better a place has to be than one before it [radii of a number].
 _LITTLE: Final = 0.05
 
@@ -39,12 +43,15 @@ class Line:
     points : its corners [m]
     label : where its number stands [m]
     lead : whether it comes to the board or leaves it
+    colour : number of its colour, another one than that of any cable it comes near to, if there
+        are enough of them
     """
 
     number: int
     points: tuple[Point, ...]
     label: Point
     lead: bool
+    colour: int
 
 
 @dataclass(frozen=True)
@@ -55,11 +62,13 @@ class Shape:
     ----------
     name : of the box
     outline : where it stands [m]
+    room : the part of it in which its name stands [m]: free of other boxes, if one is
     wrong : whether it stands in another, or hangs over an edge
     """
 
     name: str
     outline: Outline
+    room: Outline
     wrong: bool
 
 
@@ -130,7 +139,33 @@ def _shapes(standing: Standing) -> Iterator[Shape]:
     wrong = {name for pair in standing.overlaps for name in pair}
     wrong |= {over.name for over in standing.overhangs}
     for name, outline in standing.floor.outlines.items():
-        yield Shape(name, outline, name in wrong)
+        mine = [other for pair in standing.overlaps if name in pair for other in pair]
+        others = [standing.floor.outlines[other] for other in mine if other != name]
+        yield Shape(name, outline, _room(outline, others), name in wrong)
+
+
+def _room(outline: Outline, others: Sequence[Outline]) -> Outline:
+    """Return the largest part of a box beside, before or behind others that stand in it."""
+    parts = [outline]
+    for other in others:
+        parts = [piece for part in parts for piece in _beside(part, other)]
+    return max(parts, key=lambda part: part.width * part.depth, default=outline)
+
+
+def _beside(part: Outline, other: Outline) -> Iterator[Outline]:
+    """Yield what is left of a part on each side of another box."""
+    x, y, width, depth = part
+    right, back = x + width, y + depth
+    left_of, right_of = min(right, other.x), max(x, other.x + other.width)
+    before, behind = min(back, other.y), max(y, other.y + other.depth)
+    if left_of > x:
+        yield part._replace(width=left_of - x)
+    if right_of < right:
+        yield part._replace(x=right_of, width=right - right_of)
+    if before > y:
+        yield part._replace(depth=before - y)
+    if behind < back:
+        yield part._replace(y=behind, depth=back - behind)
 
 
 def _jacks(standing: Standing, length: float) -> Iterator[tuple[Point, Point]]:
@@ -154,19 +189,45 @@ def _lines(
     labels: list[Point] = []
     # The shortest first: it has the fewest places for its number.
     order = sorted(range(len(runs)), key=lambda i: _length(moved[i]))
+    colours = _colours(moved, _NEAR * radius)
     found: dict[int, Line] = {}
     for index in order:
-        others = [points for i, points in enumerate(moved) if i != index]
-        label = _label(moved[index], others, labels, boxes, radius)
+        label = _label(moved[index], moved, labels, boxes, radius)
         labels.append(label)
-        run = runs[index]
-        found[index] = Line(run.link.number, tuple(moved[index]), label, run.way is None)
+        run, points = runs[index], tuple(moved[index])
+        found[index] = Line(run.link.number, points, label, run.way is None, colours[index])
     yield from (found[index] for index in range(len(runs)))
+
+
+def _colours(ways: Sequence[Sequence[Point]], near: float) -> list[int]:
+    """Return a colour for each way, one that no way near it has where there is one left."""
+    found: list[int] = []
+    for way in ways:
+        beside = Counter(
+            colour for other, colour in zip(ways, found, strict=False) if _meet(way, other, near)
+        )
+        used = Counter(found)
+        found.append(min(range(COLOURS), key=lambda one: (beside[one], used[one], one)))
+    return found
+
+
+def _meet(one: Sequence[Point], other: Sequence[Point], near: float) -> bool:
+    return any(_gap(a, b) < near for a in pairwise(one) for b in pairwise(other))
+
+
+def _gap(one: tuple[Point, Point], other: tuple[Point, Point]) -> float:
+    """Return how far two pieces along x or y are apart [m]."""
+    apart = []
+    for axis in (0, 1):
+        low, high = sorted((one[0][axis], one[1][axis]))
+        begin, end = sorted((other[0][axis], other[1][axis]))
+        apart.append(max(0.0, begin - high, low - end))
+    return math.hypot(*apart)
 
 
 def _label(
     points: Sequence[Point],
-    others: Sequence[Sequence[Point]],
+    ways: Sequence[Sequence[Point]],
     labels: Sequence[Point],
     boxes: Sequence[Outline],
     radius: float,
@@ -177,7 +238,7 @@ def _label(
         hidden = sum(max(0.0, 2.1 * radius - math.dist(place, one)) for one in labels)
         crossed = sum(
             max(0.0, radius - _from_line(place, begin, end))
-            for one in others
+            for one in ways
             for begin, end in pairwise(one)
         )
         return 8 * hidden + crossed + sum(_in_box(place, box, radius) for box in boxes) / 2

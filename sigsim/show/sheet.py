@@ -14,11 +14,11 @@ from sigsim.show.ends import changed, changes_value, placed, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.measured_days import day_column, measured_table, measured_values
+from sigsim.show.points import point
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain
 from sigsim.show.sheet_bought import bought_values, ready_made
 from sigsim.show.sheet_cables import board_column, figures, from_where, side_values, to_where
-from sigsim.show.points import point
 from sigsim.show.sheet_layout import drawings, laid_values, run_blocks
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from sigsim.decide.layout.report import LayoutReport
     from sigsim.decide.purchases import Purchase
     from sigsim.decide.sheet import Connection, Sheet
-    from sigsim.decide.sheet_runs import Point, Run
+    from sigsim.decide.sheet_runs import Run
     from sigsim.show.document import Block, Cell, Place, Row
 
 MOST_SCENES: Final = 6

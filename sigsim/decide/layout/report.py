@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sigsim.decide.loss.report import StateReport
     from sigsim.layout.checks import Overhang
     from sigsim.layout.floor import Floor, Way
+    from sigsim.layout.model import Point
 
 # Less than this is no cable too short and no way shorter [m]: a tenth of a millimetre.
 SAME_M: Final = 1e-4
@@ -169,7 +170,11 @@ def _run(link: Link) -> Run:
     if taken is None or taken.run is None:
         # A cable with a length needs no run, but between two boxes it has none for a reason.
         why = taken.why if taken and (length is None or link.pair) else ""
-        way = _lead_way(link)
+        point = _edge_point(link)
+        if point is None or link.laying is None or link.on_board is None:
+            return Run(link, None, None, length, why)
+        way = link.laying.floor.lead_way(point, link.on_board)
+        why = why or ("no way" if way is None else "")
         return Run(link, None, None, length, why, None if way is None else way.length, way)
     way = None if link.laying is None or link.pair is None else link.laying.floor.way(*link.pair)
     if length is not None:
@@ -177,13 +182,12 @@ def _run(link: Link) -> Run:
     return Run(link, way, taken.run, taken.length, taken.why)
 
 
-def _lead_way(link: Link) -> Way | None:
-    """Return what of a lead lies on the board, None where that cannot be told."""
-    if link.laying is None or link.on_board is None:
+def _edge_point(link: Link) -> Point | None:
+    """Return where a lead comes onto its board or leaves it [m], None where nothing says so."""
+    if link.laying is None or link.edge is None:
         return None
     floor = link.laying.floor
-    point = floor.entry if link.edge == "entry" else floor.exit
-    return None if point is None else floor.lead_way(point, link.on_board)
+    return floor.entry if link.edge == "entry" else floor.exit
 
 
 def _standing(board: Board, found: Sequence[Run]) -> Iterator[Standing]:

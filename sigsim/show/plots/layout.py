@@ -164,7 +164,7 @@ def _points_a_metre(axes: Axes) -> float:
 
 
 def _colour(line: Line) -> str:
-    return style.QUIET if line.lead else style.PALETTE[(line.number - 1) % 5]
+    return style.QUIET if line.lead else style.PALETTE[line.colour]
 
 
 def _draw_line(axes: Axes, line: Line, thick: float) -> None:
@@ -193,6 +193,7 @@ def _draw_boxes(axes: Axes, drawn: Plan, points: float, thick: float) -> None:
         if shape.wrong:
             look |= {"linestyle": (0, (3, 1.5)), "linewidth": 2.0 * thick, "facecolor": "none"}
         axes.add_patch(Rectangle((x, y), width, depth, zorder=3, gid="box", **look))
+        x, y, width, depth = shape.room
         name = fitted(shape.name, 0.8 * width, 0.8 * depth, sizes, measure)
         axes.text(
             x + width / 2,
@@ -215,7 +216,11 @@ def _draw_boxes(axes: Axes, drawn: Plan, points: float, thick: float) -> None:
 
 def _draw_edge(axes: Axes, drawn: Plan, points: float) -> None:
     """Say at the near edge who stands there, and draw a scale."""
-    size = style.size(axes, -1)
+    figure, size = style.figure_of(axes), style.size(axes, -1)
+    bar = bar_of(drawn.size[0])
+    room = (drawn.size[0] - bar) * points * figure.dpi / 72
+    wanted = Ruler(figure, size).width(f"{EDGE}mm{length_text(bar)}mm")
+    size *= min(1.0, room / wanted)
     line = 1.5 * size / points
     low = min(0.0, drawn.low[1]) - 0.9 * line
     width = drawn.size[0]
@@ -224,7 +229,6 @@ def _draw_edge(axes: Axes, drawn: Plan, points: float) -> None:
         0, low, EDGE, ha="left", va="center", fontsize=size,
         color=style.INK, gid="near edge",
     )  # fmt: skip
-    bar = bar_of(width)
     ends, heights = (width - bar, width), (low, low)
     look: style.Look = {"color": style.INK, "linewidth": 3, "solid_capstyle": "butt"}
     axes.plot(ends, heights, gid="scale", clip_on=False, **look)

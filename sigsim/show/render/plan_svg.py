@@ -115,6 +115,7 @@ class _Paper:
         if shape.wrong:
             look = f'fill="none" stroke="{_WRONG}" stroke-width="0.7" stroke-dasharray="1.5 0.8"'
         yield self._rect(x, y, width, depth, look)
+        x, y, width, depth = shape.room
         room = 0.8 * self.factor * width, 0.8 * self.factor * depth
         name = fitted(shape.name, *room, _NAMES, _text_width)
         middle = self.at(x + width / 2, y + depth / 2)
@@ -148,21 +149,24 @@ class _Paper:
             f'stroke="{_INK}" stroke-width="0.8"/>'
         )
         low = self.height - 3.0
-        yield f'<text x="{left}" y="{low}" text-anchor="start" font-size="3" fill="{_INK}">{EDGE}</text>'
         bar = bar_of(width)
+        text = f"{EDGE}mm{length_text(bar)}mm"
+        size = 3.0 * min(1.0, self.factor * (width - bar) / _text_width(text, 3.0))
+        look = f'font-size="{size:.2f}" fill="{_INK}"'
+        yield f'<text x="{left}" y="{low}" text-anchor="start" {look}>{EDGE}</text>'
         begin = right - self.factor * bar
         yield (
             f'<line x1="{begin:.3f}" y1="{low - 1}" x2="{right}" y2="{low - 1}" '
             f'stroke="{_INK}" stroke-width="1"/>'
         )
         yield (
-            f'<text x="{begin - 1.5:.3f}" y="{low}" text-anchor="end" font-size="3" '
-            f'fill="{_INK}">{length_text(bar)}</text>'
+            f'<text x="{begin - 1.5:.3f}" y="{low}" text-anchor="end" {look}>'
+            f"{length_text(bar)}</text>"
         )
 
 
 def _colour(line: Line) -> str:
-    return _QUIET if line.lead else _COLOURS[(line.number - 1) % len(_COLOURS)]
+    return _QUIET if line.lead else _COLOURS[line.colour]
 
 
 def _text_width(text: str, size: float) -> float:

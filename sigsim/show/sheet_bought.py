@@ -33,7 +33,7 @@ def ready_made(p: Purchase, last: tuple[Cell, ...], after: str) -> Iterator[Row]
 
 
 def sold_words(p: Purchase) -> str:
-    """Return in which lengths a cable is sold, and what is bought for others; empty if it is cut."""
+    """Return in which lengths a cable is sold, what is bought for others; empty if it is cut."""
     if not p.spec.sold:
         return ""
     said = f"sold as {', '.join(map(length_text, p.spec.sold))}"

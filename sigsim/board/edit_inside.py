@@ -88,7 +88,7 @@ def forget(data: Any, gone: Mapping[str, Any], also: Collection[str]) -> None:
 
 
 def _clear_empty(data: Any) -> None:
-    """Take out rows, and loops of a box, of which nothing is left: a file has none that are empty."""
+    """Take out rows, and loops of a box, of which nothing is left."""
     layout = data.get("layout", {})
     rows = layout.get("rows", [])
     for index in reversed([i for i, row in enumerate(rows) if not len(row)]):

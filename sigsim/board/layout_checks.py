@@ -11,6 +11,7 @@ from sigsim.items.base import Placed
 from sigsim.items.layout import BoxTable
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
+from sigsim.text import first_refused
 
 if TYPE_CHECKING:
     from sigsim.board.boxes import Standing
@@ -79,7 +80,7 @@ def _no_box(name: str, boxes: Mapping[str, Standing], chain: ChainReader) -> Ite
     elif name in chain.cables:
         what = "a cable lies between boxes and stands nowhere"
         yield Problem(what, _ROWS, quote(name), _names(boxes))
-    elif not chain.incomplete:
+    elif not chain.incomplete and not first_refused(name):
         near = nearest(name, (*boxes, *chain.boxes.loops))
         what = "there is no stage and no box of this name"
         yield Problem(what, _ROWS, quote(name), _names(boxes), near)

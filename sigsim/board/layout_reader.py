@@ -90,17 +90,18 @@ class LayoutReader:
 
     def _boxes(self, tables: object) -> dict[str, Standing]:
         """Return the boxes that have a table of their own."""
-        listed = self.reading.table(tables, "[boxes]") or {}
+        listed = self.reading.table(tables, "[boxes]")
+        self.chain.incomplete |= listed is None
         found = {}
-        for name, table in listed.items():
+        for name, table in (listed or {}).items():
             where = box_place(name)
             problem = name_problem(name, where) or self._named(name, where)
             self.reading.problems += [problem] if problem else []
             raw = self.reading.table(table, where)
-            if raw is not None:
-                made: BoxTable | None = self.reading.make(BoxTable, raw, where)
-                given = tuple(key for key in PLACING if key in raw)
-                found[name] = Standing(where, given, made)
+            made = None if raw is None else self.reading.make(BoxTable, raw, where)
+            given = tuple(key for key in PLACING if key in (raw or {}))
+            found[name] = Standing(where, given, made if problem is None else None)
+            self.chain.incomplete |= problem is not None
         return found
 
     def _named(self, name: str, where: str) -> Problem | None:
@@ -137,11 +138,13 @@ class LayoutReader:
             if name in boxes:
                 yield from box_problems(boxes[name], stands=True)
         for name, box in own.items():
-            if name not in in_rows and name not in placed:
+            if name not in in_rows and name not in placed and box.made is not None:
                 yield from box_problems(box, stands=False)
 
     def _without(self, own: Mapping[str, Standing]) -> None:
         """Say what is said in vain where nothing says where things stand."""
+        if self.reading.has_layout:  # under a name that is no section
+            return
         accepted = "a table [layout] with a row that names it, or the table left out"
         for box in own.values():
             what = "this has no effect: the file has no [layout]"

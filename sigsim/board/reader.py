@@ -32,7 +32,7 @@ from sigsim.board.reading import Reading
 from sigsim.board.scenes_reader import read_scenes
 from sigsim.board.source import read_text
 from sigsim.board.standing import standing_problems
-from sigsim.board.words import meant_section
+from sigsim.board.words import means_layout, meant_section
 from sigsim.errors import BoardError, Problem, nearest, quote, shown_path
 from sigsim.items.destination import Destination
 
@@ -208,7 +208,7 @@ class _Assembly:
                     nearest=meant_section(key) or nearest(key, SECTIONS),
                 )
         self._read_parts(data.get("parts"))
-        self.reading.has_layout = "layout" in data
+        self.reading.has_layout = any(means_layout(key, SECTIONS) for key in data)
         title = read_title(self.reading, data.get("title", ""))
         instrument = read_instrument(self.reading, self._section(data, "instrument"))
         destination = read_destination(self.reading, self._section(data, "destination"))

@@ -61,7 +61,7 @@ def with_put(board: Board, boxed: Board, name: str, names: Iterable[str]) -> Boa
     length = _length_there(board.runs, probed.runs, name)
     if length is None:
         found = [float(r.made.length) for r in board.runs if r.made and r.cable.lays is not None]
-        length = sum(found) / len(found) if found else 0.0
+        length = round(sum(found) / len(found), 2) if found else 0.0
     return _with_lengths(boxed, dict.fromkeys(names, length))
 
 
@@ -116,19 +116,20 @@ def _parts(items: Sequence[Item], several: Sequence[set[str]]) -> bool:
 def _length_there(before: Sequence[Run], after: Sequence[Run], name: str) -> float | None:
     """Return the length [m] of the cable that was where a box is now, None for none.
 
-    A lead, or another cable with a length of its own, is no measure of one between two boxes.
+    A lead is no measure of a cable between two boxes.
     """
     coming = next((run for run in after if run.end.socket == Socket(name, "in")), None)
     going = next((run for run in after if run.begin.socket == Socket(name, "out")), None)
-    for run in (coming, going):
-        if run is not None and run.listed and run.cable.lays is not None:
-            same = (old for old in before if old.listed and _is(old.cable, run.cable))
-            return next((float(old.made.length) for old in same if old.made is not None), None)
-    if coming is None or going is None:
+    listed = [run.cable for run in (coming, going) if run is not None and run.listed]
+    if listed:
+        found = [old for old in before if old.listed and _is(old.cable, listed[0])]
+    elif coming is not None and going is not None:
+        ends = coming.begin, going.end
+        found = [old for old in before if (old.begin, old.end) == ends]
+    else:
         return None
-    ends = coming.begin, going.end
-    old = next((run for run in before if (run.begin, run.end) == ends), None)
-    return None if old is None or old.made is None else float(old.made.length)
+    lengths = (float(o.made.length) for o in found if o.made and o.begin.socket and o.end.socket)
+    return next(lengths, None)
 
 
 def _is(one: Cable, other: Cable) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from sigsim.board.ends import MAIN
 from sigsim.board.inside import Held, board_of_cable, held_by
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
@@ -100,10 +101,9 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
     refuse_beyond(board, "sheet")
     main, *others = (board.heard_at(end) for end in board.ends)
     board = main
-    connections = tuple(_Wiring(board).connections())
     return Sheet(
         board,
-        connections,
+        connections(board),
         tuple(runs((main, *others))),
         tuple(purchases(board, spare)),
         _switches(board),
@@ -111,6 +111,11 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
         tuple(loss_report(one, [one.state(())]) for one in others),
         measured(board),
     )
+
+
+def connections(board: Board) -> tuple[Connection, ...]:
+    """Return all connections of a board, in the order of the chain and numbered from 1."""
+    return tuple(_Wiring(board.heard_at(MAIN)).connections())
 
 
 class _Wiring:

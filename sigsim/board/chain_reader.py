@@ -10,6 +10,7 @@ from sigsim.board.claims import Claims
 from sigsim.board.letters import name_problem
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.standing import Named
+from sigsim.board.supplied import Written
 from sigsim.board.words import meant_item
 from sigsim.errors import nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
@@ -17,6 +18,7 @@ from sigsim.items import stage as _stages  # noqa: F401  registers its kind
 from sigsim.items.base import STAGE_KINDS, Item
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
+from sigsim.items.feeding import Fed
 from sigsim.items.fields import specs
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
@@ -49,6 +51,7 @@ class ChainReader:
         something is wrong
     named : what their `before` and `after` name
     branches : what each tap and split so far is, by its name
+    fed : the stages so far that draw a current
     incomplete : whether something could not be looked into, so that a name may be missing
     """
 
@@ -65,6 +68,7 @@ class ChainReader:
         self.names: dict[str, None] = {}
         self.named: list[Named] = []
         self.branches: dict[str, str] = {}
+        self.fed: list[Written] = []
         self.incomplete = False
         self.depth = depth
         self.claims = boards.claims if boards is not None else Claims()
@@ -152,6 +156,8 @@ class ChainReader:
         made: Item | None = self._made(STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE)
         if not part and made is None:
             self.reading.advise_part(table["stage"], before)
+        if isinstance(made, Fed):
+            self.fed.append(Written(place, made.label, made))
         return made
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from sigsim.items.base import Item
     from sigsim.items.destination import Destination
     from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
+    from sigsim.items.supply import Supply
 
     Instrument: TypeAlias = PassiveInstrument | ActiveInstrument
 
@@ -47,6 +48,7 @@ class Board:
     variants : the names of those that the file has
     versions : what each of these makes of it
     changes : the variants and values that it was read with
+    supplies : what feeds its stages, by name; none of a board inside
     library : the parts that it can name
     laying : where its boxes stand and what lengths follow, None without a layout
     """
@@ -65,6 +67,7 @@ class Board:
     variants: tuple[str, ...] = ()
     versions: tuple[Version, ...] = ()
     changes: Changes = NO_CHANGES
+    supplies: Mapping[str, Supply] = field(default_factory=dict)
     library: Library = OURS
     laying: Laying | None = field(default=None, compare=False)
 

@@ -24,6 +24,7 @@ from sigsim.board.reading import Reading, merged_part
 from sigsim.board.scenes_reader import read_scenes
 from sigsim.board.source import read_text
 from sigsim.board.standing import standing_problems
+from sigsim.board.supplies_reader import read_supplies
 from sigsim.board.tables import LONGEST_NAME
 from sigsim.board.words import meant_section
 from sigsim.errors import BoardError, Problem, nearest, quote, shown_path
@@ -33,10 +34,11 @@ from sigsim.items.destination import Destination
 if TYPE_CHECKING:
     from sigsim.board.model import Instrument
     from sigsim.board.versions import Versions
+    from sigsim.items.supply import Supply
 
 SECTIONS = (
     "title", "parts", "instrument", "destination", "cables", "wiring", "chain", "scenes",
-    "variants",
+    "supplies", "variants",
 )  # fmt: skip
 
 
@@ -109,6 +111,7 @@ class _Tables:
     instrument: Instrument | None
     destination: Destination | None
     inside: BoardInside
+    supplies: Mapping[str, Supply]
 
 
 class _Assembly:
@@ -161,6 +164,7 @@ class _Assembly:
                 warnings=tuple(dict.fromkeys((*self.warnings(), *self.reading.warnings_elsewhere))),
                 wiring=read.inside.wiring,
                 files=(self.file, *self.inclusions.files),
+                supplies=read.supplies,
                 library=Library(own, read.inside.parts) if own or read.inside.parts else OURS,
             )
         return Tried(board, problems, self.reading.changed.blamed)
@@ -217,7 +221,9 @@ class _Assembly:
         inside = BoardInside(
             listed, wiring, own | boards.cables, scenes, reader, parts | boards.parts
         )
-        return _Tables(title, instrument, destination, inside)
+        given = data.get("supplies", {})
+        supplies = read_supplies(self.reading, given, reader.fed) if self.outermost else {}
+        return _Tables(title, instrument, destination, inside, supplies)
 
     def _read_parts(self, given: object) -> None:
         """Read the files of parts that the file names."""

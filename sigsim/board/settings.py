@@ -19,6 +19,7 @@ from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
+from sigsim.items.supply import Supply
 from sigsim.items.tap import Tap
 from sigsim.quantities import KINDS
 
@@ -140,6 +141,7 @@ def _classes(kind: str) -> tuple[type, ...]:
         "destination": (Destination,),
         "wiring": (Cable,),
         "cables": (CableSpec,),
+        "supplies": (Supply,),
         "lead_out": (Cable,),
         "lead_back": (Cable,),
     }

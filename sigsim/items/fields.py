@@ -13,7 +13,9 @@ from typing import Any, Final
 
 _REQUIRED: Final[Any] = dataclasses.MISSING
 # Kinds of key that are no figure of a thing: words, and how its knobs stand.
-_NO_FIGURES: Final = frozenset({"choice", "flag", "text", "names", "taper", "date", "knob"})
+_NO_FIGURES: Final = frozenset(
+    {"choice", "flag", "text", "names", "taper", "date", "knob", "battery"}
+)
 # The key that says of a table's figures when they were measured.
 MEASURED: Final = "measured"
 # The keys that say where a thing may stand in its chain: they change no response.
@@ -44,6 +46,7 @@ _MOST: Final[Mapping[tuple[str, str], float]] = {
     ("inductance", "inductance"): 1e3,
     ("inductance", "leakage_inductance"): 1e3,
     ("ratio", "loss_tangent"): 1.0,
+    ("ratio", "efficiency"): 1.0,
 }
 
 
@@ -54,7 +57,7 @@ class Spec:
     Attributes
     ----------
     kind : a kind of quantity of `sigsim.quantities.KINDS`, or "choice", "flag", "text", "names",
-        "taper", "date"
+        "taper", "date", "battery"
     help : one plain line
     choices : the accepted words of a choice
     above_zero : whether zero is refused
@@ -138,6 +141,11 @@ def flag(help: str, default: bool) -> Any:
 def text(help: str, default: Any = _REQUIRED) -> Any:
     """Declare a name."""
     return dataclasses.field(default=default, metadata={"spec": Spec("text", help)})
+
+
+def battery(help: str) -> Any:
+    """Declare a battery: an energy or a charge, None for none."""
+    return dataclasses.field(default=None, metadata={"spec": Spec("battery", help, exact=True)})
 
 
 def names(help: str) -> Any:

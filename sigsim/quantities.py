@@ -93,6 +93,7 @@ KINDS: Final[dict[str, Kind]] = {
     "current": Kind(
         "a current", "A", {"A": 1.0, "amps": 1.0, "amp": 1.0, "ampere": 1.0}, "100 mA", 20.0, 1e-6
     ),
+    "share": Kind("a share", "", {}, "0.85", 1.0, 0.01),
     "energy": Kind("an energy", "Wh", {"Wh": 1.0, "wh": 1.0}, "37 Wh", 1e5, 1e-3),
     "charge": Kind("a charge", "Ah", {"Ah": 1.0, "ah": 1.0, "AH": 1.0}, "10 Ah", 1e4, 1e-3),
     "noise voltage": Kind(

@@ -113,7 +113,8 @@ class Reading:
             return None
         if table.values.get(MEASURED) and not (extra or {}).get(PICKUPS):
             self._measured_what(item, values, place)
-        own = {key: values[key] for key in table.values if key in values}
+        known = specs(item)
+        own = {k: values[k] for k in table.values if k in values and not known[k].exact}
         bare = _bare(own) - self.from_part.get(place, frozenset()) - {MEASURED}
         return item(
             **table.values,

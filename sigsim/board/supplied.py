@@ -147,9 +147,8 @@ def _unfed(one: Written, supply: Supply, index: int | None) -> Problem | None:
     if len(whys) == 1:
         what = f"this output cannot feed it: {whys[0]}"
     else:
-        said = (
-            f"{quote(supply.output_name(i))}: {why}" for i, why in zip(tried, whys, strict=True)
-        )
+        named = zip(map(supply.output_name, tried), whys, strict=True)
+        said = (f"{quote(name)}: {why}" for name, why in named)
         shown = "; ".join([*said][:_MOST_LISTED])
         what = f"no output of this supply can feed it ({shown})"
     accepted = "a supply that can, or the line left out, so that one is looked for"

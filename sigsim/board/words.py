@@ -27,6 +27,8 @@ _FOR_SECTIONS: Final = {
     "[cables.NAME]": "lead cord wire",
     "[wiring]": "patch patch-cable patch-lead jumper",
     "[scenes]": "preset song sound state combination setting",
+    "[supplies.NAME]": "power supply psu power-supply power-supplies adapter power-brick powerbank "
+    "power-bank battery-pack",
     "[variants.NAME]": "version variation alternative option change",
 }
 

@@ -46,7 +46,6 @@ _MOST: Final[Mapping[tuple[str, str], float]] = {
     ("inductance", "inductance"): 1e3,
     ("inductance", "leakage_inductance"): 1e3,
     ("ratio", "loss_tangent"): 1.0,
-    ("ratio", "efficiency"): 1.0,
 }
 
 

@@ -66,7 +66,7 @@ class Supply(Declared):
     )  # fmt: skip
     # From memory, common practice: what the converter of a pack leaves.
     efficiency: float = quantity(
-        "ratio", "the share of the battery that its converter leaves", 0.85, above_zero=True,
+        "share", "of the battery that its converter leaves", 0.85, above_zero=True,
         exact=True,
     )  # fmt: skip
 

@@ -92,7 +92,7 @@ def candidates(board: Board, states: Sequence[On]) -> Iterator[Candidate]:
     for name, owner in owners(board):
         unheard = unheard_keys(owner, board.instrument)
         for key, spec in specs(type(owner)).items():
-            written = _written(owner, key, spec)
+            written = None if spec.exact else _written(owner, key, spec)
             if written is None or (key in unheard and getattr(owner, key)):
                 continue
             values = tried(key, spec, written)

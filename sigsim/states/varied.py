@@ -115,6 +115,7 @@ def exact(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[Ex
         for place, owner in owners(board)
         for key, spec in specs(type(owner)).items()
         if key in owner.bare
+        and not spec.exact
         and (kind := _kind(spec)) in KINDS
         and getattr(owner, key)
         and not (defaults or {}).get(kind)
@@ -140,7 +141,7 @@ def varied(board: Board, defaults: Mapping[str, float] | None = None) -> tuple[V
         for key, spec in specs(type(owner)).items():
             kind = _kind(spec)
             value = getattr(owner, key)
-            if kind not in KINDS or not value or key in unheard:
+            if kind not in KINDS or spec.exact or not value or key in unheard:
                 continue
             tolerance = owner.tolerances.get(key) or (defaults or {}).get(kind, 0.0)
             if tolerance:

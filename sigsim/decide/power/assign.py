@@ -26,7 +26,9 @@ if TYPE_CHECKING:
 # A pedal of unknown current is put only where as much [A] is left for it.
 LEAST_UNKNOWN: Final = 1e-3
 # So long [s] may all of the aims together take; what was found by then is said to be no more.
-_MOST_SECONDS: Final = 20.0
+MOST_SECONDS: Final = 20.0
+# So much of that the order of the file may take, which no one is told of.
+_OF_ORDER: Final = 0.25
 # What the solver takes for a whole number, and how near two fractions are one.
 _HALF, _NEAR = 0.5, 1e-7
 
@@ -38,7 +40,7 @@ class Assignment:
     Attributes
     ----------
     outlet : by drain the number of its outlet, None for one that is not fed
-    proven : whether no other is better
+    proven : whether no other is better, whatever the order of the file
     """
 
     outlet: tuple[int | None, ...]
@@ -49,8 +51,13 @@ class Assignment:
         return [drain for drain, where in enumerate(self.outlet) if where == outlet]
 
 
-def assignment(question: PowerQuestion) -> Assignment:
+def assignment(question: PowerQuestion, seconds: float = MOST_SECONDS) -> Assignment:
     """Return the best assignment.
+
+    Parameters
+    ----------
+    question : what is to be fed
+    seconds : so long may it take
 
     Raises
     ------
@@ -58,7 +65,7 @@ def assignment(question: PowerQuestion) -> Assignment:
     """
     if not question.outlets or not question.drains:
         return Assignment((None,) * len(question.drains), True)
-    return _Programme(question).solved()
+    return _Programme(question, seconds).solved()
 
 
 class _Programme:
@@ -69,7 +76,7 @@ class _Programme:
     unknown current; and the smallest fraction left.
     """
 
-    def __init__(self, question: PowerQuestion) -> None:
+    def __init__(self, question: PowerQuestion, seconds: float) -> None:
         self.question = question
         drains, outlets = range(len(question.drains)), range(len(question.outlets))
         self.pairs = [(d, o) for d in drains for o in question.allowed(d)]
@@ -90,7 +97,8 @@ class _Programme:
         self.whole[: first + len(outlets)] = 1
         self.rows: list[dict[int, float]] = []
         self.bounds: list[tuple[float, float]] = []
-        self.until = time.monotonic() + _MOST_SECONDS
+        self.seconds = seconds
+        self.until = time.monotonic() + seconds
         self.proven = True
         self.found: FloatArray = np.zeros(self.size)
         self._limit()
@@ -162,10 +170,12 @@ class _Programme:
         if unknown:
             self._aim({self.unknown[o]: -1.0 for o in outlets}, slack=_HALF)
         self._aim({self.fraction: 1.0}, slack=_NEAR)
+        proven = self.proven
+        self.until = time.monotonic() + _OF_ORDER * self.seconds
         for d in range(len(q.drains)):
             self._first_in_file(d)
         where = {d: o for d, o in self.pairs if self.found[self.x[d, o]] > _HALF}
-        return Assignment(tuple(where.get(d) for d in range(len(q.drains))), self.proven)
+        return Assignment(tuple(where.get(d) for d in range(len(q.drains))), proven)
 
     def _keep_written(self) -> None:
         """See that all are fed whose supply is written and whose current is told."""
@@ -200,7 +210,7 @@ class _Programme:
         mine = [o for on, o in self.pairs if on == d]
         if not mine:
             return
-        if self.found[self.x[d, mine[0]]] <= _HALF:
+        if self.found[self.x[d, mine[0]]] <= _HALF and time.monotonic() < self.until:
             self._best({self.x[d, o]: float(len(mine) - place) for place, o in enumerate(mine)})
         for o in mine:
             i = self.x[d, o]

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from sigsim.board.supplied import common, meant, suits
-from sigsim.items.feeding import Fed, FedStage
+from sigsim.items.feeding import Fed
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
+from sigsim.items.stage import ActiveStage
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
@@ -125,14 +126,14 @@ def power_question(board: Board, *, guess: bool) -> PowerQuestion:
     return PowerQuestion(drains, outlets, written)
 
 
-def own_stages(board: Board) -> Iterator[FedStage]:
+def own_stages(board: Board) -> Iterator[ActiveStage]:
     """Yield the powered stages of a board's own file, not those of boards inside it."""
     yield from _powered(board.listed)
 
 
-def _powered(items: Sequence[Item]) -> Iterator[FedStage]:
+def _powered(items: Sequence[Item]) -> Iterator[ActiveStage]:
     for item in items:
-        if isinstance(item, FedStage):
+        if isinstance(item, ActiveStage):
             yield item
         elif isinstance(item, Split) or (isinstance(item, Loop) and not item.board):
             yield from _powered(item.inside)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from sigsim.board.inside import boards_inside
 from sigsim.decide.limits import refuse_beyond
-from sigsim.decide.power.assign import Assignment, assignment
+from sigsim.decide.power.assign import MOST_SECONDS, Assignment, assignment
 from sigsim.decide.power.hours import Hours, hours
 from sigsim.decide.power.lacking import Missing, Wanted, missing, wanted
 from sigsim.decide.power.question import Drain, Outlet, PowerQuestion, own_stages, power_question
@@ -16,6 +16,9 @@ from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+
+# So long may it take where it is not what was asked for.
+_BESIDE_SECONDS: Final = 4.0
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,11 @@ class OutletLoad:
     def unknown(self) -> tuple[str, ...]:
         """Those on it whose current is not known."""
         return tuple(drain.name for drain in self.drains if drain.draws is None)
+
+    @property
+    def all_unknown(self) -> bool:
+        """Whether nothing at all is known of what it has to give."""
+        return bool(self.drains) and len(self.unknown) == len(self.drains)
 
     @property
     def guessed(self) -> bool:
@@ -126,13 +134,16 @@ class PowerReport:
         return tuple(_joined(self.loads))
 
 
-def power_report(board: Board, *, guess: bool = False) -> PowerReport:
+def power_report(
+    board: Board, *, guess: bool = False, seconds: float = MOST_SECONDS
+) -> PowerReport:
     """Return what feeds a board's own file.
 
     Parameters
     ----------
     board : the board
     guess : whether the most that such a box usually draws stands for a current that is not told
+    seconds : so long may the search for the best assignment take
 
     Raises
     ------
@@ -142,7 +153,7 @@ def power_report(board: Board, *, guess: bool = False) -> PowerReport:
     refuse_beyond(board, "power")
     question = power_question(board, guess=guess)
     try:
-        found = assignment(question)
+        found = assignment(question, seconds)
     except SigsimError as error:
         raise error.at(f"{board.file}, supply") from None
     loads = tuple(_loads(question, found))
@@ -197,6 +208,14 @@ def power_where_told(board: Board) -> PowerReport | None:
     if not board.supplies:
         return None
     try:
-        return power_report(board)
+        return power_report(board, seconds=_BESIDE_SECONDS)
     except SigsimError:
         return None
+
+
+def joined_where_told(board: Board) -> tuple[Joined, ...]:
+    """Return the pedals whose returns meet in a supply of which the outputs are not isolated."""
+    if all(supply.isolated for supply in board.supplies.values()):
+        return ()
+    report = power_where_told(board)
+    return () if report is None else tuple(one for one in report.joined if not one.isolated)

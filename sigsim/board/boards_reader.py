@@ -17,10 +17,12 @@ from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
     from sigsim.board.chain_reader import ChainReader
+    from sigsim.board.laying import Laying
     from sigsim.board.parts import Part
     from sigsim.items.base import Item
     from sigsim.items.cable import CableSpec
 
+_FAR: Final = "it leads to another board, so that no layout says how far"
 _PATH: Final = 'a path in quotes, such as board = "deck.toml"'
 
 
@@ -34,6 +36,7 @@ class BoardInside:
     scenes : the names of what is on, by scene
     chain : what its chain was read with
     parts : that things in it started from and the board around it does not know
+    laying : where its boxes stand and what lengths follow, None without a layout
     """
 
     listed: tuple[Item, ...]
@@ -42,6 +45,7 @@ class BoardInside:
     scenes: Mapping[str, tuple[str, ...]]
     chain: ChainReader
     parts: Mapping[str, Part]
+    laying: Laying | None = None
 
 
 _Read = Callable[[Included, Naming, int], BoardInside]
@@ -100,7 +104,7 @@ class BoardsReader:
 
     def _lead(self, chain: ChainReader, value: object, place: str) -> Cable | None:
         table = chain.reading.table(value, place)
-        return None if table is None else chain.reading.cable(table, place, chain.cables)
+        return None if table is None else chain.reading.cable(table, place, chain.cables, far=_FAR)
 
     def _is_prefix(self, chain: ChainReader, prefix: object, place: str, *, is_given: bool) -> bool:
         """Whether a prefix can stand before names; note it if not."""
@@ -138,10 +142,11 @@ class BoardsReader:
         file, self.claims.file = self.claims.file, held.file
         found = self.read(held, naming, chain.depth + 1)
         self.claims.file = file
-        self._note(chain, found, held.prefix, name)
+        self._note(chain, found, held, name)
         return {
             "inside": _with_leads(found.listed, leads.get("lead_out"), leads.get("lead_back")),
             "wiring": found.wiring,
+            "lays": found.laying,
         }
 
     def _is_first(self, chain: ChainReader, held: Included, naming: Naming, place: str) -> bool:
@@ -156,9 +161,10 @@ class BoardsReader:
         chain.reading.fault(what, f"{place}, board", quote(held.path), accepted)
         return False
 
-    def _note(self, chain: ChainReader, found: BoardInside, prefix: str, loop: str) -> None:
+    def _note(self, chain: ChainReader, found: BoardInside, held: Included, loop: str) -> None:
         """Keep what the file of the loop can name of the board inside."""
-        inner = found.chain
+        inner, prefix = found.chain, held.prefix
+        chain.boxes.note_inside(prefix, inner.boxes, shown_path(held.file))
         chain.incomplete |= inner.incomplete
         chain.names |= {prefix + name: None for name in inner.names}
         chain.branches |= {prefix + name: key for name, key in inner.branches.items()}

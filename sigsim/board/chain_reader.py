@@ -6,19 +6,18 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.board.boxes import Boxes
 from sigsim.board.claims import Claims
 from sigsim.board.letters import name_problem
 from sigsim.board.reading import Reading, merged_part
 from sigsim.board.standing import Named
-from sigsim.board.supplied import Written
 from sigsim.board.words import meant_item
 from sigsim.errors import nearest, quote
 from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
 from sigsim.items import stage as _stages  # noqa: F401  registers its kind
-from sigsim.items.base import STAGE_KINDS, Item
+from sigsim.items.base import STAGE_KINDS, Item, Stage
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
-from sigsim.items.feeding import Fed
 from sigsim.items.fields import specs
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
@@ -51,7 +50,7 @@ class ChainReader:
         something is wrong
     named : what their `before` and `after` name
     branches : what each tap and split so far is, by its name
-    fed : the stages so far that draw a current
+    boxes : what may stand somewhere in a layout
     incomplete : whether something could not be looked into, so that a name may be missing
     """
 
@@ -68,7 +67,7 @@ class ChainReader:
         self.names: dict[str, None] = {}
         self.named: list[Named] = []
         self.branches: dict[str, str] = {}
-        self.fed: list[Written] = []
+        self.boxes = Boxes()
         self.incomplete = False
         self.depth = depth
         self.claims = boards.claims if boards is not None else Claims()
@@ -153,16 +152,16 @@ class ChainReader:
         if not self.reading.suits(part, place, "kind", kind):
             return None
         before = len(self.reading.problems)
-        made: Item | None = self._made(STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE)
+        made: Stage | None = self._made(STAGE_KINDS[kind], values, place, part, also=_OF_A_STAGE)
+        self.boxes.note_stage(table, place, made)
         if not part and made is None:
             self.reading.advise_part(table["stage"], before)
-        if isinstance(made, Fed):
-            self.fed.append(Written(place, made.label, made))
         return made
 
     def loop(self, table: dict[str, Any], place: str) -> Item | None:
         """Make a loop with all that is inside it, or with the board that is."""
         self._box("loop", table, place)
+        self.boxes.note_loop(table["loop"], place)
         if self.boards is not None and not BOARD_SPECS.keys().isdisjoint(table):
             extra = self.boards.taken(self, table, place)
         else:
@@ -267,7 +266,7 @@ class ChainReader:
         cable_values: dict[str, Any] = {
             k: values.pop(k) for k in ("cable", "length") if k in values
         }
-        cable = self.reading.cable(cable_values, place, self.cables)
+        cable = self.reading.cable(cable_values, place, self.cables, far=_FAR)
         laid = {"cable": cable or _PLACEHOLDER}
         made: Tap | None = self._made(Tap, values, place, part, laid, also=_OF_A_TAP)
         return made if cable else None
@@ -309,6 +308,7 @@ _KINDS: Final = f"one of {', '.join(READERS)}"
 _ENDS: Final = 'destination = { part = "…" }, or destination = {} for an open end'
 _PLACEHOLDER = Cable(cable="", spec=CableSpec(), length=0.0)
 _NOWHERE = Destination()
+_FAR: Final = "the far end of a tap stands nowhere in [layout]"
 
 
 def _key(table: object) -> str | None:

@@ -95,6 +95,9 @@ def _problem(key: str, need: Need, beside: Mapping[str, Any], where: str, shown:
     home = _home(key, beside)
     if home:
         return Problem(f"this has no effect here: {need.why}; write it under {home}", where, shown)
+    if need.words == (None,):
+        what = f"this has no effect: {need.why}"
+        return Problem(what, where, shown, f"{need.said}, or this line")
     where_it_is = "beside it" if _is_beside(need, where) else f"under {INSTRUMENT}"
     accepted = f"{need.said} {where_it_is}, or the line left out"
     return Problem(f"this has no effect: {need.why}", where, shown, accepted)

@@ -11,7 +11,7 @@ from sigsim.board.changes import NO_CHANGES, Changes, Version
 from sigsim.board.ends import MAIN, ends, lead_place, loops_around, marked, place_of_end, way_to
 from sigsim.board.parts import OURS, Library
 from sigsim.board.state import ALL_OFF, On, State, why_unswitched
-from sigsim.board.wiring import wired
+from sigsim.board.wiring import Run, Walk, has_layout
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.loop import Loop
@@ -20,9 +20,11 @@ from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
 
 if TYPE_CHECKING:
+    from sigsim.board.lacking import Lacking
     from sigsim.board.laying import Laying
     from sigsim.items.base import Item
     from sigsim.items.destination import Destination
+    from sigsim.items.feeding import Fed
     from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
     from sigsim.items.supply import Supply
 
@@ -49,6 +51,7 @@ class Board:
     versions : what each of these makes of it
     changes : the variants and values that it was read with
     supplies : what feeds its stages, by name; none of a board inside
+    boxes : what has a table under `[boxes]` and draws a current, by name
     library : the parts that it can name
     laying : where its boxes stand and what lengths follow, None without a layout
     """
@@ -68,6 +71,7 @@ class Board:
     versions: tuple[Version, ...] = ()
     changes: Changes = NO_CHANGES
     supplies: Mapping[str, Supply] = field(default_factory=dict)
+    boxes: Mapping[str, Fed] = field(default_factory=dict)
     library: Library = OURS
     laying: Laying | None = field(default=None, compare=False)
 
@@ -80,7 +84,34 @@ class Board:
     @cached_property
     def laid(self) -> tuple[Item, ...]:
         """All items in the order of the file, the wiring in place and the lead marked."""
-        return wired(self.with_lead(), self.wiring)
+        return self._walked[0]
+
+    @property
+    def has_layout(self) -> bool:
+        """Whether a layout says how long some of its cables are, its own or one of a board inside."""
+        return self.laying is not None or has_layout(self.listed)
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """All cables in the order of the file, each with what it lies between.
+
+        None where no layout says how long any of them are.
+        """
+        return self._walked[1]
+
+    @cached_property
+    def _walked(self) -> tuple[tuple[Item, ...], tuple[Run, ...]]:
+        """The wired items, and all cables among them."""
+        runs: list[Run] | None = [] if self.has_layout else None
+        items = Walk(runs).whole(self.with_lead(), self.wiring, self.laying)
+        return items, tuple(runs or ())
+
+    @cached_property
+    def lacking(self) -> tuple[Lacking, ...]:
+        """The cables to which no layout can give the length that the file leaves to it."""
+        from sigsim.board.lacking import lacking
+
+        return tuple(lacking(self.runs)) if self.has_layout else ()
 
     @cached_property
     def chain(self) -> tuple[Item, ...]:

@@ -58,6 +58,8 @@ def _ways(need: Need, key: str, item: type, parts: Mapping[str, Mapping[str, Any
 def _asked(need: Need, key: str) -> Schema | bool:
     if wrong := [word for of, word in need.but if of == key]:
         return {"not": {"enum": wrong}}
+    if need.words == (None,):
+        return False
     if need.words:
         return {"enum": list(need.words)}
     if need.least is not None:

@@ -65,7 +65,9 @@ def _several(spec: Spec, one: Schema) -> Schema:
         return one
     made = {"type": "array", "items": one, "minItems": 1}
     return (
-        {"anyOf": [one, made]} if spec.several == "some" else made | {"minItems": 2, "maxItems": 2}
+        {"anyOf": [one, made]}
+        if spec.several in ("some", "rising")
+        else made | {"minItems": 2, "maxItems": 2}
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sigsim.board.awaited import cable_with_layout, with_layout
 from sigsim.board.boards_reader import BoardInside, BoardsReader
 from sigsim.board.chain_reader import ChainReader
 from sigsim.board.changed import Attributed, Tried
@@ -16,39 +17,48 @@ from sigsim.board.homes import belongs
 from sigsim.board.included import PLAIN, Included, Naming
 from sigsim.board.including import Inclusions, parsed
 from sigsim.board.instrument_reader import read_instrument
+from sigsim.board.lacking import complete
 from sigsim.board.lengths import bare_lengths
-from sigsim.board.letters import Names, name_problem, one_line, refused_letters
+from sigsim.board.letters import refused_letters
 from sigsim.board.model import Board
 from sigsim.board.parts import OURS, Library
-from sigsim.board.reading import Reading, merged_part
+from sigsim.board.plain_reader import (
+    read_cables,
+    read_destination,
+    read_title,
+    read_wiring,
+)
+from sigsim.board.reading import Reading
 from sigsim.board.scenes_reader import read_scenes
 from sigsim.board.source import read_text
 from sigsim.board.standing import standing_problems
 from sigsim.board.supplies_reader import read_supplies
-from sigsim.board.tables import LONGEST_NAME
-from sigsim.board.words import meant_section
+from sigsim.board.words import means_layout, meant_section
 from sigsim.errors import BoardError, Problem, nearest, quote, shown_path
-from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 
 if TYPE_CHECKING:
+    from sigsim.board.laying import Laying
     from sigsim.board.model import Instrument
     from sigsim.board.versions import Versions
+    from sigsim.items.base import Item
+    from sigsim.items.cable import CableSpec
     from sigsim.items.supply import Supply
 
 SECTIONS = (
-    "title", "parts", "instrument", "destination", "cables", "wiring", "chain", "scenes",
-    "supplies", "variants",
+    "title", "parts", "instrument", "destination", "cables", "wiring", "layout", "boxes", "chain",
+    "scenes", "supplies", "variants",
 )  # fmt: skip
 
 
-def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:
+def read_board(path: str | Path, changes: Changes = NO_CHANGES, *, lacking: bool = False) -> Board:
     """Read a board file.
 
     Parameters
     ----------
     path : of a TOML file in UTF-8
     changes : the variants of the file and the values that it is read with
+    lacking : whether a cable may be without a length that the layout was to give
 
     Returns
     -------
@@ -59,11 +69,18 @@ def read_board(path: str | Path, changes: Changes = NO_CHANGES) -> Board:
     BoardError : with every problem of the file
     SigsimError : the file cannot be read at all, or not with these changes
     """
-    return parse_board(read_text(Path(path)), str(path), changes)
+    return parse_board(read_text(Path(path)), str(path), changes, lacking=lacking)
 
 
-def parse_board(text: str, file: str = "board", changes: Changes = NO_CHANGES) -> Board:
+def parse_board(
+    text: str, file: str = "board", changes: Changes = NO_CHANGES, *, lacking: bool = False
+) -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
+    board = _parsed(text, file, changes)
+    return board if lacking or not board.has_layout else complete(board)
+
+
+def _parsed(text: str, file: str, changes: Changes) -> Board:
     inclusions = Inclusions(file)
     data = inclusions.expanded(parsed(text, file))
     if changes or "variants" in data:
@@ -86,7 +103,8 @@ def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board
     inclusions = Inclusions(file)
     versions = _versions(text, file, inclusions.expanded(parsed(text, file)), inclusions)
     each = ((), *((name,) for name in versions.variants))
-    return tuple(versions.board(Changes(names, values)) for names in each)
+    boards = tuple(versions.board(Changes(names, values)) for names in each)
+    return tuple(complete(board) if board.has_layout else board for board in boards)
 
 
 def _versions(text: str, file: str, data: dict[str, Any], inclusions: Inclusions) -> Versions:
@@ -165,6 +183,8 @@ class _Assembly:
                 wiring=read.inside.wiring,
                 files=(self.file, *self.inclusions.files),
                 supplies=read.supplies,
+                boxes=read.inside.chain.boxes.drawing(),
+                laying=read.inside.laying,
                 library=Library(own, read.inside.parts) if own or read.inside.parts else OURS,
             )
         return Tried(board, problems, self.reading.changed.blamed)
@@ -193,15 +213,22 @@ class _Assembly:
                     nearest=meant_section(key) or nearest(key, SECTIONS),
                 )
         self._read_parts(data.get("parts"))
-        title = self._title(data.get("title", ""))
+        self.reading.has_layout = any(means_layout(key, SECTIONS) for key in data)
+        title = read_title(self.reading, data.get("title", ""))
         instrument = read_instrument(self.reading, self._section(data, "instrument"))
-        destination = self._destination(self._section(data, "destination"))
-        cables = self._cables(data.get("cables", {}))
-        wiring = self._wiring(data.get("wiring"), cables)
+        destination = read_destination(self.reading, self._section(data, "destination"))
+        cables = read_cables(self.reading, data.get("cables", {}))
+        wiring = read_wiring(self.reading, data.get("wiring"), cables)
         boards = BoardsReader(self.claims, self._inside)
         reader = ChainReader(self.reading, cables, boards, depth)
         listed = reader.chain(data.get("chain"))
-        scenes = self._scenes(data.get("scenes", {}), reader)
+        scenes = read_scenes(self.reading, data.get("scenes", {}), reader)
+        laying = None
+        if "layout" in data or "boxes" in data or reader.boxes.say_something:
+            laying = self._laying(data, reader, listed, cables)
+        if laying is not None:
+            listed = with_layout(listed, laying)
+            wiring = wiring and cable_with_layout(wiring, laying)
         naming = self.reading.naming
         self.reading.problems += standing_problems(
             listed,
@@ -219,11 +246,23 @@ class _Assembly:
             if (called := naming.part(name, self.reading.library)) != name
         }
         inside = BoardInside(
-            listed, wiring, own | boards.cables, scenes, reader, parts | boards.parts
+            listed, wiring, own | boards.cables, scenes, reader, parts | boards.parts, laying
         )
-        given = data.get("supplies", {})
-        supplies = read_supplies(self.reading, given, reader.fed) if self.outermost else {}
+        supplies = read_supplies(self.reading, data, reader.boxes) if self.outermost else {}
         return _Tables(title, instrument, destination, inside, supplies)
+
+    def _laying(
+        self,
+        data: Mapping[str, Any],
+        chain: ChainReader,
+        listed: tuple[Item, ...],
+        cables: Mapping[str, CableSpec | None],
+    ) -> Laying | None:
+        """Return the layout of the file, None without one."""
+        from sigsim.board.layout_reader import LayoutReader
+
+        reader = LayoutReader(self.reading, self.claims, chain, listed, self.file)
+        return reader.laying(data, cables)
 
     def _read_parts(self, given: object) -> None:
         """Read the files of parts that the file names."""
@@ -274,50 +313,9 @@ class _Assembly:
         yield from self.reading.warnings
         yield from bare_lengths(self.reading.lengths)
 
-    def _title(self, title: object) -> str:
-        if not isinstance(title, str):
-            self.reading.fault("a title in quotes is wanted", "title", found=quote(title))
-            return ""
-        if len(title) > LONGEST_NAME:
-            self.reading.fault(f"a title has at most {LONGEST_NAME} characters", "title")
-        return one_line(title)
-
-    def _names(self, table: Mapping[str, Any], place: str) -> None:
-        """Check the keys of a table that are names of the player's own."""
-        names = Names()
-        for name in table:
-            problem = name_problem(name, place) or names.claimed(name, f"{place}, {quote(name)}")
-            self.reading.problems += [problem] if problem else []
-
     def _section(self, data: Mapping[str, Any], name: str) -> Mapping[str, Any] | None:
         if name in data:
             return self.reading.table(data[name], f"[{name}]")
         if self.outermost:
             self.reading.fault(f"there is no [{name}]", accepted=f"a table [{name}]")
         return None
-
-    def _destination(self, table: Mapping[str, Any] | None) -> Destination | None:
-        if table is None:
-            return None
-        values, part = merged_part(self.reading, table, "[destination]", ("destination",))
-        made: Destination | None = self._with_part(Destination, values, "[destination]", part)
-        return made
-
-    def _cables(self, tables: object) -> dict[str, CableSpec | None]:
-        listed = self.reading.table(tables, "[cables]") or {}
-        self._names(listed, "[cables]")
-        return {name: self.reading.kind_of_cable(name, table) for name, table in listed.items()}
-
-    def _with_part(self, item: type, values: Mapping[str, Any], place: str, part: str) -> Any:
-        return self.reading.make(item, values, place, part, also=("part",))
-
-    def _wiring(self, table: object, cables: Mapping[str, CableSpec | None]) -> Cable | None:
-        raw = None if table is None else self.reading.table(table, "[wiring]")
-        if raw is None:
-            return None
-        return self.reading.cable(raw, "[wiring]", cables)
-
-    def _scenes(self, tables: object, chain: ChainReader) -> dict[str, tuple[str, ...]]:
-        listed = self.reading.table(tables, "[scenes]") or {}
-        self._names(listed, "[scenes]")
-        return read_scenes(self.reading, listed, chain)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
+from sigsim.board.awaited import AWAITED
 from sigsim.board.changed import Places
 from sigsim.board.idle import leave_out_idle
 from sigsim.board.included import PLAIN, Naming
@@ -32,6 +33,7 @@ class Reading:
     changed : the tables that a variant or an option changed
     library : the parts that the file can name
     naming : what its things are called in the board that holds it
+    has_layout : whether the file says where its boxes stand, so that cables can do without a length
     problems_elsewhere : with their file and line, those of boards inside this one and of parts
     warnings_elsewhere : of the same, with their file
     """
@@ -45,6 +47,7 @@ class Reading:
         self.changed = Places()
         self.library = library
         self.naming = naming
+        self.has_layout = False
         self.problems_elsewhere: list[Problem] = []
         self.warnings_elsewhere: list[str] = []
 
@@ -176,10 +179,25 @@ class Reading:
         return made
 
     def cable(
-        self, values: Mapping[str, Any], place: str, cables: Mapping[str, CableSpec | None]
+        self,
+        values: Mapping[str, Any],
+        place: str,
+        cables: Mapping[str, CableSpec | None],
+        far: str = "",
     ) -> Cable | None:
-        """Make a cable from its name and length, None if anything is wrong."""
-        table = read_table(Cable, values, place)
+        """Make a cable from its name and length, None if anything is wrong.
+
+        Parameters
+        ----------
+        values : the keys of the file
+        place : what messages call it
+        cables : the kinds of cable, None for one that could not be read
+        far : why no layout can tell how long it is, empty where one can
+        """
+        table = read_table(Cable, values, place, optional=("length",))
+        if is_laid := "length" not in values:
+            is_laid = self.has_layout and not far
+            table.problems += [] if is_laid else [self._no_length(place, far)]
         self.problems += table.problems
         if "length" in table.values:
             self.lengths.append((place, table.values["length"]))
@@ -199,8 +217,15 @@ class Reading:
         if spec is None or table.problems:
             return None
         bare = _bare(values) - {MEASURED}
-        given = {**table.values, "cable": self.naming.cable(name)}
-        return Cable(spec=spec, tolerances=table.tolerances, bare=bare, **given)
+        given = {"length": 0.0, **table.values, "cable": self.naming.cable(name)}
+        lays = AWAITED if is_laid else None
+        return Cable(spec=spec, tolerances=table.tolerances, bare=bare, lays=lays, **given)
+
+    def _no_length(self, place: str, far: str) -> Problem:
+        if self.has_layout and far:
+            return Problem(f"length is missing: {far}", place)
+        accepted = "" if far else "a length, or a table [layout] that says where the boxes stand"
+        return Problem("length is missing", place, accepted=accepted)
 
 
 def _bare(values: Mapping[str, Any]) -> frozenset[str]:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board.letters import Names, name_problem
-from sigsim.board.supplied import Written, written_problems
+from sigsim.board.supplied import written_problems
 from sigsim.errors import Problem, QuantityError, quote
 from sigsim.items.supply import OUTPUT_SPECS, Output, Supply, output_name
 from sigsim.units import parse
 
 if TYPE_CHECKING:
+    from sigsim.board.boxes import Boxes
     from sigsim.board.reading import Reading
 
 MOST_OUTPUTS: Final = 64
@@ -19,19 +20,17 @@ MOST_SUPPLIES: Final = 32
 _SUCH: Final = 'outputs = [{ current = "300 mA", voltage = "9 V" }]'
 
 
-def read_supplies(
-    reading: Reading, tables: object, written: Sequence[Written]
-) -> dict[str, Supply]:
+def read_supplies(reading: Reading, data: Mapping[str, Any], boxes: Boxes) -> dict[str, Supply]:
     """Return the supplies by name; what is wrong with them, and with what names them, is noted.
 
     Parameters
     ----------
     reading : where problems go
-    tables : under `[supplies]`
-    written : all that draws a current in the file
+    data : of the file
+    boxes : all that may draw a current in it
     """
-    read = _supplies(reading, tables)
-    reading.problems += written_problems(written, read)
+    read = _supplies(reading, data.get("supplies", {}))
+    reading.problems += written_problems(tuple(boxes.fed()), read)
     return {name: supply for name, supply in read.items() if supply is not None}
 
 

@@ -11,7 +11,7 @@ import dataclasses
 import re
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final, TypeAlias
 
 from sigsim.board.letters import name_problem
@@ -64,6 +64,7 @@ def read_table(
     *,
     partial: bool = False,
     also: Sequence[str] = (),
+    optional: Sequence[str] = (),
 ) -> CheckedTable:
     """Check one table against what an item class declares.
 
@@ -74,6 +75,7 @@ def read_table(
     place : what messages call it
     partial : whether required keys may be missing
     also : keys that belong here as well and have been read before, for messages
+    optional : required keys that may be missing all the same
 
     Returns
     -------
@@ -97,7 +99,7 @@ def read_table(
                 )
             )
     for key in required(item):
-        if key not in given and not partial:
+        if key not in given and not partial and key not in optional:
             table.problems.append(Problem(f"{key} is missing", place))
     return table
 
@@ -206,10 +208,11 @@ def _battery(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> Any:
 def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[float, ...]:
     """Check a list of values of one kind, or a value alone where that will do."""
     given = value if isinstance(value, list) else [value]
-    lonely = not isinstance(value, list) and spec.several != "some"
-    if lonely or not given or (spec.several != "some" and len(given) != 2):
-        example = KINDS[spec.kind].example
-        two = "two" if spec.several != "some" else "one or more"
+    two_wanted = spec.several in ("pair", "range")
+    lonely = not isinstance(value, list) and two_wanted
+    if lonely or not given or (two_wanted and len(given) != 2):
+        example = "12 cm" if spec.kind == "length" else KINDS[spec.kind].example
+        two = "two" if two_wanted else "one or more"
         raise QuantityError(
             f"a list of {two} is wanted here" if given else "this list is empty",
             found=quote(value),
@@ -218,7 +221,45 @@ def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[flo
     found = tuple(_quantity(table, key, one, spec) for one in given)
     if spec.several == "range" and found[0] > found[1]:
         raise QuantityError("the larger one comes first", found=quote(value))
+    if spec.several == "rising":
+        _refuse_unsorted(found, given, value)
     return found
+
+
+def _refuse_unsorted(found: Sequence[float], given: Sequence[object], value: object) -> None:
+    for number, written in enumerate(given):
+        before = found[:number]
+        if before and found[number] <= before[-1]:
+            how = "stands here twice" if found[number] in before else "comes behind a larger one"
+            accepted = "each once, the smallest first"
+            raise QuantityError(f"{quote(written)} {how}", found=quote(value), accepted=accepted)
+
+
+def _rows(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[tuple[str, ...], ...]:
+    accepted = 'a list of lists, the back row first, such as [["reverb", "echo"], ["drive"]]'
+    if not isinstance(value, list) or not all(isinstance(row, list) for row in value):
+        what = "each row is a list of names" if isinstance(value, list) else "a list is wanted here"
+        raise QuantityError(what, found=quote(value), accepted=accepted)
+    if not value:
+        raise QuantityError("there is no row in it", found=quote(value), accepted=accepted)
+    if not all(value):
+        what = f"row {value.index([]) + 1} is empty"
+        raise QuantityError(what, found=quote(value), accepted="one name or more in each row")
+    return tuple(tuple(_text(table, key, name, spec) for name in row) for row in value)
+
+
+def _edge(table: CheckedTable, key: str, value: Any, spec: Spec) -> str | tuple[float, ...]:
+    if isinstance(value, list):
+        return _several(table, key, value, replace(spec, kind="length", several="pair", exact=True))
+    if isinstance(value, str) and value in spec.choices:
+        return value
+    words = ", ".join(quote(word) for word in spec.choices)
+    raise QuantityError(
+        "this is no edge of the board, and no position on it",
+        found=quote(value),
+        accepted=f'{words} (the middle of that edge), or a position such as ["12 cm", "4 cm"]',
+        nearest=nearest(str(value), spec.choices),
+    )
 
 
 def _quantity(table: CheckedTable, key: str, value: Any, spec: Spec) -> float:
@@ -249,6 +290,8 @@ _CHECKS: Final[dict[str, _Checked]] = {
     "taper": _taper,
     "date": _date,
     "battery": _battery,
+    "rows": _rows,
+    "edge": _edge,
 }
 
 

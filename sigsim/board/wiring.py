@@ -3,19 +3,69 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
+from sigsim.layout.model import Side, Socket
 
 if TYPE_CHECKING:
     from sigsim.items.base import Item
+    from sigsim.items.cable import Lays
 
 
-def wired(items: Sequence[Item], wiring: Cable | None, *, bare: bool = False) -> tuple[Item, ...]:
+class Spot(NamedTuple):
+    """Where a cable begins or ends.
+
+    Attributes
+    ----------
+    socket : it is plugged into; None for what stands nowhere
+    name : of what is there, empty where it goes without one
+    kind : what that is: "instrument", "destination", "joint" of two cables, "far end" of a side way
+    """
+
+    socket: Socket | None
+    name: str = ""
+    kind: str = ""
+
+
+INSTRUMENT: Final = Spot(None, kind="instrument")
+DESTINATION: Final = Spot(None, kind="destination")
+_JOINT: Final = Spot(None, kind="joint")
+
+
+@dataclass(frozen=True)
+class Run:
+    """One cable of a wired chain, and between what it lies.
+
+    Attributes
+    ----------
+    cable : as the file has it
+    made : as it is wired; None where no cable belongs, because both ends are joined in one box
+    begin, end : where it is plugged in
+    listed : whether the chain names it; else it is wiring
+    lays : knows the lengths that follow from the layout of the file that says so, None without one
+    """
+
+    cable: Cable
+    made: Cable | None
+    begin: Spot
+    end: Spot
+    listed: bool
+    lays: Lays | None
+
+
+def wired(
+    items: Sequence[Item],
+    wiring: Cable | None,
+    *,
+    bare: bool = False,
+    lays: Lays | None = None,
+    begin: Socket | None = None,
+) -> tuple[Item, ...]:
     """Return items with the wiring cable wherever two neighbours have none between them.
 
     Parameters
@@ -23,37 +73,132 @@ def wired(items: Sequence[Item], wiring: Cable | None, *, bare: bool = False) ->
     items : as listed in the file
     wiring : the cable to put in, None for a direct connection
     bare : whether it is wanted before the first of them
+    lays : knows what wiring the layout of the file leaves out, None without one
+    begin : what the first of them follows
 
     Returns
     -------
     the items; what is in a loop is wired as well, and at both of its ends, what is in a split at
-    its beginning only
+    its beginning only. Every cable has its length
     """
-    return tuple(_wired(items, wiring, wiring, bare=bare))
+    put = _Put(wiring, lays)
+    return tuple(Walk().along(items, put, put, Spot(begin), DESTINATION, bare=bare))
 
 
-def _wired(
-    items: Sequence[Item], wiring: Cable | None, first: Cable | None, *, bare: bool
-) -> Iterator[Item]:
-    """Yield wired items; before the first that is no side way stands a cable of its own."""
-    for item, at_bare in zip(items, points(items, bare=bare), strict=False):
+def has_layout(items: Sequence[Item]) -> bool:
+    """Return whether a board in one of the loops has a layout."""
+    return any(
+        (isinstance(item, Loop) and item.lays is not None) or has_layout(item.inside)
+        for item in items
+        if isinstance(item, Loop | Split)
+    )
+
+
+class _Put(NamedTuple):
+    """What is put between two things without a cable, and what knows where none belongs."""
+
+    cable: Cable | None
+    lays: Lays | None
+
+
+@dataclass
+class Walk:
+    """Goes along a chain from plug to plug.
+
+    Attributes
+    ----------
+    runs : all cables that it met, in order; None where nobody asks for them
+    """
+
+    runs: list[Run] | None = field(default=None)
+
+    def whole(
+        self, items: Sequence[Item], wiring: Cable | None, lays: Lays | None
+    ) -> tuple[Item, ...]:
+        """Return a chain from the instrument to the destination as it is wired."""
+        put = _Put(wiring, lays)
+        return tuple(self.along(items, put, put, INSTRUMENT, DESTINATION, bare=False))
+
+    def along(
+        self,
+        items: Sequence[Item],
+        put: _Put,
+        first: _Put,
+        begin: Spot,
+        end: Spot,
+        *,
+        bare: bool,
+    ) -> Iterator[Item]:
+        """Yield wired items; before the first that is no side way stands a cable of its own."""
+        at = begin
+        for index, (item, at_bare) in enumerate(zip(items, points(items, bare=bare), strict=False)):
+            if isinstance(item, Tap):
+                yield self._tap(item, at, put.lays)
+                continue
+            if isinstance(item, Split):
+                far = Spot(None, item.split, "far end")
+                yield replace(
+                    item, inside=tuple(self.along(item.inside, put, put, at, far, bare=True))
+                )
+                continue
+            if isinstance(item, Cable):
+                yield from self._laid(item, at, _ahead(items, index, end), put.lays, listed=True)
+                at = _JOINT
+            else:
+                if at_bare and first.cable is not None:
+                    yield from self._laid(first.cable, at, _spot(item, "in"), first.lays)
+                yield self._loop(item, put) if isinstance(item, Loop) else item
+                at = _spot(item, "out")
+            first = put
+
+    def _tap(self, tap: Tap, at: Spot, lays: Lays | None) -> Tap:
+        """Return a tap with the length of its cable, whose far end stands nowhere."""
+        if tap.cable.lays is None and self.runs is None:
+            return tap
+        far = Spot(None, tap.tap, "far end")
+        made = [*self._laid(tap.cable, at, far, lays, listed=True)]
+        return replace(tap, cable=made[0]) if made[0] is not tap.cable else tap
+
+    def _laid(
+        self, cable: Cable, begin: Spot, end: Spot, lays: Lays | None, *, listed: bool = False
+    ) -> Iterator[Cable]:
+        """Yield a cable with its length, nothing where none belongs."""
+        knows = cable.lays or (None if listed else lays)
+        made = cable if knows is None else knows.laid(cable, begin.socket, end.socket)
+        if self.runs is not None:
+            self.runs.append(Run(cable, made, begin, end, listed, cable.lays or lays))
+        if made is not None:
+            yield made
+
+    def _loop(self, loop: Loop, put: _Put) -> Loop:
+        """Return a loop with its wiring: a board inside has its own, but for its ends."""
+        own = _Put(loop.wiring, loop.lays) if loop.board else put
+        send, back = _spot(loop, "send"), _spot(loop, "return")
+        inside = [*self.along(loop.inside, own, put, send, back, bare=True)]
+        *_, ends_bare = points(loop.inside, bare=True)
+        if put.cable is not None and ends_bare:
+            inside += self._laid(put.cable, _behind(loop.inside, send), back, put.lays)
+        return replace(loop, inside=tuple(inside))
+
+
+def _spot(item: Item, side: Side) -> Spot:
+    return Spot(Socket(item.label, side), item.label)
+
+
+def _ahead(items: Sequence[Item], index: int, end: Spot) -> Spot:
+    """Return where a cable ends: at the input of what comes next, side ways looked through."""
+    for item in items[index + 1 :]:
         if not isinstance(item, Tap | Split):
-            if at_bare and first is not None and not isinstance(item, Cable):
-                yield first
-            first = wiring
-        if isinstance(item, Loop):
-            item = replace(item, inside=_loop_wired(item, wiring))
-        elif isinstance(item, Split):
-            item = replace(item, inside=wired(item.inside, wiring, bare=True))
-        yield item
+            return _JOINT if isinstance(item, Cable) else _spot(item, "in")
+    return end
 
 
-def _loop_wired(loop: Loop, wiring: Cable | None) -> tuple[Item, ...]:
-    """Return what is in a loop with its wiring: a board inside has its own, but for its ends."""
-    own = loop.wiring if loop.board else wiring
-    inside = tuple(_wired(loop.inside, own, wiring, bare=True))
-    *_, ends_bare = points(loop.inside, bare=True)
-    return inside if wiring is None or not ends_bare else (*inside, wiring)
+def _behind(items: Sequence[Item], begin: Spot) -> Spot:
+    """Return where what follows some items begins: at the output of the last of them."""
+    for item in reversed(items):
+        if not isinstance(item, Tap | Split):
+            return _JOINT if isinstance(item, Cable) else _spot(item, "out")
+    return begin
 
 
 def points(items: Sequence[Item], *, bare: bool = False) -> Iterator[bool]:

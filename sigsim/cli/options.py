@@ -83,15 +83,20 @@ class Frequency(_FloatParam):
 FREQUENCY = Frequency()
 
 
-def board_argument(command: _F) -> _F:
+def board_argument(command: _F, *, lacking: bool = False) -> _F:
     """Add BOARD, --variant and --set; it is read with these, warnings go to standard error."""
-    board = click.argument("board", metavar="BOARD", callback=_board, type=click.Path())
+    read = partial(_board, lacking=lacking)
+    board = click.argument("board", metavar="BOARD", callback=read, type=click.Path())
     return board(change_options(command))
 
 
-def _board(ctx: click.Context, param: click.Parameter, value: str) -> Board:
+# As `board_argument`, for commands that need no length of its cables.
+board_as_laid_argument = partial(board_argument, lacking=True)
+
+
+def _board(ctx: click.Context, param: click.Parameter, value: str, *, lacking: bool) -> Board:
     ctx.meta[BOARD_PATH] = value
-    return read_with_warnings(Path(value))
+    return read_with_warnings(Path(value), lacking=lacking)
 
 
 def board_text() -> str:
@@ -115,7 +120,7 @@ def board_text() -> str:
         raise SigsimError(f"the file cannot be read: {error}", where=where) from None
 
 
-def read_with_warnings(path: Path, *, as_written: bool = False) -> Board:
+def read_with_warnings(path: Path, *, as_written: bool = False, lacking: bool = False) -> Board:
     """Return a board; what is accepted in it but probably not meant goes to standard error.
 
     Parameters
@@ -123,11 +128,12 @@ def read_with_warnings(path: Path, *, as_written: bool = False) -> Board:
     path : of its file
     as_written : whether it is another board than the command is about: it is not changed by
         `--variant` and `--set`, and need not have the end that `--at` names
+    lacking : whether its cables may be without lengths that the layout cannot give
     """
     from sigsim.board.reader import read_board
 
     note_input(path)
-    board = read_board(path, NO_CHANGES if as_written else changes())
+    board = read_board(path, NO_CHANGES if as_written else changes(), lacking=lacking)
     for file in board.files[1:]:
         note_input(file)
     say_warnings((board,))

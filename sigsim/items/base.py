@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, ClassVar, Final, TypeVar
 import numpy as np
 
 from sigsim.items.fields import Declared, choice, flag, names
+from sigsim.items.layout import Outlined
 from sigsim.physics.source import TwoPort, wire
 
 if TYPE_CHECKING:
@@ -99,7 +100,7 @@ class Placed(Item):
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Playing(Placed):
+class _Playing(Placed, Outlined):
     """A box that does one thing."""
 
     role: str = choice("what it is on a board; the custom goes by it", ROLES, "")

@@ -32,6 +32,15 @@ class CableSpec(Declared):
     inductance: Value = quantity("inductance per length", "there and back", 0.0)
     loss_tangent: Value = quantity("ratio", "of the insulation", 0.0)
     plug_capacitance: Value = quantity("capacitance", "of the plug and jack at each end", 0.0)
+    # How it is sold changes nothing of what it does.
+    sold: tuple[float, ...] = quantity(
+        "length",
+        "the ready-made lengths that it comes in; without them it is cut to length",
+        (),
+        above_zero=True,
+        several="rising",
+        compare=False,
+    )
 
     needs: ClassVar[tuple[Need, ...]] = (
         Need(

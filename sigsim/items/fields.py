@@ -14,7 +14,7 @@ from typing import Any, Final
 _REQUIRED: Final[Any] = dataclasses.MISSING
 # Kinds of key that are no figure of a thing: words, and how its knobs stand.
 _NO_FIGURES: Final = frozenset(
-    {"choice", "flag", "text", "names", "taper", "date", "knob", "battery"}
+    {"choice", "flag", "text", "names", "taper", "date", "knob", "rows", "edge", "battery"}
 )
 # The key that says of a table's figures when they were measured.
 MEASURED: Final = "measured"
@@ -56,7 +56,7 @@ class Spec:
     Attributes
     ----------
     kind : a kind of quantity of `sigsim.quantities.KINDS`, or "choice", "flag", "text", "names",
-        "taper", "date", "battery"
+        "taper", "date", "rows" of names, "edge" (a word, or a position), "battery"
     help : one plain line
     choices : the accepted words of a choice
     above_zero : whether zero is refused
@@ -64,7 +64,8 @@ class Spec:
     usually_kilohms : whether a value under one ohm is probably a slip of the prefix
     exact : whether no tolerance is taken: it changes no response
     several : how many values a list has: "" for one value that is no list, "pair" for two,
-        "range" for two of which the second is not less, "some" for one value or a list of them
+        "range" for two of which the second is not less, "some" for one value or a list of them,
+        "rising" for the same, each more than the one before
     """
 
     kind: str
@@ -109,6 +110,7 @@ def quantity(
     usually_kilohms: bool = False,
     exact: bool = False,
     several: str = "",
+    compare: bool = True,
 ) -> Any:
     """Declare a quantity; `default` is in SI units, None for "not there"."""
     spec = Spec(
@@ -119,7 +121,7 @@ def quantity(
         exact=exact or bool(several),
         several=several,
     )
-    return dataclasses.field(default=default, metadata={"spec": spec})
+    return dataclasses.field(default=default, compare=compare, metadata={"spec": spec})
 
 
 @cache
@@ -150,6 +152,16 @@ def battery(help: str) -> Any:
 def names(help: str) -> Any:
     """Declare a list of names, none of them if it is not given."""
     return dataclasses.field(default=(), metadata={"spec": Spec("names", help)})
+
+
+def rows(help: str) -> Any:
+    """Declare a list of lists of names, none of them if it is not given."""
+    return dataclasses.field(default=(), metadata={"spec": Spec("rows", help)})
+
+
+def edge(help: str, words: tuple[str, ...]) -> Any:
+    """Declare a position, or a word for one; None if it is not given."""
+    return dataclasses.field(default=None, metadata={"spec": Spec("edge", help, words)})
 
 
 def taper(help: str, default: float) -> Any:

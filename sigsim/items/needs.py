@@ -24,7 +24,7 @@ class Need:
     keys : that can have no effect otherwise
     of : the key that is looked at, or several of which one will do
     why : a plain sentence for who wrote such a key in vain
-    words : what it has to be; empty for "given, and not 0"
+    words : what it has to be, None for "not given"; empty for "given, and not 0"
     least, most : how many there have to be, for a list; `least` None for a key that is no list
     but : by key, a word that does not do where all that is asked is that it is given
     """
@@ -53,6 +53,8 @@ class Need:
     @property
     def said(self) -> str:
         """What has to be there, as a person would write it in the file."""
+        if self.words == (None,):
+            return f"{' or '.join(self.of)} left out"
         if self.words:
             return f"{self.of[0]} = {' or '.join(_toml(word) for word in self.words)}"
         if self.least is not None:

@@ -152,6 +152,9 @@ def _drains(board: Board, *, guess: bool) -> Iterator[Drain]:
             yield Drain(name, guessed, Range(*usual), off, switch, guess=True)
         else:
             yield Drain(name, stage, None, off, switch)
+    for name, box in board.boxes.items():
+        draws = None if box.current is None else Range(box.current, box.current)
+        yield Drain(name, box, draws)
 
 
 def _written(board: Board, supply: str, outlets: Sequence[Outlet]) -> frozenset[int] | None:

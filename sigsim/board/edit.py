@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 from sigsim.board.inside import board_of_place, boards_inside, held_by
 from sigsim.board.model import pieces_of
+from sigsim.board.relaid import called, with_put
 from sigsim.board.standing import names_changed
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable
@@ -65,7 +66,10 @@ def inserted(board: Board, place: Place, item: Item) -> Board:
     SigsimError : a stage or loop already has its name, or the board has no such cable
     """
     _refuse_unfit(board, item)
-    return _with_list(board, place, lambda items, i: (*items[:i], item, *items[i:]))
+    boxed = _with_list(board, place, lambda items, i: (*items[:i], item, *items[i:]))
+    if not board.has_layout or isinstance(item, Cable | Tap | Split):
+        return boxed
+    return with_put(board, boxed, item.label, _names((item,)))
 
 
 def taken_out(board: Board, place: Place) -> Board:
@@ -103,7 +107,7 @@ def _names_changed(board: Board, change: Callable[[str], str | None]) -> Board:
         for scene, on in board.scenes.items()
     }
     listed = tuple(names_changed(item, change) for item in board.listed)
-    return replace(board, listed=listed, scenes=scenes)
+    return called(replace(board, listed=listed, scenes=scenes), change)
 
 
 def replaced(board: Board, place: Place, item: Item) -> Board:

@@ -136,7 +136,7 @@ def centimetres(length: float) -> str:
 
 
 def _nowhere(laying: Laying, run: Run) -> Spot | None:
-    """Return the first end of a cable that stands nowhere, one with a name of its own before others."""
+    """Return the end of a cable that stands nowhere, one with a name first."""
     found = [
         spot
         for spot in (run.begin, run.end)

@@ -95,21 +95,22 @@ class Laying:
         One with a length of its own keeps it. Where no length can be told it is that of other runs
         on this board in the mean: who reads a board has asked `taken` for all that is in it.
         """
-        if self.evenly is not None and {begin, end} <= self.evenly.sockets:
-            return self._made(cable, self.evenly.length)
-        put = [self.put[one.name] for one in (begin, end) if one and one.name in self.put]
-        if put:
-            return self._made(cable, put[0])
-        if begin and end and self.floor.joined(begin, end):
+        told = self._told(begin, end)
+        if told is None and begin and end and self.floor.joined(begin, end):
             return None
         if cable.lays is None:
             return cable
-        length = self.taken(cable.cable, begin, end).length
+        length = self.taken(cable.cable, begin, end).length if told is None else told
         return self._made(cable, self._usual(cable.cable) if length is None else length)
 
+    def _told(self, begin: Socket | None, end: Socket | None) -> float | None:
+        """Return a length [m] that does not come from where things stand, None for none."""
+        if self.evenly is not None and {begin, end} <= self.evenly.sockets:
+            return self.evenly.length
+        put = (self.put[one.name] for one in (begin, end) if one and one.name in self.put)
+        return next(put, None)
+
     def _made(self, cable: Cable, length: float) -> Cable:
-        if cable.lays is None:
-            return cable
         kept, key = self.kept.made, (id(cable), length)
         if key not in kept:
             if len(kept) >= _MOST_KEPT:
@@ -126,6 +127,9 @@ class Laying:
         cable : its name, as the outermost board calls it
         begin, end : of it; None for what stands nowhere, such as a joint of two cables
         """
+        told = self._told(begin, end)
+        if told is not None:
+            return Taken(None, told)
         floor = self.floor
         if begin is None or end is None or not (floor.jack(begin) and floor.jack(end)):
             return Taken(None, None, "no place")

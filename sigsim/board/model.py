@@ -88,7 +88,7 @@ class Board:
 
     @property
     def has_layout(self) -> bool:
-        """Whether a layout says how long some of its cables are, its own or one of a board inside."""
+        """Whether a layout says how long cables are, its own or one of a board inside."""
         return self.laying is not None or has_layout(self.listed)
 
     @property

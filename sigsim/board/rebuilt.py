@@ -59,7 +59,7 @@ class Rebuilt:
         """Return the one item that stands for all pieces like this one."""
         if not isinstance(cable.length, float):
             return cable
-        return self.pieces.setdefault((id(cable.spec), cable.length), cable)
+        return self.pieces.setdefault((id(cable.spec), cable.length, id(cable.lays)), cable)
 
     def _inner(self, thing: Any) -> dict[str, Any]:
         """Return the fields that hold things which change."""

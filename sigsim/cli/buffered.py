@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import shlex
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sigsim.board import edit_file
-from sigsim.board.edit import free_name
+from sigsim.board.edit import free_name, inserted
 from sigsim.board.inside import board_of_place, refuse_elsewhere
 from sigsim.board.reader import parse_board
 from sigsim.cli.copied import Written
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
-from sigsim.decide.buffer.report import places_of
+from sigsim.cli.put_in import put_in, stands_nowhere
 from sigsim.errors import shown_path
 from sigsim.show.places import between, places
 from sigsim.show.render.text import plain
@@ -67,7 +68,8 @@ def write_buffered(
     what = " and ".join(f"'{name}' ({report.part.part}) {where}" for name, where in put)
     stages = [{"stage": name, "place": where} for name, where in put]
     return Written(
-        f"Written: {shown_path(path)}, this board with {what}. "
+        f"Written: {shown_path(path)}, this board with {what}."
+        f"{stands_nowhere(report.board, names)} "
         f"Next: sigsim loss {shown_path(path)}{_listened(report.board)}",
         {"file": path, "stages": stages, "why_not": None},
     )
@@ -96,16 +98,27 @@ def _nothing(report: BufferReport, path: str) -> Written:
     )
 
 
+def _names(report: BufferReport, count: int) -> list[str]:
+    """Return a name of its own for each buffer, as they follow each other in the file."""
+    board, names = report.board, list[str]()
+    while len(names) < count:
+        names.append(free_name(board, report.part.stage))
+        board = inserted(board, (0,), replace(report.part, stage=names[-1]))
+    return names
+
+
 def _text(report: BufferReport, text: str, chosen: Placement) -> tuple[str, list[str]]:
     """Return the board file with the buffers in it and a title of its own, and their names."""
-    board, names = report.board, []
-    for where in places_of(chosen):
+    board, names = report.board, _names(report, len(chosen.gaps))
+    places_ = sorted((gap.place for gap in chosen.gaps), reverse=True)
+    # From the last on, so that those before it keep their places.
+    for where, name in zip(places_, reversed(names), strict=True):
         held = board_of_place(report.board, where)
         refuse_elsewhere(held, f"a buffer in '{held.loop.loop if held else ''}'", where="--write")
-        names.append(free_name(board, report.part.stage))
-        keys = {"stage": names[-1], "part": report.part.part, "always_on": True}
-        text = edit_file.inserted(text, where, keys, "put in by sigsim buffer")
-        board = parse_board(text, board.file)
+        keys = {"stage": name, "part": report.part.part, "always_on": True}
+        box = replace(report.part, stage=name)
+        text = put_in(text, board, where, box, keys, "put in by sigsim buffer")
+        board = parse_board(text, board.file).heard_at(board.at)
     number = {1: "a buffer", 2: "two buffers", 3: "three buffers"}[len(chosen.gaps)]
     title = report.board.title or escaped(Path(report.board.file).stem)
     return edit_file.titled(text, f"{title}, with {number} {places(chosen.gaps)}"), names

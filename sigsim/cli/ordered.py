@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -15,10 +16,13 @@ from sigsim.cli.copied import Written
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
 from sigsim.cli.progress import Latest
+from sigsim.cli.put_in import put_in, stands_nowhere
 from sigsim.decide.order.applied import ordered_board
+from sigsim.decide.order.laid_out import buffer_place
 from sigsim.decide.order.report import loss_in
 from sigsim.decide.order.search import search
 from sigsim.errors import SigsimError, shown_path
+from sigsim.items.cable import Cable
 from sigsim.show.order_words import arrows
 from sigsim.show.render.text import decibel, plain
 from sigsim.text import escaped
@@ -108,8 +112,10 @@ def write_ordered(
     _check(report, text, path, chosen)
     write_file(path, text, force)
     loop = f" inside '{plain(report.loop, 30)}'" if report.loop else ""
+    new = report.question.buffer
+    nowhere = "" if new is None else stands_nowhere(report.board, [new.stage])
     return Written(
-        f"Written: {shown_path(path)}, this board with {arrows(chosen.names)}{loop}.",
+        f"Written: {shown_path(path)}, this board with {arrows(chosen.names)}{loop}.{nowhere}",
         {"file": path, "number": chosen.number, "order": list(chosen.names), "why_not": None},
     )
 
@@ -152,10 +158,9 @@ def _text(report: OrderReport, text: str, chosen: Proposed) -> str:
         return text
     text = reordered(text, question.level, own)
     if buffer is not None:
-        items = edit.siblings(ordered_board(question, order), (*question.level, 0))
-        place = (*question.level, next(i for i, item in enumerate(items) if item is buffer))
         keys = {"stage": buffer.stage, "part": buffer.part, "always_on": True}
-        text = edit_file.inserted(text, place, keys, _REMARK)
+        board = ordered_board(replace(question, board=report.board, buffer=None), own)
+        text = put_in(text, board, buffer_place(question, order), buffer, keys, _REMARK)
     return edit_file.titled(text, _title(report, own))
 
 
@@ -181,12 +186,20 @@ def _check(report: OrderReport, text: str, path: str, chosen: Proposed) -> None:
     wanted = ordered_board(question, chosen.ordered.order)
     read = _read(text, path, wanted)
     loss = loss_in(question, read)
-    same = loss == chosen.ordered.loss or abs(loss - chosen.ordered.loss) <= _SAME_DB
-    if read.listed != wanted.listed or not same:
+    printed = chosen.laid_out if report.has_layout else chosen.ordered.loss
+    same = printed is not None and (loss == printed or abs(loss - printed) <= _SAME_DB)
+    # Beside a buffer that stands nowhere yet, cables are named that the layout had measured.
+    named = report.has_layout and question.buffer is not None
+    alike = _boxes(read) == _boxes(wanted) if named else read.listed == wanted.listed
+    if not (alike and same):
         raise SigsimError(
             "the file in this order would not be the board that was computed, so it is not written",
             where=shown_path(path),
         )
+
+
+def _boxes(board: Board) -> list[str]:
+    return [item.label for _, item in edit.places(board) if not isinstance(item, Cable)]
 
 
 def _read(text: str, path: str, wanted: Board) -> Board:

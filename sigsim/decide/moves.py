@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from sigsim.board import edit
+from sigsim.board.relaid import parts_loops
 from sigsim.decide.buffer.gaps import Gap, gap_at, gaps, gaps_elsewhere, is_place
 from sigsim.items.cable import Cable
 from sigsim.items.loop import Loop
@@ -49,6 +50,8 @@ def along(board: Board, place: Place) -> Iterator[Move]:
             order = (*others[:number], boxes[mine], *others[number:])
             new = woven(order, slots)
             made = with_siblings(board, place, new)
+            if not is_laid_out(made):
+                continue
             index = next(i for i, item in enumerate(new) if item is boxes[mine][0])
             yield Move(made, _gap(made, (*place[:-1], index)))
 
@@ -67,7 +70,14 @@ def elsewhere(board: Board, place: Place) -> Iterator[Move]:
     for gap in (*gaps(rest), *gaps_elsewhere(rest)):
         same_way = _split_around(rest, gap.place) == split
         if is_place(rest, gap) and gap.place[:-1] != place[:-1] and same_way:
-            yield Move(edit.inserted(rest, gap.place, stage), gap)
+            made = edit.inserted(rest, gap.place, stage)
+            if is_laid_out(made):
+                yield Move(made, gap)
+
+
+def is_laid_out(board: Board) -> bool:
+    """Return whether layouts give all lengths that a board leaves to them, with boxes moved."""
+    return not board.has_layout or not (board.lacking or parts_loops(board))
 
 
 def _split_around(board: Board, place: Place) -> str:

@@ -105,6 +105,8 @@ def candidates(board: Board, states: Sequence[On]) -> Iterator[Candidate]:
 def _written(owner: Declared, key: str, spec: Spec) -> float | None:
     """Return the figure of a file, None for what is no figure or is not there."""
     value = getattr(owner, key)
+    if isinstance(owner, Cable) and key == "length" and owner.lays is not None:
+        return None  # it follows from the layout
     if value is None:
         return np.inf if key == "input_resistance" else None
     if spec.kind not in KINDS or isinstance(value, bool | str):

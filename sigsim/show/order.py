@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from sigsim.board.state import ALL_OFF_TITLE
@@ -11,12 +11,11 @@ from sigsim.decide.order.ranking import EQUAL_DB, LITTLE_DB
 from sigsim.decide.order.report import FEWEST_BOXES, LEAST_GAIN_DB
 from sigsim.items.base import CUSTOM
 from sigsim.metrics import verdict, worth_doing
-from sigsim.show import kinds
 from sigsim.show.cures import no_pickup
-from sigsim.show.document import Column, Document, Items, Paragraph, Table
+from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.ends import at_end
-from sigsim.show.kinds import BLANK
 from sigsim.show.order_stuck import stuck_blocks
+from sigsim.show.order_table import laid_out_words, orders_table, ranking_table
 from sigsim.show.order_words import (
     arrows,
     broken_words,
@@ -29,16 +28,10 @@ from sigsim.show.render.text import count, decibel, listed, plain
 if TYPE_CHECKING:
     from sigsim.decide.order.question import Found
     from sigsim.decide.order.report import Kind, OrderReport, Proposed
-    from sigsim.show.document import Block, Cell, Row
+    from sigsim.show.document import Block
 
 TITLE: Final = "In which order?"
 _MOST_BROKEN: Final = 5
-_NUMBER: Final = Column("", kinds.COUNT)
-_LOSS: Final = Column("Loss", kinds.LOSS, "Treble loss (dB)", rank=0)
-_CHANGE: Final = Column("Change", kinds.CHANGE)
-_WORD: Final = Column(" ", kinds.WORD, "In a word")
-_CUSTOM: Final = Column("Custom", kinds.COUNT, "Pairs against the custom")
-_NOISE: Final = Column("Noise", kinds.CHANGE)
 
 
 def sentence(report: OrderReport) -> str:
@@ -182,7 +175,7 @@ def document(report: OrderReport, *, top: int = 1, hint: str = "") -> Document:
     elif report.found is not None and report.found.orders[:1] == (report.found.now,):
         blocks += [Paragraph((said,)) for said in _swaps(report)]
     if not report.contradiction and top > 1 and report.found is not None:
-        blocks.append(_ranking(report))
+        blocks.append(ranking_table(report))
     blocks += stuck_blocks(report)
     return Document(TITLE, tuple(blocks))
 
@@ -224,6 +217,7 @@ def _notes(report: OrderReport) -> Iterator[Paragraph]:
         lines.append(f"The worst of the {count(len(views), 'scene')} of the file.")
     if report.dropped:
         lines.append(f"{no_pickup(report.dropped)}: no order is refused for it.")
+    lines += laid_out_words(report)
     if lines:
         yield Paragraph(tuple(lines), apart=True)
 
@@ -231,7 +225,7 @@ def _notes(report: OrderReport) -> Iterator[Paragraph]:
 def _orders(report: OrderReport, hint: str) -> Iterator[Block]:
     shown = [one for one in report.proposed if one.told]
     rows = [(one, kinds_words(_kinds(report, one))) for one in shown]
-    yield _table(report, "What is worth it", rows)
+    yield orders_table(report, "What is worth it", rows)
     reasons = []
     for one in shown:
         way = "" if one is report.advised else f"{arrows(one.names)}: "
@@ -266,31 +260,6 @@ def _kinds(report: OrderReport, one: Proposed) -> list[Kind]:
     if "best" in found and "custom" not in found and report.has_custom and keeps:
         found.insert(1, "custom")
     return found
-
-
-def _table(report: OrderReport, caption: str, rows: Sequence[tuple[Proposed, str]]) -> Table:
-    found = report.found
-    assert found is not None
-    roles = report.has_custom
-    hiss = math.isfinite(report.noise) and any(one.noise for one, _ in rows)
-    columns = [_NUMBER, Column("Order", kinds.PHRASE), _LOSS, _CHANGE, _WORD]
-    columns += [_CUSTOM] * roles + [_NOISE] * hiss
-    made: list[Row] = []
-    for one, name in rows:
-        own = one.ordered
-        extra: list[Cell] = [own.custom] * roles + [one.noise] * hiss
-        made.append(
-            (one.number, name, own.loss, own.loss - found.now.loss, verdict(own.loss), *extra)
-        )
-    extra = [found.now.custom] * roles + [BLANK] * hiss
-    made.append((BLANK, "as it is", found.now.loss, BLANK, verdict(found.now.loss), *extra))
-    return Table(caption, columns, made, captioned=False)
-
-
-def _ranking(report: OrderReport) -> Table:
-    """Return the first orders of the ranking."""
-    rows = [(one, arrows(one.names)) for one in report.ranking]
-    return _table(report, f"The first {len(rows)} by the ranking:", rows)
 
 
 def _swaps(report: OrderReport) -> Iterator[str]:

@@ -58,6 +58,7 @@ def _now(report: OrderReport, now: Ordered) -> dict[str, Any]:
     return {
         "order": list(report.names),
         **_numbers(now),
+        "laid_out_db": report.laid_out,
         "breaks": [demand_values(broken) for broken in report.breaks],
     }
 
@@ -68,6 +69,7 @@ def _order(report: OrderReport, one: Proposed) -> dict[str, Any]:
         "number": one.number,
         "order": list(one.names),
         **_numbers(one.ordered),
+        "laid_out_db": one.laid_out,
         "change_db": finite(one.ordered.loss - report.found.now.loss),
         "noise_change_db": finite(one.noise),
         "reason": reason_words(one.reason),

@@ -180,9 +180,11 @@ def _all_owners(board: Board) -> Iterator[tuple[str, Declared]]:
 def _listed_in_order(board: Board) -> Iterator[Item]:
     """Yield the items of the chain in order as the file lists them, the wiring where it is put."""
     listed = (item for _, item in listed_places(board))
-    put = {id(wiring) for wiring in wirings(board)}
+    put = {id(wiring): wiring for wiring in wirings(board)}
+    # A length that follows from a layout is no figure of the file: the cable there is what varies.
+    put |= {id(run.made): run.cable for run in board.runs if not run.listed}
     for item in board.items():
-        yield item if id(item) in put else next(listed)
+        yield put[id(item)] if id(item) in put else next(listed)
 
 
 def _of_cable(cable: Cable) -> Iterator[tuple[str, Declared]]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 
 from sigsim.board import edit
 from sigsim.board.ends import ends, place_of_end
+from sigsim.board.relaid import is_joined
 from sigsim.decide.pickup import has_pickup
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
@@ -72,9 +73,12 @@ def is_place(board: Board, gap: Gap) -> bool:
     """Return whether a box has its place in a gap.
 
     Behind the last cable it has none: without a cable behind it nothing leads to the destination,
-    nor to the end where one listens.
+    nor to the end where one listens. Nor between two loops that one box joins itself.
     """
-    behind = edit.siblings(board, gap.place)[gap.index :]
+    items = edit.siblings(board, gap.place)
+    if is_joined(board, items[: gap.index], items[gap.index :]):
+        return False
+    behind = items[gap.index :]
     in_loop = len(gap.place) > 1 and isinstance(edit.item_at(board, gap.place[:-1]), Loop)
     return in_loop or any(_goes_on(item, board.at) for item in behind)
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 
 from sigsim.board.edit import each_cable
+from sigsim.board.laying import Then
 from sigsim.decide.cables.many import worst_losses
 from sigsim.physics.arrays import scalar
 
@@ -192,9 +193,14 @@ def losses_at(
         def vary(cable: Cable) -> Cable:
             if cable.cable != role.name or (cable.is_lead and not role.only_lead):
                 return cable
-            spec = dataclasses.replace(cable.spec, **values)
+            made = dataclasses.replace(cable, spec=dataclasses.replace(cable.spec, **values))
+            if cable.lays is not None:
+                return dataclasses.replace(made, lays=Then(cable.lays, longer))
+            return longer(made)
+
+        def longer(cable: Cable) -> Cable:
             length = scaled(cable.length, role.longest, size)
-            return dataclasses.replace(cable, spec=spec, length=length)
+            return dataclasses.replace(cable, length=length)
 
         return each_cable(board, vary)
 

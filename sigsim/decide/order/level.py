@@ -11,6 +11,7 @@ from sigsim.board.edit import item_at
 from sigsim.board.wiring import wired
 from sigsim.decide.order.applied import parts
 from sigsim.items.loop import Loop
+from sigsim.layout.model import Socket
 from sigsim.metrics import USUAL_BASIS
 from sigsim.states.board_graph import board_graph
 from sigsim.states.measure import treble
@@ -50,7 +51,8 @@ class Pieces:
         self.on_way = around is not None
         self.before, self.behind = around or ([], [])
         # A circuit knows its items by their identity: the same one has to be met each time.
-        self.boxes = [wired(box, self.wiring) for box in self.parts.boxes]
+        self.lays = question.board.laying
+        self.boxes = [wired(box, self.wiring, lays=self.lays) for box in self.parts.boxes]
         self._between: dict[tuple[int, int, int | None], tuple[Item, ...]] = {}
 
     def between(self, junction: int, gap: int, last: int | None) -> tuple[Item, ...]:
@@ -71,10 +73,13 @@ class Pieces:
     def _wired(self, junction: int, gap: int, last: int | None) -> tuple[Item, ...]:
         slot = self.parts.slots[junction][max(gap, 0) : last]
         bare = self.inside or junction > 0 or gap != PLAIN
-        if junction == self.count and last is None and not self.inside:
-            return wired(slot, self.wiring, bare=bare)
         next_one = self.parts.boxes[0][0]
-        return wired((*slot, next_one), self.wiring, bare=bare)[:-1]
+        # Any box stands for the one before: between two of them a cable is as long as any other.
+        begin = Socket(next_one.label, "out") if bare else None
+        if junction == self.count and last is None and not self.inside:
+            return wired(slot, self.wiring, bare=bare, lays=self.lays, begin=begin)
+        items = (*slot, next_one)
+        return wired(items, self.wiring, bare=bare, lays=self.lays, begin=begin)[:-1]
 
 
 def _around(question: Question) -> tuple[list[Item], list[Item]] | None:

@@ -76,6 +76,8 @@ class Question:
     views : over what the loss is taken: all states, or some scenes
     mean : whether the loss is the weighted mean of the views, not the worst of them
     buffer : one more box, always on, to be placed at the same time; None for none
+    laid : the board with its boxes where they stand, if that says how long cables are; in `board`
+        those between the boxes of the level are then alike. None without a layout
     """
 
     board: Board
@@ -85,6 +87,7 @@ class Question:
     views: tuple[View, ...]
     mean: bool = False
     buffer: ActiveStage | None = None
+    laid: Board | None = None
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from sigsim.board import edit
 from sigsim.decide.buffer.views import loss_over
 from sigsim.decide.noise import NOMINAL_LEVEL, a_weighted_noise, dbv, verdict
 from sigsim.decide.order.applied import ordered_board
+from sigsim.decide.order.laid_out import laid_out_loss
 from sigsim.decide.order.question import Found
 from sigsim.decide.order.ranking import EQUAL_DB, LITTLE_DB, Pairs, told
 from sigsim.decide.order.reasons import Reason, box_names, reason
@@ -47,6 +48,8 @@ class Proposed:
     reason : why it does what it does
     noise : the change of the A-weighted noise with everything off [dB]
     told : whether it is worth telling beside those before it
+    laid_out : the treble loss with the boxes where they stand [dB]; None without a layout, and
+        where that cannot give all lengths
     """
 
     number: int
@@ -56,6 +59,7 @@ class Proposed:
     reason: Reason
     noise: float
     told: bool
+    laid_out: float | None = None
 
 
 @dataclass(frozen=True)
@@ -75,6 +79,8 @@ class OrderReport:
     noise_word : for that
     dropped : what wants to see the pickup of an instrument that has none
     interrupted : whether the search was ended from the keyboard
+    laid_out : the treble loss of the file's order with the boxes where they stand [dB]; None
+        without a layout
     """
 
     question: Question
@@ -87,6 +93,17 @@ class OrderReport:
     noise_word: str
     dropped: tuple[str, ...]
     interrupted: bool = False
+    laid_out: float | None = None
+
+    @property
+    def board(self) -> Board:
+        """The board as the file has it."""
+        return self.question.laid or self.question.board
+
+    @property
+    def has_layout(self) -> bool:
+        """Whether the board says where its boxes stand, and so how long its cables are."""
+        return self.question.laid is not None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -171,6 +188,7 @@ def order_report(
         verdict(under),
         () if has_pickup(question.board) else wants,
         was,
+        laid_out_loss(question, tuple(range(len(question.boxes)))) if found else None,
     )
 
 
@@ -256,6 +274,7 @@ def _proposed(
             reasons[order],
             a_weighted_noise(boards[order], on) - noise,
             order in told,
+            laid_out_loss(question, order),
         )
 
 

@@ -10,6 +10,7 @@ from sigsim.board.inside import board_of_place
 from sigsim.decide.buffer.views import ALL_STATES, View
 from sigsim.decide.order.constraints import Level, constraints
 from sigsim.decide.order.contradiction import contradiction
+from sigsim.decide.order.laid_out import with_even_runs
 from sigsim.decide.order.question import Constraint, Question
 from sigsim.decide.order.stuck import Stuck, stuck
 from sigsim.errors import SigsimError, UnknownNameError, quote, shown_path
@@ -44,7 +45,12 @@ def question(
     """
     here = Level(board, level)
     asked = tuple(constraints(here, buffer))
-    return Question(board, level, here.boxes, asked, tuple(views), mean, buffer)
+    laid = None if board.laying is None else board
+    if laid is not None:
+        loop = edit.item_at(board, level).label if level else ""
+        board = with_even_runs(board, [box.name for box in here.boxes], loop, buffer)
+        here = Level(board, level)
+    return Question(board, level, here.boxes, asked, tuple(views), mean, buffer, laid)
 
 
 def level_of(board: Board, loop: str) -> Place:

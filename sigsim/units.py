@@ -296,7 +296,7 @@ def _check_most(value: float, spec: Kind, found: object, most: float) -> None:
 
 
 # What a number without a unit is most often meant in, where the bare SI unit is never meant.
-_USUAL: Final = {"F/m": "p", "H/m": "µ", "V/rtHz": "n", "A/rtHz": "p"}
+_USUAL: Final = {"F/m": "p", "H/m": "µ", "V/rtHz": "n", "A/rtHz": "p", "A": "m"}
 
 
 def _in_usual_unit(value: float, spec: Kind, most: float) -> str | None:

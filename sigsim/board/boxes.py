@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from sigsim.board.supplied import Written
+from sigsim.items.feeding import Fed, FedStage
 from sigsim.items.fields import PLACING
 
 if TYPE_CHECKING:
@@ -35,17 +37,32 @@ class Boxes:
     ----------
     stages : with what they say of where they stand
     loops : what messages call their tables
+    own : those that have a table of their own under `[boxes]`
     elsewhere : the files in which the stages and loops of boards inside this one stand
     """
 
     stages: dict[str, Standing] = field(default_factory=dict)
     loops: dict[str, str] = field(default_factory=dict)
+    own: dict[str, Standing] = field(default_factory=dict)
     elsewhere: dict[str, str] = field(default_factory=dict)
 
     @property
     def say_something(self) -> bool:
         """Whether any stage of the file says where it stands or how large it is."""
         return any(box.given for box in self.stages.values())
+
+    def fed(self) -> Iterator[Written]:
+        """Yield all that may draw a current: powered stages, and boxes that say that they do."""
+        for name, box in self.stages.items():
+            if isinstance(box.made, FedStage):
+                yield Written(box.where, name, box.made)
+        for name, fed in self.drawing().items():
+            yield Written(self.own[name].where, name, fed)
+
+    def drawing(self) -> dict[str, Fed]:
+        """Return what has a table of its own and says in it what it draws, or its supply."""
+        found = {name: box.made for name, box in self.own.items() if isinstance(box.made, Fed)}
+        return {name: fed for name, fed in found.items() if fed.current or fed.supply}
 
     def note_stage(self, table: Mapping[str, Any], where: str, made: Outlined | None) -> None:
         """Note a stage from its table as in the file."""

@@ -12,6 +12,7 @@ from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
+from sigsim.items.supply import OUTPUT_SPECS, Output, Supply
 from sigsim.items.tap import Tap
 
 
@@ -49,3 +50,7 @@ def _homes(key: str) -> Iterator[str]:
         yield "a split"
     if key in specs(Tap):
         yield "a tap"
+    if key in specs(Supply) or key in OUTPUT_SPECS:
+        yield "[supplies.NAME]"
+    if key in specs(Output):
+        yield "an output of [supplies.NAME]"

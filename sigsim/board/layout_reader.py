@@ -102,6 +102,7 @@ class LayoutReader:
             given = tuple(key for key in PLACING if key in (raw or {}))
             found[name] = Standing(where, given, made if problem is None else None)
             self.chain.incomplete |= problem is not None
+        self.chain.boxes.own |= found
         return found
 
     def _named(self, name: str, where: str) -> Problem | None:
@@ -146,7 +147,8 @@ class LayoutReader:
         if self.reading.has_layout:  # under a name that is no section
             return
         accepted = "a table [layout] with a row that names it, or the table left out"
-        for box in own.values():
+        drawing = self.chain.boxes.drawing()
+        for box in (box for name, box in own.items() if name not in drawing):
             what = "this has no effect: the file has no [layout]"
             self.reading.fault(what, box.where, accepted=accepted)
         stages = self.chain.boxes.stages.items()

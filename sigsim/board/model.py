@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from sigsim.board.laying import Laying
     from sigsim.items.base import Item
     from sigsim.items.destination import Destination
+    from sigsim.items.feeding import Fed
     from sigsim.items.instrument import ActiveInstrument, PassiveInstrument
+    from sigsim.items.supply import Supply
 
     Instrument: TypeAlias = PassiveInstrument | ActiveInstrument
 
@@ -48,6 +50,8 @@ class Board:
     variants : the names of those that the file has
     versions : what each of these makes of it
     changes : the variants and values that it was read with
+    supplies : what feeds its stages, by name; none of a board inside
+    boxes : what has a table under `[boxes]` and draws a current, by name
     library : the parts that it can name
     laying : where its boxes stand and what lengths follow, None without a layout
     """
@@ -66,6 +70,8 @@ class Board:
     variants: tuple[str, ...] = ()
     versions: tuple[Version, ...] = ()
     changes: Changes = NO_CHANGES
+    supplies: Mapping[str, Supply] = field(default_factory=dict)
+    boxes: Mapping[str, Fed] = field(default_factory=dict)
     library: Library = OURS
     laying: Laying | None = field(default=None, compare=False)
 

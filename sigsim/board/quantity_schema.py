@@ -31,6 +31,18 @@ def taper() -> Schema:
     }
 
 
+def battery() -> Schema:
+    """Return the schema of what is in a battery: watt-hours or ampere-hours."""
+    kinds = (KINDS["energy"], KINDS["charge"])
+    units = _any_of([unit for kind in kinds for unit in kind.units])
+    number = r"\+?(?=[0.]*[1-9])(?:[0-9]+\.?[0-9]*|\.[0-9]+)"
+    return {
+        "type": "string",
+        "pattern": rf"^\s*{number}\s*{_PREFIX}?(?:{units})\s*$",
+        "examples": [kind.example for kind in kinds],
+    }
+
+
 def quantities() -> dict[str, Schema]:
     """Return a schema for each kind of quantity, by the name that `reference` points to."""
     return {

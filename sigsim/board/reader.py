@@ -32,6 +32,7 @@ from sigsim.board.reading import Reading
 from sigsim.board.scenes_reader import read_scenes
 from sigsim.board.source import read_text
 from sigsim.board.standing import standing_problems
+from sigsim.board.supplies_reader import read_supplies
 from sigsim.board.words import means_layout, meant_section
 from sigsim.errors import BoardError, Problem, nearest, quote, shown_path
 from sigsim.items.destination import Destination
@@ -42,10 +43,11 @@ if TYPE_CHECKING:
     from sigsim.board.versions import Versions
     from sigsim.items.base import Item
     from sigsim.items.cable import CableSpec
+    from sigsim.items.supply import Supply
 
 SECTIONS = (
     "title", "parts", "instrument", "destination", "cables", "wiring", "layout", "boxes", "chain",
-    "scenes", "variants",
+    "scenes", "supplies", "variants",
 )  # fmt: skip
 
 
@@ -127,6 +129,7 @@ class _Tables:
     instrument: Instrument | None
     destination: Destination | None
     inside: BoardInside
+    supplies: Mapping[str, Supply]
 
 
 class _Assembly:
@@ -179,6 +182,8 @@ class _Assembly:
                 warnings=tuple(dict.fromkeys((*self.warnings(), *self.reading.warnings_elsewhere))),
                 wiring=read.inside.wiring,
                 files=(self.file, *self.inclusions.files),
+                supplies=read.supplies,
+                boxes=read.inside.chain.boxes.drawing(),
                 laying=read.inside.laying,
                 library=Library(own, read.inside.parts) if own or read.inside.parts else OURS,
             )
@@ -243,7 +248,8 @@ class _Assembly:
         inside = BoardInside(
             listed, wiring, own | boards.cables, scenes, reader, parts | boards.parts, laying
         )
-        return _Tables(title, instrument, destination, inside)
+        supplies = read_supplies(self.reading, data, reader.boxes) if self.outermost else {}
+        return _Tables(title, instrument, destination, inside, supplies)
 
     def _laying(
         self,

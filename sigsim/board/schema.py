@@ -15,7 +15,8 @@ from sigsim.board.chain_reader import MOST_ITEMS
 from sigsim.board.needs_schema import with_needs
 from sigsim.board.own_parts_schema import for_any_part
 from sigsim.board.parts import library
-from sigsim.board.quantity_schema import Schema, quantities, range_text, reference, taper
+from sigsim.board.quantity_schema import Schema, battery, quantities, range_text, reference, taper
+from sigsim.board.supplies_reader import MOST_OUTPUTS, MOST_SUPPLIES
 from sigsim.board.tables import LONGEST_NAME, required
 from sigsim.board.targets import OUT
 from sigsim.board.variants import MOST_VARIANTS
@@ -28,6 +29,7 @@ from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.needs import told
 from sigsim.items.split import Split
+from sigsim.items.supply import OUTPUT_SPECS, Output, Supply
 from sigsim.items.tap import Tap
 from sigsim.physics.pot import AUDIO
 from sigsim.quantities import KINDS
@@ -60,6 +62,7 @@ _LISTED_HELP = {
     "boxes": "boxes with the jacks of several loops, each by a name of your own",
     "chain": "everything from the instrument to the destination, in order",
     "scenes": "what is on together, by a name of your own",
+    "supplies": "what feeds the boxes, each supply by a name of your own",
     "variants": "other versions of this board, each by a name of your own: what it changes",
 }
 
@@ -85,6 +88,7 @@ def board_schema() -> Schema:
         "boxes": _named({"$ref": "#/$defs/box"}),
         "chain": _items(),
         "scenes": _named({"type": "array", "items": {"type": "string"}}),
+        "supplies": {"maxProperties": MOST_SUPPLIES, **_named({"$ref": "#/$defs/supply"})},
         "variants": {"maxProperties": MOST_VARIANTS, **_named(_variant())},
     }
     for name, text in _LISTED_HELP.items():
@@ -98,6 +102,7 @@ def board_schema() -> Schema:
             "cable": with_needs(_table(CableSpec, ("cable",)), CableSpec),
             "destination": with_needs(_table(Destination, ("destination",)), Destination),
             "pickup": with_needs(_table(Pickup, ("pickup",)), Pickup),
+            "supply": _supply(),
             "layout": _table(LayoutTable),
             "box": with_needs(_table(BoxTable), BoxTable),
             **items,
@@ -252,6 +257,14 @@ def _of_board(spec: Spec) -> Schema:
     return {"description": spec.help, **kinds[spec.kind]}
 
 
+def _supply() -> Schema:
+    made = with_needs(_table(Supply), Supply)
+    listed = {"type": "array", "minItems": 1, "maxItems": MOST_OUTPUTS, "items": _table(Output)}
+    made["properties"]["outputs"] = {"description": OUTPUT_SPECS["outputs"].help, **listed}
+    made["required"].append("outputs")
+    return made
+
+
 def _split() -> Schema:
     made = _table(Split)
     inside = {"description": "[[chain.inside]]: what is in the split, in order", **_items()}
@@ -279,7 +292,7 @@ def _key(item: type, key: str, spec: Spec) -> Schema:
     elif spec.kind in KINDS:
         value = reference(spec)
     else:
-        value = {**_PLAIN, "taper": taper()}[spec.kind]
+        value = {**_PLAIN, "taper": taper(), "battery": battery()}[spec.kind]
     meant = f"; {range_text(spec)}" if spec.kind in KINDS else ""
     layout = "; not needed in a file with [layout]" if (item, key) == (Cable, "length") else ""
     help = spec.help + layout + _otherwise(item, key, spec) + meant + told(item, key)

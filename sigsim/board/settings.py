@@ -20,6 +20,7 @@ from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
 from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
+from sigsim.items.supply import Supply
 from sigsim.items.tap import Tap
 from sigsim.quantities import KINDS
 
@@ -156,6 +157,7 @@ def _classes(kind: str) -> tuple[type, ...]:
         "layout": (LayoutTable,),
         "boxes": (BoxTable,),
         "cables": (CableSpec,),
+        "supplies": (Supply,),
         "lead_out": (Cable,),
         "lead_back": (Cable,),
     }

@@ -26,6 +26,7 @@ LONGEST_NAME: Final = 10_000
 _MUCH_PER_METRE: Final = 1e-9
 _DAY = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")
 _SUCH_A_DAY: Final = 'year, month and day, such as "2026-11-28"'
+_HOURS = re.compile(r"(?i)([aw])h\b")
 _AUDIO_MIDPOINT = re.compile(r"^audio\s+(\d+(?:\.\d+)?)\s*%$")
 
 
@@ -185,6 +186,25 @@ def _date(table: CheckedTable, key: str, value: Any, _spec: Spec) -> str:
     return day.isoformat()
 
 
+def _battery(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> Any:
+    # Loaded only where a file has a battery: the start of the program counts.
+    from sigsim.items.supply import Battery
+
+    match = _HOURS.search(value) if isinstance(value, str) else None
+    if match is None:
+        raise QuantityError(
+            "what is in a battery is told in watt-hours or in ampere-hours",
+            found=quote(value),
+            accepted='such as "37 Wh" or "10 Ah"',
+        )
+    charge = match[1].casefold() == "a"
+    found = parse(value, "charge" if charge else "energy", above_zero=True)
+    if found.tolerance:
+        what = "no tolerance is taken here: this changes no response"
+        raise QuantityError(what, found=quote(value))
+    return Battery(found.value, "Ah" if charge else "Wh")
+
+
 def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[float, ...]:
     """Check a list of values of one kind, or a value alone where that will do."""
     given = value if isinstance(value, list) else [value]
@@ -269,6 +289,7 @@ _CHECKS: Final[dict[str, _Checked]] = {
     "names": _names,
     "taper": _taper,
     "date": _date,
+    "battery": _battery,
     "rows": _rows,
     "edge": _edge,
 }

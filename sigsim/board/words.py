@@ -31,6 +31,8 @@ _FOR_SECTIONS: Final = {
     "[layout]": "placement position arrangement placing floor plan floorplan surface rows",
     "[boxes.NAME]": "switcher loop-switcher effects-switcher loop-box enclosure housing case",
     "[scenes]": "preset song sound state combination setting",
+    "[supplies.NAME]": "power supply psu power-supply power-supplies adapter power-brick powerbank "
+    "power-bank battery-pack",
     "[variants.NAME]": "version variation alternative option change",
 }
 

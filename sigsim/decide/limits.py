@@ -91,6 +91,11 @@ def _loads(items: Iterable[Item], fixed: Mapping[str, bool]) -> Iterator[int]:
             yield from _loads(item.inside, fixed)
 
 
+def _ways_to_feed(board: Board) -> int:
+    outputs = sum(len(supply.outputs) for supply in board.supplies.values())
+    return outputs * sum(1 for _ in board.powered())
+
+
 LIMITS: Final = (
     Limit("states", "switches", 300, "hold some with --scene-like A,B or --off C", _switches),
     Limit("states", LOADS, MOST_LOADS, "hold some with --scene-like A,B or --off C", most_loads),
@@ -109,6 +114,7 @@ LIMITS: Final = (
     Limit("cables", LOADS, 1 << 12, _SMALLER, most_loads),
     Limit("blame", THINGS, 300, _SMALLER, _things),
     Limit("spread", THINGS, 400, _SMALLER, _things),
+    Limit("power", "pairs of a pedal and an output", 2000, _SMALLER, _ways_to_feed),
     Limit("noise", THINGS, 1000, _SMALLER, _things),
     Limit("report", THINGS, 400, "--only-scenes makes a page of its scenes", _things),
     # The search for the worst combination grows with the square, in time and memory.

@@ -11,6 +11,7 @@ import numpy as np
 
 from sigsim.decide.folding import COMPARED_HZ, SAME_DB, Fold, folded
 from sigsim.decide.limits import refuse_beyond
+from sigsim.decide.power.report import Joined, joined_where_told
 from sigsim.metrics import AUDIBLE_HZ
 from sigsim.physics.noise import ROOM_TEMPERATURE, band_power
 from sigsim.physics.weighting import a_weighting_power
@@ -123,12 +124,14 @@ class NoiseReport:
     level : nominal, that the noise is held against [V rms]
     temperature : of everything passive [K]
     states : the states asked for
+    joined : the pedals whose returns meet in a supply without isolated outputs
     """
 
     board: Board
     level: float
     temperature: float
     states: tuple[StateNoise, ...]
+    joined: tuple[Joined, ...] = ()
 
     def below(self, volts: float) -> float:
         """Return how far a noise [V] lies under the nominal level [dB]."""
@@ -202,7 +205,7 @@ def noise_report(
     refuse_beyond(board, "noise")
     circuit = Circuit(board, grid(*AUDIBLE_HZ, _POINTS))
     found = tuple(_assess(circuit, state, temperature) for state in states)
-    return NoiseReport(board, level, temperature, found)
+    return NoiseReport(board, level, temperature, found, joined_where_told(board))
 
 
 def a_weighted_noise(board: Board, on: On) -> float:

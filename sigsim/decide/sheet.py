@@ -11,6 +11,7 @@ from sigsim.board.inside import Held, board_of_cable, held_by
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.measured import MeasuredThing, measured
+from sigsim.decide.power.report import PowerReport, power_where_told
 from sigsim.decide.purchases import Purchase, purchases
 from sigsim.decide.sheet_runs import Point, Run, end_point, runs
 from sigsim.items.cable import Cable
@@ -78,6 +79,7 @@ class Sheet:
     losses : what is lost with everything off and at worst
     others : the same at the ends of the splits
     measured : all whose figures the file says were measured
+    power : what feeds it, None where the file has no supplies
     """
 
     board: Board
@@ -88,6 +90,7 @@ class Sheet:
     losses: LossReport
     others: tuple[LossReport, ...] = ()
     measured: tuple[MeasuredThing, ...] = ()
+    power: PowerReport | None = None
 
 
 def sheet(board: Board, spare: float = 0.1) -> Sheet:
@@ -110,6 +113,7 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
         loss_report(board, [board.state(())]),
         tuple(loss_report(one, [one.state(())]) for one in others),
         measured(board),
+        power_where_told(board),
     )
 
 

@@ -14,7 +14,7 @@ from typing import Any, Final
 _REQUIRED: Final[Any] = dataclasses.MISSING
 # Kinds of key that are no figure of a thing: words, and how its knobs stand.
 _NO_FIGURES: Final = frozenset(
-    {"choice", "flag", "text", "names", "taper", "date", "knob", "rows", "edge"}
+    {"choice", "flag", "text", "names", "taper", "date", "knob", "rows", "edge", "battery"}
 )
 # The key that says of a table's figures when they were measured.
 MEASURED: Final = "measured"
@@ -56,7 +56,7 @@ class Spec:
     Attributes
     ----------
     kind : a kind of quantity of `sigsim.quantities.KINDS`, or "choice", "flag", "text", "names",
-        "taper", "date", "rows" of names, "edge" (a word, or a position)
+        "taper", "date", "rows" of names, "edge" (a word, or a position), "battery"
     help : one plain line
     choices : the accepted words of a choice
     above_zero : whether zero is refused
@@ -142,6 +142,11 @@ def flag(help: str, default: bool) -> Any:
 def text(help: str, default: Any = _REQUIRED) -> Any:
     """Declare a name."""
     return dataclasses.field(default=default, metadata={"spec": Spec("text", help)})
+
+
+def battery(help: str) -> Any:
+    """Declare a battery: an energy or a charge, None for none."""
+    return dataclasses.field(default=None, metadata={"spec": Spec("battery", help, exact=True)})
 
 
 def names(help: str) -> Any:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+from sigsim.items.feeding import Fed
 from sigsim.items.fields import Declared, choice, edge, names, quantity, rows
 from sigsim.items.needs import Need
 from sigsim.layout.model import EDGES, JACKS, RIGHT_TO_LEFT
@@ -51,7 +52,7 @@ class Outlined(Declared):
 
 
 @dataclass(frozen=True, kw_only=True)
-class BoxTable(Outlined):
+class BoxTable(Outlined, Fed):
     """A table under `[boxes]`: one box with the jacks of several loops."""
 
     loops: tuple[str, ...] = names("whose sends and returns it has, from right to left")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, NamedTuple
 
 from sigsim.items.base import Stage, stage_kind
+from sigsim.items.feeding import FedStage
 from sigsim.items.fields import choice, flag, quantity, text
 from sigsim.items.inputs import STOPPER_NEED, Input
 from sigsim.items.needs import Need
@@ -57,7 +58,7 @@ class Output(NamedTuple):
 
 @stage_kind("active")
 @dataclass(frozen=True, kw_only=True)
-class ActiveStage(Stage):
+class ActiveStage(FedStage, Stage):
     """A stage that isolates when it is on; what it is when off depends on its bypass."""
 
     stage: str = text("its name")

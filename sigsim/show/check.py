@@ -154,6 +154,21 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"`{name}` refuses this board: it has {v['found']:,} {v['what']}, and at most "
         f"{v['most']:,} are accepted; {v['advice']}."
     ),
+    "much-current": lambda name, v: (
+        f"'{name}' draws {render(v['current'], 'A')}, so the board file says: pedals draw some "
+        "milliamperes, mA, to half an ampere."
+    ),
+    "more-when-off": lambda name, v: (
+        f"'{name}' draws {render(v['off'], 'A')} when off and {render(v['current'], 'A')} when on, "
+        "so the board file says: more when off."
+    ),
+    "nothing-to-feed": lambda name, _: (
+        f"the supply '{name}' feeds nothing: no pedal of this board needs one."
+    ),
+    "no-current": lambda _, v: (
+        f"the board file has supplies, and no current for {listed(v['names'], most=5)}: what they "
+        "draw stands on them or in their papers."
+    ),
     "empty-variant": lambda name, _: f"the variant '{name}' changes nothing.",
     "cables-end-to-end": lambda name, v: (
         f"with the variant '{name}' {_pairs(v['pairs'])} lie end to end, because what stood "

@@ -13,6 +13,7 @@ from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Group, Paragraph, Table
 from sigsim.show.ends import at_end, at_value, ended, why_silent
 from sigsim.show.folds import HINT, joined, merged_note
+from sigsim.show.power_words import joined_words
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import decibel, listed, plain
 from sigsim.units import render
@@ -73,9 +74,16 @@ def document(
             _totals(report, folds),
             _shares(report, folds),
             *merged_note(folds, every_hint),
+            *_hum(report),
             Paragraph(_explanation(report) if explain else hint, quiet=True),
         ),
     )
+
+
+def _hum(report: NoiseReport) -> Iterator[Paragraph]:
+    """Yield what the supplies may add, which no figure here knows."""
+    if report.joined:
+        yield Paragraph(tuple(map(joined_words, report.joined)), apart=True)
 
 
 def sentence(report: NoiseReport) -> str:
@@ -182,6 +190,9 @@ def as_json(report: NoiseReport) -> str:
         "temperature_k": report.temperature,
         "band_hz": list(AUDIBLE_HZ),
         "states": [_state_values(report, state) for state in report.states],
+        "shared_supplies": [
+            {"supply": joined.where, "stages": list(joined.names)} for joined in report.joined
+        ],
     }
     return json_document(values)
 

@@ -15,11 +15,13 @@ from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.measured_days import day_column, measured_table, measured_values
 from sigsim.show.points import point
+from sigsim.show.power import power_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain
 from sigsim.show.sheet_bought import bought_values, ready_made
 from sigsim.show.sheet_cables import board_column, figures, from_where, side_values, to_where
 from sigsim.show.sheet_layout import drawings, laid_values, run_blocks
+from sigsim.show.sheet_power import power_blocks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -106,7 +108,8 @@ def document(sheet: Sheet, laid: LayoutReport | None = None) -> Document:
     blocks.append(_wired(sheet.connections))
     blocks += [_notes(sheet), *run_blocks(laid), _runs(sheet.runs)]
     blocks += _cutting(sheet.purchases)
-    blocks += [*measured_table(sheet), *_switching(sheet), Room("Notes", _NOTE_LINES)]
+    blocks += [*measured_table(sheet), *_switching(sheet), *power_blocks(sheet.power)]
+    blocks += [Room("Notes", _NOTE_LINES)]
     return Document("Wiring sheet", tuple(blocks), sheet.board.name)
 
 
@@ -250,6 +253,7 @@ def as_json(sheet: Sheet, laid: LayoutReport | None = None) -> str:
             scene: {name: positions[scene] for name, positions in sheet.switches.items()}
             for scene in sheet.board.scenes
         },
+        "power": None if sheet.power is None else power_values(sheet.power),
         "worst_treble_loss_db": finite(worst.treble_loss),
         "verdict": verdict(worst.treble_loss),
         "other_ends": [

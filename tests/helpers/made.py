@@ -35,6 +35,7 @@ from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.needs import told
 from sigsim.items.split import Split
+from sigsim.items.supply import OUTPUT_SPECS, Output, Supply
 from sigsim.items.tap import Tap
 from sigsim.quantities import KINDS
 
@@ -206,6 +207,8 @@ _LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
     "file": (Loop, BOARD_SPECS),
     "`[[chain]]`: a split; what is in it follows as `[[chain.inside]]`, and where it ends as "
     "`destination = {…}` with the keys of `[destination]`": (Split, {}),
+    "`[supplies.NAME]`": (Supply, OUTPUT_SPECS),
+    "`outputs` of `[supplies.NAME]`, for each": (Output, {}),
     "`[[chain]]`: a tap": (Tap, {key: specs(Cable)[key] for key in required(Cable)}),
 }
 
@@ -245,6 +248,9 @@ _WORDS: Final = {
     "knob": "0 to 10",
     "ratio": "a plain number",
     "exponent": "a plain number",
+    "share": "a plain number",
+    "battery": '`"37 Wh"`, `"10 Ah"`',
+    "outputs": "`[{ current = …, voltage = … }]`",
     "length": "m, cm, ft, in",
 }
 
@@ -258,6 +264,9 @@ def _written(spec: Spec) -> str:
         return ", ".join(f'`"{word}"`' for word in spec.choices)
     if spec.kind in _WORDS:
         return _WORDS[spec.kind]
+    if spec.several:
+        unit = KINDS[spec.kind].symbol
+        return f"{unit}, or a list of them" if spec.several == "some" else f"two, {unit}"
     unit = KINDS[spec.kind].symbol
     return f"{unit} or {unit.removesuffix('m')}ft" if unit.endswith("/m") else unit
 
@@ -266,10 +275,14 @@ def _without(item: type, key: str, spec: Spec) -> str:
     default = next((f.default for f in dataclasses.fields(item) if f.name == key), MISSING)
     if key in BOARD_SPECS:
         return "none"
+    if key in OUTPUT_SPECS:
+        return "must be given"
     if default is MISSING:
         return "must be given"
-    if default in (None, ()) or (default == "" and spec.kind in ("date", "choice")):
+    if default in (None, ()) or (default == "" and spec.kind in ("date", "choice", "text")):
         return "none"
+    if isinstance(default, tuple):
+        return ", ".join(f"{one:g} {KINDS[spec.kind].symbol}" for one in default)
     if isinstance(default, bool):
         return str(default).lower()
     if spec.kind == "taper":

@@ -9,6 +9,7 @@ import numpy as np
 
 from sigsim.board.ends import MAIN
 from sigsim.decide.check.caution import Caution
+from sigsim.decide.check.feeding import feeding_cautions
 from sigsim.decide.check.joints import hangs_open, joint_cautions
 from sigsim.decide.check.unheard import (
     always_on_in_scenes,
@@ -66,6 +67,7 @@ def cautions(board: Board) -> tuple[Caution, ...]:
         *unused_cautions(board),
         *_hidden_in_scenes(board),
         *always_on_in_scenes(board),
+        *feeding_cautions(board),
         *_too_large(board),
     )
 

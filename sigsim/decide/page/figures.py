@@ -13,7 +13,7 @@ from sigsim.board.idle import unheard_keys
 from sigsim.board.tables import read_table
 from sigsim.items.cable import Cable
 from sigsim.items.destination import Destination
-from sigsim.items.fields import MEASURED, PLACING, Declared, figure_keys, specs
+from sigsim.items.fields import FEEDING, MEASURED, PLACING, Declared, figure_keys, specs
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -106,7 +106,7 @@ def _figures(thing: Declared, board: Board) -> Iterator[Figure]:
     unheard, own = unheard_keys(thing, board.instrument), figure_keys(specs(type(thing)))
     for key, spec in specs(type(thing)).items():
         value, tolerance = getattr(thing, key), float(thing.tolerances.get(key, 0.0))
-        if key in (*_NAMES, *PLACING, MEASURED) or spec.exact or value is None:
+        if key in (*_NAMES, *PLACING, *FEEDING, MEASURED) or spec.exact or value is None:
             continue
         if isinstance(value, np.ndarray):
             value = scalar(value)

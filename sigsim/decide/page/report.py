@@ -27,6 +27,7 @@ from sigsim.decide.page.coefficients import (
     split_factor,
 )
 from sigsim.decide.page.figures import Figures, figures
+from sigsim.decide.power.report import PowerReport, power_where_told
 from sigsim.metrics import AUDIBLE_HZ, Basis
 from sigsim.states.circuit import Circuit
 from sigsim.states.response import Response, Solver
@@ -121,6 +122,7 @@ class ReportData:
     cables, blame : as the buffer
     cautions, figures : of the board
     overlays : of the other boards
+    power : what feeds the board, None where the file has no supplies
     compared : all boards in the same states; None for one alone, or for too many
     """
 
@@ -139,6 +141,7 @@ class ReportData:
     figures: tuple[Figures, ...]
     overlays: tuple[Overlay, ...]
     compared: CompareReport | None
+    power: PowerReport | None = None
 
 
 def report_data(question: ReportQuestion) -> ReportData:
@@ -172,6 +175,7 @@ def report_data(question: ReportQuestion) -> ReportData:
         figures=figures(board),
         overlays=tuple(_overlay(other, question) for other in question.others),
         compared=_compared(question),
+        power=power_where_told(board),
     )
 
 

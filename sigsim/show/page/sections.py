@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show import blame, buffer, cables, compare, hand_check, loss
+from sigsim.show import blame, buffer, cables, compare, hand_check, loss, power
 from sigsim.show.check import caution_text
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.page import figures
@@ -35,6 +35,7 @@ def sections(data: ReportData, extra: Sequence[Mapping[str, Any]] = ()) -> list[
         section("blame", _blame(data)),
         *extra,
         *([section("compare", _compared(data))] if data.overlays else []),
+        *([section("power", power.document(data.power))] if data.power is not None else []),
         section("hand-check", _hand_check(data)),
         section("cautions", _cautions(data)),
         section("assumptions", _assumptions(data)),

@@ -1,0 +1,32 @@
+"""What is odd in what a file says of currents and supplies, and no error."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Final
+
+from sigsim.decide.check.caution import Caution
+from sigsim.decide.power.question import own_stages
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+# More than pedals draw [A]; common practice, no source.
+_MUCH: Final = 3.0
+
+
+def feeding_cautions(board: Board) -> Iterator[Caution]:
+    """Yield what a player would ask about currents and supplies."""
+    stages = tuple(own_stages(board))
+    for stage in stages:
+        current, off = stage.current, stage.current_off
+        if current is not None and current > _MUCH:
+            yield Caution("much-current", stage.label, {"current": current})
+        if current is not None and off is not None and off > current:
+            yield Caution("more-when-off", stage.label, {"current": current, "off": off})
+    fed = [stage for stage in stages if not stage.battery_inside]
+    if board.supplies and not fed:
+        yield Caution("nothing-to-feed", next(iter(board.supplies)))
+    untold = tuple(stage.label for stage in fed if stage.current is None)
+    if board.supplies and untold:
+        yield Caution("no-current", untold[0], {"names": untold})

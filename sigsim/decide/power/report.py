@@ -1,0 +1,221 @@
+"""What `power` answers: the assignment, loads and margins, what is missing, hours on a battery."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from sigsim.board.inside import boards_inside
+from sigsim.decide.limits import refuse_beyond
+from sigsim.decide.power.assign import MOST_SECONDS, Assignment, assignment
+from sigsim.decide.power.hours import Hours, hours
+from sigsim.decide.power.lacking import Missing, Wanted, missing, wanted
+from sigsim.decide.power.question import Drain, Outlet, PowerQuestion, own_stages, power_question
+from sigsim.errors import SigsimError
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+# So long may it take where it is not what was asked for.
+_BESIDE_SECONDS: Final = 4.0
+
+
+@dataclass(frozen=True)
+class OutletLoad:
+    """One output with what is on it.
+
+    Attributes
+    ----------
+    outlet : the output
+    voltage : that it gives [V]; of one that can be switched and feeds nothing, its first
+    load : of all on it whose current is known [A]
+    drains : what is on it
+    turned : those that need a lead which reverses the plug
+    """
+
+    outlet: Outlet
+    voltage: float
+    load: float
+    drains: tuple[Drain, ...]
+    turned: tuple[str, ...] = ()
+
+    @property
+    def margin(self) -> float:
+        """What is left [A], at most so much where a current is unknown."""
+        return self.outlet.output.current - self.load
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Those on it whose current is not known."""
+        return tuple(drain.name for drain in self.drains if drain.draws is None)
+
+    @property
+    def all_unknown(self) -> bool:
+        """Whether nothing at all is known of what it has to give."""
+        return bool(self.drains) and len(self.unknown) == len(self.drains)
+
+    @property
+    def guessed(self) -> bool:
+        """Whether its load is a guess."""
+        return any(drain.guess for drain in self.drains)
+
+    @property
+    def shared(self) -> bool:
+        """Whether it feeds several."""
+        return len(self.drains) > 1
+
+
+@dataclass(frozen=True)
+class Joined:
+    """Several pedals whose returns meet in a supply, so that their screens close a loop.
+
+    Attributes
+    ----------
+    where : the output, or the supply whose outputs are not isolated
+    isolated : whether it is one output of a supply with isolated ones
+    names : of the pedals
+    """
+
+    where: str
+    isolated: bool
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PowerReport:
+    """What `power` answers.
+
+    Attributes
+    ----------
+    board : the board
+    guess : whether guesses stand for currents that are not told
+    drains : all that is to be fed
+    placed : for each the name of its output, None for one that is not fed
+    loads : of each output
+    missing : what is not fed, and why
+    wanted : what one more supply would have to give; without any supply, the first one
+    hours : for each supply with a battery
+    own_battery : the stages that run on a battery of their own
+    elsewhere : the files of boards inside, which are fed by their own supplies
+    proven : whether no assignment is better
+    """
+
+    board: Board
+    guess: bool
+    drains: tuple[Drain, ...]
+    placed: dict[str, str | None]
+    loads: tuple[OutletLoad, ...]
+    missing: tuple[Missing, ...]
+    wanted: tuple[Wanted, ...]
+    hours: tuple[Hours, ...]
+    own_battery: tuple[str, ...]
+    elsewhere: tuple[str, ...]
+    proven: bool
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Those whose current is not known."""
+        return tuple(drain.name for drain in self.drains if drain.draws is None)
+
+    @property
+    def guessed(self) -> tuple[str, ...]:
+        """Those for whose current a guess stands."""
+        return tuple(drain.name for drain in self.drains if drain.guess)
+
+    @property
+    def shared(self) -> tuple[OutletLoad, ...]:
+        """The outputs that feed several."""
+        return tuple(load for load in self.loads if load.shared)
+
+    @property
+    def joined(self) -> tuple[Joined, ...]:
+        """The pedals whose returns meet in a supply."""
+        return tuple(_joined(self.loads))
+
+
+def power_report(
+    board: Board, *, guess: bool = False, seconds: float = MOST_SECONDS
+) -> PowerReport:
+    """Return what feeds a board's own file.
+
+    Parameters
+    ----------
+    board : the board
+    guess : whether the most that such a box usually draws stands for a current that is not told
+    seconds : so long may the search for the best assignment take
+
+    Raises
+    ------
+    SigsimError : the supplies that are written at pedals cannot all be kept, or the board is too
+        large
+    """
+    refuse_beyond(board, "power")
+    question = power_question(board, guess=guess)
+    try:
+        found = assignment(question, seconds)
+    except SigsimError as error:
+        raise error.at(f"{board.file}, supply") from None
+    loads = tuple(_loads(question, found))
+    lacking = missing(question, found)
+    return PowerReport(
+        board=board,
+        guess=guess,
+        drains=question.drains,
+        placed={
+            drain.name: None if on is None else question.outlets[on].name
+            for drain, on in zip(question.drains, found.outlet, strict=True)
+        },
+        loads=loads,
+        missing=lacking if question.outlets else (),
+        wanted=wanted([one.drain for one in lacking]),
+        hours=tuple(hours(board, [(load.outlet, load.voltage, load.drains) for load in loads])),
+        own_battery=tuple(one.label for one in own_stages(board) if one.battery_inside),
+        elsewhere=tuple(held.file for held in boards_inside(board.listed)),
+        proven=found.proven,
+    )
+
+
+def _loads(question: PowerQuestion, found: Assignment) -> Iterator[OutletLoad]:
+    for index, outlet in enumerate(question.outlets):
+        on = found.on(index)
+        drains = tuple(question.drains[drain] for drain in on)
+        own = outlet.output.voltage
+        voltage = question.voltages(index, on)[0] if on else own[0]
+        turned = tuple(question.drains[d].name for d in on if question.turned(d, index))
+        yield OutletLoad(outlet, voltage, sum(drain.load for drain in drains), drains, turned)
+
+
+def _joined(loads: Sequence[OutletLoad]) -> Iterator[Joined]:
+    seen: set[str] = set()
+    for load in loads:
+        supply = load.outlet.supply
+        if supply.isolated:
+            if load.shared:
+                yield Joined(load.outlet.name, True, tuple(d.name for d in load.drains))
+        elif supply.name not in seen:
+            seen.add(supply.name)
+            all_on = [d.name for one in loads if one.outlet.supply is supply for d in one.drains]
+            if len(all_on) > 1:
+                yield Joined(supply.name, False, tuple(all_on))
+
+
+def power_where_told(board: Board) -> PowerReport | None:
+    """Return what feeds a board whose file has supplies; None where nothing can be said.
+
+    Nothing is said either where the written supplies cannot all be kept: `power` itself says that.
+    """
+    if not board.supplies:
+        return None
+    try:
+        return power_report(board, seconds=_BESIDE_SECONDS)
+    except SigsimError:
+        return None
+
+
+def joined_where_told(board: Board) -> tuple[Joined, ...]:
+    """Return the pedals whose returns meet in a supply of which the outputs are not isolated."""
+    if all(supply.isolated for supply in board.supplies.values()):
+        return ()
+    report = power_where_told(board)
+    return () if report is None else tuple(one for one in report.joined if not one.isolated)

@@ -1,0 +1,252 @@
+"""What feeds a board, in sentences."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from sigsim.show.render.text import count, listed, plain
+from sigsim.units import render
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from sigsim.decide.power.hours import Hours
+    from sigsim.decide.power.lacking import Missing, Taken, Wanted
+    from sigsim.decide.power.question import Drain, Range
+    from sigsim.decide.power.report import Joined, OutletLoad, PowerReport
+
+CAUTIONS: Final = (
+    "Mains work belongs to qualified people, and local codes come first. Never open a supply.",
+    "The earth of a mains plug stays connected, whatever hums.",
+    "Lithium packs: by their maker's papers, and never charged unattended.",
+    "Before you plug in, compare voltage, polarity and current with the label of the pedal and of "
+    "the supply: figures here are those of the board file.",
+)
+_MOST_TAKEN: Final = 3
+_MOST_AND: Final = 8
+_NEGATIVE: Final = "centre negative"
+
+
+def amps(value: float) -> str:
+    """Return a current [A] as `120 mA`."""
+    return render(value, "A")
+
+
+def volts(values: Sequence[float]) -> str:
+    """Return voltages [V] as `9 V or 12 V`."""
+    return " or ".join(render(value, "V") for value in values)
+
+
+def quoted(name: str) -> str:
+    """Return a name from a file in quotation marks."""
+    return f"'{plain(name, 40)}'"
+
+
+def sentence(report: PowerReport) -> str:
+    """Return the first sentence: is all fed, and where the least is left."""
+    if not report.drains:
+        return _nothing(report)
+    if not report.loads:
+        return _no_supply(report)
+    fed, number = len(report.drains) - len(report.missing), len(report.drains)
+    if not fed:
+        head = "Nothing is fed by the supplies of this file."
+    elif report.missing:
+        names = listed([one.drain.name for one in report.missing])
+        verb = "is" if len(report.missing) == 1 else "are"
+        head = f"{fed} of {count(number, 'pedal')} {_verb(fed)} fed; {names} {verb} not."
+    elif number == 1:
+        head = f"The one pedal that needs a supply, {quoted(report.drains[0].name)}, is fed."
+    else:
+        head = f"All {number} pedals that need a supply are fed."
+    return " ".join((head, *_least(report), *_sharing(report)))
+
+
+def _verb(number: int) -> str:
+    return "is" if number == 1 else "are"
+
+
+def _nothing(report: PowerReport) -> str:
+    if report.own_battery:
+        return "Nothing on this board needs a supply: what is powered runs on batteries inside."
+    return "Nothing on this board needs a supply: there are no powered pedals on it."
+
+
+def _no_supply(report: PowerReport) -> str:
+    return (
+        f"The board file has no [supplies]. {_wants(report.wanted)} would feed its "
+        f"{count(len(report.drains), 'pedal')}."
+    )
+
+
+def _least(report: PowerReport) -> Iterator[str]:
+    used = [load for load in report.loads if load.drains]
+    known = [load for load in used if len(load.unknown) < len(load.drains)]
+    if known:
+        least = min(known, key=lambda load: load.margin / load.outlet.output.current)
+        most = "at most " if least.unknown else ""
+        guess = " (a guess)" if least.guessed else ""
+        gives = amps(least.outlet.output.current)
+        yield (
+            f"The least is left on {quoted(least.outlet.name)}: {most}{amps(least.margin)} of "
+            f"{gives}{guess}."
+        )
+
+
+def _sharing(report: PowerReport) -> Iterator[str]:
+    shared = sum(len(load.drains) for load in report.shared)
+    if shared:
+        outputs = count(len(report.shared), "output")
+        yield f"{shared} of them share {'an output' if len(report.shared) == 1 else outputs}."
+
+
+def missing_words(one: Missing) -> str:
+    """Return why a pedal is not fed, as a sentence."""
+    fed, name = one.drain.fed, quoted(one.drain.name)
+    where = f" of {quoted(fed.supply)}, which the file writes for it," if one.written else ""
+    needs = f"{name} needs {_needs(one.drain)}"
+    if one.obstacle == "voltage":
+        return f"{needs}: no output{where} gives {volts(fed.voltage)}."
+    if one.obstacle == "polarity":
+        return (
+            f"{needs}: no output{where} with {volts(fed.voltage)} is {fed.polarity}, and none is "
+            "isolated, so that a lead could turn the plug round."
+        )
+    if one.obstacle == "current":
+        most = "" if one.best is None else amps(one.best.output.current)
+        best = "" if one.best is None else f" ({quoted(one.best.name)})"
+        return f"{needs}: an output{where} with {volts(fed.voltage)} gives {most} at most{best}."
+    if len(one.taken) == 1:
+        return f"{needs}: the one output{where} that could feed it {_taken(one.taken[0])}."
+    said = "; ".join(f"one {_taken(taken)}" for taken in one.taken[:_MOST_TAKEN])
+    more = len(one.taken) - _MOST_TAKEN
+    left = f"; and {more} more" if more > 0 else ""
+    return f"{needs}: {len(one.taken)} outputs{where} could feed it, but {said}{left}."
+
+
+def _needs(drain: Drain) -> str:
+    fed = drain.fed
+    plug = "" if fed.polarity == _NEGATIVE else f", {fed.polarity}"
+    if drain.draws is None:
+        return f"{volts(fed.voltage)}{plug}"
+    return f"{_draws(drain.draws, guess=drain.guess)} at {volts(fed.voltage)}{plug}"
+
+
+def _draws(draws: Range, *, guess: bool) -> str:
+    if not guess:
+        return amps(draws.high)
+    low, high = amps(draws.low), amps(draws.high)
+    return f"{high} (a guess)" if low == high else f"{low} to {high} (a guess)"
+
+
+def _taken(taken: Taken) -> str:
+    outlet, by = quoted(taken.outlet.name), listed(taken.names)
+    gives = amps(taken.outlet.output.current)
+    if taken.how == "voltage":
+        return f"is {outlet}, set to another voltage for {by}"
+    if taken.how == "alone":
+        return f"is {outlet}, which feeds {by}; a plug turned round stands alone on an output"
+    return f"is {outlet}, which feeds {by} and has {amps(taken.left)} of {gives} left"
+
+
+def wanted_words(report: PowerReport) -> Iterator[str]:
+    """Yield what one more supply would have to give."""
+    if report.loads and report.wanted:
+        outputs = "an output of its own for each is best"
+        yield f"One more supply would have to give {_wants(report.wanted)}; {outputs}."
+
+
+def _wants(wanted: Sequence[Wanted]) -> str:
+    return ", and ".join(map(_want, wanted))
+
+
+def _want(want: Wanted) -> str:
+    known, unknown = len(want.drains) - len(want.unknown), want.unknown
+    plug = "" if want.polarity == _NEGATIVE else f" {want.polarity}"
+    names = listed([drain.name for drain in want.drains])
+    current = _draws(want.current, guess=want.guess) if known else "a current that no one told"
+    more = f" and what {listed(unknown)} {_draw(unknown)}" if known and unknown else ""
+    return f"{render(want.voltage, 'V')}{plug}, {current}{more}, for {names}"
+
+
+def _draw(names: Sequence[str]) -> str:
+    return "draws" if len(names) == 1 else "draw"
+
+
+def unknown_words(report: PowerReport) -> Iterator[str]:
+    """Yield of which pedals no current is known, and what that leaves open."""
+    if report.unknown:
+        on = ", and what is left there is at most what is said" if report.loads else ""
+        yield (
+            f"No current is told for {listed(report.unknown)}: it is in no figure here{on}. It "
+            "stands on the pedal or in its papers; in the board file it is current = …"
+        )
+        if not report.guess and any(usual(drain) for drain in report.drains):
+            yield "--guess reckons with what such boxes usually draw."
+    if report.guessed:
+        yield (
+            f"Guessed for {listed(report.guessed)}: the upper end of what such boxes usually draw "
+            "(common practice, no source). Read the label before you buy."
+        )
+
+
+def usual(drain: Drain) -> bool:
+    """Whether a guess could stand for a current that is not known."""
+    return drain.draws is None and getattr(drain.fed, "usual_current", None) is not None
+
+
+def joined_words(joined: Joined) -> str:
+    """Return whose returns meet in a supply."""
+    names = _with_and(joined.names)
+    if joined.isolated:
+        return (
+            f"{names} share {quoted(joined.where)}: their returns meet there, and with the screens "
+            "of the cables between them they close a loop, a usual cause of hum (common practice)."
+        )
+    return (
+        f"The outputs of {quoted(joined.where)} are not isolated: the returns of {names} meet in "
+        "it, and with the screens of the cables between them they close a loop, a usual cause of "
+        "hum (common practice)."
+    )
+
+
+def _with_and(names: Sequence[str]) -> str:
+    """Return names in one line, with `and` before the last of a few."""
+    if 1 < len(names) <= _MOST_AND:
+        return f"{listed(names[:-1])} and {listed(names[-1:])}"
+    return listed(names)
+
+
+def turned_words(load: OutletLoad) -> Iterator[str]:
+    """Yield that a pedal needs a lead which reverses the plug."""
+    for name in load.turned:
+        output = load.outlet.output
+        yield (
+            f"{quoted(name)} needs a lead that turns the plug round: {quoted(load.outlet.name)} is "
+            f"{output.polarity}. Nothing else may hang on this output."
+        )
+
+
+def hours_text(hours: Range | None) -> str:
+    """Return hours as `4.2 h`, as a range where a guess is in it."""
+    if hours is None:
+        return "-"
+    low, high = _hours(hours.low), _hours(hours.high)
+    return f"{low} h" if low == high else f"{low} to {high} h"
+
+
+def _hours(value: float) -> str:
+    return f"{value:.2g}" if value < 10 else f"{value:,.0f}"
+
+
+def battery_words(hours: Hours) -> str:
+    """Return what the hours of one supply are reckoned from."""
+    battery = hours.supply.battery
+    assert battery is not None, "hours are told of a battery"
+    told = render(battery.amount, battery.unit)
+    if hours.supply.battery_voltage is not None:
+        told += f" at {render(hours.supply.battery_voltage, 'V')}"
+    return (
+        f"{quoted(hours.supply.name)}: {told} × {hours.supply.efficiency:g} = "
+        f"{hours.energy:.3g} Wh at its outputs. A battery that is old or cold gives less."
+    )

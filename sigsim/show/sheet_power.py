@@ -1,0 +1,26 @@
+"""What feeds a board, on its wiring sheet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sigsim.show.document import Heading
+from sigsim.show.power import blocks
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sigsim.decide.power.report import PowerReport
+    from sigsim.show.document import Block
+
+
+def power_blocks(report: PowerReport | None) -> Iterator[Block]:
+    """Yield what feeds a board under a heading of its own, nothing where the file has no supplies.
+
+    Parameters
+    ----------
+    report : None without supplies
+    """
+    if report is not None:
+        yield Heading("What feeds it")
+        yield from blocks(report)

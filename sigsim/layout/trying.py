@@ -159,6 +159,8 @@ class _Search:
 
     def all_of_them(self) -> bool:
         """Look at all arrangements; return whether there was time for it."""
+        if len(self.rows.names) < 2:
+            return True
         orders, kept = all_orders(len(self.rows.names)), []
         for lengths in self.rows.all_lengths():
             for begin in range(0, len(orders), _CHUNK):

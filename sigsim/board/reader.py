@@ -76,7 +76,7 @@ def parse_board(
 ) -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
     board = _parsed(text, file, changes)
-    return board if lacking or not board.has_layout else complete(board)
+    return board if lacking else complete(board)
 
 
 def _parsed(text: str, file: str, changes: Changes) -> Board:
@@ -102,8 +102,7 @@ def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board
     inclusions = Inclusions(file)
     versions = _versions(text, file, inclusions.expanded(parsed(text, file)), inclusions)
     each = ((), *((name,) for name in versions.variants))
-    boards = tuple(versions.board(Changes(names, values)) for names in each)
-    return tuple(complete(board) if board.has_layout else board for board in boards)
+    return tuple(complete(versions.board(Changes(names, values))) for names in each)
 
 
 def _versions(text: str, file: str, data: dict[str, Any], inclusions: Inclusions) -> Versions:

@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from helpers.in_process import sigsim_here
 from helpers.laid_boards import laid_board, typed_board
 from helpers.thinned import some, tries
 from helpers.variants import text
+
 from sigsim.board.edit import inserted
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board

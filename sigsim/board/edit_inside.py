@@ -58,8 +58,10 @@ def _holding(items: Any) -> Iterator[Mapping[str, Any]]:
 
 
 def lists_of_names(data: Any) -> Iterator[MutableSequence[Any]]:
-    """Yield what names stages and loops: the scenes, and the boxes that others stand before."""
+    """Yield what names stages and loops: scenes, rows, and the boxes that others stand before."""
     yield from data.get("scenes", {}).values()
+    yield from data.get("layout", {}).get("rows", [])
+    yield from (box["loops"] for box in data.get("boxes", {}).values() if "loops" in box)
     tables = list(data["chain"])
     while tables:
         table = tables.pop()
@@ -82,6 +84,20 @@ def forget(data: Any, gone: Mapping[str, Any], also: Collection[str]) -> None:
         lost = [i for i, name in enumerate(on) if name in names or name.startswith(held)]
         for index in reversed(lost):
             del on[index]
+    _clear_empty(data)
+
+
+def _clear_empty(data: Any) -> None:
+    """Take out rows, and loops of a box, of which nothing is left."""
+    layout = data.get("layout", {})
+    rows = layout.get("rows", [])
+    for index in reversed([i for i, row in enumerate(rows) if not len(row)]):
+        del rows[index]
+    if "rows" in layout and not len(rows):
+        del layout["rows"]
+    for box in data.get("boxes", {}).values():
+        if "loops" in box and not len(box["loops"]):
+            del box["loops"]
 
 
 def _names(table: Mapping[str, Any]) -> set[str]:

@@ -58,12 +58,23 @@ def _in_level(names: _Names) -> None:
         for scene, on in scenes.items():
             scenes[scene] = _followed(on, names)
     if isinstance(layout := data.get("layout"), dict) and "rows" in layout:
-        layout["rows"] = _followed(layout["rows"], names)
+        without_empty(layout, _followed(layout["rows"], names))
     boxes = data.get("boxes")
     for table in (*_tables(data.get("chain")), *_values(boxes)):
         for key in (*_NAMING_OTHERS, "loops"):
             if key in table:
                 _rename(table, key, names)
+
+
+def without_empty(layout: dict[str, Any], rows: Any) -> None:
+    """Give a layout other rows, without those in which nothing is left; none at all for no row."""
+    given = layout["rows"]
+    if not isinstance(rows, list) or not isinstance(given, list):
+        return
+    empty = [row == [] for row in given]  # what the file has empty is refused by its reader
+    layout["rows"] = [row for row, was in zip(rows, empty, strict=True) if row != [] or was]
+    if not layout["rows"] and given:
+        del layout["rows"]
 
 
 def _rename(table: dict[str, Any], key: str, names: _Names) -> None:

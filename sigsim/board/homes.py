@@ -9,6 +9,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
+from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -33,6 +34,10 @@ def _homes(key: str) -> Iterator[str]:
         yield "[cables.NAME]"
     if key in specs(Cable):
         yield "[wiring], a cable in [[chain]]"
+    if key in specs(LayoutTable):
+        yield "[layout]"
+    if key in specs(BoxTable):
+        yield "[boxes.NAME]"
     kinds = [kind for kind, stage in STAGE_KINDS.items() if key in specs(stage)]
     if kinds and len(kinds) == len(STAGE_KINDS):
         yield "a stage"

@@ -11,6 +11,7 @@ from sigsim.items.base import Placed
 from sigsim.items.layout import BoxTable
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
+from sigsim.text import first_refused
 
 if TYPE_CHECKING:
     from sigsim.board.boxes import Standing
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from sigsim.board.included import Naming
     from sigsim.items.base import Item
     from sigsim.items.layout import LayoutTable, Outlined
-    from sigsim.layout.model import Point
+    from sigsim.layout.model import Layout, Point
 
 _ROWS: Final = "[layout], rows"
 _BRANCHES: Final = {
@@ -31,7 +32,11 @@ _SAME: Final = 1e-7
 
 
 def row_problems(
-    table: LayoutTable, boxes: Mapping[str, Standing], chain: ChainReader
+    table: LayoutTable,
+    boxes: Mapping[str, Standing],
+    chain: ChainReader,
+    *,
+    incomplete: bool = False,
 ) -> Iterator[Problem]:
     """Yield what is wrong with the names in the rows.
 
@@ -40,6 +45,7 @@ def row_problems(
     table : of the layout
     boxes : all that can stand in a row
     chain : what the chain was read with
+    incomplete : whether a name may be missing because something could not be read
     """
     found: dict[str, list[int]] = {}
     for number, row in enumerate(table.rows, 1):
@@ -47,7 +53,8 @@ def row_problems(
             found.setdefault(name, []).append(number)
     for name, numbers in found.items():
         if name not in boxes:
-            yield from _no_box(name, boxes, chain)
+            known = not (incomplete or first_refused(name))
+            yield from _no_box(name, boxes, chain, known=known)
             continue
         if len(numbers) > 1:
             one, *_, last = numbers
@@ -60,7 +67,9 @@ def row_problems(
             yield Problem(what, f"{boxes[name].where}, place", said(made.place), accepted)
 
 
-def _no_box(name: str, boxes: Mapping[str, Standing], chain: ChainReader) -> Iterator[Problem]:
+def _no_box(
+    name: str, boxes: Mapping[str, Standing], chain: ChainReader, *, known: bool
+) -> Iterator[Problem]:
     """Yield why a name in a row is that of no box."""
     if name in chain.boxes.loops:
         own = {n: b.made for n, b in boxes.items() if isinstance(b.made, BoxTable)}
@@ -79,7 +88,7 @@ def _no_box(name: str, boxes: Mapping[str, Standing], chain: ChainReader) -> Ite
     elif name in chain.cables:
         what = "a cable lies between boxes and stands nowhere"
         yield Problem(what, _ROWS, quote(name), _names(boxes))
-    elif not chain.incomplete:
+    elif known:
         near = nearest(name, (*boxes, *chain.boxes.loops))
         what = "there is no stage and no box of this name"
         yield Problem(what, _ROWS, quote(name), _names(boxes), near)
@@ -112,8 +121,8 @@ def loop_problems(
             elif (other := owners.setdefault(loop, box)) != box:
                 what = f"this loop is one of the box {quote(other)} already"
                 yield Problem(what, where, quote(loop), "each loop in one box")
-        if loops:
-            yield from _scattered(tuple(map(naming.item, loops)), where, listed)
+        here = [naming.item(loop) for loop in loops if loop in chain.boxes.loops]
+        yield from _scattered(here, where, listed)
 
 
 def _no_loop(
@@ -190,6 +199,38 @@ def box_problems(box: Standing, *, stands: bool) -> Iterator[Problem]:
             what = f"{' and '.join(lacking)} {are} missing: this box stands on the board"
             accepted = " and ".join(f'{key} = "{_SUCH[key]}"' for key in lacking)
             yield Problem(what, box.where, accepted=f"such as {accepted}")
+
+
+def edge_problems(layout: Layout, naming: Naming) -> Iterator[Problem]:
+    """Yield where a lead cannot come in or go out.
+
+    Parameters
+    ----------
+    layout : where things stand
+    naming : what they are called in the board that holds it
+    """
+    for key in ("entry", "exit"):
+        at = getattr(layout, key)
+        if not isinstance(at, tuple):
+            continue
+        where, (width, depth) = f"[layout], {key}", layout.size
+        if at[0] > width + _SAME or at[1] > depth + _SAME:
+            on = f"a point of the board, which is {_said(width)} x {_said(depth)}"
+            yield Problem("this is beside the board", where, said(at), on)
+        elif (name := _around(layout, at)) is not None:
+            box = quote(name.removeprefix(naming.prefix))
+            yield Problem(f"the box {box} stands here", where, said(at), "a point beside the boxes")
+
+
+def _around(layout: Layout, at: Point) -> str | None:
+    """Return the box in whose outline a point is, None for none."""
+    from sigsim.layout.floor import Floor
+
+    for name, box in Floor(layout).outlines.items():
+        x, y = at[0] - box.x, at[1] - box.y
+        if _SAME < x < box.width - _SAME and _SAME < y < box.depth - _SAME:
+            return name
+    return None
 
 
 _SUCH: Final = {"width": "7 cm", "depth": "12 cm"}

@@ -10,6 +10,7 @@ from sigsim.board.boxes import Standing
 from sigsim.board.laying import Laying
 from sigsim.board.layout_checks import (
     box_problems,
+    edge_problems,
     jack_problems,
     loop_problems,
     on_side,
@@ -51,6 +52,7 @@ class LayoutReader:
     chain : what the chain was read with
     listed : the items of the chain
     file : what messages call it
+    incomplete : whether a name may be missing because something could not be read
     """
 
     reading: Reading
@@ -58,6 +60,7 @@ class LayoutReader:
     chain: ChainReader
     listed: Sequence[Item]
     file: str
+    incomplete: bool = False
 
     def laying(
         self, data: Mapping[str, Any], cables: Mapping[str, CableSpec | None]
@@ -70,6 +73,7 @@ class LayoutReader:
         cables : its kinds of cable
         """
         own = self._boxes(data.get("boxes", {}))
+        self.chain.boxes.tables |= dict.fromkeys(own)
         if "layout" not in data:
             self._without(own)
             return None
@@ -77,27 +81,31 @@ class LayoutReader:
         made = None if raw is None else self.reading.make(LayoutTable, raw, LAYOUT)
         table: LayoutTable | None = made
         before = len(self.reading.problems)
+        self.incomplete |= self.chain.incomplete
         boxes = self.chain.boxes.stages | own
         self.reading.problems += self._problems(table, boxes, own)
         if table is None or len(self.reading.problems) > before:
             return None
         cable = self.reading.naming.cable
         sold = {cable(n): spec.sold for n, spec in cables.items() if spec and spec.sold}
-        return Laying(self._layout(table, boxes), sold)
+        layout = self._layout(table, boxes)
+        self.reading.problems += edge_problems(layout, self.reading.naming)
+        return Laying(layout, sold)
 
     def _boxes(self, tables: object) -> dict[str, Standing]:
         """Return the boxes that have a table of their own."""
-        listed = self.reading.table(tables, "[boxes]") or {}
+        listed = self.reading.table(tables, "[boxes]")
+        self.incomplete |= listed is None
         found = {}
-        for name, table in listed.items():
+        for name, table in (listed or {}).items():
             where = box_place(name)
             problem = name_problem(name, where) or self._named(name, where)
             self.reading.problems += [problem] if problem else []
             raw = self.reading.table(table, where)
-            if raw is not None:
-                made: BoxTable | None = self.reading.make(BoxTable, raw, where)
-                given = tuple(key for key in PLACING if key in raw)
-                found[name] = Standing(where, given, made)
+            made = None if raw is None else self.reading.make(BoxTable, raw, where)
+            given = tuple(key for key in PLACING if key in (raw or {}))
+            found[name] = Standing(where, given, made if problem is None else None)
+            self.incomplete |= problem is not None
         return found
 
     def _named(self, name: str, where: str) -> Problem | None:
@@ -128,17 +136,19 @@ class LayoutReader:
         yield from loop_problems(own, self.chain, self.listed, self.reading.naming)
         if table is None:
             return
-        yield from row_problems(table, boxes, self.chain)
+        yield from row_problems(table, boxes, self.chain, incomplete=self.incomplete)
         yield from spot_problems({name: boxes[name] for name in placed})
         for name in dict.fromkeys((*in_rows, *placed)):
             if name in boxes:
                 yield from box_problems(boxes[name], stands=True)
         for name, box in own.items():
-            if name not in in_rows and name not in placed:
+            if name not in in_rows and name not in placed and box.made is not None:
                 yield from box_problems(box, stands=False)
 
     def _without(self, own: Mapping[str, Standing]) -> None:
         """Say what is said in vain where nothing says where things stand."""
+        if self.reading.has_layout:  # under a name that is no section
+            return
         accepted = "a table [layout] with a row that names it, or the table left out"
         for box in own.values():
             what = "this has no effect: the file has no [layout]"

@@ -23,7 +23,6 @@ from sigsim.board.letters import refused_letters
 from sigsim.board.model import Board
 from sigsim.board.parts import OURS, Library
 from sigsim.board.plain_reader import (
-    check_names,
     read_cables,
     read_destination,
     read_title,
@@ -33,7 +32,7 @@ from sigsim.board.reading import Reading
 from sigsim.board.scenes_reader import read_scenes
 from sigsim.board.source import read_text
 from sigsim.board.standing import standing_problems
-from sigsim.board.words import meant_section
+from sigsim.board.words import means_layout, meant_section
 from sigsim.errors import BoardError, Problem, nearest, quote, shown_path
 from sigsim.items.destination import Destination
 
@@ -208,7 +207,7 @@ class _Assembly:
                     nearest=meant_section(key) or nearest(key, SECTIONS),
                 )
         self._read_parts(data.get("parts"))
-        self.reading.has_layout = "layout" in data
+        self.reading.has_layout = any(means_layout(key, SECTIONS) for key in data)
         title = read_title(self.reading, data.get("title", ""))
         instrument = read_instrument(self.reading, self._section(data, "instrument"))
         destination = read_destination(self.reading, self._section(data, "destination"))
@@ -217,7 +216,7 @@ class _Assembly:
         boards = BoardsReader(self.claims, self._inside)
         reader = ChainReader(self.reading, cables, boards, depth)
         listed = reader.chain(data.get("chain"))
-        scenes = self._scenes(data.get("scenes", {}), reader)
+        scenes = read_scenes(self.reading, data.get("scenes", {}), reader)
         laying = None
         if "layout" in data or "boxes" in data or reader.boxes.say_something:
             laying = self._laying(data, reader, listed, cables)
@@ -313,8 +312,3 @@ class _Assembly:
         if self.outermost:
             self.reading.fault(f"there is no [{name}]", accepted=f"a table [{name}]")
         return None
-
-    def _scenes(self, tables: object, chain: ChainReader) -> dict[str, tuple[str, ...]]:
-        listed = self.reading.table(tables, "[scenes]") or {}
-        check_names(self.reading, listed, "[scenes]")
-        return read_scenes(self.reading, listed, chain)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from sigsim.board.included import of_board
+from sigsim.board.plain_reader import check_names
 from sigsim.board.state import why_unswitched
 from sigsim.errors import nearest, quote
 
@@ -16,9 +17,7 @@ if TYPE_CHECKING:
 _MOST_OFFERED = 12
 
 
-def read_scenes(
-    reading: Reading, tables: Mapping[str, object], chain: ChainReader
-) -> dict[str, tuple[str, ...]]:
+def read_scenes(reading: Reading, tables: object, chain: ChainReader) -> dict[str, tuple[str, ...]]:
     """Return what is on in each scene, by the names that the whole board has for it.
 
     Parameters
@@ -27,13 +26,15 @@ def read_scenes(
     tables : of `[scenes]`, by name
     chain : what the chain of the file was read with
     """
+    listed = reading.table(tables, "[scenes]") or {}
+    check_names(reading, listed, "[scenes]")
     inside = chain.boards.scenes if chain.boards is not None else {}
     for name in chain.names:
         if _entry(name, inside) in inside.get(loop := _loop(name, inside) or "", {}):
             what = f"this is also the name of a scene of the board in the loop {quote(loop)}"
             reading.fault(what, quote(name), accepted="another name for the one or the other")
     scenes: dict[str, tuple[str, ...]] = {}
-    for scene, on in tables.items():
+    for scene, on in listed.items():
         place = f"[scenes], {quote(scene)}"
         scenes[scene] = ()
         if not isinstance(on, list) or not all(isinstance(name, str) for name in on):

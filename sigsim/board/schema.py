@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Final
 
 from sigsim.board.chain_reader import MOST_ITEMS
@@ -23,6 +24,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
+from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.needs import told
 from sigsim.items.split import Split
@@ -46,6 +48,7 @@ _PLAIN: Final[dict[str, Schema]] = {
     "text": NAME,
     "names": _NAMES,
     "date": _DAY,
+    "rows": {"type": "array", "minItems": 1, "items": {**_NAMES, "minItems": 1}},
 }
 _PART_HELP = "a part of the library; the keys beside it override the part's"
 _LISTED_HELP = {
@@ -53,6 +56,8 @@ _LISTED_HELP = {
     "parts": "one file of your own parts, or several, by their paths from this file",
     "cables": "each kind of cable you use, by a name of your own",
     "wiring": "the cable put between neighbouring stages where the chain names none",
+    "layout": "where the boxes stand, so that cables need no length",
+    "boxes": "boxes with the jacks of several loops, each by a name of your own",
     "chain": "everything from the instrument to the destination, in order",
     "scenes": "what is on together, by a name of your own",
     "variants": "other versions of this board, each by a name of your own: what it changes",
@@ -76,6 +81,8 @@ def board_schema() -> Schema:
         "destination": {"$ref": "#/$defs/destination"},
         "cables": _named({"$ref": "#/$defs/cable"}),
         "wiring": {"$ref": "#/$defs/laid-cable"},
+        "layout": {"$ref": "#/$defs/layout"},
+        "boxes": _named({"$ref": "#/$defs/box"}),
         "chain": _items(),
         "scenes": _named({"type": "array", "items": {"type": "string"}}),
         "variants": {"maxProperties": MOST_VARIANTS, **_named(_variant())},
@@ -91,6 +98,8 @@ def board_schema() -> Schema:
             "cable": with_needs(_table(CableSpec, ("cable",)), CableSpec),
             "destination": with_needs(_table(Destination, ("destination",)), Destination),
             "pickup": with_needs(_table(Pickup, ("pickup",)), Pickup),
+            "layout": _table(LayoutTable),
+            "box": with_needs(_table(BoxTable), BoxTable),
             **items,
             "chain-item": {"oneOf": [{"$ref": f"#/$defs/{name}"} for name in items]},
             **quantities(),
@@ -99,6 +108,7 @@ def board_schema() -> Schema:
     # Which parts there are is known where a file names none of its own.
     of_ours = {key: made for key, made in sections.items() if key not in ("title", "parts")}
     schema["properties"] = for_any_part(schema)
+    schema["allOf"] = [_without_layout()]
     schema["if"] = {"not": {"required": ["parts"]}}
     schema["then"] = {"properties": of_ours}
     return schema
@@ -110,6 +120,16 @@ def _object(properties: Mapping[str, Schema], required: list[str]) -> Schema:
         "properties": dict(properties),
         "required": required,
         "additionalProperties": False,
+    }
+
+
+def _without_layout() -> Schema:
+    """Say that cables need a length where no layout gives one, as far as no loop is in between."""
+    length: Schema = {"required": ["length"]}
+    cable = {"if": {"required": ["cable"], "not": {"required": ["tap"]}}, "then": length}
+    return {
+        "if": {"not": {"required": ["layout"]}},
+        "then": {"properties": {"wiring": length, "chain": {"items": cable}, "boxes": False}},
     }
 
 
@@ -147,7 +167,7 @@ def _table(
     """
     extra = extra or {}
     properties = {key: _key(item, key, spec) for key, spec in {**extra, **specs(item)}.items()}
-    needed = [*extra, *required(item)]
+    needed = [*extra, *(key for key in required(item) if (item, key) != (Cable, "length"))]
     if not part_kinds:
         return _object(properties, needed)
     parts = _parts(part_kinds, set(properties), item)
@@ -227,7 +247,8 @@ def _loop() -> Schema:
 
 def _of_board(spec: Spec) -> Schema:
     """Return the schema of one key of a loop that holds the board of another file."""
-    kinds = {"path": _PATH, "text": NAME, "laid cable": {"$ref": "#/$defs/laid-cable"}}
+    lead = {"$ref": "#/$defs/laid-cable", "required": ["length"]}
+    kinds = {"path": _PATH, "text": NAME, "laid cable": lead}
     return {"description": spec.help, **kinds[spec.kind]}
 
 
@@ -252,12 +273,16 @@ def _key(item: type, key: str, spec: Spec) -> Schema:
     """Return the schema of one key; its description is what an editor shows on hovering."""
     if spec.kind == "choice":
         value: Schema = {"enum": list(spec.choices)}
+    elif spec.kind == "edge":
+        at = reference(replace(spec, kind="length", exact=True, several="pair"))
+        value = {"anyOf": [{"enum": list(spec.choices)}, at]}
     elif spec.kind in KINDS:
         value = reference(spec)
     else:
         value = {**_PLAIN, "taper": taper()}[spec.kind]
     meant = f"; {range_text(spec)}" if spec.kind in KINDS else ""
-    help = spec.help + _otherwise(item, key, spec) + meant + told(item, key)
+    layout = "; not needed in a file with [layout]" if (item, key) == (Cable, "length") else ""
+    help = spec.help + layout + _otherwise(item, key, spec) + meant + told(item, key)
     return {"description": help, **value}
 
 

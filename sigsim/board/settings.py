@@ -17,6 +17,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
+from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -109,6 +110,10 @@ def _value(kind: str, key: str, text: str) -> Any:
         return text
     if spec.kind == "flag":
         return {"true": True, "false": False}.get(text, text)
+    if text.startswith("[") and (spec.kind in ("names", "rows", "edge") or spec.several):
+        return _list(text)
+    if spec.kind == "edge" and "," in text:
+        return [one.strip() for one in text.split(",")]
     if spec.kind == "names":
         return [name.strip() for name in text.split(",") if name.strip()]
     if spec.several and "," in text:
@@ -119,6 +124,15 @@ def _value(kind: str, key: str, text: str) -> Any:
         with suppress(ValueError):
             if isfinite(number := float(text)):
                 return number
+    return text
+
+
+def _list(text: str) -> Any:
+    """Return a list written as in a file; what is none stays a text, for the reader to refuse."""
+    import tomllib
+
+    with suppress(ValueError, RecursionError):
+        return tomllib.loads(f"list = {text}")["list"] if "\n" not in text else text
     return text
 
 
@@ -139,6 +153,8 @@ def _classes(kind: str) -> tuple[type, ...]:
         "instrument": tuple(INSTRUMENT_TYPES.values()),
         "destination": (Destination,),
         "wiring": (Cable,),
+        "layout": (LayoutTable,),
+        "boxes": (BoxTable,),
         "cables": (CableSpec,),
         "lead_out": (Cable,),
         "lead_back": (Cable,),

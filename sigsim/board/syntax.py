@@ -8,10 +8,11 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
-from typing import Final, NamedTuple
+from typing import Final
 
 from sigsim.board.headers import Header, headers
 from sigsim.board.homes import belongs
+from sigsim.board.syntax_lists import Mended, as_list, quoted
 from sigsim.errors import LONGEST_QUOTE, SigsimError
 from sigsim.text import shown
 
@@ -25,7 +26,10 @@ _BLANKS: Final = dict.fromkeys(map(ord, "\u00a0\u2002\u2003\u2007\u2009\u202f\u3
 _NOTHING: Final = dict.fromkeys(map(ord, "\u200b\u2060\ufeff\u00ad"), "")
 _OTHERS: Final = {ord("＝"): "=", ord("［"): "[", ord("］"): "]"}
 _LISTS: Final = re.compile(r"chain(\.inside)*|instrument\.pickups")
-_SECTIONS: Final = ["instrument", "destination", "cables", "wiring", "chain", "scenes", "variants"]
+_SECTIONS: Final = [
+    "instrument", "destination", "cables", "wiring", "layout", "boxes", "chain", "scenes",
+    "variants",
+]  # fmt: skip
 _KEY_VALUE: Final = re.compile(
     r"""\s*(?P<key>"[^"]*"|'[^']*'|[^=:"'\#\[\]{}]*?)\s*(?P<sign>=>|:=|[=:]{1,2})\s*(?P<value>.*)"""
 )
@@ -35,13 +39,6 @@ _BOOLEANS: Final = {"yes": "true", "on": "true", "true": "true"} | dict.fromkeys
     ("no", "off", "false"), "false"
 )
 _STRAIGHT: Final = "text needs straight quotes"
-
-
-class _Mended(NamedTuple):
-    """A line, or a piece of it, as it is probably meant, and what was wrong; empty for nothing."""
-
-    why: str
-    text: str
 
 
 def not_toml(text: str, error: tomllib.TOMLDecodeError, where: str) -> SigsimError:
@@ -112,28 +109,28 @@ def _reads(line: str) -> bool:
     return True
 
 
-def _mendings(line: str) -> Iterator[_Mended]:
+def _mendings(line: str) -> Iterator[Mended]:
     """Yield the ways to mend a line, the least change first."""
     plain = line.translate(_BLANKS | _NOTHING | _OTHERS)
     straight = plain.translate(_QUOTES)
     if plain != line and _reads(plain):
-        yield _Mended("a letter here only looks like a blank or a plain sign; type it anew", plain)
-    for quoted in (plain.translate(dict.fromkeys(_QUOTES, '"')), straight):
-        if quoted != plain and _reads(quoted):
-            yield _Mended(_STRAIGHT, quoted)
+        yield Mended("a letter here only looks like a blank or a plain sign; type it anew", plain)
+    for marked in (plain.translate(dict.fromkeys(_QUOTES, '"')), straight):
+        if marked != plain and _reads(marked):
+            yield Mended(_STRAIGHT, marked)
     if re.match(r"\s*(//|;|--|/\*|%)", line):
-        yield _Mended("a remark begins with #", f"# {line.strip().lstrip('/;-*% ')}")
+        yield Mended("a remark begins with #", f"# {line.strip().lstrip('/;-*% ')}")
     for base in dict.fromkeys((plain, straight)):
         yield from _as_header(base)
         yield from _as_value(base)
 
 
-def _as_header(line: str) -> Iterator[_Mended]:
+def _as_header(line: str) -> Iterator[Mended]:
     """Take a line for one in brackets."""
     begun = line.strip().startswith(("[", "(", "{", "<"))
     behind = re.match(r"\s*(\[\[?[^\[\]]+\]\]?)\s*([^#\s\]:].*)", line)
     if behind and _reads(behind[1]):
-        yield _Mended("what belongs to a table begins on the next line, under", behind[1])
+        yield Mended("what belongs to a table begins on the next line, under", behind[1])
     whole = re.fullmatch(r"\s*[\[({<\s]*([^\[\](){}<>=]*?)[\])}>\s]*:?\s*(#.*)?", line)
     if whole is None:
         return
@@ -144,7 +141,7 @@ def _as_header(line: str) -> Iterator[_Mended]:
         names[0] = names[0].casefold()
     made = _header(".".join(_key_of(name) for name in names))
     if _reads(made):
-        yield _Mended(_brackets(made), "")
+        yield Mended(_brackets(made), "")
 
 
 def _header(path: str) -> str:
@@ -161,14 +158,10 @@ def _key_of(name: str) -> str:
     """Return a name as a key: bare where it can be, else in quotes."""
     if re.fullmatch(r"[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*'", name):
         return name
-    return _quoted(name.strip("\"'"))
+    return quoted(name.strip("\"'"))
 
 
-def _quoted(text: str) -> str:
-    return f"'{text}'" if '"' in text or "\\" in text else f'"{text}"'
-
-
-def _as_value(line: str) -> Iterator[_Mended]:
+def _as_value(line: str) -> Iterator[Mended]:
     """Take a line for a key with its value."""
     found = _KEY_VALUE.fullmatch(line)
     signed = found is not None
@@ -181,38 +174,38 @@ def _as_value(line: str) -> Iterator[_Mended]:
     value = found["value"].lstrip("= ").strip()
     sign = "" if signed and found["sign"] == "=" else "write = between a key and its value"
     if not value or value.startswith("#"):
-        yield _Mended(f"nothing stands behind {_short(key.text)} =", "")
+        yield Mended(f"nothing stands behind {_short(key.text)} =", "")
         return
     for mended in _values(value, found["key"].strip()):
         whole = f"{key.text} = {mended.text}"
         if _reads(whole):
             why = dict.fromkeys(filter(None, (key.why, sign, mended.why)))
-            yield _Mended("; ".join(why) or "write = once", whole)
+            yield Mended("; ".join(why) or "write = once", whole)
 
 
 def _is_key(word: str) -> bool:
     return bool(belongs(word)) or word in ("part", "kind", "type", "title")
 
 
-def _mended_key(key: str) -> _Mended:
+def _mended_key(key: str) -> Mended:
     key = key.strip()
     joined = re.sub(r"\W+", "_", key).strip("_").lower()
     if _key_of(key) == key:
-        return _Mended("", key)
+        return Mended("", key)
     if _is_key(joined):
-        return _Mended("a key has no blanks", joined)
-    return _Mended(
+        return Mended("a key has no blanks", joined)
+    return Mended(
         "a name with blanks or other letters than a to z needs straight quotes", _key_of(key)
     )
 
 
-def _values(value: str, key: str) -> Iterator[_Mended]:
+def _values(value: str, key: str) -> Iterator[Mended]:
     """Yield a value as it may be meant, the least change first."""
-    yield _Mended("", value)
+    yield Mended("", value)
     remarked = _REMARKED.fullmatch(value)
     if remarked and remarked["sign"] != "#" and remarked["remark"].strip():
         behind = f"{remarked['value']}  # {remarked['remark'].strip()}"
-        yield _Mended("a remark begins with #", behind)
+        yield Mended("a remark begins with #", behind)
     remark = ""
     if remarked and remarked["sign"] == "#":
         value, remark = remarked["value"], f"  #{remarked['remark']}"
@@ -220,36 +213,36 @@ def _values(value: str, key: str) -> Iterator[_Mended]:
         yield mended._replace(text=mended.text + remark)
 
 
-def _bare_values(value: str, key: str) -> Iterator[_Mended]:
+def _bare_values(value: str, key: str) -> Iterator[Mended]:
     if parted := re.fullmatch(r"(\"[^\"]*\"|'[^']*')\s+([^\"']+)", value):
-        yield _Mended("a remark begins with #", f"{parted[1]}  # {parted[2]}")
+        yield Mended("a remark begins with #", f"{parted[1]}  # {parted[2]}")
     if re.fullmatch(r'"[^"]*"(\s*,\s*"[^"]*")+', value):
-        yield _Mended("a list stands in brackets", f"[{value}]")
+        yield Mended("a list stands in brackets", f"[{value}]")
     if value[-1] in ",;":
         value = value.rstrip(",; ")
-        yield _Mended("nothing stands behind a value", value)
+        yield Mended("nothing stands behind a value", value)
     if word := _BOOLEANS.get(value.casefold()):
-        yield _Mended("yes is true and no is false, in small letters", word)
+        yield Mended("yes is true and no is false, in small letters", word)
     if re.fullmatch(r"[+-]?\d+,\d+", value):
-        yield _Mended("write a decimal point, not a comma", value.replace(",", "."))
+        yield Mended("write a decimal point, not a comma", value.replace(",", "."))
     if re.fullmatch(r"[+-]?(\.\d+|\d+\.|0\d+(\.\d*)?)", value):
-        yield _Mended("a number needs a figure on both sides of its point, and no 0 before",
+        yield Mended("a number needs a figure on both sides of its point, and no 0 before",
                       f"{float(value):g}")  # fmt: skip
     if value.startswith("["):
-        yield from _as_list(value)
+        yield from as_list(value)
         return
     if value.startswith("{"):
         inner = re.sub(r"=\s*([^\"'=,{}\[\]]+?)\s*(?=[,}])", r'= "\1"', value)
-        yield _Mended(_STRAIGHT, inner)
+        yield Mended(_STRAIGHT, inner)
         return
     sign = re.fullmatch(r"""["']?([\d.]+)\s*(''|"|')["']?""", value)
     if sign and key == "length":
         unit = "ft" if sign[2] == "'" else "in"
-        yield _Mended(f"{_STRAIGHT}, and {unit} for the sign", f'"{sign[1]} {unit}"')
+        yield Mended(f"{_STRAIGHT}, and {unit} for the sign", f'"{sign[1]} {unit}"')
     yield _as_text(value)
 
 
-def _as_text(value: str) -> _Mended:
+def _as_text(value: str) -> Mended:
     core = value.strip("\"'").strip()
     if re.match(r"[+-]?\d+,\d", core):
         core = core.replace(",", ".", 1)
@@ -261,19 +254,7 @@ def _as_text(value: str) -> _Mended:
         why = "the quote at the beginning of the text is missing"
     elif open and "\\" in core:
         why = "text with \\ in it stands in single quotes"
-    return _Mended(why, _quoted(core))
-
-
-def _as_list(value: str) -> Iterator[_Mended]:
-    """Yield a list of names in which quotes, a comma or the last bracket are missing."""
-    inner = value.strip("[]() ;,")
-    closed = value.rstrip().endswith("]")
-    if not closed:
-        yield _Mended("the ] at the end of the list is missing", f"[{inner}]")
-    if inner.count('"') % 2 == 0 and (names := re.findall(r'"[^"]*"', inner)):
-        yield _Mended("names in a list are parted by commas", f"[{', '.join(names)}]")
-    words = [word.strip().strip("\"'").strip() for word in inner.split(",")]
-    yield _Mended("names in a list need straight quotes", f"[{', '.join(map(_quoted, words))}]")
+    return Mended(why, quoted(core))
 
 
 def _opened(lines: list[str], number: int, said: str) -> tuple[int, str] | None:

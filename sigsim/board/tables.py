@@ -191,7 +191,7 @@ def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[flo
     two_wanted = spec.several in ("pair", "range")
     lonely = not isinstance(value, list) and two_wanted
     if lonely or not given or (two_wanted and len(given) != 2):
-        example = KINDS[spec.kind].example
+        example = "12 cm" if spec.kind == "length" else KINDS[spec.kind].example
         two = "two" if two_wanted else "one or more"
         raise QuantityError(
             f"a list of {two} is wanted here" if given else "this list is empty",

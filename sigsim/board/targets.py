@@ -15,6 +15,7 @@ SECTIONS: Final[Mapping[str, bool]] = {
     "destination": False,
     "wiring": False,
     "layout": False,
+    "boxes": True,
     "cables": True,
     "supplies": True,
 }
@@ -157,7 +158,8 @@ class Targets:
         cables = [f"cables.{label}{name}" for label, name in self._cables()]
         supplies = self.data.get("supplies")
         named = [f"supplies.{name}" for name in supplies] if isinstance(supplies, dict) else []
-        return (*self.items, *plain, *cables, *named)
+        boxes = [f"boxes.{name}" for name in self._boxes()]
+        return (*self.items, *plain, *boxes, *cables, *named)
 
     def _section(self, name: str) -> Target | None:
         word, dot, rest = name.partition(".")
@@ -174,11 +176,24 @@ class Targets:
                 for label in level.labels
                 if rest.startswith(label)
             ]
+        if word == "boxes":
+            places += [
+                (level, rest[len(level.prefix) :])
+                for level in levels(self.data)[1:]
+                if rest.startswith(level.prefix)
+            ]
         for level, own in places:
             tables = level.data.get(word)
             if isinstance(tables, dict) and isinstance(table := tables.get(own), Table):
                 return Target(name, word, table, level)
         return None
+
+    def _boxes(self) -> Iterator[str]:
+        for level in levels(self.data):
+            listed = level.data.get("boxes")
+            yield from (
+                level.prefix + name for name in (listed if isinstance(listed, dict) else ())
+            )
 
     def _cables(self) -> Iterator[tuple[str, str]]:
         for level in levels(self.data):

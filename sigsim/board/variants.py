@@ -15,6 +15,7 @@ from sigsim.board.changes import Altered, Version
 from sigsim.board.earlier import Earlier
 from sigsim.board.following import end_to_end, follow, has_names
 from sigsim.board.included import Included
+from sigsim.board.moving import moved
 from sigsim.board.named_pickup import no_pickup, pickup
 from sigsim.board.targets import OUT, SECTIONS, Target, Targets, items, labels, reserved
 from sigsim.errors import Problem, UnknownNameError, nearest, quote
@@ -175,6 +176,7 @@ class Variation:
             _give(entry, target)
         self._find_boards(done)
         self._rename(before)
+        moved([(frozenset(entry.given), target) for entry, target in done])
         later = [entry for entry, target in found if target is None]
         if later and not late:
             return done + self._change(later, late=True)

@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
+from sigsim.errors import nearest
+
 _FOR_ITEMS: Final = {
     "stage": "pedal stomp stompbox box effect fx unit device buffer preamp fuzz drive overdrive "
     "distortion boost wah delay echo reverb chorus compressor octaver tuner eq",
@@ -26,6 +28,8 @@ _FOR_SECTIONS: Final = {
     "split",
     "[cables.NAME]": "lead cord wire",
     "[wiring]": "patch patch-cable patch-lead jumper",
+    "[layout]": "placement position arrangement placing floor plan floorplan surface rows",
+    "[boxes.NAME]": "switcher loop-switcher effects-switcher loop-box enclosure housing case",
     "[scenes]": "preset song sound state combination setting",
     "[variants.NAME]": "version variation alternative option change",
 }
@@ -50,6 +54,14 @@ def meant_item(keys: Iterable[str]) -> str | None:
 def meant_section(key: str) -> str | None:
     """Return the section of a board file that a player's word stands for, None for none."""
     return _meant(key, _SECTIONS)
+
+
+def means_layout(key: str, sections: Iterable[str]) -> bool:
+    """Whether a section is the layout, or probably meant to be: its own problem says so."""
+    known = tuple(sections)
+    if key in known:
+        return key == "layout"
+    return (meant_section(key) or nearest(key, known)) in ("layout", "[layout]")
 
 
 def is_loop(asked: str) -> bool:

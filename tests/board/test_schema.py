@@ -28,6 +28,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import specs
 from sigsim.items.instrument import INSTRUMENT_TYPES, Pickup
+from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -59,9 +60,26 @@ part = "cable-standard"
 [cables.patch]
 capacitance = "33 pF/ft ± 10 %"
 
+sold = ["4 in", "2 ft"]
+
 [wiring]
 cable = "patch"
 length = "8 in"
+
+[layout]
+size = ["60 cm", "32 cm"]
+rows = [["swell", "switcher"], ["fuzz"]]
+gap = "1 cm"
+slack = "3 cm"
+plug_length = "2.5 cm"
+entry = "right"
+exit = ["0 cm", "30 cm"]
+
+[boxes.switcher]
+width = "12 in"
+depth = "6 cm"
+jacks = "back"
+loops = ["colour"]
 
 [[chain]]
 cable = "lead"
@@ -71,10 +89,17 @@ length = "15 ft"
 stage = "fuzz"
 part = "fuzz-low-impedance"
 output_resistance = "4k7"
+width = "7 cm"
+depth = "12 cm"
+output_at = ["0 cm", "8 cm"]
 
+[[chain]]
+cable = "patch"
 [[chain]]
 stage = "swell"
 part = "volume-pedal-passive"
+width = "11 cm"
+depth = "28 cm"
 taper = "audio 15 %"
 
 [[chain]]
@@ -145,6 +170,27 @@ BROKEN = {
     "scene that is no list": ("clean = []", 'clean = "fuzz"'),
     "empty name": ('stage = "fuzz"', 'stage = " "'),
     "no destination": ('[destination]\npart = "instrument-input"\n', ""),
+    "a tolerance of a size": ('"60 cm", "32 cm"', '"60 cm ± 1 %", "32 cm"'),
+    "one number for a size": ('["60 cm", "32 cm"]', '"60 cm"'),
+    "three numbers for a size": ('"32 cm"]', '"32 cm", "2 cm"]'),
+    "size of 0": ('["60 cm"', '["0 cm"'),
+    "no size": ('size = ["60 cm", "32 cm"]\n', ""),
+    "negative gap": ('gap = "1 cm"', 'gap = "-1 cm"'),
+    "no row": ('[["swell", "switcher"], ["fuzz"]]', "[]"),
+    "empty row": ('[["swell", "switcher"], ["fuzz"]]', '[["swell"], []]'),
+    "one row for all": ('[["swell", "switcher"], ["fuzz"]]', '["swell", "fuzz"]'),
+    "no edge": ('entry = "right"', 'entry = "front"'),
+    "no jacks": ('jacks = "back"', 'jacks = "front"'),
+    "nothing is sold": ('["4 in", "2 ft"]', "[]"),
+    "nothing long is sold": ('["4 in", "2 ft"]', '["0 in", "2 ft"]'),
+    "cable without a length and layout": (
+        WHOLE[WHOLE.index("[layout]") : WHOLE.index('[[chain]]\ncable = "lead"')],
+        "",
+    ),
+    "jacks beside both places": (
+        'output_at = ["0 cm", "8 cm"]',
+        'output_at = ["0 cm", "8 cm"]\ninput_at = ["7 cm", "8 cm"]\njacks = "back"',
+    ),
     "coil beside pickups": (
         "tone = 7",
         "inductance = 3\n[[instrument.pickups]]\ninductance = 3",
@@ -154,6 +200,8 @@ BROKEN = {
 # One table of the schema per item class.
 TABLES = {
     CableSpec: DEFS["cable"],
+    LayoutTable: DEFS["layout"],
+    BoxTable: DEFS["box"],
     Cable: DEFS["laid-cable"],
     Pickup: DEFS["pickup"],
     Loop: DEFS["loop"],

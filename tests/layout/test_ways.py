@@ -10,7 +10,7 @@ from helpers.lattice import Lattice
 from helpers.thinned import tries
 
 from sigsim.layout.floor import Floor, Way
-from sigsim.layout.model import JACKS, Box, Layout, Point, Socket
+from sigsim.layout.model import Box, Layout, Point, Socket
 
 # A nanometre: half of one is what each end of a way may be rounded by.
 NM = 1e-9

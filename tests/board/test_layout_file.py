@@ -432,7 +432,7 @@ def test_a_variant_that_leaves_a_cable_without_a_length_is_told() -> None:
 
 
 def test_what_the_file_lacks_is_not_told_again_of_its_variants() -> None:
-    short = changed(('"60 cm", "5 ft"', '"61 cm"'))
+    short = changed(('"60 cm", "5 ft"', '"25 cm"'))
     alone = problems(short)
     louder = '[variants.louder]\ndestination = { input_resistance = "10 kΩ" }\n'
     assert problems(short + louder) == alone

@@ -13,13 +13,15 @@ from helpers.laid_boards import laid_board, typed_board
 from helpers.thinned import some, tries
 from helpers.variants import text
 
-from sigsim.board.edit import inserted
+from sigsim.board import edit, edit_file
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
 from sigsim.board.relaid import relaid
 from sigsim.decide.order.report import loss_in
 from sigsim.decide.order.rules import question
 from sigsim.errors import BoardError
+from sigsim.items.base import Stage
+from sigsim.items.loop import Loop
 
 SEEDS = range(tries(6, 100))
 # What is printed has all digits in JSON; a sum of two numbers may differ in the last of them [dB].
@@ -186,8 +188,26 @@ def test_while_boxes_move_each_cable_between_them_is_as_long_as_the_mean() -> No
 def test_both_cables_of_a_box_put_in_are_as_long_as_the_one_that_was_there() -> None:
     board = parse_board(text(plain()))
     box = next(item for item in board.listed if item.label == "b")
-    put = inserted(board, (3,), type(box)(**{**vars(box), "stage": "new"}))
+    put = edit.inserted(board, (3,), type(box)(**{**vars(box), "stage": "new"}))
     assert lengths(put)[1:4] == [("patch", 0.11)] * 3
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_an_edit_of_the_board_is_that_of_its_text(seed: int) -> None:
+    source = text(laid_board(seed))
+    board = parse_board(source)
+    chances = [
+        (place, item) for place, item in edit.places(board) if isinstance(item, Stage | Loop)
+    ]
+    for place, item in some(chances, 2):
+        keys = {item.key: "renamed"}
+        found = edit.with_values(board, place, keys, {})
+        wanted = parse_board(edit_file.with_values(source, place, keys))
+        assert lengths(found) == lengths(wanted)
+        if len(edit.siblings(board, place)) > 1:
+            found = edit.taken_out(board, place)
+            wanted = parse_board(edit_file.taken_out(source, place), lacking=True)
+            assert lengths(found) == lengths(wanted)
 
 
 def test_what_check_says_of_where_boxes_stand(tmp_path: Path) -> None:

@@ -24,7 +24,8 @@ class Spot(NamedTuple):
     ----------
     socket : it is plugged into; None for what stands nowhere
     name : of what is there, empty where it goes without one
-    kind : what that is: "instrument", "destination", "joint" of two cables, "far end" of a side way
+    kind : what that is: "loop", "instrument", "destination", "joint" of two cables, or "far end" of
+        a side way; empty for a stage
     """
 
     socket: Socket | None
@@ -182,7 +183,7 @@ class Walk:
 
 
 def _spot(item: Item, side: Side) -> Spot:
-    return Spot(Socket(item.label, side), item.label)
+    return Spot(Socket(item.label, side), item.label, "loop" if isinstance(item, Loop) else "")
 
 
 def _ahead(items: Sequence[Item], index: int, end: Spot) -> Spot:

@@ -9,7 +9,7 @@ from sigsim.show.box_names import fitted
 from sigsim.show.document import Drawing
 from sigsim.show.layout import sentence
 from sigsim.show.lengths import length_text
-from sigsim.show.plan import EDGE, bar_of, bounds, plan
+from sigsim.show.plan import EDGE, bar_of, bounds, letters_of, plan
 from sigsim.show.plots import style
 from sigsim.show.plots.finish import Entry, finish
 from sigsim.show.plots.letters import written
@@ -31,6 +31,7 @@ _BOARD: Final = "#f4f2ec"
 # Letters of names and numbers, against the usual size [points].
 _NAMES: Final = (1.0, 0.0, -1.0, -2.0, -3.0, -4.0)
 _NUMBER: Final = -2.0
+_LEAST: Final = 4.0
 # A number and the disc it stands on, by the size of its letters [-].
 _RADIUS: Final = 0.85
 _BELOW, _ABOVE = 0.085, 0.02  # room under and over a board, by the longest side drawn [-]
@@ -130,7 +131,8 @@ def _draw(axes: Axes, standing: Standing) -> None:
 
     figure = style.figure_of(axes)
     points = _points_a_metre(axes)
-    drawn = plan(standing, _RADIUS * style.size(axes, _NUMBER) / points)
+    letters = letters_of(standing, style.size(axes, _NUMBER), _LEAST, points)
+    drawn = plan(standing, _RADIUS * letters / points)
     thick = style.scale(figure)
     look: style.Look = {
         "facecolor": _BOARD,
@@ -147,7 +149,7 @@ def _draw(axes: Axes, standing: Standing) -> None:
             str(line.number),
             ha="center",
             va="center_baseline",
-            fontsize=style.size(axes, _NUMBER),
+            fontsize=letters,
             color=_colour(line),
             fontweight="bold",
             zorder=6,
@@ -194,7 +196,7 @@ def _draw_boxes(axes: Axes, drawn: Plan, points: float, thick: float) -> None:
             look |= {"linestyle": (0, (3, 1.5)), "linewidth": 2.0 * thick, "facecolor": "none"}
         axes.add_patch(Rectangle((x, y), width, depth, zorder=3, gid="box", **look))
         x, y, width, depth = shape.room
-        name = fitted(shape.name, 0.8 * width, 0.8 * depth, sizes, measure)
+        name = fitted(shape.name, width, depth, sizes, measure)
         axes.text(
             x + width / 2,
             y + depth / 2,

@@ -47,6 +47,7 @@ class Connection:
     side : the tap whose cable this is, None for what the signal passes through
     measured : the day on which the cable was measured, empty for none told
     board : the file of the board inside that it is part of, empty for the board's own
+    by_layout : whether the length follows from where the boxes stand
     """
 
     number: int
@@ -62,6 +63,7 @@ class Connection:
     side: Tap | None = None
     measured: str = ""
     board: str = ""
+    by_layout: bool = False
 
 
 @dataclass(frozen=True)
@@ -129,6 +131,7 @@ class _Wiring:
         self.count = 0
         self.so_far = 0.0
         self.pickup = board.instrument.has_coil
+        self.laid = {id(run.made) for run in board.runs if run.cable.lays is not None}
 
     def connections(self) -> Iterator[Connection]:
         """Yield all connections."""
@@ -177,6 +180,7 @@ class _Wiring:
             side,
             "" if cable is None else cable.spec.measured or cable.measured,
             self._board(cable),
+            id(cable) in self.laid,
         )
 
     def _board(self, cable: Cable | None) -> str:

@@ -271,6 +271,7 @@ def _connection_values(c: Connection) -> dict[str, Any]:
         "to": plain(point(c.end)),
         "cable": c.cable,
         "length_m": c.length,
+        "by_layout": c.by_layout,
         "plugs": c.plugs,
         "capacitance_f": c.capacitance,
         "so_far_f": c.so_far,

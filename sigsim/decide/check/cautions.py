@@ -10,6 +10,7 @@ import numpy as np
 from sigsim.board.ends import MAIN
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.joints import hangs_open, joint_cautions
+from sigsim.decide.check.standing import standing_cautions
 from sigsim.decide.check.unheard import (
     always_on_in_scenes,
     ends_of_one_name,
@@ -56,6 +57,7 @@ def cautions(board: Board) -> tuple[Caution, ...]:
     return (
         *source_cautions(board),
         *joint_cautions(board),
+        *standing_cautions(board),
         *_knobs(board),
         *_long_cable(board),
         *_pickup_wanted(board),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from sigsim.show.box_names import fitted
@@ -185,8 +186,15 @@ def _draw_boxes(axes: Axes, drawn: Plan, points: float, thick: float) -> None:
     figure = style.figure_of(axes)
     sizes = [style.size(axes, step) / points for step in _NAMES]
 
+    widest = Ruler(figure, sizes[0] * points)
+
+    # Letters of every size are alike but for rounding, which the edge of a box has room for.
+    @cache
+    def relative(text: str) -> float:
+        return widest.width(text) * 72 / figure.dpi / points / sizes[0]
+
     def measure(text: str, size: float) -> float:
-        return Ruler(figure, size * points).width(text) * 72 / figure.dpi / points
+        return relative(text) * size
 
     for shape in drawn.shapes:
         x, y, width, depth = shape.outline

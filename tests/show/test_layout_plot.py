@@ -141,9 +141,9 @@ def test_what_is_proposed_stands_beside_what_is() -> None:
     ]
     assert widths[0] == pytest.approx(widths[1])
     assert len(draw_layout(style.new_figure(), [now], [Proposal(now, None, exact=True)])) == 1
-    two = replace(now, standing=(own, replace(own, file="deck.toml")))
+    two = replace(now, standing=(own, replace(own, file="deck.toml", loop="send")))
     titles = [axes.get_title(loc="left") for axes in drawn(two)[1]]
-    assert titles == ["this board", "inside: deck.toml"]
+    assert titles == ["this board", "in 'send': deck.toml"]
 
 
 def test_it_says_in_words_what_it_shows() -> None:

@@ -101,7 +101,7 @@ def _panels(reports: Sequence[LayoutReport], tried: Sequence[Proposal]) -> list[
         better = None if proposal is None else proposal.better
         own = "" if len(reports) == 1 else plain(report.board.name, 60)
         for one in report.standing:
-            words = [own, f"inside: {plain(one.file, 50)}" if one.file else ""]
+            words = [own, _inside(one)]
             if better is not None and better.own is not None and not one.file:
                 now = f"now: {length_text(report.total)} of runs"
                 found.append(_Panel(one, ", ".join(filter(None, (own, now)))))
@@ -111,6 +111,10 @@ def _panels(reports: Sequence[LayoutReport], tried: Sequence[Proposal]) -> list[
                 words.append("this board")
             found.append(_Panel(one, ", ".join(filter(None, words))))
     return found
+
+
+def _inside(one: Standing) -> str:
+    return f"in '{plain(one.loop, 30)}': {plain(one.file, 50)}" if one.file else ""
 
 
 def _arranged(figure: Figure, wide: float, high: Sequence[float]) -> list[Axes]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import numpy as np
 
-from sigsim.layout.checks import beyond, overlapping
+from sigsim.layout.checks import SLIP, beyond, overlapping
 from sigsim.layout.exact import Rect, spot, whole
 from sigsim.layout.placing import placed
 
@@ -153,12 +153,13 @@ class Rows:
         for number, name in enumerate(self.names):
             left, near = standing.left[number], standing.near[number]
             right, back = left + self.widths[number], near + self.depths[number]
-            good &= right - size[0] <= over.get((name, "right"), 0)
-            good &= back - size[1] <= over.get((name, "back"), 0)
+            good &= right - size[0] <= over.get((name, "right"), SLIP)
+            good &= back - size[1] <= over.get((name, "back"), SLIP)
             for other, rect in self.fixed.items():
                 if not {(name, other), (other, name)} & together:
-                    beside = (right <= rect.left) | (left >= rect.right)
-                    good &= beside | (back <= rect.near) | (near >= rect.back)
+                    wide = np.minimum(right, rect.right) - np.maximum(left, rect.left)
+                    deep = np.minimum(back, rect.back) - np.maximum(near, rect.near)
+                    good &= np.minimum(wide, deep) <= SLIP
         return good
 
     def turned(self, orders: Whole) -> Whole:

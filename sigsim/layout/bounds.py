@@ -144,13 +144,10 @@ class Bounds:
             first, last = along if dx + dy > 0 else (-along[1], -along[0])
             # Along an outline a plug may or may not go. Beside boxes of its own row it does.
             slides = moves and jack.box is not None and dx != 0
-            meets = (
-                (across[0] < 0) & (across[1] > 0) if slides else (across[0] <= 0) & (across[1] >= 0)
-            )
-            meets &= last > 0
+            hits = (across[0] < 0) & (across[1] > 0) & (last > 0)
+            meets = hits if slides else (across[0] <= 0) & (across[1] >= 0) & (last > 0)
             free = np.where(meets, np.minimum(free, np.maximum(first, 0)), free)
-            if slides and self.rows.gap == 0:
-                shut |= meets & (first == 0)
+            shut |= hits & (first <= 0)
         return _Plug(x + dx * free, y + dy * free, free, shut)
 
     def _outlines(

@@ -3,8 +3,8 @@
 Fewest runs without a way, then the shortest sum, then the fewest pairs of boxes turned round as one
 reads the rows, then the fewest boxes in another row, then the order of the layout. So many
 arrangements as nine boxes have in one row are all looked at: bounds of all, then exact sums in the
-order of the bounds until no bound is as low as the best sum. Where there are more, boxes are swapped
-and moved as long as that is better, from several beginnings.
+order of the bounds until no bound is as low as the best sum. Where there are more, boxes are
+swapped and moved as long as that is better, from several beginnings.
 """
 
 from __future__ import annotations
@@ -159,6 +159,8 @@ class _Search:
 
     def all_of_them(self) -> bool:
         """Look at all arrangements; return whether there was time for it."""
+        if len(self.rows.names) < 2:
+            return True
         orders, kept = all_orders(len(self.rows.names)), []
         for lengths in self.rows.all_lengths():
             for begin in range(0, len(orders), _CHUNK):

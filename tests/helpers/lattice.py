@@ -1,10 +1,10 @@
 """The shortest way of a cable by brute force: a walk on the whole centimetres of a board.
 
 Written from what a way is, without the program. Boxes are closed: a way goes around them, be it as
-near as one likes, and the shortest is the limit. So every crossing of the lattice is four places, one
-in each of the cells around it, no distance apart. A place in a box is forbidden, and one goes from
-place to place if neither is: along the lattice in 1 cm, across a line in nothing. Between boxes that
-touch there is no place.
+near as one likes, and the shortest is the limit. So every crossing of the lattice is four places,
+one in each of the cells around it, no distance apart. A place in a box is forbidden, and one goes
+from place to place if neither is: along the lattice in 1 cm, across a line in nothing. Between
+boxes that touch there is no place.
 """
 
 from __future__ import annotations

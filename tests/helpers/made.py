@@ -10,7 +10,7 @@ import inspect
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING
+from dataclasses import MISSING, replace
 from functools import cache, partial
 from importlib import import_module
 from inspect import cleandoc
@@ -32,6 +32,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
+from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.needs import told
 from sigsim.items.split import Split
@@ -199,6 +200,8 @@ _TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
     "`[destination]`": (Destination, {}),
     "`[cables.NAME]`": (CableSpec, {}),
     "`[wiring]`, and a cable in `[[chain]]`": (Cable, {}),
+    "`[layout]`": (LayoutTable, {}),
+    "`[boxes.NAME]`": (BoxTable, {}),
 }
 _STAGE_TITLE: Final = '`[[chain]]`: a stage with `kind = "{}"`'
 _LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
@@ -241,6 +244,7 @@ _WORDS: Final = {
     "path": "a path in quotes",
     "laid cable": "`{ cable = …, length = … }`",
     "date": '`"2026-11-28"`',
+    "rows": '`[["NAME", "NAME"], ["NAME"]]`',
     "taper": '`"audio"`, `"linear"`, `"audio 15 %"`',
     "knob": "0 to 10",
     "ratio": "a plain number",
@@ -254,6 +258,13 @@ def _range(spec: Spec) -> str:
 
 
 def _written(spec: Spec) -> str:
+    if spec.kind == "edge":
+        words = ", ".join(f'`"{word}"`' for word in spec.choices)
+        return f"{words}, or two lengths in a list"
+    if spec.several:
+        one = _written(replace(spec, several=""))
+        several = spec.several in ("some", "rising")
+        return f"{one}; one, or several in a list" if several else f"{one}; two in a list"
     if spec.kind == "choice":
         return ", ".join(f'`"{word}"`' for word in spec.choices)
     if spec.kind in _WORDS:
@@ -266,6 +277,8 @@ def _without(item: type, key: str, spec: Spec) -> str:
     default = next((f.default for f in dataclasses.fields(item) if f.name == key), MISSING)
     if key in BOARD_SPECS:
         return "none"
+    if (item, key) == (Cable, "length"):
+        return "that of `[layout]`; without one it must be given"
     if default is MISSING:
         return "must be given"
     if default in (None, ()) or (default == "" and spec.kind in ("date", "choice")):
@@ -274,6 +287,8 @@ def _without(item: type, key: str, spec: Spec) -> str:
         return str(default).lower()
     if spec.kind == "taper":
         return "audio"
+    if isinstance(default, tuple):
+        return ", ".join(f"{one:g} {KINDS[spec.kind].symbol}" for one in default)
     if isinstance(default, float):
         unit = KINDS[spec.kind].symbol
         return f"{default:g} {unit}".strip() if default else "0"

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 _MICRO: Final = 1e6
 # A line along an outline is drawn this part of a step away from it.
 _AWAY: Final = 0.6
-# Lines come no nearer to each other than this part of the step that was asked for.
+# So near is one line to another when one has to be moved, by the step.
+_CLEAR: Final = 0.7
+# Where there is little room, the step is no less than this part of what was asked for.
 _NEAREST: Final = 0.25
 
 
@@ -47,9 +49,9 @@ class _Piece:
         """Its coordinate across as it is drawn."""
         return self.at + (self.shift or 0.0)
 
-    def meets(self, other: _Piece) -> bool:
-        """Whether they lie on one line and one beside the other would be hidden."""
-        same = self.along == other.along and _equal(self.at, other.at)
+    def beside(self, other: _Piece) -> bool:
+        """Whether one would hide the other on one line, which is drawn already."""
+        same = self.along == other.along and other.shift is not None
         return same and min(self.high, other.high) - max(self.low, other.low) > 1 / _MICRO
 
 
@@ -74,10 +76,12 @@ def apart(
     step = _that_fits(listed, boxes, step)
     # Pieces at jacks first: they stay where they are, if they can.
     for piece in sorted(listed, key=lambda one: (not one.plug, one.low - one.high)):
-        others = (o.shift for o in listed if o is not piece and piece.meets(o))
-        taken = {round(shift / step, 2) for shift in others if shift is not None}
-        free = (slot for slot in _slots(piece.free) if round(slot, 2) not in taken)
-        piece.shift = step * next(free)
+        beside = [one for one in listed if one is not piece and piece.beside(one)]
+        piece.shift = next(
+            step * slot
+            for slot in _slots(piece.free)
+            if all(abs(piece.at + step * slot - one.drawn_at) > _CLEAR * step for one in beside)
+        )
     return [_drawn(_simple(way), mine) for way, mine in zip(ways, pieces, strict=True)]
 
 

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 TITLE: Final = "Where things stand"
 _MOST_CUT: Final = 4
+# Of a line that is to be pasted [letters].
+_WIDEST: Final = 78
 _LENGTH: Final = Kind(
     lambda v: "-" if v is None or v < 0 else length_text(v),
     data=lambda v: None if v is None else float(v),
@@ -141,21 +143,23 @@ def run_row(one: Run) -> Row:
 
 def _proposed(tried: Proposal) -> Iterator[Block]:
     """Say what other rows gain, and print them so that they can be pasted."""
-    how = "" if tried.exact else " that was found"
     stopped = "The search was stopped. " if tried.stopped else ""
     better = tried.better
     if better is None:
-        none = (
-            "No other rows have shorter runs"
-            if tried.exact
-            else "No rows with shorter runs were found"
-        )
+        none = "No other rows have shorter runs" if tried.exact else "No shorter runs were found"
         yield Paragraph((f"{stopped}{none}: nothing is proposed.",), apart=True)
         return
-    runs = f"{length_text(tried.now.total)} of runs now, {length_text(better.total)} in these rows"
-    exact = "exact: no other rows are shorter" if tried.exact else "the best found"
-    yield Paragraph((f"{stopped}Shorter runs{how}: {runs} ({exact}).", _treble(tried)))
-    yield Table("", (Column("", kinds.LINES),), [(rows_text(tried.rows),)])
+    how = "no other rows are better" if tried.exact else "the best found"
+    now, then = _runs_said(tried.now), _runs_said(better)
+    gained = "Shorter runs" if better.total < tried.now.total else "Fewer connections lack a length"
+    said = f"{stopped}{gained}: {now} now, {then} in these rows ({how})."
+    yield Paragraph((said, _treble(tried), *rows_text(tried.rows).splitlines()), apart=True)
+
+
+def _runs_said(report: LayoutReport) -> str:
+    said = length_text(report.total)
+    without = len(report.lacking)
+    return f"{said} and {count(without, 'connection')} without a length" if without else said
 
 
 def _treble(tried: Proposal) -> str:
@@ -167,9 +171,25 @@ def _treble(tried: Proposal) -> str:
 
 
 def rows_text(rows: Sequence[Sequence[str]]) -> str:
-    """Return rows as a board file has them, to be pasted under its `[layout]`."""
-    lines = [f"  [{', '.join(map(_quoted, row))}]," for row in rows]
-    return "\n".join(["rows = [", *lines, "]"])
+    """Return rows as a board file has them, to be pasted under its `[layout]`.
+
+    A line ends between two names, so that no terminal breaks a name in two.
+
+    Parameters
+    ----------
+    rows : of names, the back row first
+    """
+    lines = ["rows = ["]
+    for row in rows:
+        line = "  ["
+        for number, name in enumerate(map(_quoted, row)):
+            word = name + ("]," if number == len(row) - 1 else ",")
+            if len(line) + 1 + len(word) > _WIDEST and line.strip("[ "):
+                lines.append(line)
+                line = "   "
+            line += word if line.endswith("[") else f" {word}"
+        lines.append(line)
+    return "\n".join([*lines, "]"])
 
 
 def _quoted(text: str) -> str:

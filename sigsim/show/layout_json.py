@@ -88,6 +88,7 @@ def _layout(one: Standing) -> dict[str, Any]:
     layout = one.laying.layout
     return {
         "board": one.file or None,
+        "loop": one.loop or None,
         "size_m": list(layout.size),
         "rows": [list(row) for row in layout.rows],
         "slack_m": layout.slack,

@@ -26,6 +26,12 @@ _ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
 # From one line to the next, and from a line to the middle of its number, by the radius of one.
 _STEP: Final = 0.75
 _BESIDE: Final = 1.15
+# How far a jack is drawn into its box [radii of a number], and what that leaves to a name at least,
+# of the box [-].
+_JACK: Final = 0.6
+_NAME: Final = 0.8
+# The letters of a number, by the shorter side of the smallest box [-].
+_NUMBER: Final = 0.28
 COLOURS: Final = 5
 # Cables that come so near to each other are told apart by their colours [radii of a number].
 _NEAR: Final = 3.0
@@ -108,6 +114,19 @@ def bounds(standing: Standing) -> tuple[Point, Point]:
     return (min(xs), min(ys)), (max(xs), max(ys))
 
 
+def letters_of(standing: Standing, usual: float, least: float, metre: float) -> float:
+    """Return the size of the numbers, smaller where the boxes are small.
+
+    Parameters
+    ----------
+    standing : the layout
+    usual, least : sizes on paper, in any unit
+    metre : of the board on paper, in that unit
+    """
+    sides = [min(box.width, box.depth) for box in standing.floor.outlines.values()]
+    return max(least, min([usual, *(_NUMBER * metre * side for side in sides)]))
+
+
 def bar_of(width: float) -> float:
     """Return how long the bar of a scale is beside a board of a width [m]."""
     return max((one for one in _BARS if one <= _BAR * width), default=_BARS[0])
@@ -127,21 +146,30 @@ def plan(standing: Standing, radius: float) -> Plan:
     low, high = bounds(standing)
     return Plan(
         standing.laying.layout.size,
-        tuple(_shapes(standing)),
-        tuple(_jacks(standing, 0.8 * radius)),
+        tuple(_shapes(standing, 1.3 * _JACK * radius)),
+        tuple(_jacks(standing, _JACK * radius)),
         tuple(_lines([run for run, _ in drawn], moved, list(outlines.values()), radius)),
         low,
         high,
     )
 
 
-def _shapes(standing: Standing) -> Iterator[Shape]:
+def _shapes(standing: Standing, edge: float) -> Iterator[Shape]:
     wrong = {name for pair in standing.overlaps for name in pair}
     wrong |= {over.name for over in standing.overhangs}
     for name, outline in standing.floor.outlines.items():
         mine = [other for pair in standing.overlaps if name in pair for other in pair]
         others = [standing.floor.outlines[other] for other in mine if other != name]
-        yield Shape(name, outline, _room(outline, others), name in wrong)
+        yield Shape(name, outline, _inset(_room(outline, others), edge), name in wrong)
+
+
+def _inset(part: Outline, edge: float) -> Outline:
+    """Return a part of a box without its edges, where jacks are."""
+    x, y, width, depth = part
+    across, along = (min(edge, (1 - _NAME) / 2 * side) for side in (width, depth))
+    return part._replace(
+        x=x + across, y=y + along, width=width - 2 * across, depth=depth - 2 * along
+    )
 
 
 def _room(outline: Outline, others: Sequence[Outline]) -> Outline:
@@ -233,14 +261,20 @@ def _label(
     radius: float,
 ) -> Point:
     """Return the place of a number on its cable with least in its way."""
+    reach = 3 * radius
+    near = [
+        piece
+        for one in ways
+        for piece in pairwise(one)
+        if any(_gap(piece, own) < reach for own in pairwise(points))
+    ]
+    boxes = [
+        box for box in boxes if any(_gap(_diagonal(box), own) < reach for own in pairwise(points))
+    ]
 
     def cost(place: Point) -> float:
         hidden = sum(max(0.0, 2.1 * radius - math.dist(place, one)) for one in labels)
-        crossed = sum(
-            max(0.0, radius - _from_line(place, begin, end))
-            for one in ways
-            for begin, end in pairwise(one)
-        )
+        crossed = sum(max(0.0, radius - _from_line(place, *piece)) for piece in near)
         return 8 * hidden + crossed + sum(_in_box(place, box, radius) for box in boxes) / 2
 
     best, least = points[0], math.inf
@@ -271,6 +305,10 @@ def _from_line(point: Point, begin: Point, end: Point) -> float:
     x = min(max(point[0], min(begin[0], end[0])), max(begin[0], end[0]))
     y = min(max(point[1], min(begin[1], end[1])), max(begin[1], end[1]))
     return math.dist(point, (x, y))
+
+
+def _diagonal(box: Outline) -> tuple[Point, Point]:
+    return (box.x, box.y), (box.x + box.width, box.y + box.depth)
 
 
 def _in_box(point: Point, box: Outline, radius: float) -> float:

@@ -25,8 +25,10 @@ def drawings(laid: LayoutReport | None) -> Iterator[Block]:
     laid : where the boxes stand, None where no layout says so
     """
     for standing in () if laid is None else laid.standing:
-        where = f"the board in {plain(standing.file, 40)}" if standing.file else "the board"
-        yield FromAbove(standing, f"{where[:1].upper()}{where[1:]} from above")
+        inside = f" in '{plain(standing.loop, 30)}', {plain(standing.file, 40)}," * bool(
+            standing.file
+        )
+        yield FromAbove(standing, f"The board{inside} from above")
 
 
 def run_blocks(laid: LayoutReport | None) -> Iterator[Block]:

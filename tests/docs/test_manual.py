@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 from helpers.documents import COMMAND_PAGE, copy_examples, section
+from helpers.layout_boards import box, laid_out
 from helpers.made import options
 from helpers.simulator import NEEDS_NGSPICE
 
@@ -42,7 +43,8 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "spread": ("ferry-bass.toml --worst-case --draws 100 --corners 2",),
     "noise": ("ferry-bass.toml",),
     "listen": ("ferry-bass.toml sigsim-demo-reference.wav -o o.wav --pair --difference",),
-    "sheet": ("ferry-bass-two-amps.toml",),
+    "layout": ("laid.toml --try", "over.toml"),
+    "sheet": ("ferry-bass-two-amps.toml", "laid.toml"),
     "measure": ('cable --before before.csv --with with.csv --length "6 m"',),
     "verify": ("ferry-bass.toml --through through.csv --limit 60",),
     "check": ("ferry-bass.toml", "ferry-plan.toml"),
@@ -146,6 +148,10 @@ def test_the_manual_lists_the_keys(
     kept = 'part = "tuner-buffered"\nalways_on = true\nfixed = true'
     board = board.replace('part = "tuner-buffered"', kept)
     Path("kept.toml").write_text(board, encoding="utf-8")
+    # Boxes that stand somewhere, and one that hangs over the edge.
+    Path("laid.toml").write_text(laid_out(), encoding="utf-8")
+    over = box("tuner", 'place = ["55 cm", "1 cm"]\n')
+    Path("over.toml").write_text(laid_out([["echo"]], over + box("echo"), sold=""), "utf-8")
     if name == "listen":
         assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
     write_ratios()

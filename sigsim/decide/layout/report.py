@@ -89,6 +89,7 @@ class Standing:
     laying : the layout of a file, and its lengths
     floor : the layout on the floor
     file : of the board inside, empty for the board's own
+    loop : that holds the board inside, empty for the board's own
     runs : the cables that run on it, the leads that come and go with them
     overlaps : names of boxes that stand in each other
     overhangs : which hang over an edge, and by how much
@@ -97,6 +98,7 @@ class Standing:
     laying: Laying
     floor: Floor
     file: str
+    loop: str
     runs: tuple[Run, ...]
     overlaps: tuple[tuple[str, str], ...]
     overhangs: tuple[Overhang, ...]
@@ -192,9 +194,9 @@ def _edge_point(link: Link) -> Point | None:
 
 def _standing(board: Board, found: Sequence[Run]) -> Iterator[Standing]:
     """Yield the board's own layout, then those of the boards inside, the outer before the inner."""
-    held = [(one.loop.lays, one.file) for one in boards_inside(board.listed)]
-    for laying, file in ((board.laying, ""), *held):
+    held = [(one.loop.lays, one.file, one.loop.loop) for one in boards_inside(board.listed)]
+    for laying, file, loop in ((board.laying, "", ""), *held):
         if isinstance(laying, Laying):
             floor = laying.floor
             mine = tuple(one for one in found if one.link.laying is laying and one.on_this)
-            yield Standing(laying, floor, file, mine, overlaps(floor), overhangs(floor))
+            yield Standing(laying, floor, file, loop, mine, overlaps(floor), overhangs(floor))

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from sigsim.show.box_names import fitted
 from sigsim.show.document import Drawing
 from sigsim.show.layout import sentence
 from sigsim.show.lengths import length_text
-from sigsim.show.plan import EDGE, bar_of, bounds, plan
+from sigsim.show.plan import EDGE, bar_of, bounds, letters_of, plan
 from sigsim.show.plots import style
 from sigsim.show.plots.finish import Entry, finish
 from sigsim.show.plots.letters import written
@@ -31,6 +32,7 @@ _BOARD: Final = "#f4f2ec"
 # Letters of names and numbers, against the usual size [points].
 _NAMES: Final = (1.0, 0.0, -1.0, -2.0, -3.0, -4.0)
 _NUMBER: Final = -2.0
+_LEAST: Final = 4.0
 # A number and the disc it stands on, by the size of its letters [-].
 _RADIUS: Final = 0.85
 _BELOW, _ABOVE = 0.085, 0.02  # room under and over a board, by the longest side drawn [-]
@@ -99,7 +101,7 @@ def _panels(reports: Sequence[LayoutReport], tried: Sequence[Proposal]) -> list[
         better = None if proposal is None else proposal.better
         own = "" if len(reports) == 1 else plain(report.board.name, 60)
         for one in report.standing:
-            words = [own, f"inside: {plain(one.file, 50)}" if one.file else ""]
+            words = [own, _inside(one)]
             if better is not None and better.own is not None and not one.file:
                 now = f"now: {length_text(report.total)} of runs"
                 found.append(_Panel(one, ", ".join(filter(None, (own, now)))))
@@ -109,6 +111,10 @@ def _panels(reports: Sequence[LayoutReport], tried: Sequence[Proposal]) -> list[
                 words.append("this board")
             found.append(_Panel(one, ", ".join(filter(None, words))))
     return found
+
+
+def _inside(one: Standing) -> str:
+    return f"in '{plain(one.loop, 30)}': {plain(one.file, 50)}" if one.file else ""
 
 
 def _arranged(figure: Figure, wide: float, high: Sequence[float]) -> list[Axes]:
@@ -130,7 +136,8 @@ def _draw(axes: Axes, standing: Standing) -> None:
 
     figure = style.figure_of(axes)
     points = _points_a_metre(axes)
-    drawn = plan(standing, _RADIUS * style.size(axes, _NUMBER) / points)
+    letters = letters_of(standing, style.size(axes, _NUMBER), _LEAST, points)
+    drawn = plan(standing, _RADIUS * letters / points)
     thick = style.scale(figure)
     look: style.Look = {
         "facecolor": _BOARD,
@@ -147,7 +154,7 @@ def _draw(axes: Axes, standing: Standing) -> None:
             str(line.number),
             ha="center",
             va="center_baseline",
-            fontsize=style.size(axes, _NUMBER),
+            fontsize=letters,
             color=_colour(line),
             fontweight="bold",
             zorder=6,
@@ -183,8 +190,15 @@ def _draw_boxes(axes: Axes, drawn: Plan, points: float, thick: float) -> None:
     figure = style.figure_of(axes)
     sizes = [style.size(axes, step) / points for step in _NAMES]
 
+    widest = Ruler(figure, sizes[0] * points)
+
+    # Letters of every size are alike but for rounding, which the edge of a box has room for.
+    @cache
+    def relative(text: str) -> float:
+        return widest.width(text) * 72 / figure.dpi / points / sizes[0]
+
     def measure(text: str, size: float) -> float:
-        return Ruler(figure, size * points).width(text) * 72 / figure.dpi / points
+        return relative(text) * size
 
     for shape in drawn.shapes:
         x, y, width, depth = shape.outline
@@ -194,7 +208,7 @@ def _draw_boxes(axes: Axes, drawn: Plan, points: float, thick: float) -> None:
             look |= {"linestyle": (0, (3, 1.5)), "linewidth": 2.0 * thick, "facecolor": "none"}
         axes.add_patch(Rectangle((x, y), width, depth, zorder=3, gid="box", **look))
         x, y, width, depth = shape.room
-        name = fitted(shape.name, 0.8 * width, 0.8 * depth, sizes, measure)
+        name = fitted(shape.name, width, depth, sizes, measure)
         axes.text(
             x + width / 2,
             y + depth / 2,

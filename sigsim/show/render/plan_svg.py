@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.show.box_names import fitted
 from sigsim.show.lengths import length_text
-from sigsim.show.plan import EDGE, bar_of, bounds, plan
+from sigsim.show.plan import EDGE, bar_of, bounds, letters_of, plan
 from sigsim.show.render.markup import shown
 
 if TYPE_CHECKING:
@@ -21,9 +21,9 @@ SCALES: Final = (1, 2, 4, 5, 10, 20, 50, 100, 200, 500, 1000)
 _PAPER: Final = (184.0, 225.0)
 _MARGIN: Final = 4.0  # around the drawing, for thick lines and numbers [mm]
 _BELOW: Final = 8.0  # for the near edge and the bar [mm]
-_NAMES: Final = (3.4, 3.0, 2.7, 2.4, 2.1, 1.8)  # height of letters [mm]
-_NUMBER: Final = 2.6
-_RADIUS: Final = 1.7
+_NAMES: Final = (3.4, 3.0, 2.7, 2.4, 2.1, 1.8, 1.5)  # height of letters [mm]
+_NUMBER, _LEAST = 2.6, 1.4
+_RADIUS: Final = 0.65  # of a number, by the height of its letters [-]
 _COLOURS: Final = ("#001933", "#b04a36", "#1f7fa8", "#72307b", "#806600")
 _INK, _QUIET, _WRONG = "#1b1f24", "#555555", "#ca5e49"
 # Of the height of a letter: a wide one, any other [-]. A page's fonts are not known here.
@@ -61,7 +61,8 @@ class _Paper:
 
     def __init__(self, standing: Standing) -> None:
         self.factor = 1000.0 / scale_of(standing)
-        self.plan: Plan = plan(standing, _RADIUS / self.factor)
+        self.letters = letters_of(standing, _NUMBER, _LEAST, self.factor)
+        self.plan: Plan = plan(standing, _RADIUS * self.letters / self.factor)
         (left, self.near), (right, self.back) = self.plan.low, self.plan.high
         self.left = left
         self.width = self.factor * (right - left) + 2 * _MARGIN
@@ -116,7 +117,7 @@ class _Paper:
             look = f'fill="none" stroke="{_WRONG}" stroke-width="0.7" stroke-dasharray="1.5 0.8"'
         yield self._rect(x, y, width, depth, look)
         x, y, width, depth = shape.room
-        room = 0.8 * self.factor * width, 0.8 * self.factor * depth
+        room = self.factor * width, self.factor * depth
         name = fitted(shape.name, *room, _NAMES, _text_width)
         middle = self.at(x + width / 2, y + depth / 2)
         turned = f' transform="rotate(-90 {middle[0]} {middle[1]})"' if name.upright else ""
@@ -137,9 +138,9 @@ class _Paper:
             x, y = self.at(*line.points[0])
             yield f'<circle cx="{x}" cy="{y}" r="0.8" fill="{_INK}"/>'
         x, y = self.at(*line.label)
-        yield f'<circle cx="{x}" cy="{y}" r="{0.85 * _RADIUS:.3f}" fill="#fff"/>'
-        look = f'font-size="{_NUMBER}" font-weight="bold" fill="{_colour(line)}"'
-        yield f'<text x="{x}" y="{y + 0.36 * _NUMBER:.3f}" {look}>{line.number}</text>'
+        yield f'<circle cx="{x}" cy="{y}" r="{0.55 * self.letters:.3f}" fill="#fff"/>'
+        look = f'font-size="{self.letters:.2f}" font-weight="bold" fill="{_colour(line)}"'
+        yield f'<text x="{x}" y="{y + 0.36 * self.letters:.3f}" {look}>{line.number}</text>'
 
     def _edge(self) -> Iterator[str]:
         width = self.plan.size[0]

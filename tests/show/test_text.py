@@ -216,7 +216,7 @@ def test_a_terminal_without_letters_reads_escapes(tmp_path: Path) -> None:
     ("key", "near"),
     [
         ("current", None),
-        ("power", None),
+        ("volts", None),
         ("gian", "gain"),
         ("input_resistence", "input_resistance"),
     ],

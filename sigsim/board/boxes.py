@@ -31,19 +31,21 @@ class Standing(NamedTuple):
 
 @dataclass
 class Boxes:
-    """The stages and loops of one file as it calls them.
+    """The stages, loops and boxes of one file as it calls them.
 
     Attributes
     ----------
     stages : with what they say of where they stand
     loops : what messages call their tables
     own : those that have a table of their own under `[boxes]`
-    elsewhere : the files in which the stages and loops of boards inside this one stand
+    tables : the names of those under `[boxes]`
+    elsewhere : the files in which those of boards inside this one stand
     """
 
     stages: dict[str, Standing] = field(default_factory=dict)
     loops: dict[str, str] = field(default_factory=dict)
     own: dict[str, Standing] = field(default_factory=dict)
+    tables: dict[str, None] = field(default_factory=dict)
     elsewhere: dict[str, str] = field(default_factory=dict)
 
     @property
@@ -87,5 +89,5 @@ class Boxes:
         inner : what it has
         file : that it stands in
         """
-        files = dict.fromkeys((*inner.stages, *inner.loops), file) | inner.elsewhere
+        files = dict.fromkeys((*inner.stages, *inner.loops, *inner.tables), file) | inner.elsewhere
         self.elsewhere |= {prefix + name: found for name, found in files.items()}

@@ -27,6 +27,16 @@ HIDDEN: Final = re.compile(
     re.VERBOSE | re.DOTALL,
 )
 _LONGEST: Final = 1000
+_SECTIONS: Final = [
+    "instrument",
+    "destination",
+    "cables",
+    "wiring",
+    "layout",
+    "boxes",
+    "scenes",
+    "chain",
+]
 
 
 @dataclass(frozen=True)
@@ -125,7 +135,7 @@ def _of_variant(path: tuple[str, ...]) -> str:
     """Return what messages call a table of a variant, or one of the tables in it."""
     place = f"[variants.{quote(path[1]).strip(chr(34))}]"
     words = ("instrument", "destination", "wiring", "layout")
-    if path[2:3] in (("cables",), ("supplies",)):
+    if path[2:3] in (("cables",), ("supplies",), ("boxes",)):
         return f"{place}, {'.'.join(path[2:])}" if len(path) == 4 else ""
     if len(path) == 3:
         return f"{place}, {path[2] if path[2] in words else quote(path[2])}"
@@ -139,8 +149,8 @@ def _place(header: Header, counts: list[int], pickups: int, data: Mapping[str, A
         return _of_variant(path)
     if not header.doubled:
         names = (path[0], *(quote(name).strip('"') for name in path[1:]))
-        known = path[0] in ("instrument", "destination", "cables", "wiring", "scenes", "chain")
-        return f"[{'.'.join(names)}]" if known and len(path) <= 2 else ""
+        known = path[0] in _SECTIONS and len(path) <= 2
+        return f"[{'.'.join(names)}]" if known else ""
     if path == ("chain",):
         return f"chain item {counts[0]}"
     if path == ("instrument", "pickups"):

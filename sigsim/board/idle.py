@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from sigsim.errors import Problem, quote
-from sigsim.items.fields import specs
+from sigsim.items.fields import PLACING, specs
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.items.needs import PICKUPS, idle
 from sigsim.physics.arrays import scalar
@@ -58,7 +58,8 @@ def leave_out_idle(
     for key in found:
         del table.values[key]
         table.tolerances.pop(key, None)
-    unheard = found and from_part and not any(key in table.values for key in from_part)
+    figures = [key for key in from_part if key not in PLACING]
+    unheard = found and figures and not any(key in table.values for key in figures)
     if unheard and not forgiven("part"):
         table.problems.append(
             Problem(

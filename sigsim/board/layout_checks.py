@@ -32,7 +32,11 @@ _SAME: Final = 1e-7
 
 
 def row_problems(
-    table: LayoutTable, boxes: Mapping[str, Standing], chain: ChainReader
+    table: LayoutTable,
+    boxes: Mapping[str, Standing],
+    chain: ChainReader,
+    *,
+    incomplete: bool = False,
 ) -> Iterator[Problem]:
     """Yield what is wrong with the names in the rows.
 
@@ -41,6 +45,7 @@ def row_problems(
     table : of the layout
     boxes : all that can stand in a row
     chain : what the chain was read with
+    incomplete : whether a name may be missing because something could not be read
     """
     found: dict[str, list[int]] = {}
     for number, row in enumerate(table.rows, 1):
@@ -48,7 +53,8 @@ def row_problems(
             found.setdefault(name, []).append(number)
     for name, numbers in found.items():
         if name not in boxes:
-            yield from _no_box(name, boxes, chain)
+            known = not (incomplete or first_refused(name))
+            yield from _no_box(name, boxes, chain, known=known)
             continue
         if len(numbers) > 1:
             one, *_, last = numbers
@@ -61,7 +67,9 @@ def row_problems(
             yield Problem(what, f"{boxes[name].where}, place", said(made.place), accepted)
 
 
-def _no_box(name: str, boxes: Mapping[str, Standing], chain: ChainReader) -> Iterator[Problem]:
+def _no_box(
+    name: str, boxes: Mapping[str, Standing], chain: ChainReader, *, known: bool
+) -> Iterator[Problem]:
     """Yield why a name in a row is that of no box."""
     if name in chain.boxes.loops:
         own = {n: b.made for n, b in boxes.items() if isinstance(b.made, BoxTable)}
@@ -80,7 +88,7 @@ def _no_box(name: str, boxes: Mapping[str, Standing], chain: ChainReader) -> Ite
     elif name in chain.cables:
         what = "a cable lies between boxes and stands nowhere"
         yield Problem(what, _ROWS, quote(name), _names(boxes))
-    elif not chain.incomplete and not first_refused(name):
+    elif known:
         near = nearest(name, (*boxes, *chain.boxes.loops))
         what = "there is no stage and no box of this name"
         yield Problem(what, _ROWS, quote(name), _names(boxes), near)
@@ -113,8 +121,8 @@ def loop_problems(
             elif (other := owners.setdefault(loop, box)) != box:
                 what = f"this loop is one of the box {quote(other)} already"
                 yield Problem(what, where, quote(loop), "each loop in one box")
-        if loops:
-            yield from _scattered(tuple(map(naming.item, loops)), where, listed)
+        here = [naming.item(loop) for loop in loops if loop in chain.boxes.loops]
+        yield from _scattered(here, where, listed)
 
 
 def _no_loop(

@@ -52,6 +52,7 @@ class LayoutReader:
     chain : what the chain was read with
     listed : the items of the chain
     file : what messages call it
+    incomplete : whether a name may be missing because something could not be read
     """
 
     reading: Reading
@@ -59,6 +60,7 @@ class LayoutReader:
     chain: ChainReader
     listed: Sequence[Item]
     file: str
+    incomplete: bool = False
 
     def laying(
         self, data: Mapping[str, Any], cables: Mapping[str, CableSpec | None]
@@ -71,6 +73,7 @@ class LayoutReader:
         cables : its kinds of cable
         """
         own = self._boxes(data.get("boxes", {}))
+        self.chain.boxes.tables |= dict.fromkeys(own)
         if "layout" not in data:
             self._without(own)
             return None
@@ -78,6 +81,7 @@ class LayoutReader:
         made = None if raw is None else self.reading.make(LayoutTable, raw, LAYOUT)
         table: LayoutTable | None = made
         before = len(self.reading.problems)
+        self.incomplete |= self.chain.incomplete
         boxes = self.chain.boxes.stages | own
         self.reading.problems += self._problems(table, boxes, own)
         if table is None or len(self.reading.problems) > before:
@@ -91,7 +95,7 @@ class LayoutReader:
     def _boxes(self, tables: object) -> dict[str, Standing]:
         """Return the boxes that have a table of their own."""
         listed = self.reading.table(tables, "[boxes]")
-        self.chain.incomplete |= listed is None
+        self.incomplete |= listed is None
         found = {}
         for name, table in (listed or {}).items():
             where = box_place(name)
@@ -101,7 +105,7 @@ class LayoutReader:
             made = None if raw is None else self.reading.make(BoxTable, raw, where)
             given = tuple(key for key in PLACING if key in (raw or {}))
             found[name] = Standing(where, given, made if problem is None else None)
-            self.chain.incomplete |= problem is not None
+            self.incomplete |= problem is not None
         self.chain.boxes.own |= found
         return found
 
@@ -133,7 +137,7 @@ class LayoutReader:
         yield from loop_problems(own, self.chain, self.listed, self.reading.naming)
         if table is None:
             return
-        yield from row_problems(table, boxes, self.chain)
+        yield from row_problems(table, boxes, self.chain, incomplete=self.incomplete)
         yield from spot_problems({name: boxes[name] for name in placed})
         for name in dict.fromkeys((*in_rows, *placed)):
             if name in boxes:

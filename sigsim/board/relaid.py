@@ -181,7 +181,7 @@ def _called(laying: Laying, change: Callable[[str], str | None]) -> Laying:
         for name, box in layout.boxes.items()
         if (new := names[name]) is not None
     }
-    rows = tuple(_kept(row, names) for row in layout.rows)
+    rows = tuple(kept for row in layout.rows if (kept := _kept(row, names)))
     return Laying(replace(layout, boxes=boxes, rows=rows), laying.sold, laying.put, laying.evenly)
 
 

@@ -18,8 +18,10 @@ from helpers.boards import Table, to_toml
 from helpers.refusals import quick
 
 from sigsim.board import edit
+from sigsim.board.laying import Laying
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
+from sigsim.board.relaid import relaid
 from sigsim.decide.order.rules import question
 from sigsim.errors import BoardError
 from sigsim.items.base import STAGE_KINDS
@@ -27,6 +29,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import MEASURED, specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
+from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import Loop
 from sigsim.items.needs import needs
 from sigsim.items.split import Split
@@ -137,6 +140,11 @@ LOOP: Table = {
     **STANDING,
     "inside": [{"stage": "inner", "input_resistance": 1e6, "output_resistance": 100.0}],
 }
+# Where a stage stands, with one jack that is told and one that follows from a word.
+STANDS: Table = {"width": 0.08, "depth": 0.12, "place": [0.3, 0.2]}
+INPUT_TOLD: Table = {**STANDS, "jacks": "left to right", "input_at": [0.0, 0.04]}
+OUTPUT_TOLD: Table = {**STANDS, "output_at": [0.0, 0.05]}
+SWITCHER: Table = {"width": 0.3, "depth": 0.06, "jacks": "back", "loops": ["box", "second"]}
 TAP: Table = {
     "tap": "box",
     "cable": "patch",
@@ -188,6 +196,61 @@ def board(instrument: Table | None = None, item: Table | None = None) -> Table:
     )
 
 
+def laid_board(item: Table) -> Table:
+    """Return a board whose wiring is as long as where its boxes stand makes it."""
+    made = board(item=item)
+    del made["wiring"]["length"]
+    made["chain"][2] |= {"width": 0.07, "depth": 0.12}
+    made["layout"] = {
+        "size": [0.6, 0.4],
+        "rows": [["last"]],
+        "gap": 0.02,
+        "slack": 0.03,
+        "plug_length": 0.04,
+        "entry": "right",
+        "exit": "left",
+    }
+    return made
+
+
+def switcher_board() -> Table:
+    """Return a board with a box that has the jacks of a loop, its size and its place given."""
+    made = laid_board(LOOP)
+    second = copy.deepcopy(LOOP) | {"loop": "second"}
+    made["chain"].insert(2, second)
+    second["inside"][0] |= {"stage": "inmost", **STANDS, "place": [0.45, 0.2]}
+    made["chain"][1]["inside"][0] |= STANDS
+    made["boxes"] = {"switcher": copy.deepcopy(SWITCHER)}
+    made["layout"]["rows"] = [["last"], ["switcher"]]
+    return made
+
+
+def row_board() -> Table:
+    """Return a board with two boxes in a row."""
+    made = laid_board({**PAD, "width": 0.08, "depth": 0.12})
+    made["layout"]["rows"] = [["box", "last"]]
+    return made
+
+
+def sold_board() -> Table:
+    """Return a board whose wiring comes in ready-made lengths."""
+    made = laid_board({**PAD, **STANDS})
+    made["wiring"]["cable"] = "lead"
+    made["cables"]["lead"]["sold"] = [1.4, 2.8]
+    return made
+
+
+def box_boards() -> list[Table]:
+    """Return boards with such a box, in a row and at a place, with jacks by a word and told."""
+    told = switcher_board()
+    told["boxes"]["switcher"] = {
+        **STANDS, "place": [0.2, 0.02], "input_at": [0.0, 0.04], "output_at": [0.0, 0.05],
+        "loops": ["box", "second"],
+    }  # fmt: skip
+    told["layout"]["rows"] = [["last"]]
+    return [switcher_board(), told]
+
+
 Find = Callable[[Table], Table]
 
 
@@ -213,6 +276,12 @@ def _cable(table: Table) -> Table:
 
 TWO: Table = {"pickups": [NECK, BRIDGE], "pickups_wiring": "parallel", **VOLUME, **TONE, **LAST}
 
+
+def standing(item: Table) -> list[Table]:
+    """Return boards on which a stage stands somewhere."""
+    return [laid_board({**item, **told}) for told in (INPUT_TOLD, OUTPUT_TOLD)]
+
+
 # For each class, the boards on which its keys are heard, and where its table stands in them.
 HEARD: dict[type, tuple[Find, list[Table]]] = {
     PassiveInstrument: (_instrument, [board(), board(TWO)]),
@@ -227,14 +296,19 @@ HEARD: dict[type, tuple[Find, list[Table]]] = {
     ),
     Destination: (lambda table: table["destination"], [board()]),
     Split: (_item, [board(item=SPLIT)]),
-    CableSpec: (_cable, [board()]),
+    CableSpec: (_cable, [board(), sold_board()]),
     Cable: (lambda table: table["wiring"], [board()]),
-    STAGE_KINDS["active"]: (_item, [board(item=MECHANICAL), board(item=BUFFERED)]),
-    STAGE_KINDS["volume pedal"]: (_item, [board(item=PEDAL)]),
-    STAGE_KINDS["pad"]: (_item, [board(item=PAD)]),
-    STAGE_KINDS["transformer"]: (_item, [board(item=TRANSFORMER)]),
+    STAGE_KINDS["active"]: (
+        _item,
+        [board(item=MECHANICAL), board(item=BUFFERED), *standing(MECHANICAL)],
+    ),
+    STAGE_KINDS["volume pedal"]: (_item, [board(item=PEDAL), *standing(PEDAL)]),
+    STAGE_KINDS["pad"]: (_item, [board(item=PAD), *standing(PAD)]),
+    STAGE_KINDS["transformer"]: (_item, [board(item=TRANSFORMER), *standing(TRANSFORMER)]),
     Loop: (_item, [board(item=LOOP)]),
     Tap: (_item, [board(item=TAP)]),
+    LayoutTable: (lambda table: table["layout"], [row_board()]),
+    BoxTable: (lambda table: table["boxes"]["switcher"], box_boards()),
 }
 
 # Classes and what makes some of their keys idle: values to write, keys to take out.
@@ -282,6 +356,7 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
         (board(item=table), ({"always_on": True}, ())) for table in (MECHANICAL, BUFFERED)
     ]
     + [
+        (laid_board({**MECHANICAL, **INPUT_TOLD}), ({"output_at": [0.0, 0.05]}, ())),
         (board(item=MECHANICAL), ({"bypass": "buffered"}, ())),
         (board(item=BUFFERED), ({"bypass": "true"}, ())),
         (board(item=BUFFERED), ({"bypass": "hardwire"}, ())),
@@ -289,6 +364,7 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
         (board(item=MECHANICAL), ({}, ("input_capacitance",))),
         (board(item=BUFFERED), ({"input_capacitance": 0.0}, ())),
     ],
+    BoxTable: [(box_boards()[1], ({"jacks": "back"}, ()))],
     Destination: [
         (board(), ({}, ("input_capacitance",))),
         (board(), ({"input_capacitance": 0.0}, ())),
@@ -297,6 +373,7 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
         STAGE_KINDS[table["kind"]]: [
             (board(item=table), ({"always_on": True}, ())),
             (board(item=table), ({}, ("always_on",))),
+            (laid_board({**table, **INPUT_TOLD}), ({"output_at": [0.0, 0.05]}, ())),
         ]
         for table in (PEDAL, PAD, TRANSFORMER)
     },
@@ -312,7 +389,13 @@ def other(item: type, key: str, value: Any) -> Any:
     """Return another value that a key accepts."""
     spec = specs(item)[key]
     if spec.kind == "names":
-        return []
+        return [] if key in STANDING else value[::-1]
+    if spec.kind == "rows":
+        return [row[::-1] for row in value]
+    if spec.kind == "edge":
+        return [0.1, 0.0]
+    if spec.several:
+        return [one * 0.5 for one in value]
     if spec.kind == "choice":
         return next(word for word in spec.choices if word != value)
     if spec.kind == "flag":
@@ -329,6 +412,7 @@ def other(item: type, key: str, value: Any) -> Any:
 def outputs(text: str, folder: Path) -> Iterator[Any]:
     """Yield what the program makes of a board, what is quickest first."""
     made = parse_board(text)
+    yield str(made.laying and made.laying.layout)
     for on in ((), made.switches()):
         yield response(made, on, FREQUENCY).H
     yield from _orders(made)
@@ -467,7 +551,17 @@ def _forced(made: Board, item: type, values: dict[str, Any]) -> Board:
         return edit.with_cable(made, "lead", replace(made.cables["lead"], **values))
     if item is Tap:  # nothing may be plugged into an open end: only the reader knows
         return made
+    if item is BoxTable:
+        layout = laid(made).layout
+        boxes = {**layout.boxes, "switcher": replace(layout.boxes["switcher"], **values)}
+        return relaid(made, replace(layout, boxes=boxes))
     return edit.with_values(made, (1,), values, {})
+
+
+def laid(made: Board) -> Laying:
+    """Return where the boxes of a board stand."""
+    assert made.laying is not None
+    return made.laying
 
 
 def test_every_need_is_tried() -> None:

@@ -266,3 +266,22 @@ def test_grid_stopper_of_a_valve_amplifier() -> None:
     """Common practice, no source: 68 kΩ for each of two jacks, both in parallel."""
     stopper = number(PARTS["valve-amplifier-input"]["values"]["input_series_resistance"])
     assert stopper == pytest.approx(68e3 / 2)
+
+
+# Width and depth of boxes [cm]; common practice, no source: the narrowest pedals are some 4 cm, the
+# longest treadles some 30 cm. A DI box and an amplifier stand beside the board.
+_SIZES = {"width": (3.5, 20.0), "depth": (8.0, 30.0)}
+_BESIDE_THE_BOARD = {"di-transformer", "amplifier-preamp-valve", "amplifier-preamp-transistor"}
+
+
+@pytest.mark.parametrize("name", [name for name, p in PARTS.items() if p["kind"] == "stage"])
+def test_what_stands_on_a_board_has_the_size_of_such_a_box(name: str) -> None:
+    """A treadle is longer than wide; what is small is so both ways."""
+    values, sources = PARTS[name]["values"], PARTS[name]["sources"]
+    given = set(_SIZES) & set(values)
+    assert given == (set() if name in _BESIDE_THE_BOARD else set(_SIZES))
+    size = {key: float(values[key].removesuffix(" cm")) for key in given}
+    assert all(_SIZES[key][0] <= size[key] <= _SIZES[key][1] for key in given)
+    assert all(sources[key].startswith("common practice, no source") for key in given)
+    if name.startswith(("wah", "volume-pedal")):
+        assert size["depth"] >= 2 * size["width"]

@@ -456,11 +456,13 @@ def to_toml(board: Table, seed: int = 0) -> str:
     """Write a board as the text of its file; `seed` decides how each quantity is spelt."""
     spelling = random.Random(seed)
     lines = [f"title = {_text(board['title'])}"]
-    for name in ("instrument", "destination", "wiring", "scenes"):
+    for name in ("instrument", "destination", "wiring", "layout", "scenes"):
         if name in board:
             lines += _table(f"[{name}]", board[name], name, spelling)
     for name, table in board["cables"].items():
         lines += _table(f"[cables.{_text(name)}]", table, f"cables.{name}", spelling)
+    for name, table in board.get("boxes", {}).items():
+        lines += _table(f"[boxes.{_text(name)}]", table, f"boxes.{name}", spelling)
     for item in board["chain"]:
         lines += _table("[[chain]]", item, "chain", spelling)
     return "\n".join(lines) + "\n"

@@ -10,7 +10,7 @@ import inspect
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING
+from dataclasses import MISSING, replace
 from functools import cache, partial
 from importlib import import_module
 from inspect import cleandoc
@@ -32,6 +32,7 @@ from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.destination import Destination
 from sigsim.items.fields import Spec, specs
 from sigsim.items.instrument import ActiveInstrument, PassiveInstrument, Pickup
+from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import BOARD_SPECS, Loop
 from sigsim.items.needs import told
 from sigsim.items.split import Split
@@ -200,6 +201,8 @@ _TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
     "`[destination]`": (Destination, {}),
     "`[cables.NAME]`": (CableSpec, {}),
     "`[wiring]`, and a cable in `[[chain]]`": (Cable, {}),
+    "`[layout]`": (LayoutTable, {}),
+    "`[boxes.NAME]`": (BoxTable, {}),
 }
 _STAGE_TITLE: Final = '`[[chain]]`: a stage with `kind = "{}"`'
 _LAST_TABLES: Final[Mapping[str, tuple[type, Mapping[str, Spec]]]] = {
@@ -244,6 +247,7 @@ _WORDS: Final = {
     "path": "a path in quotes",
     "laid cable": "`{ cable = …, length = … }`",
     "date": '`"2026-11-28"`',
+    "rows": '`[["NAME", "NAME"], ["NAME"]]`',
     "taper": '`"audio"`, `"linear"`, `"audio 15 %"`',
     "knob": "0 to 10",
     "ratio": "a plain number",
@@ -260,6 +264,13 @@ def _range(spec: Spec) -> str:
 
 
 def _written(spec: Spec) -> str:
+    if spec.kind == "edge":
+        words = ", ".join(f'`"{word}"`' for word in spec.choices)
+        return f"{words}, or two lengths in a list"
+    if spec.several:
+        one = _written(replace(spec, several=""))
+        several = spec.several in ("some", "rising")
+        return f"{one}; one, or several in a list" if several else f"{one}; two in a list"
     if spec.kind == "choice":
         return ", ".join(f'`"{word}"`' for word in spec.choices)
     if spec.kind in _WORDS:
@@ -277,6 +288,8 @@ def _without(item: type, key: str, spec: Spec) -> str:
         return "none"
     if key in OUTPUT_SPECS:
         return "must be given"
+    if (item, key) == (Cable, "length"):
+        return "that of `[layout]`; without one it must be given"
     if default is MISSING:
         return "must be given"
     if default in (None, ()) or (default == "" and spec.kind in ("date", "choice", "text")):
@@ -287,6 +300,8 @@ def _without(item: type, key: str, spec: Spec) -> str:
         return str(default).lower()
     if spec.kind == "taper":
         return "audio"
+    if isinstance(default, tuple):
+        return ", ".join(f"{one:g} {KINDS[spec.kind].symbol}" for one in default)
     if isinstance(default, float):
         unit = KINDS[spec.kind].symbol
         return f"{default:g} {unit}".strip() if default else "0"

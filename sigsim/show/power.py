@@ -111,8 +111,8 @@ def _notes(report: PowerReport) -> Iterator[Block]:
     ]
     if report.own_battery:
         notes.append(
-            f"On a battery inside, and on no supply: {listed(report.own_battery)}. How long such a "
-            "battery lasts is not told."
+            f"Feeding themselves (battery_inside), and on no supply: {listed(report.own_battery)}. "
+            "How long a battery inside lasts is not told."
         )
     if report.elsewhere:
         files = listed(report.elsewhere, mark="")

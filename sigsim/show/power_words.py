@@ -68,7 +68,7 @@ def _verb(number: int) -> str:
 
 def _nothing(report: PowerReport) -> str:
     if report.own_battery:
-        return "Nothing on this board needs a supply: what is powered runs on batteries inside."
+        return "Nothing on this board needs a supply: what is powered on it feeds itself."
     return "Nothing on this board needs a supply: there are no powered pedals on it."
 
 

@@ -88,7 +88,7 @@ def blocks(report: PowerReport) -> Iterator[Block]:
         yield Table("Outputs", _OUTPUTS, [_output(load) for load in report.loads])
     if report.drains:
         yield Table("Pedals", _DRAINS, list(_pedals(report)))
-    if report.hours:
+    if report.hours and report.drains:
         yield Table("Hours on a battery", _LASTING, list(_lasting(report)))
         yield Paragraph(tuple(map(battery_words, report.hours)), quiet=True)
     yield from _notes(report)

@@ -86,9 +86,8 @@ KINDS: Final[dict[str, Kind]] = {
         "an inductance per length", "H/m", _per_length(["H"]), "0.3 µH/m", 1e-4, 1e-15
     ),
     "voltage": Kind("a voltage", "V", {"V": 1.0, "volts": 1.0, "volt": 1.0}, "100 mV", 1e3, 1e-9),
-    # What feeds a pedal is volts, never less than a tenth of one.
     "supply voltage": Kind(
-        "a voltage", "V", {"V": 1.0, "volts": 1.0, "volt": 1.0}, "9 V", 100.0, 0.1
+        "a voltage", "V", {"V": 1.0, "volts": 1.0, "volt": 1.0}, "9 V", 100.0, 1e-4
     ),
     "current": Kind(
         "a current", "A", {"A": 1.0, "amps": 1.0, "amp": 1.0, "ampere": 1.0}, "100 mA", 20.0, 1e-6

@@ -63,8 +63,11 @@ class Boxes:
 
     def drawing(self) -> dict[str, Fed]:
         """Return what has a table of its own and says in it what it draws, or its supply."""
-        found = {name: box.made for name, box in self.own.items() if isinstance(box.made, Fed)}
-        return {name: fed for name, fed in found.items() if fed.current or fed.supply}
+        found: dict[str, Fed] = {}
+        for name, box in self.own.items():
+            if isinstance(box.made, Fed) and (box.made.current or box.made.supply):
+                found[name] = box.made
+        return found
 
     def note_stage(self, table: Mapping[str, Any], where: str, made: Outlined | None) -> None:
         """Note a stage from its table as in the file."""

@@ -230,14 +230,9 @@ class _Assembly:
             listed = with_layout(listed, laying)
             wiring = wiring and cable_with_layout(wiring, laying)
         naming = self.reading.naming
+        said = (reader.named, reader.names, reader.branches, cables)
         self.reading.problems += standing_problems(
-            listed,
-            reader.named,
-            reader.names,
-            reader.branches,
-            cables,
-            prefix=naming.prefix,
-            incomplete=reader.incomplete,
+            listed, *said, prefix=naming.prefix, incomplete=reader.incomplete
         )
         own = {naming.cable(name): spec for name, spec in cables.items() if spec is not None}
         parts = {

@@ -39,7 +39,7 @@ class FedStage(Fed):
     current_off: float | None = quantity(
         "current", "it draws when off (as when on)", None, exact=True
     )
-    battery_inside: bool = flag("it runs on a battery of its own and needs no supply", False)
+    battery_inside: bool = flag("it feeds itself, as by a battery inside, and needs no supply", False)
     usual_current: tuple[float, float] | None = quantity(
         "current",
         "from and to, of such a box: used with --guess only, where current is not given",
@@ -52,7 +52,7 @@ class FedStage(Fed):
         Need(
             ("supply",),
             ("battery_inside",),
-            "this stage runs on its own battery, so no supply feeds it",
+            "this stage feeds itself, so no supply does",
             words=(False,),
         ),
         Need(

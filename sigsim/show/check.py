@@ -159,6 +159,10 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"'{name}' draws {render(v['current'], 'A')}, so the board file says: pedals draw some "
         "milliamperes, mA, to half an ampere."
     ),
+    "odd-voltage": lambda name, v: (
+        f"'{name}' is fed with {render(v['voltage'], 'V')}, so the board file says: pedals take 9 "
+        "to 24 V, few others."
+    ),
     "more-when-off": lambda name, v: (
         f"'{name}' draws {render(v['off'], 'A')} when off and {render(v['current'], 'A')} when on, "
         "so the board file says: more when off."

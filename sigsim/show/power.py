@@ -88,7 +88,7 @@ def blocks(report: PowerReport) -> Iterator[Block]:
         yield Table("Outputs", _OUTPUTS, [_output(load) for load in report.loads])
     if report.drains:
         yield Table("Pedals", _DRAINS, list(_pedals(report)))
-    if report.hours:
+    if report.hours and report.drains:
         yield Table("Hours on a battery", _LASTING, list(_lasting(report)))
         yield Paragraph(tuple(map(battery_words, report.hours)), quiet=True)
     yield from _notes(report)
@@ -111,8 +111,8 @@ def _notes(report: PowerReport) -> Iterator[Block]:
     ]
     if report.own_battery:
         notes.append(
-            f"On a battery inside, and on no supply: {listed(report.own_battery)}. How long such a "
-            "battery lasts is not told."
+            f"Feeding themselves (battery_inside), and on no supply: {listed(report.own_battery)}. "
+            "How long a battery inside lasts is not told."
         )
     if report.elsewhere:
         files = listed(report.elsewhere, mark="")

@@ -48,18 +48,36 @@ def sentence(report: PowerReport) -> str:
         return _nothing(report)
     if not report.loads:
         return _no_supply(report)
-    fed, number = len(report.drains) - len(report.missing), len(report.drains)
+    return " ".join((_head(report), *_least(report), *_sharing(report)))
+
+
+def _head(report: PowerReport) -> str:
+    """Say how many are fed; of one whose current is not told that it has an output."""
+    number = len(report.drains)
+    fed = number - len(report.missing)
     if not fed:
-        head = "Nothing is fed by the supplies of this file."
-    elif report.missing:
-        names = listed([one.drain.name for one in report.missing])
-        verb = "is" if len(report.missing) == 1 else "are"
-        head = f"{fed} of {count(number, 'pedal')} {_verb(fed)} fed; {names} {verb} not."
-    elif number == 1:
-        head = f"The one pedal that needs a supply, {quoted(report.drains[0].name)}, is fed."
+        return "Nothing is fed by the supplies of this file."
+    untold = [name for name in report.unknown if report.placed[name] is not None]
+    if number == 1:
+        head = f"The one pedal that needs a supply, {quoted(report.drains[0].name)},"
     else:
-        head = f"All {number} pedals that need a supply are fed."
-    return " ".join((head, *_least(report), *_sharing(report)))
+        head = f"{fed} of {number} pedals" if report.missing else f"All {number} pedals"
+        head += "" if report.missing else " that need a supply"
+    head += f" {_is_fed(fed, untold=bool(untold))}"
+    if report.missing:
+        left = [one.drain.name for one in report.missing]
+        one = len(left) == 1
+        lack = f"{'has' if one else 'have'} none" if untold else f"{_verb(len(left))} not"
+        head += f"; {listed(left)} {lack}"
+    if untold:
+        head += f"; whether it is enough for {listed(untold)} cannot be told"
+    return f"{head}."
+
+
+def _is_fed(number: int, *, untold: bool) -> str:
+    if untold:
+        return f"{'has' if number == 1 else 'have'} an output"
+    return f"{_verb(number)} fed"
 
 
 def _verb(number: int) -> str:
@@ -68,15 +86,14 @@ def _verb(number: int) -> str:
 
 def _nothing(report: PowerReport) -> str:
     if report.own_battery:
-        return "Nothing on this board needs a supply: what is powered runs on batteries inside."
+        return "Nothing on this board needs a supply: what is powered on it feeds itself."
     return "Nothing on this board needs a supply: there are no powered pedals on it."
 
 
 def _no_supply(report: PowerReport) -> str:
-    return (
-        f"The board file has no [supplies]. {_wants(report.wanted)} would feed its "
-        f"{count(len(report.drains), 'pedal')}."
-    )
+    number = len(report.drains)
+    whose = "Its one pedal needs" if number == 1 else f"Its {number} pedals need"
+    return f"The board file has no [supplies]. {whose}: {_wants(report.wanted)}."
 
 
 def _least(report: PowerReport) -> Iterator[str]:
@@ -152,21 +169,21 @@ def _taken(taken: Taken) -> str:
 def wanted_words(report: PowerReport) -> Iterator[str]:
     """Yield what one more supply would have to give."""
     if report.loads and report.wanted:
-        outputs = "an output of its own for each is best"
-        yield f"One more supply would have to give {_wants(report.wanted)}; {outputs}."
+        outputs = "best with an output of its own for each"
+        yield f"One more supply would have to give: {_wants(report.wanted)}; {outputs}."
 
 
 def _wants(wanted: Sequence[Wanted]) -> str:
-    return ", and ".join(map(_want, wanted))
+    return "; ".join(map(_want, wanted))
 
 
 def _want(want: Wanted) -> str:
     known, unknown = len(want.drains) - len(want.unknown), want.unknown
     plug = "" if want.polarity == _NEGATIVE else f" {want.polarity}"
     names = listed([drain.name for drain in want.drains])
-    current = _draws(want.current, guess=want.guess) if known else "a current that no one told"
+    current = _draws(want.current, guess=want.guess) if known else "a current that is not told"
     more = f" and what {listed(unknown)} {_draw(unknown)}" if known and unknown else ""
-    return f"{render(want.voltage, 'V')}{plug}, {current}{more}, for {names}"
+    return f"{render(want.voltage, 'V')}{plug} with {current}{more} for {names}"
 
 
 def _draw(names: Sequence[str]) -> str:

@@ -23,6 +23,7 @@ from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
 from sigsim.board.relaid import relaid
 from sigsim.decide.order.rules import question
+from sigsim.decide.power.report import power_report
 from sigsim.errors import BoardError
 from sigsim.items.base import STAGE_KINDS
 from sigsim.items.cable import Cable, CableSpec
@@ -33,7 +34,9 @@ from sigsim.items.layout import BoxTable, LayoutTable
 from sigsim.items.loop import Loop
 from sigsim.items.needs import needs
 from sigsim.items.split import Split
+from sigsim.items.supply import Output, Supply
 from sigsim.items.tap import Tap
+from sigsim.show.power import power_values
 from sigsim.states.response import response
 
 FREQUENCY = np.geomspace(50.0, 20e3, 9)
@@ -144,6 +147,24 @@ LOOP: Table = {
 STANDS: Table = {"width": 0.08, "depth": 0.12, "place": [0.3, 0.2]}
 INPUT_TOLD: Table = {**STANDS, "jacks": "left to right", "input_at": [0.0, 0.04]}
 OUTPUT_TOLD: Table = {**STANDS, "output_at": [0.0, 0.05]}
+# What feeds a stage: outputs that give whatever voltage it is changed to.
+FED: Table = {
+    "current": 0.1, "current_off": 0.02, "voltage": [9.0], "polarity": "centre positive",
+    "supply": "left",
+}  # fmt: skip
+FEEDS_ITSELF: Table = {"battery_inside": True, "usual_current": [0.01, 0.2]}
+USUAL: Table = {"battery_inside": False, "usual_current": [0.01, 0.2]}
+OUTPUT: Table = {"current": 0.5, "voltage": [4.5, 9.0], "polarity": "centre negative"}
+SUPPLIES: Table = {
+    "left": {
+        "isolated": True,
+        "battery": "10 Ah",
+        "battery_voltage": 3.7,
+        "efficiency": 0.8,
+        "outputs": [OUTPUT, OUTPUT],
+    },
+    "right": {"isolated": True, "outputs": [OUTPUT]},
+}
 SWITCHER: Table = {"width": 0.3, "depth": 0.06, "jacks": "back", "loops": ["box", "second"]}
 TAP: Table = {
     "tap": "box",
@@ -225,6 +246,22 @@ def switcher_board() -> Table:
     return made
 
 
+def fed_board(item: Table) -> Table:
+    """Return a board with a supply on mains and one on a battery."""
+    made = board(item=item)
+    made["supplies"] = copy.deepcopy(SUPPLIES)
+    made["scenes"] = {"nothing": []}
+    return made
+
+
+def fed_box_board() -> Table:
+    """Return a board with a box that has the jacks of loops and draws a current."""
+    made = switcher_board()
+    made["supplies"] = copy.deepcopy(SUPPLIES)
+    made["boxes"]["switcher"] |= {k: v for k, v in FED.items() if k != "current_off"}
+    return made
+
+
 def row_board() -> Table:
     """Return a board with two boxes in a row."""
     made = laid_board({**PAD, "width": 0.08, "depth": 0.12})
@@ -282,6 +319,28 @@ def standing(item: Table) -> list[Table]:
     return [laid_board({**item, **told}) for told in (INPUT_TOLD, OUTPUT_TOLD)]
 
 
+def fed() -> list[Table]:
+    """Return boards with what feeds a stage."""
+    told = fed_board({**MECHANICAL, **FED})
+    return [told, *(fed_board({**MECHANICAL, **given}) for given in (FEEDS_ITSELF, USUAL))]
+
+
+def free() -> Table:
+    """Return a board on which the supply of a stage is looked for."""
+    found = {key: value for key, value in FED.items() if key != "supply"}
+    return fed_board({**MECHANICAL, **found})
+
+
+def _supply(table: Table) -> Table:
+    made: Table = table["supplies"]["left"]
+    return made
+
+
+def _output(table: Table) -> Table:
+    made: Table = table["supplies"]["left"]["outputs"][0]
+    return made
+
+
 # For each class, the boards on which its keys are heard, and where its table stands in them.
 HEARD: dict[type, tuple[Find, list[Table]]] = {
     PassiveInstrument: (_instrument, [board(), board(TWO)]),
@@ -300,7 +359,7 @@ HEARD: dict[type, tuple[Find, list[Table]]] = {
     Cable: (lambda table: table["wiring"], [board()]),
     STAGE_KINDS["active"]: (
         _item,
-        [board(item=MECHANICAL), board(item=BUFFERED), *standing(MECHANICAL)],
+        [board(item=MECHANICAL), board(item=BUFFERED), *standing(MECHANICAL), *fed()],
     ),
     STAGE_KINDS["volume pedal"]: (_item, [board(item=PEDAL), *standing(PEDAL)]),
     STAGE_KINDS["pad"]: (_item, [board(item=PAD), *standing(PAD)]),
@@ -308,7 +367,9 @@ HEARD: dict[type, tuple[Find, list[Table]]] = {
     Loop: (_item, [board(item=LOOP)]),
     Tap: (_item, [board(item=TAP)]),
     LayoutTable: (lambda table: table["layout"], [row_board()]),
-    BoxTable: (lambda table: table["boxes"]["switcher"], box_boards()),
+    BoxTable: (lambda table: table["boxes"]["switcher"], [*box_boards(), fed_box_board()]),
+    Supply: (_supply, [free()]),
+    Output: (_output, [free()]),
 }
 
 # Classes and what makes some of their keys idle: values to write, keys to take out.
@@ -357,6 +418,9 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
     ]
     + [
         (laid_board({**MECHANICAL, **INPUT_TOLD}), ({"output_at": [0.0, 0.05]}, ())),
+        (fed()[0], ({"always_on": True}, ())),
+        (fed()[0], ({}, ("current",))),
+        (fed()[0], ({"battery_inside": True}, ())),
         (board(item=MECHANICAL), ({"bypass": "buffered"}, ())),
         (board(item=BUFFERED), ({"bypass": "true"}, ())),
         (board(item=BUFFERED), ({"bypass": "hardwire"}, ())),
@@ -364,6 +428,7 @@ IDLE: dict[type, list[tuple[Table, Context]]] = {
         (board(item=MECHANICAL), ({}, ("input_capacitance",))),
         (board(item=BUFFERED), ({"input_capacitance": 0.0}, ())),
     ],
+    Supply: [(fed()[0], ({}, ("battery",)))],
     BoxTable: [(box_boards()[1], ({"jacks": "back"}, ()))],
     Destination: [
         (board(), ({}, ("input_capacitance",))),
@@ -401,7 +466,9 @@ def other(item: type, key: str, value: Any) -> Any:
     if spec.kind == "flag":
         return not value
     if spec.kind == "text":
-        return {"patch": "lead"}.get(value, "renamed")
+        return {"patch": "lead", "left": "right"}.get(value, "renamed")
+    if spec.kind == "battery":
+        return "20 Ah"
     if spec.kind == "taper":
         return "audio 30 %"
     if spec.kind == "date":
@@ -416,6 +483,7 @@ def outputs(text: str, folder: Path) -> Iterator[Any]:
     for on in ((), made.switches()):
         yield response(made, on, FREQUENCY).H
     yield from _orders(made)
+    yield str(power_values(power_report(made, guess=True)))
     folder.mkdir(parents=True, exist_ok=True)
     file = folder / "board.toml"
     file.write_text(text, encoding="utf-8")
@@ -551,6 +619,9 @@ def _forced(made: Board, item: type, values: dict[str, Any]) -> Board:
         return edit.with_cable(made, "lead", replace(made.cables["lead"], **values))
     if item is Tap:  # nothing may be plugged into an open end: only the reader knows
         return made
+    if item is Supply:
+        left = replace(made.supplies["left"], **values)
+        return replace(made, supplies={**made.supplies, "left": left})
     if item is BoxTable:
         layout = laid(made).layout
         boxes = {**layout.boxes, "switcher": replace(layout.boxes["switcher"], **values)}

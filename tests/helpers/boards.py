@@ -465,4 +465,6 @@ def to_toml(board: Table, seed: int = 0) -> str:
         lines += _table(f"[boxes.{_text(name)}]", table, f"boxes.{name}", spelling)
     for item in board["chain"]:
         lines += _table("[[chain]]", item, "chain", spelling)
+    for name, table in board.get("supplies", {}).items():
+        lines += _table(f"[supplies.{_text(name)}]", table, f"supplies.{_text(name)}", spelling)
     return "\n".join(lines) + "\n"

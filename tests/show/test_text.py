@@ -216,7 +216,7 @@ def test_a_terminal_without_letters_reads_escapes(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("key", "near"),
     [
-        ("current", None),
+        ("colour", None),
         ("power", None),
         ("gian", "gain"),
         ("input_resistence", "input_resistance"),

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 @click.command("power")
-@options.board_argument
+@options.board_as_laid_argument
 @click.option(
     "--guess",
     is_flag=True,

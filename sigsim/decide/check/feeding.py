@@ -11,8 +11,10 @@ from sigsim.decide.power.question import own_stages
 if TYPE_CHECKING:
     from sigsim.board.model import Board
 
-# More than pedals draw [A]; common practice, no source.
+# More than pedals draw [A], and the voltages [V] between which they are fed; common practice, no
+# source.
 _MUCH: Final = 3.0
+_USUAL: Final = (3.0, 48.0)
 
 
 def feeding_cautions(board: Board) -> Iterator[Caution]:
@@ -22,6 +24,9 @@ def feeding_cautions(board: Board) -> Iterator[Caution]:
         current, off = stage.current, stage.current_off
         if current is not None and current > _MUCH:
             yield Caution("much-current", stage.label, {"current": current})
+        odd = [volts for volts in stage.voltage if not _USUAL[0] <= volts <= _USUAL[1]]
+        if odd:
+            yield Caution("odd-voltage", stage.label, {"voltage": odd[0]})
         if current is not None and off is not None and off > current:
             yield Caution("more-when-off", stage.label, {"current": current, "off": off})
     fed = [stage for stage in stages if not stage.battery_inside]

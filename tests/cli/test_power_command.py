@@ -1,0 +1,226 @@
+"""`sigsim power` as a user runs it, and what sheet, page, noise and check say of supplies."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+from typing import Any, Final
+
+import pytest
+from helpers.in_process import sigsim_here
+
+BOARD: Final = """\
+title = "harbour"
+[instrument]
+part = "bass-split-coil"
+[destination]
+part = "instrument-input"
+[cables.lead]
+part = "cable-standard"
+[wiring]
+cable = "lead"
+length = "20 cm"
+[[chain]]
+cable = "lead"
+length = "6 m"
+[[chain]]
+stage = "tuner"
+part = "tuner-buffered"
+current = "30 mA"
+[[chain]]
+stage = "drive"
+part = "drive-high-impedance"
+current = "20 mA"
+voltage = ["9 V", "18 V"]
+[[chain]]
+loop = "colour"
+[[chain.inside]]
+stage = "echo"
+part = "echo-buffered"
+current = "120 mA"
+current_off = "60 mA"
+[[chain]]
+stage = "reverb"
+part = "echo-buffered"
+[[chain]]
+cable = "lead"
+length = "3 m"
+[supplies.left]
+outputs = [{ current = "300 mA", voltage = "9 V" }, { current = "100 mA", voltage = "9 V" }]
+[supplies.pack]
+battery = "37 Wh"
+outputs = [{ current = "500 mA", voltage = ["9 V", "12 V"] }]
+[scenes]
+dry = []
+wet = ["colour", "echo"]
+"""
+CAUTIONS: Final = ("qualified people", "Never open a", "charged unattended", "stays connected")
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return written(tmp_path, BOARD)
+
+
+def written(folder: Path, text: str) -> Path:
+    path = folder / "board.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def values(path: Path, *more: str, status: int = 0) -> dict[str, Any]:
+    run = sigsim_here("power", path, "--json", *more)
+    assert run.status == status, run.err
+    made: dict[str, Any] = json.loads(run.out)
+    return made
+
+
+def one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_json_has_the_keys_that_scripts_rely_on(path: Path) -> None:
+    found = values(path)
+    assert found["assignment"].keys() == {"tuner", "drive", "echo", "reverb"}
+    assert set(found["outputs"][0]) >= {
+        "supply", "output", "voltage_v", "current_a", "load_a", "margin_a", "stages"
+    }  # fmt: skip
+    assert found["unknown_current"] == ["reverb"]
+    assert found["missing"] == []
+    assert set(found["hours"]) == {"pack"}
+    assert "all" in found["hours"]["pack"]
+    for output in found["outputs"]:
+        if output["load_a"] is not None:
+            assert output["margin_a"] == pytest.approx(output["current_a"] - output["load_a"])
+
+
+def test_a_current_that_is_not_told_is_never_nothing(path: Path) -> None:
+    found = values(path)
+    (alone,) = (o for o in found["outputs"] if "reverb" in o["stages"] and len(o["stages"]) == 1)
+    assert alone["load_a"] is None
+    assert alone["unknown_current"] == ["reverb"]
+
+
+def test_the_answer_comes_first_and_fits(path: Path) -> None:
+    run = sigsim_here("power", path)
+    assert run.status == 0
+    assert one_line(run.out).startswith("All 4 pedals that need a supply have an output; whether")
+    assert max(map(len, run.out.splitlines())) <= 80
+    assert all(words in one_line(run.out) for words in CAUTIONS)
+
+
+def test_what_is_not_fed_is_said_and_ends_with_1(tmp_path: Path) -> None:
+    text = BOARD.replace('current = "30 mA"', 'current = "30 mA"\nvoltage = "24 V"')
+    path = written(tmp_path, text)
+    run = sigsim_here("power", path)
+    assert run.status == 1
+    assert "'tuner' needs 30 mA at 24 V: no output gives 24 V." in one_line(run.out)
+    assert "One more supply would have to give: 24 V with 30 mA" in one_line(run.out)
+    (missing,) = values(path, status=1)["missing"]
+    assert missing["stage"] == "tuner"
+    assert values(path, status=1)["assignment"]["tuner"] is None
+
+
+def test_a_written_supply_that_cannot_feed_ends_with_2(tmp_path: Path) -> None:
+    text = BOARD.replace('current = "30 mA"', 'current = "600 mA"\nsupply = "left 2"')
+    run = sigsim_here("power", written(tmp_path, text))
+    assert (run.status, run.out) == (2, "")
+    assert "it gives 100 mA, and 600 mA are needed" in run.err
+
+
+def test_a_guess_is_marked_in_every_line(path: Path) -> None:
+    run = sigsim_here("power", path, "--guess")
+    assert run.status == 0
+    for line in run.out.splitlines():
+        if line.startswith(" reverb") or line.rstrip().endswith("reverb"):
+            assert "guess" in line
+    found = values(path, "--guess")
+    assert found["guessed"] == ["reverb"]
+    assert [one["guess"] for one in found["stages"]] == [False, False, False, True]
+    assert any(output["guess"] for output in found["outputs"] if "reverb" in output["stages"])
+
+
+def test_without_supplies_it_says_what_is_needed(tmp_path: Path) -> None:
+    text = BOARD[: BOARD.index("[supplies.left]")]
+    run = sigsim_here("power", written(tmp_path, text))
+    assert run.status == 0
+    assert "Its 4 pedals need: 9 V with 170 mA and what 'reverb' draws" in one_line(run.out)
+
+
+def test_a_board_of_passive_things_is_one_sentence(tmp_path: Path) -> None:
+    text = BOARD[: BOARD.index('[[chain]]\nstage = "tuner"')]
+    text += '[[chain]]\nstage = "swell"\npart = "volume-pedal-passive"\n'
+    run = sigsim_here("power", written(tmp_path, text))
+    assert run.status == 0
+    assert one_line(run.out) == (
+        "Nothing on this board needs a supply: there are no powered pedals on it."
+    )
+
+
+def test_one_value_is_set_without_writing(path: Path) -> None:
+    """Shared returns end where the outputs are isolated."""
+    loops = values(path)["loops"]
+    assert [loop["where"] for loop in loops] == ["left"]
+    isolated = values(path, "--set", "supplies.left.isolated=true")["loops"]
+    assert all(loop["isolated"] for loop in isolated)
+    more = values(path, "--set", "tuner.current=250 mA", "--set", "tuner.supply=left 1")
+    assert more["assignment"]["tuner"] == "left 1"
+
+
+def test_a_variant_has_another_supply_and_keeps_the_spot(tmp_path: Path) -> None:
+    text = BOARD.replace('current = "30 mA"', 'current = "30 mA"\nsupply = "left 2"')
+    text += """[variants.tour]
+supplies.left = { outputs = [{ current = "10 mA" }, { current = "400 mA" }] }
+tuner = { part = "tuner-true-bypass", stage = "other tuner", current = "350 mA" }
+"""
+    found = values(written(tmp_path, text), "--variant", "tour")
+    assert found["assignment"]["other tuner"] == "left 2"
+
+
+def test_the_sheet_and_the_page_tell_it(path: Path, tmp_path: Path) -> None:
+    run = sigsim_here("sheet", path)
+    assert run.status == 0
+    assert all(words in one_line(run.out) for words in ("What feeds it", "left 1", *CAUTIONS))
+    assert json.loads(sigsim_here("sheet", path, "--json").out)["power"]["unknown_current"]
+    for kind in ("html", "md", "csv"):
+        target = tmp_path / f"sheet.{kind}"
+        assert sigsim_here("sheet", path, "-o", target).status == 0
+        assert "left 2" in target.read_text(encoding="utf-8")
+    rows = list(csv.reader(io.StringIO((tmp_path / "sheet.csv").read_text(encoding="utf-8"))))
+    assert next(row for row in rows if row[:1] == ["output"])[:2] == ["output", "voltage_v"]
+    page = tmp_path / "page.html"
+    assert sigsim_here("report", path, "-o", page).status == 0
+    text = page.read_text(encoding="utf-8")
+    assert '"id":"power"' in text.replace(" ", "")
+    assert "charged unattended" in text
+
+
+def test_a_sheet_without_supplies_is_as_it_was(tmp_path: Path) -> None:
+    run = sigsim_here("sheet", written(tmp_path, BOARD[: BOARD.index("[supplies.left]")]))
+    assert run.status == 0
+    assert "What feeds it" not in run.out
+
+
+def test_noise_tells_of_shared_returns(path: Path) -> None:
+    said = one_line(sigsim_here("noise", path).out)
+    assert "The outputs of 'left' are not isolated" in said
+    assert "a usual cause of hum" in said
+    isolated = sigsim_here("noise", path, "--set", "supplies.left.isolated=true")
+    assert "a usual cause of hum" not in one_line(isolated.out)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        ('current_off = "60 mA"', 'current_off = "160 mA"', "more when off"),
+        ('current = "30 mA"', "current = 8", "'tuner' draws 8 A"),
+        ('voltage = ["9 V", "18 V"]', 'voltage = "9 mV"', "'drive' is fed with 9 mV"),
+        ("", "", "no current for 'reverb'"),
+    ],
+)
+def test_check_asks_about_what_is_odd(before: str, after: str, said: str, tmp_path: Path) -> None:
+    run = sigsim_here("check", written(tmp_path, BOARD.replace(before, after) if before else BOARD))
+    assert run.status == 0
+    assert said in one_line(run.out)

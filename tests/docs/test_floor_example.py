@@ -131,12 +131,11 @@ def test_the_pack_lasts_longer_through_a_quiet_waltz() -> None:
 
 def test_a_broken_output_leaves_one_pedal_silent() -> None:
     report = power_report(board("high-output-dead"))
-    assert [(one.drain.name, one.obstacle) for one in report.missing] == [
-        ("last dance preamp", "voltage")
-    ]
+    (preamp,) = report.missing
+    assert (preamp.drain.name, preamp.obstacle) == ("last dance preamp", "voltage")
     assert [(one.voltage, one.current.high) for one in report.wanted] == [(18, 0.07)]
-    joined = power_report(board(values=("supplies.crate.isolated=false",)))
-    assert [(one.drain.name, one.obstacle) for one in joined.missing] == [("bilge fuzz", "polarity")]
+    (turned,) = power_report(board(values=("supplies.crate.isolated=false",))).missing
+    assert (turned.drain.name, turned.obstacle) == ("bilge fuzz", "polarity")
 
 
 def test_all_off_is_not_the_worst() -> None:

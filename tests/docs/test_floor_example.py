@@ -12,6 +12,7 @@ from sigsim.board.changes import Changes
 from sigsim.board.part_stage import powered_part
 from sigsim.board.reader import parse_board, read_board
 from sigsim.board.state import ALL_OFF
+from sigsim.decide.blame.report import blame_worst
 from sigsim.decide.buffer.report import buffer_report
 from sigsim.decide.layout.proposal import proposal
 from sigsim.decide.layout.report import layout_report
@@ -75,6 +76,9 @@ def test_centimetres_matter_little_beside_the_leads() -> None:
     assert TEXT.count('length = "9 m"') == 1
     half = parse_board(TEXT.replace('length = "9 m"', 'length = "4.5 m"'))
     assert now - worst(half) == pytest.approx(1.9, abs=2 * ROUNDED)
+    assert worst(board(values=("wiring.length=0 m",))) == pytest.approx(7.6, abs=ROUNDED)
+    most = blame_worst(board()).items[0]
+    assert (most.cable, round(most.saved, 1)) == ("lead", 4.3)
     part = powered_part("buffer-opamp", "buffer")
     advised = [buffer_report(b, part).advised for b in (board(), board(SHORTER))]
     with_buffer = [one.loss for one in advised if one is not None]

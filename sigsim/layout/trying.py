@@ -256,7 +256,7 @@ class _Search:
 
 
 def _neighbours(of: Arrangement) -> tuple[Whole, Whole]:
-    """Return the arrangements that are one swap or one move away, and the lengths of their rows."""
+    """Return the orders one swap of boxes or rows or one move away, and the lengths of rows."""
     rows = [list(row) for row in of.rows]
     places = [(row, at) for row, names in enumerate(rows) for at in range(len(names))]
     found: dict[Arrangement, None] = {}
@@ -271,6 +271,10 @@ def _neighbours(of: Arrangement) -> tuple[Whole, Whole]:
                 moved[other].insert(there, moved[row].pop(at))
                 if moved[row]:
                     found[_told(moved)] = None
+    for row, other in combinations(range(len(rows)), 2):
+        changed = list(rows)
+        changed[row], changed[other] = rows[other], rows[row]
+        found[_told(changed)] = None
     found.pop(of, None)
     return (
         np.array([told.order for told in found], dtype=np.int64).reshape(-1, len(of.order)),

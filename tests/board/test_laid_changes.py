@@ -217,7 +217,7 @@ def test_what_check_says_of_where_boxes_stand(tmp_path: Path) -> None:
     found = asked("check", written(tmp_path, board))
     kinds = {one["kind"]: one["text"] for one in found["cautions"]}
     assert "overlap" in kinds["boxes-overlap"]
-    assert "nothing of the chain goes through it" in kinds["box-unused"]
+    assert found["not_in_chain"] == ["supply"]
     assert "too short for its way" in kinds["cable-too-short"]
     assert "no room for a straight plug" in kinds["no-room-for-plug"]
     assert [lead["to"] for lead in found["leads_on_board"]] == ["a"]

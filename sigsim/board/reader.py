@@ -74,16 +74,18 @@ def parse_board(
     text: str, file: str = "board", changes: Changes = NO_CHANGES, *, lacking: bool = False
 ) -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
-    board = _parsed(text, file, changes)
-    return board if lacking else complete(board)
-
-
-def _parsed(text: str, file: str, changes: Changes) -> Board:
     inclusions = Inclusions(file)
     data = inclusions.expanded(parsed(text, file))
     if changes or "variants" in data:
-        return _versions(text, file, data, inclusions).board(changes)
-    return _Assembly(file, text, inclusions).board(data)
+        versions = _versions(text, file, data, inclusions)
+        board = versions.board(changes)
+    else:
+        versions, board = None, _Assembly(file, text, inclusions).board(data)
+    if lacking:
+        return board
+    if versions is not None:
+        versions.refuse_lacking()
+    return complete(board)
 
 
 def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board, ...]:

@@ -83,6 +83,23 @@ class Versions:
         found = self._alone[alone[0]] if alone else self._base if not changes else None
         return self._marked(found if found is not None else self._changed(changes), changes)
 
+    def refuse_lacking(self) -> None:
+        """Refuse variants that leave a cable without a length.
+
+        Raises
+        ------
+        BoardError : with each connection to which the layout can give none because of a variant
+        """
+        known = {one.problem(self.file) for one in self._base.lacking}
+        problems = [
+            _under(variant_place(name), problem)
+            for name, board in self._alone.items()
+            for problem in dict.fromkeys(one.problem(self.file) for one in board.lacking)
+            if problem not in known
+        ]
+        if problems:
+            raise self._refuse(problems)
+
     def _marked(self, board: Board, changes: Changes) -> Board:
         names, told = tuple(self.variants), tuple(self.told)
         files = tuple(dict.fromkeys((*board.files, *self._files)))

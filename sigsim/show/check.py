@@ -217,7 +217,7 @@ def document(facts: Overview) -> Document:
         f"Switches: {len(board.switches())}, which make "
         f"{count(facts.states, 'different combination')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
-        *on_board_words(facts.on_board),
+        *on_board_words(facts.on_board, facts.without_cables),
         *_boards(board),
         *_variants(board),
         *_measured(facts),
@@ -267,6 +267,7 @@ def as_json(facts: Overview) -> str:
         "cable_pieces": facts.cable_pieces,
         "capacitance_f": facts.cable_capacitance,
         "leads_on_board": on_board_values(facts.on_board),
+        "not_in_chain": list(facts.without_cables),
         "capacitance_on_instrument_f": facts.on_instrument,
         "switchable": list(board.switches()),
         "states_total": facts.states,

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.show.lengths import length_text
-from sigsim.show.render.text import plain
+from sigsim.show.render.text import listed, plain
 
 if TYPE_CHECKING:
     from sigsim.decide.check.standing import OnBoard
@@ -20,9 +20,6 @@ LAYOUT_WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     "box-overhangs": lambda name, v: (
         f"'{name}' hangs over the {_EDGES[v['edge']]} edge of the board by {length_text(v['by'])}."
     ),
-    "box-unused": lambda name, _: (
-        f"'{name}' stands on the board, but nothing of the chain goes through it."
-    ),
     "no-room-for-plug": lambda name, _: (
         f"there is no room for a straight plug at '{name}': another box is nearer than "
         "plug_length. Move it, or take an angled plug."
@@ -34,8 +31,8 @@ LAYOUT_WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
 }
 
 
-def on_board_words(leads: Sequence[OnBoard]) -> Iterator[str]:
-    """Yield a line on what of the leads lies on the board."""
+def on_board_words(leads: Sequence[OnBoard], others: Sequence[str]) -> Iterator[str]:
+    """Yield a line on what of each lead lies on the board, and one on what stands there besides."""
     for lead in leads:
         side = "comes in" if lead.leads_in else "goes out"
         box = plain(lead.box, 40)
@@ -45,6 +42,12 @@ def on_board_words(leads: Sequence[OnBoard]) -> Iterator[str]:
             yield f"{named} has no way {where}."
         else:
             yield f"{named} lies {length_text(lead.length)} on the board, {where}."
+    yield from _others(others)
+
+
+def _others(names: Sequence[str]) -> Iterator[str]:
+    if names:
+        yield f"On the board, but not in the chain: {listed(names, most=5)}."
 
 
 def on_board_values(leads: Sequence[OnBoard]) -> list[dict[str, Any]]:

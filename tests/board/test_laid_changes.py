@@ -86,6 +86,17 @@ def test_what_has_no_length_is_named_and_exits_2(tmp_path: Path) -> None:
     assert [one.why for one in kept.lacking] == ["no place", "too long", "no place"]
 
 
+def test_what_a_variant_leaves_without_a_length_is_told_with_the_file(tmp_path: Path) -> None:
+    board = plain(variants={"close": {"layout": {"gap": 0.0}}, "far": {"layout": {"gap": 0.2}}})
+    path = written(tmp_path, board)
+    with pytest.raises(BoardError) as caught:
+        read_board(path)
+    places = [problem.where for problem in caught.value.problems]
+    assert len(places) == 2
+    assert all("close" in place and "cable from" in place for place in places)
+    assert read_board(path, lacking=True).variants == ("close", "far")
+
+
 def test_boxes_that_touch_leave_no_way() -> None:
     board = plain()
     board["layout"] |= {"gap": 0.0}
@@ -217,7 +228,7 @@ def test_what_check_says_of_where_boxes_stand(tmp_path: Path) -> None:
     found = asked("check", written(tmp_path, board))
     kinds = {one["kind"]: one["text"] for one in found["cautions"]}
     assert "overlap" in kinds["boxes-overlap"]
-    assert "nothing of the chain goes through it" in kinds["box-unused"]
+    assert found["not_in_chain"] == ["supply"]
     assert "too short for its way" in kinds["cable-too-short"]
     assert "no room for a straight plug" in kinds["no-room-for-plug"]
     assert [lead["to"] for lead in found["leads_on_board"]] == ["a"]

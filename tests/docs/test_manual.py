@@ -16,8 +16,10 @@ import pytest
 from click.testing import CliRunner
 from helpers.documents import COMMAND_PAGE, copy_examples, section
 from helpers.layout_boards import box, laid_out
+from helpers.laid_boards import laid_board
 from helpers.made import options
 from helpers.simulator import NEEDS_NGSPICE
+from helpers.variants import text
 
 from sigsim.cli.main import COMMANDS, cli
 
@@ -47,7 +49,7 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "sheet": ("ferry-bass-two-amps.toml", "laid.toml"),
     "measure": ('cable --before before.csv --with with.csv --length "6 m"',),
     "verify": ("ferry-bass.toml --through through.csv --limit 60",),
-    "check": ("ferry-bass.toml", "ferry-plan.toml"),
+    "check": ("ferry-bass.toml", "ferry-plan.toml", "laid.toml"),
     "parts": ("rg-59",),
     "crosscheck": ("ferry-bass.toml --states 1",),
 }
@@ -113,8 +115,15 @@ def write_ratios() -> None:
         rows = (
             ",".join(map(repr, row)) for row in zip(*(c.tolist() for c in columns), strict=True)
         )
-        text = "\n".join(("frequency_hz,gain_db,phase_deg", *rows, ""))
-        Path(f"{name}.csv").write_text(text, encoding="utf-8")
+        table = "\n".join(("frequency_hz,gain_db,phase_deg", *rows, ""))
+        Path(f"{name}.csv").write_text(table, encoding="utf-8")
+
+
+def laid_text() -> str:
+    """Return a board with a layout that says where its lead comes in."""
+    board = laid_board(0)
+    board["layout"]["entry"] = "right"
+    return text(board)
 
 
 def is_within_a_state(path: str, found: Keys) -> bool:
@@ -152,6 +161,9 @@ def test_the_manual_lists_the_keys(
     Path("laid.toml").write_text(laid_out(), encoding="utf-8")
     over = box("tuner", 'place = ["55 cm", "1 cm"]\n')
     Path("over.toml").write_text(laid_out([["echo"]], over + box("echo"), sold=""), "utf-8")
+    # One whose layout says where the lead comes in.
+    if name == "check":
+        Path("laid.toml").write_text(laid_text(), encoding="utf-8")
     if name == "listen":
         assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
     write_ratios()

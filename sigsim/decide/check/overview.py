@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.cautions import cautions
-from sigsim.decide.check.standing import OnBoard, leads_on_board
+from sigsim.decide.check.standing import OnBoard, leads_on_board, without_cables
 from sigsim.decide.check.versions import of_versions
 from sigsim.decide.measured import MeasuredThing, measured
 from sigsim.physics.arrays import scalar
@@ -34,6 +34,7 @@ class Overview:
     cautions : what to look at
     measured : all whose figures the file says were measured
     on_board : what of the leads lies on the board, where its layout says it
+    without_cables : what stands there though the chain does not go through it
     """
 
     board: Board
@@ -46,6 +47,7 @@ class Overview:
     cautions: tuple[Caution, ...]
     measured: tuple[MeasuredThing, ...] = ()
     on_board: tuple[OnBoard, ...] = ()
+    without_cables: tuple[str, ...] = ()
 
 
 def overview(board: Board, state: State) -> Overview:
@@ -62,4 +64,5 @@ def overview(board: Board, state: State) -> Overview:
         cautions=(*cautions(board), *of_versions(board)),
         measured=measured(board),
         on_board=leads_on_board(board),
+        without_cables=without_cables(board),
     )

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.wiring import Run
     from sigsim.layout.floor import Way
-    from sigsim.layout.model import Layout, Point, Socket
+    from sigsim.layout.model import Point, Socket
 
 # A cable is not too short by less [m].
 _LEAST_M: Final = 1e-6
@@ -50,7 +50,6 @@ def standing_cautions(board: Board) -> Iterator[Caution]:
             yield Caution("boxes-overlap", one, {"other": other})
         for hanging in overhangs(laying.floor):
             yield Caution("box-overhangs", hanging.name, {"edge": hanging.edge, "by": hanging.by})
-        yield from _unused(board, laying.layout)
     tight = dict.fromkeys(box for run in board.runs for box in _tight(run))
     for box in tight:
         yield Caution("no-room-for-plug", box)
@@ -59,11 +58,11 @@ def standing_cautions(board: Board) -> Iterator[Caution]:
     yield from _lead_too_short(board)
 
 
-def _unused(board: Board, layout: Layout) -> Iterator[Caution]:
-    names = {*board.stage_names()}
-    for box in layout.boxes.values():
-        if names.isdisjoint(box.loops or (box.name,)):
-            yield Caution("box-unused", box.name)
+def without_cables(board: Board) -> tuple[str, ...]:
+    """Return what stands on a board though the chain does not go through it: a supply."""
+    names = {*board.stage_names()} if board.has_layout else set[str]()
+    boxes = [box for laying in layings(board) for box in laying.layout.boxes.values()]
+    return tuple(box.name for box in boxes if names.isdisjoint(box.loops or (box.name,)))
 
 
 def _way(run: Run) -> Way | None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 from sigsim.board.inside import board_of_place, boards_inside, held_by
 from sigsim.board.model import pieces_of
-from sigsim.board.relaid import called, with_put
+from sigsim.board.relaid import called, sold_as, with_put
 from sigsim.board.standing import names_changed
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable
@@ -158,6 +158,7 @@ def _with_cables_called(board: Board, before: str, after: str) -> Board:
     if before == after:
         return board
     board = each_cable(board, lambda cable: replace(cable, cable=name(cable.cable)))
+    board = sold_as(board, name)
     return replace(board, cables={name(old): spec for old, spec in board.cables.items()})
 
 

@@ -66,9 +66,11 @@ class Lacking:
             return self._too_long(), f"a longer one in sold, or {_CURE}"
         spot = self.nowhere
         if spot is None or spot.socket is None:
-            what = "this end" if spot is None else spot_words(spot)
-            return f"{what} stands nowhere in [layout]", _CURE
-        loop = spot.socket.side in ("send", "return")
+            what = "where two cables meet"
+            if spot is not None and spot.kind != "joint":
+                what = spot_words(spot)
+            return f"{what} is no place in [layout]", _CURE
+        loop = spot.kind == "loop"
         place = "name it in the loops of a [boxes.NAME]" if loop else "put it into a row"
         return f"'{spot.name}' stands nowhere in [layout]", f"{place}, or {_CURE}"
 

@@ -76,16 +76,16 @@ def parse_board(
     text: str, file: str = "board", changes: Changes = NO_CHANGES, *, lacking: bool = False
 ) -> Board:
     """Read a board from its text; `file` is what messages call it. Raises as `read_board`."""
-    board = _parsed(text, file, changes)
-    return board if lacking or not board.has_layout else complete(board)
-
-
-def _parsed(text: str, file: str, changes: Changes) -> Board:
     inclusions = Inclusions(file)
     data = inclusions.expanded(parsed(text, file))
     if changes or "variants" in data:
-        return _versions(text, file, data, inclusions).board(changes)
-    return _Assembly(file, text, inclusions).board(data)
+        versions = _versions(text, file, data, inclusions)
+        if not lacking:
+            versions.refuse_lacking()
+        board = versions.board(changes)
+    else:
+        board = _Assembly(file, text, inclusions).board(data)
+    return board if lacking else complete(board)
 
 
 def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board, ...]:
@@ -102,9 +102,9 @@ def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board
     text, file = read_text(Path(path)), str(path)
     inclusions = Inclusions(file)
     versions = _versions(text, file, inclusions.expanded(parsed(text, file)), inclusions)
+    versions.refuse_lacking()
     each = ((), *((name,) for name in versions.variants))
-    boards = tuple(versions.board(Changes(names, values)) for names in each)
-    return tuple(complete(board) if board.has_layout else board for board in boards)
+    return tuple(complete(versions.board(Changes(names, values))) for names in each)
 
 
 def _versions(text: str, file: str, data: dict[str, Any], inclusions: Inclusions) -> Versions:

@@ -171,6 +171,15 @@ def called(board: Board, change: Callable[[str], str | None]) -> Board:
     return _each_laying(board, lambda one: _called(one, change))
 
 
+def sold_as(board: Board, name: Callable[[str], str]) -> Board:
+    """Return the board whose layouts call its cables by other names."""
+
+    def renamed(one: Laying) -> Laying:
+        return replace(one, sold={name(old): lengths for old, lengths in one.sold.items()})
+
+    return _each_laying(board, renamed)
+
+
 def _called(laying: Laying, change: Callable[[str], str | None]) -> Laying:
     layout = laying.layout
     names = {name: change(name) for name in (*layout.boxes, *_loops(layout))}

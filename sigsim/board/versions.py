@@ -83,6 +83,21 @@ class Versions:
         found = self._alone[alone[0]] if alone else self._base if not changes else None
         return self._marked(found if found is not None else self._changed(changes), changes)
 
+    def refuse_lacking(self) -> None:
+        """Refuse a file of which a layout leaves a cable without a length, in a variant too.
+
+        Raises
+        ------
+        BoardError : with every connection to which a layout cannot give one
+        """
+        found = _lacking(self._base)
+        known = {_alike(problem) for problem in found}
+        for name, board in self._alone.items():
+            new = [problem for problem in _lacking(board) if _alike(problem) not in known]
+            found += [_under(variant_place(name), problem) for problem in new]
+        if found:
+            raise self._refuse(found)
+
     def _marked(self, board: Board, changes: Changes) -> Board:
         names, told = tuple(self.variants), tuple(self.told)
         files = tuple(dict.fromkeys((*board.files, *self._files)))
@@ -160,6 +175,11 @@ class Versions:
             what = f"a chain as long as this cannot have {number} variants"
             return [Problem(what, _SECTION, accepted=f"at most {_MOST_ITEMS} items in all of them")]
         return []
+
+
+def _lacking(board: Board) -> list[Problem]:
+    lacking = board.lacking if board.has_layout else ()
+    return list(dict.fromkeys(one.problem(board.file) for one in lacking))
 
 
 def _tables(data: Mapping[str, Any]) -> tuple[dict[str, Mapping[str, Any]], list[Problem]]:

@@ -24,7 +24,8 @@ class Spot(NamedTuple):
     ----------
     socket : it is plugged into; None for what stands nowhere
     name : of what is there, empty where it goes without one
-    kind : what that is: "instrument", "destination", "joint" of two cables, "far end" of a side way
+    kind : what that is: "loop", "instrument", "destination", "joint" of two cables, or "far end" of
+        a side way; empty for a stage
     """
 
     socket: Socket | None
@@ -130,45 +131,69 @@ class Walk:
         bare: bool,
     ) -> Iterator[Item]:
         """Yield wired items; before the first that is no side way stands a cable of its own."""
-        at = begin
+        at: Item | Spot = begin
         for index, (item, at_bare) in enumerate(zip(items, points(items, bare=bare), strict=False)):
             if isinstance(item, Tap):
                 yield self._tap(item, at, put.lays)
                 continue
             if isinstance(item, Split):
-                far = Spot(None, item.split, "far end")
-                yield replace(
-                    item, inside=tuple(self.along(item.inside, put, put, at, far, bare=True))
-                )
+                yield self._split(item, at, put)
                 continue
             if isinstance(item, Cable):
-                yield from self._laid(item, at, _ahead(items, index, end), put.lays, listed=True)
+                made = self._named(item, at, items[index + 1 :], end, put.lays)
+                if made is not None:
+                    yield made
                 at = _JOINT
             else:
                 if at_bare and first.cable is not None:
-                    yield from self._laid(first.cable, at, _spot(item, "in"), first.lays)
+                    made = self._wiring(first, at, item)
+                    if made is not None:
+                        yield made
                 yield self._loop(item, put) if isinstance(item, Loop) else item
-                at = _spot(item, "out")
+                at = item
             first = put
 
-    def _tap(self, tap: Tap, at: Spot, lays: Lays | None) -> Tap:
-        """Return a tap with the length of its cable, whose far end stands nowhere."""
-        if tap.cable.lays is None and self.runs is None:
-            return tap
-        far = Spot(None, tap.tap, "far end")
-        made = [*self._laid(tap.cable, at, far, lays, listed=True)]
-        return replace(tap, cable=made[0]) if made[0] is not tap.cable else tap
-
-    def _laid(
-        self, cable: Cable, begin: Spot, end: Spot, lays: Lays | None, *, listed: bool = False
-    ) -> Iterator[Cable]:
-        """Yield a cable with its length, nothing where none belongs."""
-        knows = cable.lays or (None if listed else lays)
+    def _named(
+        self,
+        cable: Cable,
+        at: Item | Spot,
+        behind: Sequence[Item],
+        end: Spot,
+        lays: Lays | None,
+    ) -> Cable | None:
+        """Return a cable of the chain with its length; it ends at what is next behind it."""
+        if cable.lays is None and self.runs is None:
+            return cable
+        begin, end, knows = _out(at), _ahead(behind, end), cable.lays
         made = cable if knows is None else knows.laid(cable, begin.socket, end.socket)
+        self._note(Run(cable, made, begin, end, True, knows or lays))
+        return made
+
+    def _wiring(self, put: _Put, at: Item | Spot, end: Item | Spot) -> Cable | None:
+        """Return the wiring between two things, None where they are joined."""
+        assert put.cable is not None, "there is something to put in"
+        knows = put.cable.lays or put.lays
+        if knows is None and self.runs is None:
+            return put.cable
+        begin, end = _out(at), _in(end)
+        made = put.cable if knows is None else knows.laid(put.cable, begin.socket, end.socket)
+        self._note(Run(put.cable, made, begin, end, False, knows))
+        return made
+
+    def _note(self, run: Run) -> None:
         if self.runs is not None:
-            self.runs.append(Run(cable, made, begin, end, listed, cable.lays or lays))
-        if made is not None:
-            yield made
+            self.runs.append(run)
+
+    def _tap(self, tap: Tap, at: Item | Spot, lays: Lays | None) -> Tap:
+        """Return a tap with the length of its cable, whose far end stands nowhere."""
+        made = self._named(tap.cable, at, (), Spot(None, tap.tap, "far end"), lays)
+        return tap if made is None or made is tap.cable else replace(tap, cable=made)
+
+    def _split(self, split: Split, at: Item | Spot, put: _Put) -> Split:
+        """Return a split with its wiring; what is first in it begins where the split hangs."""
+        far = Spot(None, split.split, "far end")
+        inside = self.along(split.inside, put, put, _out(at), far, bare=True)
+        return replace(split, inside=tuple(inside))
 
     def _loop(self, loop: Loop, put: _Put) -> Loop:
         """Return a loop with its wiring: a board inside has its own, but for its ends."""
@@ -177,27 +202,36 @@ class Walk:
         inside = [*self.along(loop.inside, own, put, send, back, bare=True)]
         *_, ends_bare = points(loop.inside, bare=True)
         if put.cable is not None and ends_bare:
-            inside += self._laid(put.cable, _behind(loop.inside, send), back, put.lays)
+            made = self._wiring(put, _behind(loop.inside, send), back)
+            inside += [] if made is None else [made]
         return replace(loop, inside=tuple(inside))
 
 
 def _spot(item: Item, side: Side) -> Spot:
-    return Spot(Socket(item.label, side), item.label)
+    return Spot(Socket(item.label, side), item.label, "loop" if isinstance(item, Loop) else "")
 
 
-def _ahead(items: Sequence[Item], index: int, end: Spot) -> Spot:
+def _out(at: Item | Spot) -> Spot:
+    return at if isinstance(at, Spot) else _spot(at, "out")
+
+
+def _in(at: Item | Spot) -> Spot:
+    return at if isinstance(at, Spot) else _spot(at, "in")
+
+
+def _ahead(behind: Sequence[Item], end: Spot) -> Spot:
     """Return where a cable ends: at the input of what comes next, side ways looked through."""
-    for item in items[index + 1 :]:
+    for item in behind:
         if not isinstance(item, Tap | Split):
             return _JOINT if isinstance(item, Cable) else _spot(item, "in")
     return end
 
 
-def _behind(items: Sequence[Item], begin: Spot) -> Spot:
+def _behind(items: Sequence[Item], begin: Spot) -> Item | Spot:
     """Return where what follows some items begins: at the output of the last of them."""
     for item in reversed(items):
         if not isinstance(item, Tap | Split):
-            return _JOINT if isinstance(item, Cable) else _spot(item, "out")
+            return _JOINT if isinstance(item, Cable) else item
     return begin
 
 

@@ -31,6 +31,8 @@ COMMANDS: Final[dict[str, str]] = {
     "spread": "How sure the losses are, given what parts and cables may be off by.",
     "noise": "How much the chain hisses, combination by combination, and which part of it does.",
     "listen": "Hear it: a recording as it would sound through the chain.",
+    "layout": "Where things stand: every run, the length to take, what to buy, "
+    "a drawing from above.",
     "power": "What feeds the board: which pedal on which output, what is left, hours on a battery.",
     "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
     "report": "One page to keep and to show: switch boxes in a browser and see the curve move.",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable
 from functools import partial, wraps
 from pathlib import Path
@@ -13,6 +12,8 @@ import click
 from sigsim.board.changes import NO_CHANGES
 from sigsim.cli.changing import change_options, changes, refuse_changed
 from sigsim.cli.ends import listened
+from sigsim.cli.numbers import number as number
+from sigsim.cli.numbers import number_or_text as number_or_text
 from sigsim.cli.output import note_input
 from sigsim.cli.ranges import Range
 from sigsim.cli.said import split_names
@@ -43,22 +44,6 @@ LONGEST_S: Final = 86_400.0
 def unfit(option: str, value: object, what: str, accepted: str) -> SigsimError:
     """Return the error of an option whose value cannot be used."""
     return SigsimError(what, where=option, found=quote(value), accepted=accepted)
-
-
-def number(text: str) -> float:
-    """Return a number, NaN for what is none."""
-    try:
-        return float(text)
-    except ValueError:
-        return math.nan
-
-
-def number_or_text(value: Any) -> Any:
-    """Return a number without a unit as one, for `units.parse`; anything else as it is."""
-    try:
-        return float(value)
-    except ValueError:
-        return value
 
 
 class Frequency(_FloatParam):

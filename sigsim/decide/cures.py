@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.board import edit
+from sigsim.board.relaid import with_put
 from sigsim.decide.buffer.level import LevelBeside
 from sigsim.decide.buffer.report import LEAST_GAIN_DB
 from sigsim.decide.buffer.views import ALL_STATES, View, loss_over
-from sigsim.decide.moves import along, elsewhere, with_siblings
+from sigsim.decide.moves import along, elsewhere, is_laid_out, with_siblings
 from sigsim.decide.order.constraints import Level, constraints
 from sigsim.decide.order.feasible import nearest_order
 from sigsim.decide.order.obeyed import broken_by
@@ -208,9 +209,10 @@ def _orders(board: Board, hidden: Hidden) -> Iterator[_Change]:
         if len(level.boxes) > _MOST_ORDERED:
             continue
         order = nearest_order(len(level.boxes), list(constraints(level)))
-        if order is not None:
+        made = None if order is None else level.ordered(order)
+        if order is not None and made is not None and is_laid_out(made):
             boxes = tuple(level.boxes[number].name for number in order)
-            yield _Change(level.ordered(order), "order", boxes, None)
+            yield _Change(made, "order", boxes, None)
 
 
 def _looped(board: Board, hidden: Hidden) -> Iterator[_Change]:
@@ -221,7 +223,8 @@ def _looped(board: Board, hidden: Hidden) -> Iterator[_Change]:
         loop = Loop(loop=edit.free_name(changed, "send"), inside=(stage,))
         items = edit.siblings(changed, place)
         items = (*items[: place[-1]], loop, *items[place[-1] + 1 :])
-        changed = with_siblings(changed, place, items)
+        made = with_siblings(changed, place, items)
+        changed = with_put(changed, made, loop.loop, [loop.loop])
         boxes.append(stage.stage)
     if boxes:
         yield _Change(changed, "loop", tuple(boxes), None)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sigsim.board.inside import board_of_cable
+from sigsim.decide.layout.shopping import NOTHING, Pieces, bought
 from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ class Purchase:
     plugs : how many
     spare : share of the length to add, 0.1 for 10 %
     board : the file of the board inside whose cable it is, empty for the board's own
+    bought : the pieces in the lengths in which it is sold; as they are where it is cut
     """
 
     cable: str
@@ -36,6 +38,7 @@ class Purchase:
     plugs: int
     spare: float
     board: str = ""
+    bought: Pieces = NOTHING
 
     @property
     def part(self) -> str:
@@ -49,7 +52,9 @@ class Purchase:
 
     @property
     def with_spare(self) -> float:
-        """The length to buy [m]."""
+        """The length to buy [m]; ready-made cables need no length to spare."""
+        if self.spec.sold:
+            return sum(length * count for length, count in self.bought.counted)
         return self.total * (1 + self.spare)
 
 
@@ -66,4 +71,6 @@ def purchases(board: Board, spare: float) -> Iterator[Purchase]:
         pieces = Counter(scalar(piece.length) for piece in mine)
         held = board_of_cable(board, name)
         file, plugs = "" if held is None else held.file, 2 * len(mine)
-        yield Purchase(name, mine[0].spec, tuple(sorted(pieces.items())), plugs, spare, file)
+        spec = mine[0].spec
+        stock = bought((scalar(piece.length) for piece in mine), spec.sold)
+        yield Purchase(name, spec, tuple(sorted(pieces.items())), plugs, spare, file, stock)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from sigsim.board.ends import MAIN
 from sigsim.board.inside import Held, board_of_cable, held_by
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
@@ -47,6 +48,7 @@ class Connection:
     side : the tap whose cable this is, None for what the signal passes through
     measured : the day on which the cable was measured, empty for none told
     board : the file of the board inside that it is part of, empty for the board's own
+    by_layout : whether the length follows from where the boxes stand
     """
 
     number: int
@@ -62,6 +64,7 @@ class Connection:
     side: Tap | None = None
     measured: str = ""
     board: str = ""
+    by_layout: bool = False
 
 
 @dataclass(frozen=True)
@@ -103,10 +106,9 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
     refuse_beyond(board, "sheet")
     main, *others = (board.heard_at(end) for end in board.ends)
     board = main
-    connections = tuple(_Wiring(board).connections())
     return Sheet(
         board,
-        connections,
+        connections(board),
         tuple(runs((main, *others))),
         tuple(purchases(board, spare)),
         _switches(board),
@@ -115,6 +117,11 @@ def sheet(board: Board, spare: float = 0.1) -> Sheet:
         measured(board),
         power_where_told(board),
     )
+
+
+def connections(board: Board) -> tuple[Connection, ...]:
+    """Return all connections of a board, in the order of the chain and numbered from 1."""
+    return tuple(_Wiring(board.heard_at(MAIN)).connections())
 
 
 class _Wiring:
@@ -128,6 +135,7 @@ class _Wiring:
         self.count = 0
         self.so_far = 0.0
         self.pickup = board.instrument.has_coil
+        self.laid = {id(run.made) for run in board.runs if run.cable.lays is not None}
 
     def connections(self) -> Iterator[Connection]:
         """Yield all connections."""
@@ -176,6 +184,7 @@ class _Wiring:
             side,
             "" if cable is None else cable.spec.measured or cable.measured,
             self._board(cable),
+            id(cable) in self.laid,
         )
 
     def _board(self, cable: Cable | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import combinations
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from sigsim.layout.exact import metres, spot
 
@@ -12,6 +12,10 @@ if TYPE_CHECKING:
 
     from sigsim.layout.exact import Rect, Spot
     from sigsim.layout.floor import Floor
+
+
+# What is less is rounding, of figures in inches for one [nm]: nobody places a box to a micrometre.
+SLIP: Final = 1000
 
 
 class Overhang(NamedTuple):
@@ -47,8 +51,9 @@ def overlapping(rects: Mapping[str, Rect]) -> Iterator[tuple[str, str]]:
     rects : their outlines [nm]
     """
     for (one, a), (other, b) in combinations(rects.items(), 2):
-        beside = a.right <= b.left or b.right <= a.left
-        if not beside and a.near < b.back and b.near < a.back:
+        wide = min(a.right, b.right) - max(a.left, b.left)
+        deep = min(a.back, b.back) - max(a.near, b.near)
+        if min(wide, deep) > SLIP:
             yield one, other
 
 
@@ -81,4 +86,4 @@ def beyond(rects: Mapping[str, Rect], size: Spot) -> dict[tuple[str, str], int]:
             ("back", rect.back - size[1]),
         )
     }
-    return {where: by for where, by in reach.items() if by > 0}
+    return {where: by for where, by in reach.items() if by > SLIP}

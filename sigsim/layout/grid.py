@@ -2,8 +2,8 @@
 
 A point of the grid has four cells around it, free or inside a box. A way can go along an edge where
 a cell beside it is free; so it may touch outlines, and there is none along the edge that two boxes
-share. Where two boxes touch only at their corners, free cells lie across from each other at a point:
-it is two points then, one for each.
+share. Where two boxes touch only at their corners, free cells lie across from each other at a
+point: it is two points then, one for each.
 
 Every point is in the graph twice, for going along x and along y; to change costs far less than a
 nanometre. The shortest way is therefore one with the fewest corners. Costs are whole numbers that

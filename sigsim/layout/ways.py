@@ -22,11 +22,13 @@ class Plugged(NamedTuple):
     ----------
     jack : where it is
     end : where the plug ends
+    length : that goes straight out [nm]
     tight : there is less room than the plug is long
     """
 
     jack: At
     end: End
+    length: int
     tight: bool
 
 
@@ -42,7 +44,7 @@ def plugged(jack: At, outlines: Sequence[Rect], length: int) -> Plugged:
     free = room(jack, outlines, length)
     (x, y), (dx, dy) = jack
     end = End((x + dx * free, y + dy * free), jack.out if free else None)
-    return Plugged(jack, end, free < length)
+    return Plugged(jack, end, free, free < length)
 
 
 def between(outlines: Sequence[Rect], begin: Plugged | Spot, end: Plugged) -> list[Spot] | None:

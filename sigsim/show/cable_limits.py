@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 CABLE: Final = Column("Cable", kinds.PHRASE)
 PER_METRE: Final = Column("pF/m", kinds.PER_METRE, "pF/m", rank=4)
 NOW: Final = Column(" ", kinds.WORD)
+_AS_SOLD: Final = Column("Sold", kinds.WORD, "As sold")
 _FACTOR: Final = Column("Factor", kinds.FACTOR)
 _TOTAL: Final = Column("Total", kinds.AT_MOST)
 _REMARK: Final = Column("", kinds.WORD)
@@ -60,10 +61,20 @@ def _besides(report: RoleReport) -> str:
 def _may_be(role: Role, limit: Limit) -> str:
     used = length_text(role.longest) + _which(role)[1]
     if limit.any_length:
-        return f"may have any length ({used} now)"
+        return f"may have any length{_as_sold(role, limit)} ({used} now)"
     if limit.length is None:
         return f"cannot: {decibel(limit.at_zero)} dB are lost even at length 0 ({used} now)"
-    return f"may be {_each(role, limit.length)} ({used} now)"
+    return f"may be {_each(role, limit.length)}{_as_sold(role, limit)} ({used} now)"
+
+
+def _as_sold(role: Role, limit: Limit) -> str:
+    """Say which ready-made length that is, nothing for a cable that is cut to length."""
+    if not role.spec.sold:
+        return ""
+    longest = limit.longest_sold(role.spec.sold)
+    if longest is None:
+        return f", but {length_text(min(role.spec.sold))} is the shortest that is sold"
+    return f", of the lengths that are sold {length_text(longest)}"
 
 
 def _each(role: Role, longest: float) -> str:
@@ -101,7 +112,8 @@ def _caption(role: Role) -> str:
 
 def _table(report: RoleReport) -> Table:
     longest = Column(_which(report.role)[0], kinds.AT_MOST)
-    columns = (CABLE, PER_METRE, longest, _FACTOR, _TOTAL, NOW, _REMARK)
+    sold = (_AS_SOLD,) if report.role.spec.sold else ()
+    columns = (CABLE, PER_METRE, longest, *sold, _FACTOR, _TOTAL, NOW, _REMARK)
     rows = [
         (
             cable_name(c),
@@ -117,12 +129,14 @@ def _table(report: RoleReport) -> Table:
 
 
 def _longest(role: Role, limit: Limit) -> tuple[Cell, ...]:
+    stock = limit.longest_sold(role.spec.sold)
+    sold = ("none" if stock is None else length_text(stock),) if role.spec.sold else ()
     if limit.length is None or limit.any_length:
-        return "any" if limit.any_length else "none", None, "-"
+        return "any" if limit.any_length else "none", *sold, None, "-"
     factor = limit.length / role.longest if role.longest else None
     total = sum(role.with_longest(limit.length))
-    found = (in_unit_of(length, role.lengths) for length in (limit.length, total))
-    return next(found), factor, next(found)
+    longest, together = (in_unit_of(length, role.lengths) for length in (limit.length, total))
+    return longest, *sold, factor, together
 
 
 def _remark(role: Role, limit: Limit) -> str:
@@ -137,6 +151,7 @@ def limit_values(role: Role, limit: Limit) -> dict[str, Any]:
     """Return how long one cable may be as plain JSON values."""
     length = limit.length
     lengths = None if length is None else list(role.with_longest(length))
+    sold = limit.longest_sold(role.spec.sold)
     answer = "none" if length is None else "any length" if limit.any_length else "length"
     return {
         "answer": answer,
@@ -146,5 +161,7 @@ def limit_values(role: Role, limit: Limit) -> dict[str, Any]:
         "total_m": None if lengths is None else sum(lengths),
         "loss_at_zero_db": finite(limit.at_zero),
         "counts_lead": role.only_lead,
+        "longest_sold_m": sold if sold is None else float(sold),
+        "sold_within_m": list(map(float, limit.keeping(role.spec.sold))),
         "windows_m": [list(window) for window in limit.windows],
     }

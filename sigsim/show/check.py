@@ -11,6 +11,7 @@ from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
+from sigsim.show.check_layout import LAYOUT_WORDS, on_board_values, on_board_words
 from sigsim.show.cures import hidden_words, no_pickup, remedy_values, remedy_words
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.ends import changes_value
@@ -201,7 +202,8 @@ def _pickup_words(values: dict[str, Any]) -> str:
 
 def caution_text(caution: Caution) -> str:
     """Return a caution in plain words."""
-    return _WORDS[caution.code](plain(caution.subject, 40), caution.values)
+    words = _WORDS.get(caution.code) or LAYOUT_WORDS[caution.code]
+    return words(plain(caution.subject, 40), caution.values)
 
 
 def document(facts: Overview) -> Document:
@@ -215,6 +217,7 @@ def document(facts: Overview) -> Document:
         f"Switches: {len(board.switches())}, which make "
         f"{count(facts.states, 'different combination')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
+        *on_board_words(facts.on_board),
         *_boards(board),
         *_variants(board),
         *_measured(facts),
@@ -263,6 +266,7 @@ def as_json(facts: Overview) -> str:
         "cable_m": facts.cable_length,
         "cable_pieces": facts.cable_pieces,
         "capacitance_f": facts.cable_capacitance,
+        "leads_on_board": on_board_values(facts.on_board),
         "capacitance_on_instrument_f": facts.on_instrument,
         "switchable": list(board.switches()),
         "states_total": facts.states,

@@ -16,6 +16,8 @@ from sigsim.show.kinds import Kind
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from sigsim.decide.layout.report import Standing
+
 # The renderers by name. A terminal is narrow, all others are wide.
 Place: TypeAlias = Literal["terminal", "browser", "html", "markdown", "csv"]
 WIDE: Final[tuple[Place, ...]] = ("browser", "html", "markdown")
@@ -173,7 +175,21 @@ class Table:
         return self.caption.removesuffix(":")
 
 
-Block: TypeAlias = Heading | Paragraph | Items | Table | Fields | Room
+@dataclass(frozen=True)
+class FromAbove:
+    """A layout from above, which a printed page shows to scale.
+
+    Attributes
+    ----------
+    standing : the layout
+    title : what it shows
+    """
+
+    standing: Standing
+    title: str
+
+
+Block: TypeAlias = Heading | Paragraph | Items | Table | Fields | Room | FromAbove
 
 
 @dataclass(frozen=True)

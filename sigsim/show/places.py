@@ -58,6 +58,8 @@ def _inside(gap: Gap) -> str:
 
 def _name(item: Item) -> str:
     if isinstance(item, Cable):
+        if item.lays is not None:  # its length follows from the layout, which may change
+            return f"the '{plain(item.cable, 30)}' cable"
         return "the lead" if item.is_lead else f"the {length_text(item.length)} cable"
     name = f"'{plain(item.label, 30)}'"
     return f"the split {name}" if isinstance(item, Split) else name

@@ -14,41 +14,33 @@ from sigsim.show.ends import changed, changes_value, placed, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.measured_days import day_column, measured_table, measured_values
+from sigsim.show.points import point
 from sigsim.show.power import power_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain
+from sigsim.show.sheet_bought import bought_values, ready_made
 from sigsim.show.sheet_cables import board_column, figures, from_where, side_values, to_where
+from sigsim.show.sheet_layout import drawings, laid_values, run_blocks
 from sigsim.show.sheet_power import power_blocks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from sigsim.decide.layout.report import LayoutReport
     from sigsim.decide.purchases import Purchase
     from sigsim.decide.sheet import Connection, Sheet
-    from sigsim.decide.sheet_runs import Point, Run
+    from sigsim.decide.sheet_runs import Run
     from sigsim.show.document import Block, Cell, Place, Row
 
 MOST_SCENES: Final = 6
 _NOTE_LINES: Final = 8
-_POINTS: Final = {
-    "instrument": "instrument",
-    "stage": "{name}",
-    "loop in": "{name}: input",
-    "loop out": "{name}: output",
-    "send": "{name}: send",
-    "return": "{name}: return",
-    "joint": "joint of two cables",
-    "tap": "Y for {name}",
-    "far end": "{name} (far end)",
-    "split": "split {name}",
-    "destination": "{name}",
-}
 _CABLE: Final = kinds.names(24, 24, none="no cable")
 # The Y of a side cable sits right at the next input: nothing to cut, and nothing to tick off.
 _DIRECT: Final = Named("", "", "at the input")
 # A split is the output itself, or a Y in it.
 _AT_OUTPUT: Final = Named("", "", "at the output")
 _END: Final = kinds.names(40, 40)
+_CABLE_ALL: Final = ", all"
 _YES: Final = kinds.choices({True: ("sees it", "yes"), False: ("no", "no")})
 _MARK: Final = kinds.choices(
     {
@@ -81,11 +73,6 @@ _RUNS: Final = (
 )
 
 
-def point(place: Point) -> str:
-    """Name one end of a connection."""
-    return _POINTS[place.at].format(name=place.name)
-
-
 def sentence(sheet: Sheet) -> str:
     """Return the first sentence: how much there is to wire, and what it costs."""
     pieces = sum(n for p in sheet.purchases for _, n in p.pieces)
@@ -107,12 +94,19 @@ def sentence(sheet: Sheet) -> str:
     )
 
 
-def document(sheet: Sheet) -> Document:
-    """Return the sheet, with room to write on where it is printed."""
+def document(sheet: Sheet, laid: LayoutReport | None = None) -> Document:
+    """Return the sheet, with room to write on where it is printed.
+
+    Parameters
+    ----------
+    sheet : from `decide.sheet`
+    laid : where its boxes stand, None where no layout says so
+    """
     fields = Fields(("Date", "Wired by", "Checked by"))
     blocks: list[Block] = [Paragraph((sentence(sheet),), apart=True), fields]
+    blocks += drawings(laid)
     blocks.append(_wired(sheet.connections))
-    blocks += [_notes(sheet), _runs(sheet.runs)]
+    blocks += [_notes(sheet), *run_blocks(laid), _runs(sheet.runs)]
     blocks += _cutting(sheet.purchases)
     blocks += [*measured_table(sheet), *_switching(sheet), *power_blocks(sheet.power)]
     blocks += [Room("Notes", _NOTE_LINES)]
@@ -218,13 +212,16 @@ def _cutting(purchases: Sequence[Purchase]) -> Iterator[Block]:
 def _bought(p: Purchase, *, board: bool, day: bool) -> Iterator[Row]:
     held, measured = [p.board] if board else [], [p.spec.measured] if day else []
     last = (scalar(p.spec.capacitance), *held, *measured)
+    if p.spec.sold:
+        yield from ready_made(p, last, _CABLE_ALL)
+        return
     for length, pieces in p.pieces:
         total = length if pieces == 1 else sum_of([(length, pieces)])
         spared = Unsaid(total * (1 + p.spare))
         yield p.cable, p.part, pieces, length, total, BLANK, spared, *last
     total, many = sum_of(p.pieces), sum(number for _, number in p.pieces)
     bought = to_buy(total, p.spare)
-    name = Named(p.cable, after=", all")
+    name = Named(p.cable, after=_CABLE_ALL)
     yield Total((name, p.part, many, BLANK, total, p.plugs, bought, *last))
 
 
@@ -241,13 +238,14 @@ def _switching(sheet: Sheet) -> Iterator[Block]:
     yield Table(title, (stage, *columns), rows, most=MOST_SCENES, only=only)
 
 
-def as_json(sheet: Sheet) -> str:
+def as_json(sheet: Sheet, laid: LayoutReport | None = None) -> str:
     """Return the sheet as one JSON document; plain numbers in SI units, null for none."""
     worst = sheet.losses.worst
     values = {
         "board": sheet.board.name,
         **changes_value(sheet.board),
         "connections": [_connection_values(c) for c in sheet.connections],
+        "laid": laid_values(laid),
         "runs": [_run_values(r) for r in sheet.runs],
         "buy": [_purchase_values(p) for p in sheet.purchases],
         "measured": measured_values(sheet.measured),
@@ -277,6 +275,7 @@ def _connection_values(c: Connection) -> dict[str, Any]:
         "to": plain(point(c.end)),
         "cable": c.cable,
         "length_m": c.length,
+        "by_layout": c.by_layout,
         "plugs": c.plugs,
         "capacitance_f": c.capacitance,
         "so_far_f": c.so_far,
@@ -311,4 +310,5 @@ def _purchase_values(p: Purchase) -> dict[str, Any]:
         "total_m": p.total,
         "with_spare_m": p.with_spare,
         "pieces": [{"length_m": length, "count": number} for length, number in p.pieces],
+        **bought_values(p),
     }

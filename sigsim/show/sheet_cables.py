@@ -10,6 +10,7 @@ from sigsim.show.document import Column
 from sigsim.show.figures import value_text
 from sigsim.show.kinds import Named
 from sigsim.show.render.text import plain
+from sigsim.show.sheet_bought import sold_words
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ def figures(bought: Purchase) -> str:
     """
     part = [f"part {bought.part}"] if bought.part else []
     said = [*part, *_figures(bought.spec)] or ["no figures in the file"]
+    said += filter(None, [sold_words(bought)])
     return f"{plain(bought.cable, 24)}: {', '.join(said)}."
 
 

@@ -11,15 +11,25 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from helpers.in_process import sigsim_here
 from helpers.laid_boards import laid_board, typed_board
 from helpers.thinned import some, tries
 from helpers.variants import text
+
 from sigsim.board.reader import parse_board
 
 SEEDS = range(tries(12, 300))
-ASKED = ("loss", "noise", "states", "blame", "cables", "check", "spread --draws 200", "netlist", "sheet")
+ASKED = (
+    "loss",
+    "noise",
+    "states",
+    "blame",
+    "cables",
+    "check",
+    "spread --draws 200",
+    "netlist",
+    "sheet",
+)
 
 
 def written(folder: Path, board: dict[str, Any]) -> Path:
@@ -57,7 +67,7 @@ def test_every_number_is_that_of_the_typed_board(tmp_path: Path, seed: int, aske
 
 
 # What says where a length comes from.
-WHENCE = {"exact", "taken_as_exact", "by_layout", "file", "board_file"}
+WHENCE = {"exact_quantities", "by_layout", "cautions"}
 
 
 def values(output: str, folder: Path) -> Any:

@@ -37,7 +37,18 @@ def document(*arguments: object) -> dict[str, Any]:
 
 
 def test_every_command_that_shows_a_response_of_a_board_takes_it() -> None:
-    without = {"sheet", "check", "parts", "new", "demo", "schema", "sweep", "record", "measure"}
+    without = {
+        "layout",
+        "sheet",
+        "check",
+        "parts",
+        "new",
+        "demo",
+        "schema",
+        "sweep",
+        "record",
+        "measure",
+    }
     takes = {name for name in COMMANDS if any("--at" in option.opts for option in options(name))}
     assert takes == set(COMMANDS) - without
 

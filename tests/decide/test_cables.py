@@ -590,3 +590,32 @@ def test_a_change_of_level_is_said(tmp_path: Path) -> None:
     out = quick("cables", board, "--only", "run")
     assert re.search(r"Cable +pF/m +Louder", out)
     assert "Level" not in quick("cables", BASS)
+
+
+@pytest.mark.parametrize("limit", ["5", "7", "8.5"])
+def test_the_longest_length_that_is_sold_keeps_the_limit(limit: str, tmp_path: Path) -> None:
+    """Against `loss` of the same board with each of the lengths typed in."""
+    text = BASS.read_text(encoding="utf-8")
+    sold = ["5 cm", "10 cm", "20 cm", "40 cm", "80 cm", "2 m"]
+    line = "sold = " + str(sold).replace("'", '"') + "\n"
+    text = re.sub(r"(\[cables.patch\]\n)", rf"\1{line}", text)
+    board = tmp_path / "sold.toml"
+    board.write_text(text, encoding="utf-8")
+    report = json.loads(quick("cables", board, "--limit", limit, "--only", "cable-patch", "--json"))
+    (patch,) = (role for role in report["roles"] if role["role"] == "patch")
+    (now,) = (c["limit"] for c in patch["cables"] if c["now"])
+    kept = []
+    for length in sold:
+        typed = text.replace('length = "25 cm"', f'length = "{length}"')
+        assert typed != text
+        board.write_text(typed, encoding="utf-8")
+        loss = json.loads(quick("loss", board, "--json"))["worst"]["treble_loss_db"]
+        if loss > float(limit):
+            break
+        kept.append(length)
+    metres = [float(x.split()[0]) / (1 if x.endswith(" m") else 100) for x in kept]
+    assert now["longest_sold_m"] == (metres[-1] if metres else None)
+    board.write_text(text, encoding="utf-8")
+    said = " ".join(quick("cables", board, "--limit", limit, "--only", "cable-patch").split())
+    wanted = f"of the lengths that are sold {kept[-1]}" if kept else "the shortest that is sold"
+    assert wanted in said or now["answer"] == "none"

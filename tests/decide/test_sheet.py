@@ -23,10 +23,11 @@ from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.sheet import Connection, sheet
 from sigsim.items.cable import Cable
 from sigsim.items.tap import Tap
+from sigsim.show.points import point
 from sigsim.show.render.csv import as_csv
 from sigsim.show.render.html import as_html
 from sigsim.show.render.markdown import as_markdown
-from sigsim.show.sheet import document, point
+from sigsim.show.sheet import document
 from sigsim.states.hand_check import hand_check
 
 BOARD: Final = EXAMPLES / "ferry-bass.toml"

@@ -35,7 +35,7 @@ from sigsim.decide.sheet import sheet
 from sigsim.items.split import Split
 from sigsim.metrics import treble_loss
 from sigsim.show.check import caution_text, chain_line
-from sigsim.show.sheet import point
+from sigsim.show.points import point
 from sigsim.states.hand_check import hand_check
 from sigsim.states.response import response
 

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 from helpers.documents import COMMAND_PAGE, copy_examples, section
+from helpers.layout_boards import box, laid_out
 from helpers.made import options
 from helpers.simulator import NEEDS_NGSPICE
 
@@ -43,7 +44,8 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "noise": ("ferry-bass.toml", "fed.toml"),
     "power": ("fed.toml", "unfed.toml"),
     "listen": ("ferry-bass.toml sigsim-demo-reference.wav -o o.wav --pair --difference",),
-    "sheet": ("ferry-bass-two-amps.toml",),
+    "layout": ("laid.toml --try", "over.toml"),
+    "sheet": ("ferry-bass-two-amps.toml", "laid.toml"),
     "measure": ('cable --before before.csv --with with.csv --length "6 m"',),
     "verify": ("ferry-bass.toml --through through.csv --limit 60",),
     "check": ("ferry-bass.toml", "ferry-plan.toml"),
@@ -153,6 +155,10 @@ def test_the_manual_lists_the_keys(
     Path("fed.toml").write_text(fed, encoding="utf-8")
     unfed = fed.replace("always_on = true", 'always_on = true\nvoltage = "18 V"')
     Path("unfed.toml").write_text(unfed, encoding="utf-8")
+    # Boxes that stand somewhere, and one that hangs over the edge.
+    Path("laid.toml").write_text(laid_out(), encoding="utf-8")
+    over = box("tuner", 'place = ["55 cm", "1 cm"]\n')
+    Path("over.toml").write_text(laid_out([["echo"]], over + box("echo"), sold=""), "utf-8")
     if name == "listen":
         assert CliRunner().invoke(cli, ["demo", "--listen"]).exit_code == 0
     write_ratios()

@@ -12,6 +12,7 @@ from copy import deepcopy
 from typing import Any, TypeAlias
 
 from helpers.variants import text
+from sigsim.board.laying import Laying
 from sigsim.board.reader import parse_board
 from sigsim.layout.floor import Floor
 from sigsim.layout.model import Socket
@@ -122,14 +123,14 @@ def _with_cables(chance: random.Random, items: Sequence[Table]) -> list[Table]:
     return made
 
 
-def typed_board(board: Table) -> Table:
-    """Return the board without a layout, with every length typed in."""
-    laying = parse_board(text(board)).laying
+def typed_board(board: Table, laying: Laying | None = None) -> Table:
+    """Return the board without a layout, with every length typed in; `laying` is of its file."""
+    laying = laying or parse_board(text(board)).laying
     assert laying is not None
     made = deepcopy(board)
     chain = _Typed(board, Floor(laying.layout), laying.layout.slack).list(made["chain"])
     for key in ("layout", "boxes", "wiring"):
-        del made[key]
+        made.pop(key, None)
     for cable in made["cables"].values():
         cable.pop("sold", None)
     return made | {"chain": chain}
@@ -165,7 +166,7 @@ class _Typed:
             elif "tap" not in item:
                 name = str(item.get("stage") or item["loop"])
                 made += self._wiring(at, Socket(name, "in"), plugged)
-                if "loop" in item:
+                if "inside" in item:
                     send, back = Socket(name, "send"), Socket(name, "return")
                     item["inside"] = self.list(item["inside"], send, back, plugged=True)
                 at, plugged = Socket(name, "out"), True
@@ -180,7 +181,7 @@ class _Typed:
         return [{"cable": own["cable"], "length": length}]
 
     def _joined(self, begin: Socket | None, end: Socket | None) -> bool:
-        boxes = [{*box["loops"]} for box in self.board["boxes"].values()]
+        boxes = [{*box["loops"]} for box in self.board.get("boxes", {}).values()]
         ends = {one.name for one in (begin, end) if one is not None and one.side in ("in", "out")}
         return len(ends) == 2 and any(ends <= loops for loops in boxes)
 

@@ -1,9 +1,10 @@
 """The shortest way of a cable by brute force: a walk on the whole centimetres of a board.
 
-Written from what a way is, without the program. Boxes are closed: a way goes around them, be it as near as one
-likes, and the shortest is the limit. So every crossing of the lattice is four places, one in each of the
-cells around it, no distance apart. A place in a box is forbidden, and from place to place one goes if neither is:
-along the lattice in 1 cm, across a line in nothing. Between boxes that touch there is no place.
+Written from what a way is, without the program. Boxes are closed: a way goes around them, be it as
+near as one likes, and the shortest is the limit. So every crossing of the lattice is four places,
+one in each of the cells around it, no distance apart. A place in a box is forbidden, and one goes
+from place to place if neither is: along the lattice in 1 cm, across a line in nothing. Between
+boxes that touch there is no place.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from collections.abc import Iterable, Iterator
 
 # Of a box: left, near, right, back [cm].
 Closed = tuple[int, int, int, int]
-# A place: twice the lattice's number, and one more for the cell behind the line than for that before it.
+# A place: twice the lattice's number for the cell before a line, and one more for that behind it.
 Place = tuple[int, int]
 Heading = tuple[int, int]
 
@@ -39,7 +40,7 @@ class Lattice:
         }
 
     def free(self, place: Place) -> bool:
-        """Return whether a place is in no box: 2x is in the cell before x, 2x + 1 in that behind."""
+        """Return whether a place is in no box: 2x is in the cell before x, 2x + 1 behind it."""
         return ((place[0] - 1) // 2, (place[1] - 1) // 2) not in self.taken
 
     def beside(self, place: Place, heading: Heading) -> tuple[Place, int] | None:
@@ -90,9 +91,9 @@ class Lattice:
     def shortest(
         self, begin: set[Place], out: Heading | None, end: set[Place], into: Heading | None
     ) -> tuple[int, int] | None:
-        """Return the length of the shortest way [cm] and its fewest corners, None where there is none.
+        """Return the length of the shortest way [cm] and its fewest corners, None where none is.
 
-        A quarter turn is one corner. A way begins with a heading, and ends with one, if there is a plug.
+        A quarter turn is one corner. Where there is a plug, a way begins or ends with its heading.
         """
         headings = [(1, 0), (0, 1), (-1, 0), (0, -1)]
         first = [headings.index(out)] if out else range(4)

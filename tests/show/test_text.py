@@ -117,6 +117,7 @@ COMMANDS = [
     ["states", "--csv", "-"], ["buffer"], ["buffer", "--json"],
     ["order"], ["order", "--json", "--buffer"], ["order", "--level", "\x1b"],
     ["order", "--weight", "@x=\x1b"], ["order", "--part", "\x1b", "--buffer"],
+    ["layout"], ["layout", "--seconds", "\x1b"], ["layout", "\u202e.toml"],
     ["cables"], ["cables", "--json"],
     ["blame"], ["blame", "--json"], ["spread", "--draws", "20"],
     ["spread", "--draws", "20", "--json"], ["noise"], ["noise", "--json"], ["sheet"],

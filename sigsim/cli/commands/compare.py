@@ -12,6 +12,7 @@ from sigsim.cli.answers import Answer, answered
 from sigsim.cli.changing import change_options, changes
 from sigsim.cli.ends import at_option, listened
 from sigsim.cli.output import note_input
+from sigsim.cli.several import refuse_twice
 from sigsim.errors import SigsimError, shown_path
 
 if TYPE_CHECKING:
@@ -35,14 +36,7 @@ def _boards(ctx: click.Context, param: click.Parameter, paths: tuple[str, ...]) 
             where=shown_path(paths[0]),
             accepted="two or more board files, or one with variants and --variants",
         )
-    places = [_place(path) for path in paths]
-    for path, place in zip(paths, places, strict=True):
-        if places.count(place) > 1:
-            raise SigsimError(
-                "this is the same file twice: a board does not differ from itself",
-                where=shown_path(path),
-                accepted="different board files",
-            )
+    refuse_twice(paths, "a board does not differ from itself")
     return [options.read_with_warnings(Path(path)) for path in paths]
 
 
@@ -68,14 +62,6 @@ def _versions(paths: tuple[str, ...]) -> list[Board]:
         )
     options.say_warnings(boards)
     return [listened(board) for board in boards]
-
-
-def _place(path: str) -> Path:
-    """Return where a file really is; a name that cannot be used is left for the reader."""
-    try:
-        return Path(path).resolve()
-    except (OSError, ValueError, RuntimeError):
-        return Path(path)
 
 
 @click.command("compare")

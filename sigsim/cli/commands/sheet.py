@@ -45,6 +45,7 @@ def command(board: Board, output: str | None, spare: float, as_json: bool, force
     Without -o it is printed here. An .html file prints well on A4, with space for date and notes.
     """
     from sigsim.cli.output import check_writable, checked_ending, write_file
+    from sigsim.decide.layout.report import laid_out
     from sigsim.decide.sheet import sheet
     from sigsim.show import sheet as show
     from sigsim.show.render.files import FORMATS
@@ -55,11 +56,12 @@ def command(board: Board, output: str | None, spare: float, as_json: bool, force
         check_writable(output, force)
         kind = checked_ending(output, FORMATS, "a sheet's file name says its format", "-o")
     made = sheet(board, spare)
+    laid = laid_out(board) if board.has_layout else None
     if output is not None:
-        write_file(output, FORMATS[kind](show.document(made)), force)
+        write_file(output, FORMATS[kind](show.document(made, laid)), force)
     if as_json:
-        echo_json(show.as_json(made))
+        echo_json(show.as_json(made, laid))
     elif output is None:
-        print_document(show.document(made))
+        print_document(show.document(made, laid))
     else:
         click.echo(f"{show.sentence(made)}\nWritten: {shown_path(output)}")

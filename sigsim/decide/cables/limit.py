@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
@@ -115,6 +115,22 @@ class Limit:
     def later(self) -> tuple[tuple[float, float], ...]:
         """The stretches [m] within the limit behind the first length that is not."""
         return self.windows[0 if self.length is None else 1 :]
+
+    def keeping(self, sold: Iterable[float]) -> tuple[float, ...]:
+        """Return those of some ready-made lengths [m] with which the limit is kept, in order."""
+        return tuple(
+            length
+            for length in sold
+            if any(low <= length <= high for low, high in self.windows) or self.any_length
+        )
+
+    def longest_sold(self, sold: Iterable[float]) -> float | None:
+        """Return the longest of some ready-made lengths [m] up to which every length is within.
+
+        None where even the shortest is longer, or where the limit is not kept at length 0.
+        """
+        within = [length for length in sold if self.any_length or length <= (self.length or -1.0)]
+        return max(within, default=None)
 
 
 def role_of(board: Board, name: str) -> Role:

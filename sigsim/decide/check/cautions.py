@@ -11,6 +11,7 @@ from sigsim.board.ends import MAIN
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.feeding import feeding_cautions
 from sigsim.decide.check.joints import hangs_open, joint_cautions
+from sigsim.decide.check.standing import standing_cautions
 from sigsim.decide.check.unheard import (
     always_on_in_scenes,
     ends_of_one_name,
@@ -57,6 +58,7 @@ def cautions(board: Board) -> tuple[Caution, ...]:
     return (
         *source_cautions(board),
         *joint_cautions(board),
+        *standing_cautions(board),
         *_knobs(board),
         *_long_cable(board),
         *_pickup_wanted(board),

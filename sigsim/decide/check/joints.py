@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from sigsim.board.ends import ends
+from sigsim.board.relaid import layings
 from sigsim.decide.check.caution import Caution
 from sigsim.items.cable import Cable
 from sigsim.items.instrument import PassiveInstrument
@@ -30,7 +31,8 @@ def joint_cautions(board: Board) -> Iterator[Caution]:
     no_lead = not through or not isinstance(through[0], Cable)
     if no_lead and isinstance(board.instrument, PassiveInstrument):
         yield Caution("no-lead", first)
-    joints = list(_joints(board.listed, board.wiring))
+    several = tuple({*box.loops} for one in layings(board) for box in one.layout.boxes.values())
+    joints = list(_joints(board.listed, board.wiring, several=several))
     bare = joints.count(True)
     if bare:
         yield Caution("no-patch-cable", "", {"bare": bare, "joints": len(joints)})
@@ -74,6 +76,7 @@ def _joints(
     *,
     begin: bool = False,
     end: bool = False,
+    several: tuple[set[str], ...] = (),
 ) -> Iterator[bool]:
     """Yield for each joint of two boxes whether no cable is in it.
 
@@ -84,20 +87,24 @@ def _joints(
     ends : that is put at their beginning and at their end
     begin, end : whether their beginning and their end count as boxes: both in a loop, in a split
         the beginning
+    several : the loops of each box that joins its own
     """
     boxed, bare, boxes, put = begin, True, False, ends[0] if begin else wiring
+    before = ""
     for item in _through(items):
         if isinstance(item, Cable):
             bare = False
             continue
-        if boxed:
+        if boxed and not any({before, item.label} <= loops for loops in several):
             yield bare and put is None
+        before = item.label
         boxed, bare, boxes, put = True, True, True, wiring
         if isinstance(item, Loop):
             own = item.wiring if item.board else wiring
-            yield from _joints(item.inside, own, (wiring, wiring), begin=True, end=True)
+            both = (wiring, wiring)
+            yield from _joints(item.inside, own, both, begin=True, end=True, several=several)
     if end and boxes:
         yield bare and ends[1] is None
     for item in items:
         if isinstance(item, Split):
-            yield from _joints(item.inside, wiring, (wiring, None), begin=True)
+            yield from _joints(item.inside, wiring, (wiring, None), begin=True, several=several)

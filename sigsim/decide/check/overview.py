@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.check.cautions import cautions
+from sigsim.decide.check.standing import OnBoard, leads_on_board
 from sigsim.decide.check.versions import of_versions
 from sigsim.decide.measured import MeasuredThing, measured
 from sigsim.physics.arrays import scalar
@@ -32,6 +33,7 @@ class Overview:
     states : how many states differ
     cautions : what to look at
     measured : all whose figures the file says were measured
+    on_board : what of the leads lies on the board, where its layout says it
     """
 
     board: Board
@@ -43,6 +45,7 @@ class Overview:
     states: int
     cautions: tuple[Caution, ...]
     measured: tuple[MeasuredThing, ...] = ()
+    on_board: tuple[OnBoard, ...] = ()
 
 
 def overview(board: Board, state: State) -> Overview:
@@ -58,4 +61,5 @@ def overview(board: Board, state: State) -> Overview:
         states=distinct_states(board),
         cautions=(*cautions(board), *of_versions(board)),
         measured=measured(board),
+        on_board=leads_on_board(board),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
-from sigsim.show.document import Fields, Heading, Items, Paragraph, Room, Table
+from sigsim.show.document import Fields, FromAbove, Heading, Items, Paragraph, Room, Table
 from sigsim.show.render.cells import shown as shown_tables
 from sigsim.show.render.markup import policy, shown
 
@@ -64,6 +64,12 @@ def _elements(block: Block) -> Iterator[str]:
         case Room(title, lines):
             yield f"<h2>{shown(title)}</h2>"
             yield "<div class=line></div>" * lines
+        case FromAbove(standing, title):
+            from sigsim.show.render.plan_svg import as_svg, scale_said
+
+            yield f"<h2>{shown(title)}</h2>"
+            yield f"<div class=scroll role=region tabindex=0>{as_svg(standing, title)}</div>"
+            yield f"<p class=quiet>{shown(scale_said(standing))}</p>"
 
 
 def _table(part: Shown) -> str:

@@ -1,0 +1,42 @@
+"""What a cable of a layout is called, and what is said beside it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sigsim.physics.arrays import scalar
+from sigsim.show.lengths import length_text
+from sigsim.show.points import point
+
+if TYPE_CHECKING:
+    from sigsim.decide.layout.report import Run
+    from sigsim.decide.sheet_runs import Point
+
+
+def end_name(place: Point) -> str:
+    """Return what one end of a cable is called, as on the wiring sheet."""
+    return point(place)
+
+
+def length_of(one: Run) -> float | None:
+    """Return the length of a cable as it was written, or as it is to be taken."""
+    return scalar(one.link.cable.length) if one.link.from_file else one.length
+
+
+def remark(one: Run) -> str:
+    """Return what is said beside a cable: what is wrong with it, or where its length is from."""
+    if one.length is None:
+        return {
+            "no place": "needs a length",
+            "no way": "no way",
+            "too long": "too long a run",
+        }.get(one.why, "needs a length")
+    if one.too_short:
+        return f"{length_text(one.too_short)} too short"
+    if one.tight:
+        return "no room for a plug"
+    if one.on_board is not None:
+        return f"{length_text(one.on_board)} on board"
+    if one.link.from_file:
+        return "no way" if one.why == "no way" else "given"
+    return ""

@@ -1,0 +1,318 @@
+"""The drawing of a layout from above, in metres on the board: what any renderer needs to know."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+from sigsim.show.lanes import apart
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from sigsim.decide.layout.report import Run, Standing
+    from sigsim.layout.floor import Floor, Outline
+    from sigsim.layout.model import Point, Socket
+
+EDGE: Final = "near edge: you stand here"
+_BARS: Final = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
+_BAR: Final = 0.25  # the bar of a scale is no longer than this part of the board
+
+# Where along a piece of a way its number may stand, the best first.
+_ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
+# From one line to the next, and from a line to the middle of its number, by the radius of one.
+_STEP: Final = 0.75
+_BESIDE: Final = 1.15
+# How far a jack is drawn into its box [radii of a number], and what that leaves to a name at least,
+# of the box [-].
+_JACK: Final = 0.6
+_NAME: Final = 0.8
+# The letters of a number, by the shorter side of the smallest box [-].
+_NUMBER: Final = 0.28
+COLOURS: Final = 5
+# Cables that come so near to each other are told apart by their colours [radii of a number].
+_NEAR: Final = 3.0
+# So much better a place has to be than one before it [radii of a number].
+_LITTLE: Final = 0.05
+
+
+@dataclass(frozen=True)
+class Line:
+    """One cable as it is drawn.
+
+    Attributes
+    ----------
+    number : of the connection
+    points : its corners [m]
+    label : where its number stands [m]
+    lead : whether it comes to the board or leaves it
+    colour : number of its colour, another one than that of any cable it comes near to, if there
+        are enough of them
+    """
+
+    number: int
+    points: tuple[Point, ...]
+    label: Point
+    lead: bool
+    colour: int
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One box as it is drawn.
+
+    Attributes
+    ----------
+    name : of the box
+    outline : where it stands [m]
+    room : the part of it in which its name stands [m]: free of other boxes, if one is
+    wrong : whether it stands in another, or hangs over an edge
+    """
+
+    name: str
+    outline: Outline
+    room: Outline
+    wrong: bool
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A layout as it is drawn.
+
+    Attributes
+    ----------
+    size : of the board [m]
+    shapes : the boxes
+    jacks : each as a short line from the outline into the box [m]
+    lines : the cables
+    low, high : corners of all that is drawn [m]
+    """
+
+    size: Point
+    shapes: tuple[Shape, ...]
+    jacks: tuple[tuple[Point, Point], ...]
+    lines: tuple[Line, ...]
+    low: Point
+    high: Point
+
+
+def bounds(standing: Standing) -> tuple[Point, Point]:
+    """Return the corners of all that stands or runs on a layout, and of its board [m]."""
+    points: list[Point] = [(0.0, 0.0), standing.laying.layout.size]
+    for outline in standing.floor.outlines.values():
+        points += [
+            (outline.x, outline.y),
+            (outline.x + outline.width, outline.y + outline.depth),
+        ]
+    for run in standing.runs:
+        way = run.way or run.lead_way
+        points += [] if way is None else list(way.points)
+    xs, ys = zip(*points, strict=True)
+    return (min(xs), min(ys)), (max(xs), max(ys))
+
+
+def letters_of(standing: Standing, usual: float, least: float, metre: float) -> float:
+    """Return the size of the numbers, smaller where the boxes are small.
+
+    Parameters
+    ----------
+    standing : the layout
+    usual, least : sizes on paper, in any unit
+    metre : of the board on paper, in that unit
+    """
+    sides = [min(box.width, box.depth) for box in standing.floor.outlines.values()]
+    return max(least, min([usual, *(_NUMBER * metre * side for side in sides)]))
+
+
+def bar_of(width: float) -> float:
+    """Return how long the bar of a scale is beside a board of a width [m]."""
+    return max((one for one in _BARS if one <= _BAR * width), default=_BARS[0])
+
+
+def plan(standing: Standing, radius: float) -> Plan:
+    """Return the drawing of a layout.
+
+    Parameters
+    ----------
+    standing : the layout
+    radius : of a number that stands beside a cable [m on the board]
+    """
+    outlines = standing.floor.outlines
+    drawn = [(run, way.points) for run in standing.runs if (way := run.way or run.lead_way)]
+    moved = apart([points for _, points in drawn], outlines.values(), _STEP * radius)
+    low, high = bounds(standing)
+    return Plan(
+        standing.laying.layout.size,
+        tuple(_shapes(standing, 1.3 * _JACK * radius)),
+        tuple(_jacks(standing, _JACK * radius)),
+        tuple(_lines([run for run, _ in drawn], moved, list(outlines.values()), radius)),
+        low,
+        high,
+    )
+
+
+def _shapes(standing: Standing, edge: float) -> Iterator[Shape]:
+    wrong = {name for pair in standing.overlaps for name in pair}
+    wrong |= {over.name for over in standing.overhangs}
+    for name, outline in standing.floor.outlines.items():
+        mine = [other for pair in standing.overlaps if name in pair for other in pair]
+        others = [standing.floor.outlines[other] for other in mine if other != name]
+        yield Shape(name, outline, _inset(_room(outline, others), edge), name in wrong)
+
+
+def _inset(part: Outline, edge: float) -> Outline:
+    """Return a part of a box without its edges, where jacks are."""
+    x, y, width, depth = part
+    across, along = (min(edge, (1 - _NAME) / 2 * side) for side in (width, depth))
+    return part._replace(
+        x=x + across, y=y + along, width=width - 2 * across, depth=depth - 2 * along
+    )
+
+
+def _room(outline: Outline, others: Sequence[Outline]) -> Outline:
+    """Return the largest part of a box beside, before or behind others that stand in it."""
+    parts = [outline]
+    for other in others:
+        parts = [piece for part in parts for piece in _beside(part, other)]
+    return max(parts, key=lambda part: part.width * part.depth, default=outline)
+
+
+def _beside(part: Outline, other: Outline) -> Iterator[Outline]:
+    """Yield what is left of a part on each side of another box."""
+    x, y, width, depth = part
+    right, back = x + width, y + depth
+    left_of, right_of = min(right, other.x), max(x, other.x + other.width)
+    before, behind = min(back, other.y), max(y, other.y + other.depth)
+    if left_of > x:
+        yield part._replace(width=left_of - x)
+    if right_of < right:
+        yield part._replace(x=right_of, width=right - right_of)
+    if before > y:
+        yield part._replace(depth=before - y)
+    if behind < back:
+        yield part._replace(y=behind, depth=back - behind)
+
+
+def _jacks(standing: Standing, length: float) -> Iterator[tuple[Point, Point]]:
+    sockets: dict[Socket, None] = {}
+    for run in standing.runs:
+        ends = run.link.pair or (run.link.on_board,)
+        sockets |= {socket: None for socket in ends if socket is not None}
+    for socket in sockets:
+        yield from _jack(standing.floor, socket, length)
+
+
+def _jack(floor: Floor, socket: Socket, length: float) -> Iterator[tuple[Point, Point]]:
+    jack = floor.jack(socket)
+    if jack is not None:
+        yield (jack.x, jack.y), (jack.x - length * jack.dx, jack.y - length * jack.dy)
+
+
+def _lines(
+    runs: Sequence[Run], moved: Sequence[Sequence[Point]], boxes: Sequence[Outline], radius: float
+) -> Iterator[Line]:
+    labels: list[Point] = []
+    # The shortest first: it has the fewest places for its number.
+    order = sorted(range(len(runs)), key=lambda i: _length(moved[i]))
+    colours = _colours(moved, _NEAR * radius)
+    found: dict[int, Line] = {}
+    for index in order:
+        label = _label(moved[index], moved, labels, boxes, radius)
+        labels.append(label)
+        run, points = runs[index], tuple(moved[index])
+        found[index] = Line(run.link.number, points, label, run.way is None, colours[index])
+    yield from (found[index] for index in range(len(runs)))
+
+
+def _colours(ways: Sequence[Sequence[Point]], near: float) -> list[int]:
+    """Return a colour for each way, one that no way near it has where there is one left."""
+    found: list[int] = []
+    for way in ways:
+        beside = Counter(
+            colour for other, colour in zip(ways, found, strict=False) if _meet(way, other, near)
+        )
+        used = Counter(found)
+        found.append(min(range(COLOURS), key=lambda one: (beside[one], used[one], one)))
+    return found
+
+
+def _meet(one: Sequence[Point], other: Sequence[Point], near: float) -> bool:
+    return any(_gap(a, b) < near for a in pairwise(one) for b in pairwise(other))
+
+
+def _gap(one: tuple[Point, Point], other: tuple[Point, Point]) -> float:
+    """Return how far two pieces along x or y are apart [m]."""
+    apart = []
+    for axis in (0, 1):
+        low, high = sorted((one[0][axis], one[1][axis]))
+        begin, end = sorted((other[0][axis], other[1][axis]))
+        apart.append(max(0.0, begin - high, low - end))
+    return math.hypot(*apart)
+
+
+def _label(
+    points: Sequence[Point],
+    ways: Sequence[Sequence[Point]],
+    labels: Sequence[Point],
+    boxes: Sequence[Outline],
+    radius: float,
+) -> Point:
+    """Return the place of a number on its cable with least in its way."""
+    reach = 3 * radius
+    near = [
+        piece
+        for one in ways
+        for piece in pairwise(one)
+        if any(_gap(piece, own) < reach for own in pairwise(points))
+    ]
+    boxes = [
+        box for box in boxes if any(_gap(_diagonal(box), own) < reach for own in pairwise(points))
+    ]
+
+    def cost(place: Point) -> float:
+        hidden = sum(max(0.0, 2.1 * radius - math.dist(place, one)) for one in labels)
+        crossed = sum(max(0.0, radius - _from_line(place, *piece)) for piece in near)
+        return 8 * hidden + crossed + sum(_in_box(place, box, radius) for box in boxes) / 2
+
+    best, least = points[0], math.inf
+    pieces = sorted(pairwise(points), key=lambda ends: -math.dist(*ends))
+    for begin, end in pieces:
+        for place in _places(begin, end, _BESIDE * radius):
+            found = cost(place)
+            if found < least - _LITTLE * radius:
+                best, least = place, found
+    return best
+
+
+def _places(begin: Point, end: Point, away: float) -> Iterator[Point]:
+    """Yield places beside a piece of a way, the best first."""
+    across = (0.0, away) if begin[1] == end[1] else (away, 0.0)
+    for part in _ALONG:
+        x, y = (one + part * (other - one) for one, other in zip(begin, end, strict=True))
+        yield x + across[0], y + across[1]
+        yield x - across[0], y - across[1]
+
+
+def _length(points: Sequence[Point]) -> float:
+    return sum(math.dist(*ends) for ends in pairwise(points))
+
+
+def _from_line(point: Point, begin: Point, end: Point) -> float:
+    """Return how far a point is from a piece along x or y [m]."""
+    x = min(max(point[0], min(begin[0], end[0])), max(begin[0], end[0]))
+    y = min(max(point[1], min(begin[1], end[1])), max(begin[1], end[1]))
+    return math.dist(point, (x, y))
+
+
+def _diagonal(box: Outline) -> tuple[Point, Point]:
+    return (box.x, box.y), (box.x + box.width, box.y + box.depth)
+
+
+def _in_box(point: Point, box: Outline, radius: float) -> float:
+    """Return how far a number reaches into a box [m]."""
+    x = min(max(point[0], box.x), box.x + box.width)
+    y = min(max(point[1], box.y), box.y + box.depth)
+    return max(0.0, radius - math.dist(point, (x, y)))

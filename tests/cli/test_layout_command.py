@@ -1,0 +1,209 @@
+"""`sigsim layout` as a user runs it: what it says, what it proposes, how it ends."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from helpers.in_process import sigsim_here
+from helpers.layout_boards import NAMES, ROWS, box, laid_out, saved
+from helpers.refusals import quick, refused
+from rich.cells import cell_len
+
+KEYS = {"connections", "total_run_m", "shopping", "overlaps", "overhangs", "treble_loss_db", "try"}
+CABLE = '[[chain]]\ncable = "patch"\n{}'
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> Path:
+    return saved(tmp_path, laid_out())
+
+
+def found(*arguments: object, status: int = 0) -> dict[str, Any]:
+    run = sigsim_here("layout", *arguments, "--json")
+    assert run.status == status, run.err
+    values: dict[str, Any] = json.loads(run.out)
+    return values
+
+
+def between(values: dict[str, Any], begin: str, end: str) -> dict[str, Any]:
+    made = [c for c in values["connections"] if (c["from"], c["to"]) == (begin, end)]
+    return dict(made[0])
+
+
+def test_the_runs_are_those_of_a_ruler(rig: Path) -> None:
+    """Boxes of 8 by 12 cm, 4 cm apart, 3 cm of slack: added up by hand."""
+    values = found(rig)
+    assert set(values) >= KEYS
+    neighbours = between(values, "tuner", "fuzz")
+    assert neighbours["run_m"] == pytest.approx(0.07)  # the gap and the slack
+    assert neighbours["length_m"] == 0.1
+    assert neighbours["left_over_m"] == pytest.approx(0.03)
+    # Straight out 2 cm on the left, up 6 cm, right to the plug of swell 36 cm, up 10 cm, left 2 cm;
+    # and the slack.
+    assert between(values, "drive", "swell")["run_m"] == pytest.approx(0.59)
+    assert between(values, "drive", "swell")["length_m"] == 0.6
+    assert values["total_run_m"] == pytest.approx(5 * 0.07 + 0.59)
+    assert {s["cable"] for s in values["shopping"]} == {"lead", "patch"}
+    bought = {s["length_m"]: s["count"] for s in values["shopping"] if s["cable"] == "patch"}
+    assert bought == {0.1: 5, 0.6: 1}
+    assert values["try"] is None
+    assert values["overlaps"] == values["overhangs"] == []
+
+
+def test_the_leads_lie_on_the_board_with_a_part(rig: Path) -> None:
+    values = found(rig)
+    lead = between(values, "instrument", "tuner")
+    # The tuner ends at 44 cm, its jack is 6 cm up, the middle of the right edge 16 cm.
+    assert lead["on_board_m"] == pytest.approx(0.16 + 0.10)
+    assert (lead["run_m"], lead["length_m"], lead["left_over_m"]) == (None, 5.0, None)
+
+
+def test_the_numbers_are_those_of_the_sheet_and_the_loss_that_of_loss(rig: Path) -> None:
+    values = found(rig)
+    sheet = json.loads(quick("sheet", rig, "--json"))
+    said = [
+        (c["number"], c["from"], c["to"], c["cable"], c["length_m"]) for c in sheet["connections"]
+    ]
+    assert said == [
+        (c["number"], c["from"], c["to"], c["cable"], c["length_m"]) for c in values["connections"]
+    ]
+    assert sheet["laid"] == values["connections"]
+    loss = json.loads(quick("loss", rig, "--json"))
+    assert values["treble_loss_db"] == loss["worst"]["treble_loss_db"]
+
+
+def test_what_cannot_be_told_is_null_and_the_rest_is_shown(tmp_path: Path) -> None:
+    """The longest run is longer than all the lengths that are sold."""
+    short = saved(tmp_path, laid_out(sold='sold = ["5 cm", "10 cm"]'))
+    values = found(short, status=1)
+    long = between(values, "drive", "swell")
+    assert (long["length_m"], long["left_over_m"], long["why"]) == (None, None, "too long")
+    assert long["run_m"] == pytest.approx(0.59)
+    assert between(values, "tuner", "fuzz")["length_m"] == 0.1
+    assert values["treble_loss_db"] is None
+    assert {"cable": "patch", "length_m": None}.items() <= values["shopping"][-1].items()
+    run = sigsim_here("layout", short)
+    assert run.status == 1
+    assert "longer than all lengths in which 'patch' is sold, 10 cm at most" in " ".join(
+        run.out.split()
+    )
+    # And every other command ends with 2 and names the connection.
+    assert "'drive'" in refused("loss", short)
+
+
+def test_a_cable_with_a_length_keeps_it_and_is_too_short(tmp_path: Path) -> None:
+    chain = box("tuner") + CABLE.format('length = "4 cm"\n') + "".join(map(box, NAMES[1:]))
+    path = saved(tmp_path, laid_out(chain=chain))
+    values = found(path)
+    cable = between(values, "tuner", "fuzz")
+    assert (cable["length_m"], cable["by_layout"]) == (0.04, False)
+    assert cable["too_short_m"] == pytest.approx(0.03)
+    assert cable["left_over_m"] == pytest.approx(-0.03)
+    # It is bought in the next longer length that there is.
+    bought = [s for s in values["shopping"] if s["cable"] == "patch" and s["length_m"] == 0.1]
+    assert (bought[0]["count"], bought[0]["also_for_m"]) == (5, [0.04])
+    said = quick("layout", path)
+    assert said.startswith("1 cable is too short.")
+    assert "3 cm too short" in said
+
+
+def test_what_stands_wrongly_is_named(tmp_path: Path) -> None:
+    rows = [["echo", "wheel"], ["drive", "octave", "fuzz", "tuner"]]
+    chain = "".join(map(box, NAMES)).replace(
+        'stage = "swell"\n', 'stage = "swell"\nplace = ["55 cm", "1 cm"]\n'
+    )
+    path = saved(tmp_path, laid_out(rows, chain, sold=""))
+    values = found(path)
+    assert values["overhangs"] == [{"box": "swell", "edge": "right", "by_m": pytest.approx(0.03)}]
+    assert "'swell' hangs over the right edge by 3 cm" in quick("layout", path)
+    both = chain.replace('place = ["55 cm", "1 cm"]', 'place = ["33 cm", "5 cm"]')
+    path = saved(tmp_path, laid_out(rows, both, sold=""), "both.toml")
+    assert sorted(map(sorted, found(path, status=1)["overlaps"])) == [["swell", "tuner"]]
+    assert "stand in each other" in sigsim_here("layout", path).out
+
+
+def test_several_boards_have_one_shopping_list(rig: Path, tmp_path: Path) -> None:
+    other = saved(tmp_path, laid_out(title="Other", sold='sold = ["25 cm", "60 cm"]'), "other.toml")
+    same = saved(tmp_path, laid_out(title="Same"), "same.toml")
+    values = found(rig, other, same)
+    assert set(values) == {"boards", "shopping"}
+    assert [one["board"] for one in values["boards"]] == ["Rig", "Other", "Same"]
+    bought = {(s["length_m"], s["count"]) for s in values["shopping"] if s["cable"] == "patch"}
+    assert bought == {(0.1, 10), (0.6, 2), (0.25, 5), (0.6, 1)}
+    lead = [s for s in values["shopping"] if s["cable"] == "lead"]
+    assert [(s["length_m"], s["count"], s["cut_into"]) for s in lead] == [(33.0, 1, 6)]
+    said = quick("layout", rig, other, same)
+    assert said.count("To buy") == 1
+    assert "same file twice" in refused("layout", rig, rig)
+
+
+def test_without_a_layout_it_says_what_to_write(tmp_path: Path) -> None:
+    text = laid_out()
+    bare = text[: text.index("[layout]")] + text[text.index("[[chain]]") :]
+    bare = bare.replace('cable = "patch"\n', 'cable = "patch"\nlength = "20 cm"\n', 1)
+    bare = "\n".join(x for x in bare.splitlines() if not x.startswith(("width", "depth")))
+    message = refused("layout", saved(tmp_path, bare))
+    for word in ("[layout]", "size", "rows", "width", "rig.toml"):
+        assert word in message
+
+
+def test_rows_to_paste_are_shorter_by_what_is_said(rig: Path, tmp_path: Path) -> None:
+    values = found(rig, "--try")
+    tried = values["try"]
+    assert tried["exact"]
+    assert tried["total_run_m"] < values["total_run_m"]
+    said = quick("layout", rig, "--try")
+    rows = tomllib.loads(said[said.index("rows = [") : said.index("\n]\n") + 3])["rows"]
+    assert rows == tried["rows"]
+    assert sorted(name for row in rows for name in row) == sorted(NAMES)
+    pasted = saved(tmp_path, laid_out(rows), "pasted.toml")
+    again = found(pasted, "--try")
+    assert again["total_run_m"] == pytest.approx(tried["total_run_m"])
+    assert again["treble_loss_db"] == pytest.approx(tried["treble_loss_db"])
+    # Nothing is gained a second time, and so nothing proposed.
+    assert again["try"]["rows"] is None
+    assert "nothing is proposed" in quick("layout", pasted, "--try")
+
+
+def test_a_search_without_time_is_no_proof(rig: Path) -> None:
+    tried = found(rig, "--try", "--seconds", "0")["try"]
+    assert not tried["exact"]
+    assert "--try" in refused("layout", rig, "--seconds", "3")
+
+
+def test_the_board_may_be_changed(rig: Path) -> None:
+    values = found(rig, "--set", "layout.slack=2 cm")
+    assert between(values, "tuner", "fuzz")["run_m"] == pytest.approx(0.06)
+    assert values["set"] == ["layout.slack=2 cm"]
+
+
+def test_a_board_inside_has_its_own_drawing_and_numbers(tmp_path: Path) -> None:
+    deck = laid_out([["b", "a"]], box("a") + box("b"), title="deck")
+    saved(tmp_path, deck, "deck.toml")
+    leads = "".join(
+        f'{key} = {{ cable = "lead", length = "3 m" }}\n' for key in ("lead_out", "lead_back")
+    )
+    loop = f'[[chain]]\nloop = "send"\nboard = "deck.toml"\n{leads}'
+    main = saved(tmp_path, laid_out([["fuzz", "tuner"]], box("tuner") + loop + box("fuzz")))
+    values = found(main, status=1)  # the send and the return stand nowhere
+    inner = between(values, "a", "b")
+    assert (inner["cable"], inner["board"]) == ("send: patch", "deck.toml")
+    assert inner["run_m"] == pytest.approx(0.07)
+    assert between(values, "send: send", "a")["on_board_m"] is not None
+    assert between(values, "tuner", "send: input")["why"] == "no place"
+    assert [one["board"] for one in values["layouts"]] == [None, "deck.toml"]
+    assert {s["cable"] for s in values["shopping"]} == {"lead", "patch"}
+
+
+@pytest.mark.parametrize("arguments", [[], ["--try"]], ids=["now", "proposed"])
+def test_it_is_printed_in_80_columns_and_drawn(
+    arguments: list[str], rig: Path, tmp_path: Path
+) -> None:
+    said = quick("layout", rig, *arguments, "--plot", tmp_path / "rig.svg")
+    assert max(map(cell_len, said.splitlines())) <= 80
+    assert "7 cables" not in said.splitlines()[0]
+    assert ROWS[0][0] in (tmp_path / "rig.svg").read_text(encoding="utf-8")

@@ -40,7 +40,7 @@ class FedStage(Fed):
         "current", "it draws when off (as when on)", None, exact=True
     )
     battery_inside: bool = flag(
-        "it feeds itself, as by a battery inside: it needs no supply", False
+        "it feeds itself, as by a battery inside, without a supply", False
     )
     usual_current: tuple[float, float] | None = quantity(
         "current",

@@ -29,7 +29,10 @@ def read_supplies(reading: Reading, data: Mapping[str, Any], boxes: Boxes) -> di
     data : of the file
     boxes : all that may draw a current in it
     """
-    read = _supplies(reading, data.get("supplies", {}))
+    given = data.get("supplies", {})
+    read = _supplies(reading, given)
+    if not isinstance(given, dict):
+        return {}
     reading.problems += written_problems(tuple(boxes.fed()), read)
     return {name: supply for name, supply in read.items() if supply is not None}
 

@@ -21,7 +21,7 @@ from sigsim.show.power_words import (
     wanted_words,
 )
 from sigsim.show.render.json import json_document
-from sigsim.show.render.text import listed, plain
+from sigsim.show.render.text import in_the_middle, listed, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -48,7 +48,13 @@ _AMPS: Final = Kind(
 _DRAWS: Final = Kind(lambda v: "not told" if v is None else amps(v))
 _VOLTS: Final = Kind(lambda v: render(v, "V"))
 _HOURS: Final = Kind(hours_text, data=lambda v: None if v is None else v.low)
-_OUTPUT: Final = kinds.names(20, 40, none="none")
+# The number of an output stands at the end of its name.
+_OUTPUT: Final = Kind(
+    lambda v: "none" if v is None else in_the_middle(v, 20),
+    wide=lambda v: "none" if v is None else in_the_middle(v, 40),
+    right=False,
+    wraps=True,
+)
 _WHO: Final = kinds.names(24, 40)
 _OUTPUTS: Final = (
     Column("Output", _OUTPUT, key="output"),

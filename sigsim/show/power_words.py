@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from sigsim.show.render.text import count, listed, plain
+from sigsim.show.render.text import count, in_the_middle, listed
 from sigsim.units import render
 
 if TYPE_CHECKING:
@@ -38,8 +38,8 @@ def volts(values: Sequence[float]) -> str:
 
 
 def quoted(name: str) -> str:
-    """Return a name from a file in quotation marks."""
-    return f"'{plain(name, 40)}'"
+    """Return a name from a file in quotation marks; that of an output keeps its number."""
+    return f"'{in_the_middle(name, 40)}'"
 
 
 def sentence(report: PowerReport) -> str:

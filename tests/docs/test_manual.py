@@ -43,7 +43,8 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "compare": ("ferry-bass.toml ferry-bass-buffered.toml", "ferry-bass.toml hidden.toml"),
     "blame": ("ferry-bass.toml",),
     "spread": ("ferry-bass.toml --worst-case --draws 100 --corners 2",),
-    "noise": ("ferry-bass.toml",),
+    "noise": ("ferry-bass.toml", "fed.toml"),
+    "power": ("fed.toml", "unfed.toml"),
     "listen": ("ferry-bass.toml sigsim-demo-reference.wav -o o.wav --pair --difference",),
     "layout": ("laid.toml --try", "over.toml"),
     "sheet": ("ferry-bass-two-amps.toml", "laid.toml"),
@@ -56,6 +57,7 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
 # Objects whose keys are names from the board, or of parts.
 NAMED: Final = {
     ("states", "held"), ("noise", "states.one_noise_figure_missing"), ("sheet", "scenes"),
+    ("power", "assignment"), ("power", "hours"), ("power", "hours_range"),
     ("check", "scenes"), ("measure", "files"), ("measure", "figures"), ("measure", "point"),
     ("measure", "assumed"), ("parts", "values"), ("parts", "sources"),
 }  # fmt: skip
@@ -157,6 +159,11 @@ def test_the_manual_lists_the_keys(
     kept = 'part = "tuner-buffered"\nalways_on = true\nfixed = true'
     board = board.replace('part = "tuner-buffered"', kept)
     Path("kept.toml").write_text(board, encoding="utf-8")
+    # Two outputs for all of them, and then one pedal that neither can feed.
+    fed = f'{board}\n[supplies.left]\noutputs = [{{ current = "1 A" }}, {{ current = "1 A" }}]\n'
+    Path("fed.toml").write_text(fed, encoding="utf-8")
+    unfed = fed.replace("always_on = true", 'always_on = true\nvoltage = "18 V"')
+    Path("unfed.toml").write_text(unfed, encoding="utf-8")
     # Boxes that stand somewhere, and one that hangs over the edge.
     Path("laid.toml").write_text(laid_out(), encoding="utf-8")
     over = box("tuner", 'place = ["55 cm", "1 cm"]\n')

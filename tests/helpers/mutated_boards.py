@@ -44,7 +44,9 @@ KEYS: Final = (
     "input_noise_current", "output_capacitor", "contact_resistance", "wiring_capacitance",
     "current", "polarity", "volume_wiring", "treble_bleed_capacitor", "treble_bleed_resistor",
     "treble_bleed", "bass_cut_capacitor", "bass_cut_track", "bass_cut",
-    "current", "input_series_resistance", "bypass_gain", "bypass_input_capacitor",
+    "supply", "supplies", "voltage", "outputs", "battery", "battery_inside", "current_off",
+    "usual_current", "efficiency", "isolated",
+    "input_series_resistance", "bypass_gain", "bypass_input_capacitor",
     "bypass_output_capacitor", "winding_capacitance", "leakage_inductance",
 )  # fmt: skip
 # Names that a file may hold although much could go wrong with them.

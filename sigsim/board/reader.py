@@ -78,14 +78,12 @@ def parse_board(
     data = inclusions.expanded(parsed(text, file))
     if changes or "variants" in data:
         versions = _versions(text, file, data, inclusions)
+        if not lacking:
+            versions.refuse_lacking()
         board = versions.board(changes)
     else:
-        versions, board = None, _Assembly(file, text, inclusions).board(data)
-    if lacking:
-        return board
-    if versions is not None:
-        versions.refuse_lacking()
-    return complete(board)
+        board = _Assembly(file, text, inclusions).board(data)
+    return board if lacking else complete(board)
 
 
 def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board, ...]:
@@ -102,6 +100,7 @@ def read_versions(path: str | Path, values: tuple[str, ...] = ()) -> tuple[Board
     text, file = read_text(Path(path)), str(path)
     inclusions = Inclusions(file)
     versions = _versions(text, file, inclusions.expanded(parsed(text, file)), inclusions)
+    versions.refuse_lacking()
     each = ((), *((name,) for name in versions.variants))
     return tuple(complete(versions.board(Changes(names, values))) for names in each)
 

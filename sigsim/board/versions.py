@@ -84,21 +84,19 @@ class Versions:
         return self._marked(found if found is not None else self._changed(changes), changes)
 
     def refuse_lacking(self) -> None:
-        """Refuse variants that leave a cable without a length.
+        """Refuse a file of which a layout leaves a cable without a length, in a variant too.
 
         Raises
         ------
-        BoardError : with each connection to which the layout can give none because of a variant
+        BoardError : with every connection to which a layout cannot give one
         """
-        known = {one.problem(self.file) for one in self._base.lacking}
-        problems = [
-            _under(variant_place(name), problem)
-            for name, board in self._alone.items()
-            for problem in dict.fromkeys(one.problem(self.file) for one in board.lacking)
-            if problem not in known
-        ]
-        if problems:
-            raise self._refuse(problems)
+        found = _lacking(self._base)
+        known = {_alike(problem) for problem in found}
+        for name, board in self._alone.items():
+            new = [problem for problem in _lacking(board) if _alike(problem) not in known]
+            found += [_under(variant_place(name), problem) for problem in new]
+        if found:
+            raise self._refuse(found)
 
     def _marked(self, board: Board, changes: Changes) -> Board:
         names, told = tuple(self.variants), tuple(self.told)
@@ -177,6 +175,11 @@ class Versions:
             what = f"a chain as long as this cannot have {number} variants"
             return [Problem(what, _SECTION, accepted=f"at most {_MOST_ITEMS} items in all of them")]
         return []
+
+
+def _lacking(board: Board) -> list[Problem]:
+    lacking = board.lacking if board.has_layout else ()
+    return list(dict.fromkeys(one.problem(board.file) for one in lacking))
 
 
 def _tables(data: Mapping[str, Any]) -> tuple[dict[str, Mapping[str, Any]], list[Problem]]:

@@ -422,6 +422,22 @@ def test_rows_and_boxes_follow_names() -> None:
     assert less.boxes["switcher"].loops == ()
 
 
+def test_a_variant_that_leaves_a_cable_without_a_length_is_told() -> None:
+    """Like all that is wrong in a variant, by whoever reads the file."""
+    far = '[variants.far]\nboost = { place = ["5 m", "4 cm"] }\n'
+    said = problems(WHOLE + far)
+    assert len(said) == 2
+    assert all("[variants.far], the 'patch' cable" in one for one in said)
+    assert parse_board(WHOLE + far, lacking=True)
+
+
+def test_what_the_file_lacks_is_not_told_again_of_its_variants() -> None:
+    short = changed(('"60 cm", "5 ft"', '"25 cm"'))
+    alone = problems(short)
+    louder = '[variants.louder]\ndestination = { input_resistance = "10 kΩ" }\n'
+    assert problems(short + louder) == alone
+
+
 def test_boxes_and_what_is_sold_in_a_variant() -> None:
     board = read("wide")
     assert layout(board).boxes["switcher"] == Box("switcher", 0.4, 0.06, "back", loops=("colour",))

@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 from helpers.documents import COMMAND_PAGE, copy_examples, section
-from helpers.layout_boards import box, laid_out
 from helpers.laid_boards import laid_board
+from helpers.layout_boards import box, laid_out
 from helpers.made import options
 from helpers.simulator import NEEDS_NGSPICE
 from helpers.variants import text

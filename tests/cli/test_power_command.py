@@ -224,3 +224,22 @@ def test_check_asks_about_what_is_odd(before: str, after: str, said: str, tmp_pa
     run = sigsim_here("check", written(tmp_path, BOARD.replace(before, after) if before else BOARD))
     assert run.status == 0
     assert said in one_line(run.out)
+
+
+def test_a_switcher_with_a_table_of_its_own_is_fed_too(tmp_path: Path) -> None:
+    box = '[boxes.switcher]\nloops = ["colour"]\ncurrent = "80 mA"\nsupply = "left 2"\n'
+    path = written(tmp_path, BOARD.replace("[supplies.left]", f"{box}[supplies.left]"))
+    assert values(path)["assignment"]["switcher"] == "left 2"
+
+
+def test_a_layout_that_lacks_a_length_is_no_obstacle(tmp_path: Path) -> None:
+    laid = '[layout]\nsize = ["60 cm", "40 cm"]\nrows = [["drive"]]\n'
+    text = BOARD.replace('cable = "lead"\nlength = "20 cm"', 'cable = "lead"')
+    path = written(tmp_path, text.replace("[supplies.left]", f"{laid}[supplies.left]"))
+    assert sigsim_here("loss", path).status == 2
+    assert values(path)["assignment"].keys() == {"tuner", "drive", "echo", "reverb"}
+
+
+def test_check_says_which_supplies_there_are(path: Path) -> None:
+    said = one_line(sigsim_here("check", path).out)
+    assert "Supplies: 'left' (2 outputs), 'pack' (1 output, on a battery)." in said

@@ -17,6 +17,7 @@ from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.ends import changes_value
 from sigsim.show.lengths import length_text, sum_of
 from sigsim.show.measured_days import measured_values, what
+from sigsim.show.power_words import supplies_words
 from sigsim.show.render.json import json_document
 from sigsim.show.render.text import count, decibel, listed, plain
 from sigsim.show.variants import version_words, versions_values
@@ -223,6 +224,7 @@ def document(facts: Overview) -> Document:
         f"{count(facts.states, 'different combination')}.",
         f"Scenes: {', '.join(plain(s, 20) for s in board.scenes) or 'none'}.",
         *on_board_words(facts.on_board, facts.without_cables),
+        *supplies_words(board),
         *_boards(board),
         *_variants(board),
         *_measured(facts),

@@ -10,6 +10,7 @@ from sigsim.units import render
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from sigsim.board.model import Board
     from sigsim.decide.power.hours import Hours
     from sigsim.decide.power.lacking import Missing, Taken, Wanted
     from sigsim.decide.power.question import Drain, Range
@@ -267,3 +268,16 @@ def battery_words(hours: Hours) -> str:
         f"{quoted(hours.supply.name)}: {told} × {hours.supply.efficiency:g} = "
         f"{hours.energy:.3g} Wh at its outputs. A battery that is old or cold gives less."
     )
+
+
+def supplies_words(board: Board) -> Iterator[str]:
+    """Yield which supplies a board file has, in one line."""
+    said = []
+    for supply in board.supplies.values():
+        outputs = count(len(supply.outputs), "output")
+        how = ", isolated" if supply.isolated else ""
+        on = ", on a battery" if supply.battery is not None else ""
+        said.append(f"{quoted(supply.name)} ({outputs}{how}{on})")
+    if said:
+        left = f" and {len(said) - _MOST_AND} more" if len(said) > _MOST_AND else ""
+        yield f"Supplies: {', '.join(said[:_MOST_AND])}{left}."

@@ -245,3 +245,22 @@ def test_hours_with_a_guess_are_at_most_so_many_beside_an_unknown_current(tmp_pa
     text = text[: text.index("[supplies.left]")] + text[text.index("[supplies.pack]") :]
     lines = sigsim_here("power", written(tmp_path, text), "--guess").out.splitlines()
     assert next(line for line in lines if " everything " in line).endswith("guess, at most")
+
+
+def test_a_switcher_with_a_table_of_its_own_is_fed_too(tmp_path: Path) -> None:
+    box = '[boxes.switcher]\nloops = ["colour"]\ncurrent = "80 mA"\nsupply = "left 2"\n'
+    path = written(tmp_path, BOARD.replace("[supplies.left]", f"{box}[supplies.left]"))
+    assert values(path)["assignment"]["switcher"] == "left 2"
+
+
+def test_a_layout_that_lacks_a_length_is_no_obstacle(tmp_path: Path) -> None:
+    laid = '[layout]\nsize = ["60 cm", "40 cm"]\nrows = [["drive"]]\n'
+    text = BOARD.replace('cable = "lead"\nlength = "20 cm"', 'cable = "lead"')
+    path = written(tmp_path, text.replace("[supplies.left]", f"{laid}[supplies.left]"))
+    assert sigsim_here("loss", path).status == 2
+    assert values(path)["assignment"].keys() == {"tuner", "drive", "echo", "reverb"}
+
+
+def test_check_says_which_supplies_there_are(path: Path) -> None:
+    said = one_line(sigsim_here("check", path).out)
+    assert "Supplies: 'left' (2 outputs), 'pack' (1 output, on a battery)." in said

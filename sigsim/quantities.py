@@ -145,3 +145,22 @@ def nearest_units(word: str, kind: Kind) -> tuple[str, ...]:
         for unit in sorted(folded[key], key=lambda u: sum(map(str.__ne__, u, plain)))
     ]
     return tuple(dict.fromkeys(meant[unit] for unit in found))
+
+
+def unread(text: str, kind: Kind) -> str:
+    """Return what a message says of a text that is no value of a kind."""
+    if kind is KINDS["supply voltage"] and re.search(r"[~∼⏦]|a\.?c\b", text, re.IGNORECASE):
+        return (
+            "only direct voltage is reckoned with; what is fed with AC has an adapter of its own: "
+            "battery_inside = true leaves it out"
+        )
+    return f"this cannot be read as {kind.name}"
+
+
+def left_out(kind: Kind) -> str:
+    """Return what a message about a value of 0 says of leaving the key out."""
+    if kind is KINDS["supply voltage"]:
+        return ""  # without the key it is the usual voltage
+    if kind is KINDS["current"]:
+        return "; leave the key out where it is not known"
+    return "; leave the key out for none"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sigsim.errors import QuantityError, quote
-from sigsim.quantities import KINDS, WITHOUT_PREFIX, Kind, nearest_units
+from sigsim.quantities import KINDS, WITHOUT_PREFIX, Kind, left_out, nearest_units, unread
 
 _TOLERANCE = re.compile(r"^(?P<value>.*?)\s*(?:±|\+-|\+/-)\s*(?P<percent>[^%]*?)\s*%$", re.S)
 # A tolerance without its percent sign, in another unit, or without the sign before it.
@@ -233,7 +233,7 @@ def _why_not(text: str, spec: Kind) -> str:
             return f"this is {other.name}; {spec.name} is wanted here"
     if (sums := _sums(text, spec)) is not None:
         return f"this has two units; write {sums}"
-    return f"this cannot be read as {spec.name}"
+    return unread(text, spec)
 
 
 def _meant(text: str, spec: Kind) -> str | None:
@@ -242,7 +242,7 @@ def _meant(text: str, spec: Kind) -> str | None:
     if re.match(r"[+-]?\d+,(?!\d{3}\b)\d", text):
         pointed = text.replace(",", ".", 1)
         return pointed if _split_unit(pointed, spec) else None
-    if number is None or re.search(r"\d", rest := text[number.end() :]):
+    if number is None or re.search(r"\d", rest := text[number.end() :].removesuffix("DC")):
         return None
     for other in KINDS.values():
         if other is not spec and _split_unit(text, other):
@@ -282,7 +282,7 @@ def _check_range(value: float, spec: Kind, found: object, above_zero: bool) -> N
     if value < 0 and not spec.signed:
         raise _error(spec, "the value must not be negative", found)
     if value == 0 and above_zero:
-        raise _error(spec, "the value must be more than 0; leave the key out for none", found)
+        raise _error(spec, f"the value must be more than 0{left_out(spec)}", found)
     if 0 < abs(value) < spec.floor:
         limit = limit_text(spec.floor, spec)
         raise _error(spec, f"this cannot be meant: it is less than {limit}, but not 0", found)

@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 
 from sigsim.board.reader import parse_board
+from sigsim.errors import QuantityError
 from sigsim.items.cable import Cable
 from sigsim.units import Written, parse
 
@@ -110,3 +111,18 @@ def test_a_cable_keeps_the_words_of_its_length() -> None:
         assert isinstance(kept.length, Written)
         assert kept.length.text == "15 ft"
     assert cable == dataclasses.replace(cable, length=float(FIFTEEN))
+
+
+@pytest.mark.parametrize(
+    ("found", "kind", "said"),
+    [
+        ("9 V AC", "supply voltage", "only direct voltage"),
+        ("9VAC", "supply voltage", "only direct voltage"),
+        ("9 V~", "supply voltage", "only direct voltage"),
+        ("9 V DC", "supply voltage", 'did you mean "9 V"'),
+        (0, "current", "leave the key out where it is not known"),
+    ],
+)
+def test_what_feeds_a_pedal_is_told_in_plain_words(found: object, kind: str, said: str) -> None:
+    with pytest.raises(QuantityError, match=said):
+        parse(found, kind, above_zero=True)

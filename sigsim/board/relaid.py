@@ -65,6 +65,11 @@ def with_put(board: Board, boxed: Board, name: str, names: Iterable[str]) -> Boa
     return _with_lengths(boxed, dict.fromkeys(names, length))
 
 
+def length_beside(board: Board, name: str) -> float | None:
+    """Return the length [m] of the cables beside a box that was put in, None for no such box."""
+    return next((one.put[name] for one in layings(board) if name in one.put), None)
+
+
 def _with_lengths(board: Board, names: Mapping[str, float]) -> Board:
     return _each_laying(board, lambda one: replace(one, put={**one.put, **names}))
 

@@ -11,6 +11,7 @@ from sigsim.board import edit_file
 from sigsim.board.edit import free_name, inserted
 from sigsim.board.inside import board_of_place, refuse_elsewhere
 from sigsim.board.reader import parse_board
+from sigsim.board.relaid import length_beside
 from sigsim.cli.copied import Written
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
@@ -117,7 +118,9 @@ def _text(report: BufferReport, text: str, chosen: Placement) -> tuple[str, list
         refuse_elsewhere(held, f"a buffer in '{held.loop.loop if held else ''}'", where="--write")
         keys = {"stage": name, "part": report.part.part, "always_on": True}
         box = replace(report.part, stage=name)
-        text = put_in(text, board, where, box, keys, "put in by sigsim buffer")
+        # As long as when it is tried alone, whatever else is put in.
+        length = length_beside(inserted(report.board, where, box), name)
+        text = put_in(text, board, where, box, keys, "put in by sigsim buffer", length)
         board = parse_board(text, board.file).heard_at(board.at)
     number = {1: "a buffer", 2: "two buffers", 3: "three buffers"}[len(chosen.gaps)]
     title = report.board.title or escaped(Path(report.board.file).stem)

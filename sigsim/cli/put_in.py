@@ -22,7 +22,13 @@ if TYPE_CHECKING:
 
 
 def put_in(
-    text: str, board: Board, place: Place, box: ActiveStage, keys: Mapping[str, Any], remark: str
+    text: str,
+    board: Board,
+    place: Place,
+    box: ActiveStage,
+    keys: Mapping[str, Any],
+    remark: str,
+    length: float | None = None,
 ) -> str:
     """Return a file's text with a box in it.
 
@@ -37,6 +43,7 @@ def put_in(
     box : that is put in
     keys : of its table
     remark : a comment behind the table's header
+    length : of the cables beside it [m]; None for that of the cable that was there
 
     Raises
     ------
@@ -50,11 +57,11 @@ def put_in(
     # From the last on, so that those before it keep their places.
     for where, run in sorted(lengths.found(), key=lambda one: one[0], reverse=True):
         assert run.made is not None, "a box that stands nowhere is joined to nothing"
-        length = {"length": length_value(run.made.length)}
+        own = {"length": length_value(run.made.length if length is None else length)}
         if run.listed:
-            text = edit_file.with_values(text, where, length)
+            text = edit_file.with_values(text, where, own)
         else:
-            text = edit_file.inserted(text, where, {"cable": run.cable.cable, **length}, remark)
+            text = edit_file.inserted(text, where, {"cable": run.cable.cable, **own}, remark)
     return text
 
 

@@ -174,6 +174,11 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"the board file has supplies, and no current for {listed(v['names'], most=5)}: what they "
         "draw stands on them or in their papers."
     ),
+    "supplies-not-kept": lambda _, v: (
+        "the supplies that are written cannot all be kept: nothing is left for "
+        f"{listed(v['names'], most=5)}. `sigsim power` ends with this, and sheet and page leave "
+        "out what feeds the board."
+    ),
     "empty-variant": lambda name, _: f"the variant '{name}' changes nothing.",
     "cables-end-to-end": lambda name, v: (
         f"with the variant '{name}' {_pairs(v['pairs'])} lie end to end, because what stood "

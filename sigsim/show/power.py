@@ -141,7 +141,7 @@ def _output(load: OutletLoad) -> Row:
 
 
 def _mark(*, guess: bool, at_most: bool = False) -> str:
-    return "guess" if guess else "at most" if at_most else ""
+    return ", ".join(["guess"] * guess + ["at most"] * at_most)
 
 
 def _pedals(report: PowerReport) -> Iterator[Row]:

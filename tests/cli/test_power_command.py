@@ -56,6 +56,7 @@ outputs = [{ current = "500 mA", voltage = ["9 V", "12 V"] }]
 dry = []
 wet = ["colour", "echo"]
 """
+OWN: Final = 'stage = "drive"\ninput_resistance = "1 MΩ"\noutput_resistance = "1 kΩ"'
 CAUTIONS: Final = ("qualified people", "Never open a", "charged unattended", "stays connected")
 
 
@@ -224,3 +225,23 @@ def test_check_asks_about_what_is_odd(before: str, after: str, said: str, tmp_pa
     run = sigsim_here("check", written(tmp_path, BOARD.replace(before, after) if before else BOARD))
     assert run.status == 0
     assert said in one_line(run.out)
+
+
+def test_check_tells_of_written_supplies_that_cannot_all_be_kept(tmp_path: Path) -> None:
+    """Three times 60 mA on two outputs of 100 mA: power refuses, and check says it before."""
+    chain = "".join(
+        f'[[chain]]\nstage = "p{n}"\npart = "echo-buffered"\nsupply = "left"\ncurrent = "60 mA"\n'
+        for n in range(3)
+    )
+    head = BOARD[: BOARD.index('[[chain]]\nstage = "tuner"')]
+    outputs = 'outputs = [{ current = "100 mA" }, { current = "100 mA" }]\n'
+    path = written(tmp_path, f"{head}{chain}[supplies.left]\n{outputs}")
+    assert sigsim_here("power", path).status == 2
+    assert "cannot all be kept: nothing is left for 'p" in one_line(sigsim_here("check", path).out)
+
+
+def test_hours_with_a_guess_are_at_most_so_many_beside_an_unknown_current(tmp_path: Path) -> None:
+    text = BOARD.replace('stage = "drive"\npart = "drive-high-impedance"\ncurrent = "20 mA"', OWN)
+    text = text[: text.index("[supplies.left]")] + text[text.index("[supplies.pack]") :]
+    lines = sigsim_here("power", written(tmp_path, text), "--guess").out.splitlines()
+    assert next(line for line in lines if " everything " in line).endswith("guess, at most")

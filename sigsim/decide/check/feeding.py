@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from sigsim.decide.check.caution import Caution
 from sigsim.decide.power.question import own_stages
+from sigsim.decide.power.report import not_kept
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+    from sigsim.items.feeding import Fed
 
 # More than pedals draw [A], and the voltages [V] between which they are fed; common practice, no
 # source.
@@ -35,3 +37,10 @@ def feeding_cautions(board: Board) -> Iterator[Caution]:
     untold = tuple(stage.label for stage in fed if stage.current is None)
     if board.supplies and untold:
         yield Caution("no-current", untold[0], {"names": untold})
+    if _share_a_supply([*fed, *board.boxes.values()]) and (kept_out := not_kept(board)):
+        yield Caution("supplies-not-kept", kept_out[0], {"names": kept_out})
+
+
+def _share_a_supply(fed: Sequence[Fed]) -> bool:
+    """Whether several name a supply, or outputs of it: only these can be in each other's way."""
+    return sum(bool(one.supply) for one in fed) > 1

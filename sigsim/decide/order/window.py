@@ -13,6 +13,8 @@ from typing import TypeAlias
 
 import numpy as np
 
+from sigsim.decide.solver import solved
+
 # By the boxes of which the first stands before the second, the constraint that says so.
 Edges: TypeAlias = dict[tuple[int, int], int]
 
@@ -152,7 +154,7 @@ class _Program:
         count : how many it has to be, None for any number
         """
         # Loaded only where something contradicts: the start of the program counts.
-        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.optimize import Bounds, LinearConstraint
         from scipy.sparse import coo_array
 
         rows = list(self._rows)
@@ -163,7 +165,7 @@ class _Program:
         size = len(self._index)
         matrix = coo_array((value, (at, of)), shape=(len(rows), size)).tocsc()
         bounds = [row[1] for row in rows], [row[2] for row in rows]
-        found = milp(
+        found = solved(
             np.array([*weights, *[0] * (size - len(weights))], dtype=float),
             integrality=np.ones(size),
             bounds=Bounds(0, 1),

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.board.supplied import ROUNDING
+from sigsim.decide.solver import solved
 from sigsim.errors import SigsimError, quote
 
 if TYPE_CHECKING:
@@ -31,6 +32,20 @@ MOST_SECONDS: Final = 20.0
 _OF_ORDER: Final = 0.25
 # What the solver takes for a whole number, and how near two fractions are one.
 _HALF, _NEAR = 0.5, 1e-7
+
+
+class NotKeptError(SigsimError):
+    """Supplies written at pedals that cannot all be kept."""
+
+    def __init__(self, names: Sequence[str], supply: str) -> None:
+        named = ", ".join(map(quote, names))
+        super().__init__(
+            f"the supplies that are written cannot all be kept: nothing is left for {named}",
+            where="supply",
+            found=quote(supply),
+            accepted="a supply that can feed all that name it, or the line left out at some",
+        )
+        self.names = tuple(names)
 
 
 @dataclass(frozen=True)
@@ -61,7 +76,7 @@ def assignment(question: PowerQuestion, seconds: float = MOST_SECONDS) -> Assign
 
     Raises
     ------
-    SigsimError : the supplies that are written at pedals cannot all be kept
+    NotKeptError : the supplies that are written at pedals cannot all be kept
     """
     if not question.outlets or not question.drains:
         return Assignment((None,) * len(question.drains), True)
@@ -189,13 +204,7 @@ class _Programme:
         fed = {d for d, o in self.pairs if self.found[self.x[d, o]] > _HALF}
         left = [q.drains[d] for d in held if d not in fed]
         if left and self.proven:
-            named = ", ".join(quote(drain.name) for drain in left)
-            raise SigsimError(
-                f"the supplies that are written cannot all be kept: nothing is left for {named}",
-                where="supply",
-                found=quote(left[0].fed.supply),
-                accepted="a supply that can feed all that name it, or the line left out at some",
-            )
+            raise NotKeptError([drain.name for drain in left], left[0].fed.supply)
 
     def _aim(self, terms: Mapping[int, float], slack: float) -> None:
         """Make a sum as large as it can be, and hold it there."""
@@ -228,7 +237,7 @@ class _Programme:
 
     def _solve(self, terms: Mapping[int, float]) -> OptimizeResult:
         # Loaded only where something is to be fed: it takes longer to load than to solve.
-        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.optimize import Bounds, LinearConstraint
         from scipy.sparse import csr_array
 
         aim = np.zeros(self.size)
@@ -238,7 +247,7 @@ class _Programme:
         matrix = csr_array((factor, (row, column)), shape=(len(self.rows), self.size))
         low, high = np.array(self.bounds).T
         left = max(self.until - time.monotonic(), 0.1)
-        return milp(
+        return solved(
             aim,
             integrality=self.whole,
             bounds=Bounds(self.low, self.high),

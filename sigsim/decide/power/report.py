@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.board.inside import boards_inside
 from sigsim.decide.limits import refuse_beyond
-from sigsim.decide.power.assign import MOST_SECONDS, Assignment, assignment
+from sigsim.decide.power.assign import MOST_SECONDS, Assignment, NotKeptError, assignment
 from sigsim.decide.power.hours import Hours, hours
 from sigsim.decide.power.lacking import Missing, Wanted, missing, wanted
 from sigsim.decide.power.question import Drain, Outlet, PowerQuestion, own_stages, power_question
@@ -211,6 +211,17 @@ def power_where_told(board: Board) -> PowerReport | None:
         return power_report(board, seconds=_BESIDE_SECONDS)
     except SigsimError:
         return None
+
+
+def not_kept(board: Board) -> tuple[str, ...]:
+    """Return for which pedals nothing is left of the supplies that are written; empty for none."""
+    try:
+        power_report(board, seconds=_BESIDE_SECONDS)
+    except NotKeptError as error:
+        return error.names
+    except SigsimError:  # too large a board: power says so
+        return ()
+    return ()
 
 
 def joined_where_told(board: Board) -> tuple[Joined, ...]:

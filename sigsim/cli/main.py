@@ -13,8 +13,9 @@ import click
 from sigsim.cli import stopping
 from sigsim.cli.output import together
 from sigsim.cli.said import refuse_what_says_nothing
-from sigsim.cli.streams import complain, flush_streams, point_away, shown_by, usable_streams
+from sigsim.cli.streams import complain, flush_streams, muted, point_away, shown_by, usable_streams
 from sigsim.cli.usage import no_command, reworded
+from sigsim.decide.solver import solve_within
 from sigsim.errors import SigsimError, shown_path
 
 # Name → one line of help. The command itself is `sigsim.cli.commands.NAME:command`.
@@ -102,6 +103,7 @@ def main() -> None:
     if not sys.warnoptions:  # whoever asks Python for warnings gets them
         warnings.simplefilter("ignore")
     usable_streams()
+    solve_within(muted)
     sys.exit(_run())
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import io
 import os
 import sys
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from typing import TextIO
 
 import click
@@ -28,6 +29,28 @@ def usable_streams() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors=ESCAPES)
+
+
+@contextmanager
+def muted() -> Iterator[None]:
+    """Keep from standard output what a library writes past Python."""
+    with suppress(OSError, ValueError):
+        sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # there is none
+        yield
+        return
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        try:
+            os.dup2(nowhere, 1)
+        finally:
+            os.close(nowhere)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
 
 
 def echo_json(document: str) -> None:

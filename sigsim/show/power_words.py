@@ -216,7 +216,7 @@ def usual(drain: Drain) -> bool:
 def joined_words(joined: Joined) -> str:
     """Return whose returns meet in a supply."""
     names = _with_and(joined.names)
-    if joined.isolated:
+    if joined.in_output:
         return (
             f"{names} share {quoted(joined.where)}: their returns meet there, and with the screens "
             "of the cables between them they close a loop, a usual cause of hum (common practice)."

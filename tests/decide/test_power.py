@@ -314,6 +314,13 @@ def test_whose_returns_meet(isolated: bool) -> None:
     assert report.shared == ()
 
 
+def test_one_output_of_a_supply_that_has_no_other() -> None:
+    """There is nothing it could be isolated from: the returns meet in the output."""
+    chain = stage("a", 'current = "10 mA"') + stage("b", 'current = "10 mA"')
+    report = fed(chain, '[supplies.pack]\noutputs = [{ current = "100 mA" }]\n')
+    assert [(j.where, j.in_output, j.isolated) for j in report.joined] == [("pack 1", True, False)]
+
+
 GUESSED: Final = 'part = "echo-buffered"\n'
 
 

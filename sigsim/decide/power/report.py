@@ -73,13 +73,15 @@ class Joined:
     Attributes
     ----------
     where : the output, or the supply whose outputs are not isolated
-    isolated : whether it is one output of a supply with isolated ones
+    isolated : whether the supply's outputs are isolated
     names : of the pedals
+    in_output : whether they share one output and no more is joined
     """
 
     where: str
     isolated: bool
     names: tuple[str, ...]
+    in_output: bool
 
 
 @dataclass(frozen=True)
@@ -192,12 +194,15 @@ def _joined(loads: Sequence[OutletLoad]) -> Iterator[Joined]:
         supply = load.outlet.supply
         if supply.isolated:
             if load.shared:
-                yield Joined(load.outlet.name, True, tuple(d.name for d in load.drains))
+                yield Joined(load.outlet.name, True, tuple(d.name for d in load.drains), True)
         elif supply.name not in seen:
             seen.add(supply.name)
             all_on = [d.name for one in loads if one.outlet.supply is supply for d in one.drains]
             if len(all_on) > 1:
-                yield Joined(supply.name, False, tuple(all_on))
+                alone = len(supply.outputs) == 1
+                yield Joined(
+                    load.outlet.name if alone else supply.name, False, tuple(all_on), alone
+                )
 
 
 def power_where_told(board: Board) -> PowerReport | None:

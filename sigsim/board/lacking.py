@@ -134,7 +134,7 @@ def spot_words(spot: Spot) -> str:
 def centimetres(length: float) -> str:
     """Return a length [m] as a tape says it: 73 cm, 1.2 m."""
     written: str = getattr(length, "text", "")
-    return written or (f"{100 * length:.3g} cm" if length < 0.995 else f"{length:.3g} m")
+    return written or (f"{100 * length:.3g} cm" if length < 0.995 else f"{length:.4g} m")
 
 
 def _nowhere(laying: Laying, run: Run) -> Spot | None:

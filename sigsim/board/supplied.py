@@ -132,8 +132,8 @@ def suits(fed: Fed, supply: Supply, output: Output) -> str:
             f"it is {output.polarity}; turned round to {fed.polarity} it has to be an isolated "
             "output"
         )
-    if fed.current is not None and fed.current > output.current * (1 + ROUNDING):
-        gives, needs = render(output.current, "A"), render(fed.current, "A")
+    if fed.most is not None and fed.most > output.current * (1 + ROUNDING):
+        gives, needs = render(output.current, "A"), render(fed.most, "A")
         return f"it gives {gives}, and {needs} are needed"
     return ""
 
@@ -177,7 +177,7 @@ def _together(called: str, output: Output, together: Sequence[Written]) -> Itera
     if not common([output.voltage, *(one.fed.voltage for one in together)]):
         what = f"all on one output share one voltage, and {names} have none in common"
         yield Problem(f"{what} that {quote(called)} gives", where, found, accepted)
-    load = sum(one.fed.current or 0.0 for one in together)
+    load = sum(one.fed.most or 0.0 for one in together)
     if load > output.current * (1 + ROUNDING):
         yield Problem(
             f"{names} draw {render(load, 'A')} from {quote(called)}, which gives "

@@ -31,6 +31,11 @@ class Fed(Declared):
     polarity: str = choice("of its power jack", POLARITIES, CENTRE_NEGATIVE)
     supply: str = text("the supply that feeds it, or one output of it such as left 2", "")
 
+    @property
+    def most(self) -> float | None:
+        """The most that it draws [A], on or off; None where that is not known."""
+        return self.current
+
 
 @dataclass(frozen=True, kw_only=True)
 class FedStage(Fed):
@@ -47,6 +52,11 @@ class FedStage(Fed):
         above_zero=True,
         several="range",
     )
+
+    @property
+    def most(self) -> float | None:
+        """The most that it draws [A], on or off; None where that is not known."""
+        return None if self.current is None else max(self.current, self.current_off or 0.0)
 
     needs: ClassVar[tuple[Need, ...]] = (
         Need(

@@ -145,9 +145,9 @@ def missing_words(one: Missing) -> str:
 def _needs(drain: Drain) -> str:
     fed = drain.fed
     plug = "" if fed.polarity == _NEGATIVE else f", {fed.polarity}"
-    if drain.draws is None:
+    if drain.needs is None:
         return f"{volts(fed.voltage)}{plug}"
-    return f"{_draws(drain.draws, guess=drain.guess)} at {volts(fed.voltage)}{plug}"
+    return f"{_draws(drain.needs, guess=drain.guess)} at {volts(fed.voltage)}{plug}"
 
 
 def _draws(draws: Range, *, guess: bool) -> str:

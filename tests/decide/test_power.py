@@ -218,6 +218,17 @@ outputs = [{ current = "500 mA", voltage = "12 V" }, { current = "100 mA" }]
 """
 
 
+def test_one_that_draws_more_when_off_needs_that_much() -> None:
+    """By hand: 90 mA when off beside 60 mA are more than 100 mA."""
+    chain = stage("a", 'current = "10 mA"\ncurrent_off = "90 mA"') + stage("b", 'current = "60 mA"')
+    report = fed(chain, '[supplies.left]\noutputs = [{ current = "100 mA" }]\n')
+    assert [one.drain.name for one in report.missing] == ["a"]
+    assert report.loads[0].load == pytest.approx(0.06)
+    assert [want.current.high for want in report.wanted] == [0.09]
+    alone = fed(chain, '[supplies.left]\noutputs = [{ current = "90 mA" }, { current = "1 A" }]\n')
+    assert sum(load.load for load in alone.loads) == pytest.approx(0.15)
+
+
 def test_two_pedals_and_one_output_of_their_voltage() -> None:
     """The one that draws less is fed, which leaves more."""
     chain = stage("synth", 'current = "300 mA"\nvoltage = "12 V"')

@@ -147,5 +147,5 @@ def wanted(drains: Sequence[Drain]) -> tuple[Wanted, ...]:
 
 
 def _together(drains: Sequence[Drain]) -> Range:
-    known = [drain.draws for drain in drains if drain.draws is not None]
+    known = [drain.needs for drain in drains if drain.needs is not None]
     return Range(sum(one.low for one in known), sum(one.high for one in known))

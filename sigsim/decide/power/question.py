@@ -47,9 +47,15 @@ class Drain:
     guess: bool = False
 
     @property
+    def needs(self) -> Range | None:
+        """The current that an output has to give [A], on or off; None where none is known."""
+        off = self.off or 0.0
+        return None if self.draws is None else Range(*(max(on, off) for on in self.draws))
+
+    @property
     def load(self) -> float:
         """The current that is reckoned with [A], 0 where none is known."""
-        return 0.0 if self.draws is None else self.draws.high
+        return 0.0 if self.needs is None else self.needs.high
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,10 @@ def document(data: ReportData) -> Document:
     board = data.question.board
     laid = any(run.cable.lays is not None for run in board.runs)
     lengths = "as written there or follow from its layout," if laid else "as written there"
-    text = f"Board file: {plain(board.file, 200)}. Lengths of cable are {lengths} and stand in the chain above. What is not listed has its default: none, or 0."
+    text = (
+        f"Board file: {plain(board.file, 200)}. Lengths of cable are {lengths} and stand in the "
+        "chain above. What is not listed has its default: none, or 0."
+    )
     left = len(listed) - MOST_TABLES
     more = f"{left:,} more tables are left out here; see the board file."
     tables = [_table(found) for found in listed[:MOST_TABLES]]

@@ -55,7 +55,9 @@ _OUTPUT: Final = Kind(
     right=False,
     wraps=True,
 )
-_WHO: Final = kinds.names(24, 40)
+_WHO: Final = Kind(
+    lambda v: in_the_middle(v, 24), wide=lambda v: in_the_middle(v, 40), right=False, wraps=True
+)
 _OUTPUTS: Final = (
     Column("Output", _OUTPUT, key="output"),
     Column("Volts", _VOLTS, key="voltage_v"),

@@ -262,6 +262,14 @@ def test_what_needs_just_what_there_is_is_fed() -> None:
     assert report.loads[0].margin == pytest.approx(0, abs=1e-12)
 
 
+def test_nothing_left_is_nothing_and_no_rest_of_fractions() -> None:
+    """In binary 0.1 + 0.7 + 0.1 + 0.1 is a little under 1, by hand it is 1."""
+    currents = (100, 700, 100, 100)
+    chain = "".join(stage(f"p{n}", f'current = "{c} mA"') for n, c in enumerate(currents))
+    report = fed(chain, '[supplies.left]\noutputs = [{ current = "1 A" }]\n')
+    assert str(report.loads[0].margin) == "0.0"
+
+
 TURNED: Final = 'current = "10 mA"\npolarity = "centre positive"'
 
 

@@ -43,7 +43,7 @@ class OutletLoad:
     @property
     def margin(self) -> float:
         """What is left [A], at most so much where a current is unknown."""
-        return self.outlet.output.current - self.load
+        return _exact(self.outlet.output.current - self.load)
 
     @property
     def unknown(self) -> tuple[str, ...]:
@@ -185,7 +185,13 @@ def _loads(question: PowerQuestion, found: Assignment) -> Iterator[OutletLoad]:
         own = outlet.output.voltage
         voltage = question.voltages(index, on)[0] if on else own[0]
         turned = tuple(question.drains[d].name for d in on if question.turned(d, index))
-        yield OutletLoad(outlet, voltage, sum(drain.load for drain in drains), drains, turned)
+        load = _exact(sum(drain.load for drain in drains))
+        yield OutletLoad(outlet, voltage, load, drains, turned)
+
+
+def _exact(current: float) -> float:
+    """Return a sum of currents [A] without what is left of decimal fractions, never -0."""
+    return round(current, 9) + 0.0
 
 
 def _joined(loads: Sequence[OutletLoad]) -> Iterator[Joined]:

@@ -39,7 +39,9 @@ class FedStage(Fed):
     current_off: float | None = quantity(
         "current", "it draws when off (as when on)", None, exact=True
     )
-    battery_inside: bool = flag("it feeds itself, as by a battery inside, and needs no supply", False)
+    battery_inside: bool = flag(
+        "it feeds itself, as by a battery inside, and needs no supply", False
+    )
     usual_current: tuple[float, float] | None = quantity(
         "current",
         "from and to, of such a box: used with --guess only, where current is not given",

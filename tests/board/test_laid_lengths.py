@@ -67,7 +67,7 @@ def test_every_number_is_that_of_the_typed_board(tmp_path: Path, seed: int, aske
 
 
 # What says where a length comes from.
-WHENCE = {"exact_quantities", "by_layout", "cautions"}
+WHENCE = {"exact_quantities", "by_layout", "cautions", "laid"}
 
 
 def values(output: str, folder: Path) -> Any:

@@ -149,7 +149,12 @@ def _names(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[str, 
     if not isinstance(value, list):
         wanted = f"[{quote(value)}]" if isinstance(value, str) else 'such as ["fuzz", "echo"]'
         raise QuantityError("a list of names is wanted", found=quote(value), accepted=wanted)
-    return tuple(dict.fromkeys(_text(table, key, name, spec) for name in value))
+    found = dict.fromkeys(_text(table, key, name, spec) for name in value)
+    if spec.once and len(found) < len(value):
+        twice = next(name for number, name in enumerate(value) if name in value[:number])
+        what = f"{quote(twice)} stands here twice"
+        raise QuantityError(what, found=quote(value), accepted="each name once")
+    return tuple(found)
 
 
 def _taper(_table: CheckedTable, _key: str, value: Any, _spec: Spec) -> float:
@@ -212,11 +217,12 @@ def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[flo
     lonely = not isinstance(value, list) and two_wanted
     if lonely or not given or (two_wanted and len(given) != 2):
         example = "12 cm" if spec.kind == "length" else KINDS[spec.kind].example
+        more = "30 cm" if spec.several == "rising" else example
         two = "two" if two_wanted else "one or more"
         raise QuantityError(
             f"a list of {two} is wanted here" if given else "this list is empty",
             found=quote(value),
-            accepted=f'such as ["{example}", "{example}"]',
+            accepted=f'such as ["{example}", "{more}"]',
         )
     found = tuple(_quantity(table, key, one, spec) for one in given)
     if spec.several == "range" and found[0] > found[1]:

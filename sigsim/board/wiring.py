@@ -45,7 +45,7 @@ class Run:
     Attributes
     ----------
     cable : as the file has it
-    made : as it is wired; None where no cable belongs, because both ends are joined in one box
+    made : as it is wired; None where no wiring belongs, because both ends are joined in one box
     begin, end : where it is plugged in
     listed : whether the chain names it; else it is wiring
     lays : knows the lengths that follow from the layout of the file that says so, None without one
@@ -140,9 +140,7 @@ class Walk:
                 yield self._split(item, at, put)
                 continue
             if isinstance(item, Cable):
-                made = self._named(item, at, items[index + 1 :], end, put.lays)
-                if made is not None:
-                    yield made
+                yield self._named(item, at, items[index + 1 :], end, put.lays)
                 at = _JOINT
             else:
                 if at_bare and first.cable is not None:
@@ -160,12 +158,14 @@ class Walk:
         behind: Sequence[Item],
         end: Spot,
         lays: Lays | None,
-    ) -> Cable | None:
+    ) -> Cable:
         """Return a cable of the chain with its length; it ends at what is next behind it."""
         if cable.lays is None and self.runs is None:
             return cable
         begin, end, knows = _out(at), _ahead(behind, end), cable.lays
-        made = cable if knows is None else knows.laid(cable, begin.socket, end.socket)
+        # Who named a cable where a box joins its loops is told so: it must not vanish before.
+        laid = None if knows is None else knows.laid(cable, begin.socket, end.socket)
+        made = laid or cable
         self._note(Run(cable, made, begin, end, True, knows or lays))
         return made
 
@@ -187,7 +187,7 @@ class Walk:
     def _tap(self, tap: Tap, at: Item | Spot, lays: Lays | None) -> Tap:
         """Return a tap with the length of its cable, whose far end stands nowhere."""
         made = self._named(tap.cable, at, (), Spot(None, tap.tap, "far end"), lays)
-        return tap if made is None or made is tap.cable else replace(tap, cable=made)
+        return tap if made is tap.cable else replace(tap, cable=made)
 
     def _split(self, split: Split, at: Item | Spot, put: _Put) -> Split:
         """Return a split with its wiring; what is first in it begins where the split hangs."""

@@ -66,6 +66,7 @@ class Spec:
     several : how many values a list has: "" for one value that is no list, "pair" for two,
         "range" for two of which the second is not less, "some" for one value or a list of them,
         "rising" for the same, each more than the one before
+    once : whether a name that stands twice in a list is refused: its place there counts
     """
 
     kind: str
@@ -76,6 +77,7 @@ class Spec:
     most: float | None = None
     exact: bool = False
     several: str = ""
+    once: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,9 +151,9 @@ def battery(help: str) -> Any:
     return dataclasses.field(default=None, metadata={"spec": Spec("battery", help, exact=True)})
 
 
-def names(help: str) -> Any:
+def names(help: str, *, once: bool = False) -> Any:
     """Declare a list of names, none of them if it is not given."""
-    return dataclasses.field(default=(), metadata={"spec": Spec("names", help)})
+    return dataclasses.field(default=(), metadata={"spec": Spec("names", help, once=once)})
 
 
 def rows(help: str) -> Any:

@@ -55,7 +55,7 @@ class Outlined(Declared):
 class BoxTable(Outlined, Fed):
     """A table under `[boxes]`: one box with the jacks of several loops."""
 
-    loops: tuple[str, ...] = names("whose sends and returns it has, from right to left")
+    loops: tuple[str, ...] = names("whose sends and returns it has, from right to left", once=True)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -41,6 +41,7 @@ def _between(one: Run) -> str:
 def _without_length(one: Run) -> str:
     sold = one.link.cable.spec.sold
     why = {
+        "joined": "these two loops are joined inside their box; leave it out, or give it a length",
         "no way": "there is no way between the boxes for it; move them, or give it a length",
         "too long": (
             f"its run of {length_text(one.run or 0.0)} is longer than all lengths in which "

@@ -30,6 +30,7 @@ def remark(one: Run) -> str:
             "no place": "needs a length",
             "no way": "no way",
             "too long": "too long a run",
+            "joined": "joined in the box",
         }.get(one.why, "needs a length")
     if one.too_short:
         return f"{length_text(one.too_short)} too short"

@@ -66,8 +66,8 @@ def test_every_number_is_that_of_the_typed_board(tmp_path: Path, seed: int, aske
     assert values(runs[0].out, tmp_path) == values(runs[1].out, tmp_path)
 
 
-# What says where a length comes from, and in which lengths a cable is sold.
-WHENCE = {"exact_quantities", "by_layout", "cautions", "laid", "sold_m", "bought", "with_spare_m"}
+# What says where a length comes from.
+WHENCE = {"exact_quantities", "by_layout", "cautions", "laid"}
 
 
 def values(output: str, folder: Path) -> Any:

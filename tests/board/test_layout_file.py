@@ -242,6 +242,9 @@ WRONG: dict[str, tuple[list[tuple[str, str]], str, str]] = {
         "[boxes.other], loops", 'one of the box "switcher" already',
     ),
     "a loop that is not there": ([('["colour"]', '["color"]')], "loops", 'did you mean "colour"?'),
+    "a loop twice in one box": (
+        [('["colour"]', '["colour", "colour"]')], "[boxes.switcher], loops", "stands here twice",
+    ),
     "a stage for a loop": ([('["colour"]', '["fuzz"]')], "loops", "this is a stage, no loop"),
     "a tap for a loop": ([('["colour"]', '["tuner"]')], "loops", "this is a tap, no loop"),
     "loops with a stage between": (

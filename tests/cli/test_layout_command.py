@@ -95,6 +95,24 @@ def test_what_cannot_be_told_is_null_and_the_rest_is_shown(tmp_path: Path) -> No
     assert "'drive'" in refused("loss", short)
 
 
+def test_a_cable_where_a_box_joins_its_loops_is_shown_and_needs_a_length(tmp_path: Path) -> None:
+    """No layout can give its length, so `layout` ends as every other cable without one has it."""
+    loops = [
+        f'[[chain]]\nloop = "{name}"\n{box(stage).replace("[[chain]]", "[[chain.inside]]")}'
+        for name, stage in (("one", "fuzz"), ("two", "echo"))
+    ]
+    switcher = '[boxes.switcher]\nwidth = "20 cm"\ndepth = "6 cm"\nloops = ["one", "two"]\n'
+    chain = '[[chain]]\ncable = "patch"\n'.join(loops)
+    text = laid_out([["fuzz", "echo"], ["switcher"]], chain, more=switcher)
+    run = sigsim_here("layout", saved(tmp_path, text), "--json")
+    assert run.status == 1
+    found = json.loads(run.out)
+    (one,) = (each for each in found["connections"] if each["length_m"] is None)
+    assert (one["from"], one["to"], one["why"]) == ("one: output", "two: input", "joined")
+    assert found["treble_loss_db"] is None
+    assert "joined inside their box" in sigsim_here("layout", tmp_path / "rig.toml").out
+
+
 def test_a_cable_with_a_length_keeps_it_and_is_too_short(tmp_path: Path) -> None:
     chain = box("tuner") + CABLE.format('length = "4 cm"\n') + "".join(map(box, NAMES[1:]))
     path = saved(tmp_path, laid_out(chain=chain))

@@ -131,8 +131,6 @@ def typed_board(board: Table, laying: Laying | None = None) -> Table:
     chain = _Typed(board, Floor(laying.layout), laying.layout.slack).list(made["chain"])
     for key in ("layout", "boxes", "wiring"):
         made.pop(key, None)
-    for cable in made["cables"].values():
-        cable.pop("sold", None)
     return made | {"chain": chain}
 
 

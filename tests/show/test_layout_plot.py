@@ -111,6 +111,26 @@ def test_each_cable_has_its_number_and_the_legend_is_about_what_is_there() -> No
     assert len([line for line in axes.lines if line.get_gid() == "lead"]) == 2
 
 
+def test_no_number_stands_on_the_words_at_the_near_edge() -> None:
+    """From the left of a deep box to the right of its neighbour a cable goes under both."""
+    chain = box("echo", depth="25 cm") + box("fuzz")
+    board = parse_board(laid_out([["echo", "fuzz"]], chain, sold=""), lacking=True)
+    figure, (axes,) = drawn(report_of(board))
+    said = [extent(text, figure) for text in texts(axes, "near edge")]
+    numbers = [extent(text, figure) for text in texts(axes, "number of a cable")]
+    assert any(number.y1 < axes.transData.transform((0.0, 0.0))[1] for number in numbers)
+    assert not [n for n in numbers for s in said if n.overlaps(s)]
+
+
+def test_many_boards_stand_in_columns_and_rows_with_their_titles_apart() -> None:
+    figure, every = drawn(*[report(rows_of(4)) for _ in range(6)])
+    shown = [child for axes in every for child in axes.get_children() if isinstance(child, Text)]
+    titles = [extent(text, figure) for text in shown if text.get_text() == "Rig"]
+    assert len(titles) == 6
+    assert len({round(axes.get_position().x0, 3) for axes in every}) in (2, 3)
+    assert not [1 for one, other in combinations(titles, 2) if one.overlaps(other)]
+
+
 def test_what_stands_wrongly_is_marked_and_its_name_beside_the_other() -> None:
     over = box("swell", 'place = ["55 cm", "20 cm"]\n') + box(
         "wheel", 'place = ["37 cm", "8 cm"]\n'

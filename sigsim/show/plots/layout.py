@@ -118,17 +118,19 @@ def _inside(one: Standing) -> str:
 
 
 def _arranged(figure: Figure, wide: float, high: Sequence[float]) -> list[Axes]:
-    """Return axes below or beside each other, whichever makes the boards larger."""
+    """Return axes in as many columns as make the boards largest."""
     width, height = (
         part * side for part, side in zip(_AREA, figure.get_size_inches(), strict=True)
     )
-    below = min(width / wide, height / sum(high))
-    beside = min(width / (wide * len(high)), height / max(high))
-    if beside > below:
-        made = figure.subplots(1, len(high), squeeze=False)
-    else:
-        made = figure.subplots(len(high), 1, squeeze=False, height_ratios=list(high))
-    return list(made.ravel())
+    arranged = []
+    for columns in range(1, len(high) + 1):
+        rows = [max(high[at : at + columns]) for at in range(0, len(high), columns)]
+        arranged.append((min(width / (wide * columns), height / sum(rows)), -columns, rows))
+    _, columns, rows = max(arranged)
+    made = figure.subplots(len(rows), -columns, squeeze=False, height_ratios=rows).ravel()
+    for axes in made[len(high) :]:
+        axes.axis("off")
+    return list(made[: len(high)])
 
 
 def _draw(axes: Axes, standing: Standing) -> None:
@@ -236,7 +238,9 @@ def _draw_edge(axes: Axes, drawn: Plan, points: float) -> None:
     wanted = Ruler(figure, size).width(f"{EDGE}mm{length_text(bar)}mm")
     size *= min(1.0, room / wanted)
     line = 1.5 * size / points
-    low = min(0.0, drawn.low[1]) - 0.9 * line
+    # Under a cable along the near edge stands its number.
+    numbers = [one.label[1] for one in drawn.lines if one.label[1] < 0]
+    low = min([0.0, drawn.low[1], *numbers]) - 0.9 * line
     width = drawn.size[0]
     axes.plot((0, width), (0, 0), color=style.INK, linewidth=2.2, zorder=2, gid="near edge")
     axes.text(

@@ -27,6 +27,7 @@ _MUCH_PER_METRE: Final = 1e-9
 _DAY = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")
 _SUCH_A_DAY: Final = 'year, month and day, such as "2026-11-28"'
 _HOURS = re.compile(r"(?i)([aw])h\b")
+_WITH_TOLERANCE = re.compile(r"±|\+/?[-−]")
 _AUDIO_MIDPOINT = re.compile(r"^audio\s+(\d+(?:\.\d+)?)\s*%$")
 
 
@@ -269,10 +270,11 @@ def _edge(table: CheckedTable, key: str, value: Any, spec: Spec) -> str | tuple[
 
 
 def _quantity(table: CheckedTable, key: str, value: Any, spec: Spec) -> float:
-    found = parse(value, spec.kind, above_zero=spec.above_zero, most=spec.most)
-    if found.tolerance and spec.exact:
+    # Whatever is wrong with a tolerance: one is not taken at all.
+    if spec.exact and isinstance(value, str) and _WITH_TOLERANCE.search(value):
         what = "no tolerance is taken here: this changes no response"
         raise QuantityError(what, found=quote(value))
+    found = parse(value, spec.kind, above_zero=spec.above_zero, most=spec.most)
     if found.tolerance:
         table.tolerances[key] = found.tolerance
     if spec.usually_kilohms and 0 < found.value < 1:

@@ -145,10 +145,16 @@ class Rows:
         moving = {name: Rect(*four) for name, four in zip(self.names, corners, strict=True)}
         return moving | self.fixed
 
-    def permitted(self, standing: Standing) -> Flags:
-        """Return where no box newly overlaps another or hangs over an edge, or farther than now."""
+    def permitted(self, standing: Standing, *, fits: bool = False) -> Flags:
+        """Return where no box newly overlaps another or hangs over an edge, or farther than now.
+
+        Parameters
+        ----------
+        standing : where boxes stand
+        fits : whether no box that moves may do so at all, be it that it does now
+        """
         rects, size = placed(self.layout), spot(self.layout.size)
-        over, together = beyond(rects, size), set(overlapping(rects))
+        over, together = ({}, set()) if fits else (beyond(rects, size), set(overlapping(rects)))
         good = np.ones(standing.left.shape[1], dtype=np.bool_)
         for number, name in enumerate(self.names):
             left, near = standing.left[number], standing.near[number]

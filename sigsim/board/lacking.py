@@ -67,8 +67,8 @@ class Lacking:
     def said(self) -> tuple[str, str]:
         """What is wrong, and what mends it."""
         if self.why == "no way":
-            room = f"{self.gap} in [layout]" if self.gap else "more room between them"
-            what = "the boxes touch, so that there is no way between them"
+            room = f"write {self.gap} in [layout]" if self.gap else "more room between them"
+            what = "the boxes touch, so there is no way between them"
             return what if self.touch else "no way between the boxes", f"{room}, or {_CURE}"
         if self.why == "joined":
             return "these two loops are joined inside their box", f"leave it out, or {_CURE}"

@@ -80,7 +80,7 @@ def sentence(report: LayoutReport) -> str:
         said = "No cable runs between two boxes that stand somewhere"
     else:
         together = length_text(total_of(report))
-        run = f"a run of {together}" if len(laid) == 1 else f"runs of {together} in all"
+        run = f"a run of {together}" if len(laid) == 1 else f"{together} of runs in all"
         said = f"{count(len(laid), 'cable')} with {run}"
     said += f"; {loss_said(report.board, report.worst)}"
     first = f"{_capital(', '.join(wrong))}. " if wrong else ""

@@ -10,6 +10,7 @@ from sigsim.show.check_layout import facing_words
 from sigsim.show.document import Paragraph
 from sigsim.show.layout_words import end_name
 from sigsim.show.lengths import length_text
+from sigsim.show.plan_jacks import loop_words
 from sigsim.show.render.text import listed, plain
 
 if TYPE_CHECKING:
@@ -58,8 +59,9 @@ def _in_boxes(report: LayoutReport) -> Iterator[str]:
     for one in report.standing:
         for name, box in one.laying.layout.boxes.items():
             if box.loops:
-                loops = listed(list(box.loops), most=5)
-                yield f"'{plain(name, 30)}' has the jacks of {loops}."
+                loops = [f"'{plain(loop, 30)}'" for loop in box.loops]
+                said = loop_words(box, loops)
+                yield f"'{plain(name, 30)}' has the jacks of loops, in the drawing {said}."
     for number, name in report.joined:
         yield f"{number} is no cable: '{plain(name, 30)}' joins its loops there itself."
 

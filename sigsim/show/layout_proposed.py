@@ -21,17 +21,14 @@ if TYPE_CHECKING:
 
 # Of a line that is to be pasted [letters].
 _WIDEST: Final = 78
-_NONE_FITS: Final = (
-    "No order of these boxes in so many rows fits on the board: give one a place of its own, write "
-    "more or fewer rows, or take a larger board."
-)
+_CURES: Final = "give one a place of its own, write more or fewer rows, or take a larger board."
 
 
 def proposed(tried: Proposal) -> Iterator[Block]:
     """Say what other rows gain, and print them so that they can be pasted."""
     stopped = "The search was stopped. " if tried.stopped else ""
     better = tried.better
-    none_fits = [_NONE_FITS] if tried.fits is False else []
+    none_fits = [_none_fits(tried)] if tried.fits is False else []
     if better is None:
         none = "No other rows have shorter runs" if tried.exact else "No shorter runs were found"
         yield Paragraph((f"{stopped}{none}: nothing is proposed.", *none_fits), apart=True)
@@ -48,15 +45,21 @@ def proposed(tried: Proposal) -> Iterator[Block]:
         yield Paragraph(tuple(filter(None, (head, *wrong, *none_fits))), apart=True)
 
 
+def _none_fits(tried: Proposal) -> str:
+    if tried.exact:
+        return f"No order of these boxes in so many rows fits on the board: {_CURES}"
+    return f"No rows were found in which all boxes fit on the board: {_CURES}"
+
+
 def _gained(tried: Proposal, better: LayoutReport) -> str:
     """Say in what the rows that are proposed are better."""
     now, then = _runs_said(tried.now), _runs_said(better)
     if tried.fits:
         how = "no others that fit are shorter" if tried.exact else "the best found that fit"
-        return f"These rows fit on the board: runs of {now} now, of {then} in these rows ({how})."
+        return f"These rows fit on the board: {now} of runs now, in these rows {then} ({how})."
     how = "no other rows are better" if tried.exact else "the best found"
     gained = "Shorter runs" if better.total < tried.now.total else "Fewer connections lack a length"
-    return f"{gained}: {now} now, {then} in these rows ({how})."
+    return f"{gained}: {now} now, in these rows {then} ({how})."
 
 
 def _runs_said(report: LayoutReport) -> str:

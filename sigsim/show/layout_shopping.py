@@ -37,19 +37,23 @@ def shopping_blocks(bought: Sequence[Stock], *, boards: int = 1, rows: str = "")
     rows : words on the rows that it is for
     """
     names = Counter(stock.cable for stock in bought)
-    found = [row for stock in bought for row in _bought(stock, named=names[stock.cable] > 1)]
+    files = {file for stock in bought for file in stock.boards}
+    unlike = len({PurePath(file).name for file in files}) == len(files)
+    found: list[Row] = []
+    for stock in bought:
+        mine = [PurePath(file).name if unlike else file for file in stock.boards]
+        found += _bought(stock, mine if names[stock.cable] > 1 else [])
     if found:
         whose = "" if boards == 1 else f" for these {boards} boards"
         yield Table(f"To buy{whose}{rows}:", _SHOPPING, found)
 
 
-def _bought(stock: Stock, *, named: bool) -> Iterator[Row]:
-    """Yield the rows of one kind of cable; where another goes by its name, with its boards."""
+def _bought(stock: Stock, boards: Sequence[str]) -> Iterator[Row]:
+    """Yield the rows of one kind of cable, with boards where another one goes by its name."""
     pieces = stock.pieces
     name = plain(stock.cable, 40)
-    if named:
-        files = listed([PurePath(file).name for file in stock.boards], mark="", most=2)
-        name = f"{plain(stock.cable, 20)} of {plain(files, 60)}"
+    if boards:
+        name = f"{plain(stock.cable, 20)} of {listed(boards, mark='', most=2)}"
     if not stock.sold and pieces.counted:
         total = sum_of(pieces.counted)
         yield name, pieces.many, total, _cut(pieces)

@@ -25,10 +25,11 @@ class Proposal:
     ----------
     now : the board as its file has it
     better : the board in the rows that are proposed, None where nothing is gained
-    exact : whether no other rows are shorter; else these are the best found
+    exact : whether no other rows are shorter, and none fit where these do not; else these are the
+        best found
     stopped : whether the search was stopped from the keyboard
-    fits : where boxes in the rows hang over an edge now, or stand in others: True for rows in which
-        none does, False if there are none such; None where none does now, or where none were found
+    fits : where boxes in the rows hang over an edge now, or stand in others: whether rows were
+        found in which none does; None where none does now
     """
 
     now: LayoutReport
@@ -62,22 +63,22 @@ def proposal(
     own = report.own
     assert own is not None, "who asks has seen that there is a layout"
     layout = own.laying.layout
-    fits: bool | None = None
+    fits, exact = None, True
     if _is_wrong(own):
         begun = time.monotonic()
         trial = tried(layout, _pairs(own), seconds=seconds, stop=stop, fits=True)
         if trial.fits:
             better = layout_report(relaid(report.board, replace(layout, rows=trial.rows)))
             return Proposal(report, better, trial.exact, was_stopped(), fits=True)
-        # Only if all were looked at it is certain that none fits.
-        fits = False if trial.exact else None
+        fits, exact = False, trial.exact
         seconds -= time.monotonic() - begun
     trial = tried(layout, _pairs(own), seconds=seconds, stop=stop)
+    exact = exact and trial.exact
     if trial.rows == layout.rows:
-        return Proposal(report, None, trial.exact, was_stopped(), fits)
+        return Proposal(report, None, exact, was_stopped(), fits)
     better = layout_report(relaid(report.board, replace(layout, rows=trial.rows)))
     gains = _without_way(better) < _without_way(report) or better.total < report.total - SAME_M
-    return Proposal(report, better if gains else None, trial.exact, was_stopped(), fits)
+    return Proposal(report, better if gains else None, exact, was_stopped(), fits)
 
 
 def _is_wrong(own: Standing) -> bool:

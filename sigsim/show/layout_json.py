@@ -36,10 +36,9 @@ def as_json(
     proposals: Sequence[Proposal | None] = tried or [None] * len(reports)
     boards = [_board(one, found) for one, found in zip(reports, proposals, strict=True)]
     shopping = [row for stock in bought for row in _bought(stock)]
-    lists = {
-        "shopping": shopping,
-        "shopping_proposed": [r for s in then for r in _bought(s)] or None,
-    }
+    lists: dict[str, Any] = {"shopping": shopping}
+    if tried:
+        lists["shopping_proposed"] = [row for stock in then for row in _bought(stock)] or None
     if len(boards) == 1:
         return json_document({**boards[0], **lists})
     return json_document({"boards": boards, **lists})

@@ -62,8 +62,10 @@ def _in_boxes(report: LayoutReport) -> Iterator[str]:
                 loops = [f"'{plain(loop, 30)}'" for loop in box.loops]
                 said = loop_words(box, loops)
                 yield f"'{plain(name, 30)}' has the jacks of loops, in the drawing {said}."
-    for number, name in report.joined:
-        yield f"{number} is no cable: '{plain(name, 30)}' joins its loops there itself."
+    for name in dict.fromkeys(name for _, name in report.joined):
+        mine = [str(number) for number, box in report.joined if box == name]
+        are = "is no cable" if len(mine) == 1 else "are no cables"
+        yield f"{' and '.join(mine)} {are}: '{plain(name, 30)}' joins its loops there itself."
 
 
 def _between(one: Run) -> str:

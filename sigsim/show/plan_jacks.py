@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 # From the end of the tick of a jack to the middle of its letters, along a tick that stands upright
 # and along one that lies [radii of a number].
 _UPRIGHT, _LYING = 0.8, 1.3
+# The height of a letter [radii of a number], and its width [heights]; no smaller than this share of
+# a number, to be read at all.
+_HEIGHT, _WIDTH, _LEAST = 1.5, 0.6, 0.55
 _LETTERS: Final = {"send": "S", "return": "R", "in": "in", "out": "out"}
 
 
@@ -25,10 +28,12 @@ class Mark:
     ----------
     text : a letter or two
     at : where they stand [m]
+    size : of the letters, against those of the numbers: 1, or less where jacks are close [-]
     """
 
     text: str
     at: Point
+    size: float = 1.0
 
 
 def ticks(standing: Standing, length: float) -> Iterator[tuple[Point, Point]]:
@@ -62,7 +67,18 @@ def marks(standing: Standing, length: float, radius: float) -> Iterator[Mark]:
             away = length + radius * (_LYING if jack.dx else _UPRIGHT)
             at = jack.x - away * jack.dx, jack.y - away * jack.dy
             found[jack.x, jack.y] = Mark(letters(box, socket), at)
-    yield from found.values()
+    every = list(found.values())
+    for mark in every:
+        near = [_share(mark, other, radius) for other in every if other is not mark]
+        yield replace(mark, size=max(_LEAST, min([1.0, *near])))
+
+
+def _share(one: Mark, other: Mark, radius: float) -> float:
+    """Return how large letters may be that they do not meet those at another jack [-]."""
+    height = _HEIGHT * radius
+    x, y = (abs(a - b) for a, b in zip(one.at, other.at, strict=True))
+    wide = _WIDTH * height * (len(one.text) + len(other.text) + 1) / 2
+    return max(x / wide, y / height)
 
 
 def letters(box: Box, socket: Socket) -> str:

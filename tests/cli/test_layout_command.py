@@ -141,6 +141,22 @@ def test_several_boards_have_one_shopping_list(rig: Path, tmp_path: Path) -> Non
     assert "same file twice" in refused("layout", rig, rig)
 
 
+def test_what_a_box_joins_itself_is_no_cable_and_says_so(tmp_path: Path) -> None:
+    """Two loops in one box one after the other: the number on the sheet between them is no cable."""
+    loops = "".join(
+        f'[[chain]]\nloop = "{name}"\n' + box(inside).replace("[[chain]]", "[[chain.inside]]")
+        for name, inside in (("dirt", "fuzz"), ("swirl", "echo"))
+    )
+    more = '[boxes.switch]\nwidth = "20 cm"\ndepth = "8 cm"\nloops = ["dirt", "swirl"]\n'
+    rows = [["echo", "fuzz"], ["switch", "tuner"]]
+    path = saved(tmp_path, laid_out(rows, box("tuner") + loops, sold="", more=more))
+    numbers = {one["number"] for one in found(path)["connections"]}
+    (skipped,) = set(range(1, max(numbers) + 1)) - numbers
+    said = quick("layout", path)
+    assert f"{skipped} is no cable: 'switch' joins its loops there itself" in said
+    assert "S1 and R1 of 'dirt'" in said
+
+
 def test_the_list_says_which_board_a_cable_is_for(rig: Path, tmp_path: Path) -> None:
     other = saved(tmp_path, laid_out(title="Other", sold='sold = ["25 cm", "60 cm"]'), "other.toml")
     said = quick("layout", rig, other)

@@ -165,7 +165,7 @@ def _draw(axes: Axes, standing: Standing) -> None:
         )
     for mark in drawn.marks:
         axes.text(
-            *mark.at, mark.text, ha="center", va="center_baseline", fontsize=letters,
+            *mark.at, mark.text, ha="center", va="center_baseline", fontsize=mark.size * letters,
             color=style.INK, zorder=6, gid="letters of a jack",
         )  # fmt: skip
     _draw_edge(axes, drawn, points)

@@ -146,8 +146,9 @@ class _Paper:
 
     def _mark(self, mark: Mark) -> str:
         x, y = self.at(*mark.at)
-        look = f'font-size="{self.letters:.2f}" fill="{_INK}"'
-        return f'<text x="{x}" y="{y + 0.36 * self.letters:.3f}" {look}>{mark.text}</text>'
+        size = mark.size * self.letters
+        look = f'font-size="{size:.2f}" fill="{_INK}"'
+        return f'<text x="{x}" y="{y + 0.36 * size:.3f}" {look}>{mark.text}</text>'
 
     def _edge(self) -> Iterator[str]:
         width = self.plan.size[0]

@@ -13,12 +13,11 @@ import math
 import random
 import time
 from dataclasses import dataclass
-from itertools import combinations
 from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
 
 import numpy as np
 
-from sigsim.layout.arranging import Arrangement, Rows, all_orders
+from sigsim.layout.arranging import Arrangement, Rows, all_orders, neighbours, some_orders
 from sigsim.layout.bounds import Bounds
 from sigsim.layout.exact import metres, whole
 from sigsim.layout.floor import Floor
@@ -38,6 +37,8 @@ if TYPE_CHECKING:
 _ALL: Final = math.factorial(9)
 # So many at once: their arrays stay in the cache.
 _CHUNK: Final = 1 << 14
+# So often as many arrangements by chance are looked at for one that is permitted.
+_CHUNKS: Final = 64
 # Of candidates, of which the runs are bounded again one by one.
 _FEW: Final = 256
 # More than the sum of all runs of a board [nm]: what a run without a way counts as.
@@ -205,12 +206,23 @@ class _Search:
     def by_moves(self) -> bool:
         """Swap and move boxes from several beginnings; that none is better is never certain."""
         chance = random.Random(0)
+        self._begin(chance)
         self.best, vain = self._descended(self.best), 0
         while vain < _IN_VAIN and not self._ended():
             found = self._descended(self._shaken(chance))
             vain = 0 if found < self.best else vain + 1
             self.best = min(self.best, found)
         return False
+
+    def _begin(self, chance: random.Random) -> None:
+        """Begin at the best of many arrangements by chance, where the one now is not permitted."""
+        for _ in range(_CHUNKS):
+            if self.fitting or self._ended():
+                return
+            now = self.rows.now
+            some = some_orders(chance, len(now.order), len(now.lengths), _CHUNK // 8)
+            many = self._promising(*some, self.best)
+            self.best = self._best_of(many.where(many.bounds.argsort()[:1].tolist()), self.best)
 
     def _promising(self, orders: Whole, lengths: Whole, best: _Key) -> _Many:
         """Return the arrangements that are permitted and may be as good as the best."""
@@ -251,7 +263,7 @@ class _Search:
     def _descended(self, key: _Key) -> _Key:
         """Swap and move boxes as long as that is better."""
         while True:
-            orders, lengths = _neighbours(key.arrangement)
+            orders, lengths = neighbours(key.arrangement)
             found = self._best_of(self._promising(orders, lengths, key), key, first=True)
             if found == key or self._cut:
                 return found
@@ -261,7 +273,7 @@ class _Search:
         """Return the best arrangement after a few swaps and moves by chance."""
         key = self.best
         for _ in range(_SHAKES):
-            orders, lengths = _neighbours(key.arrangement)
+            orders, lengths = neighbours(key.arrangement)
             standing = self.rows.standing(orders, lengths)
             possible = np.flatnonzero(self._permitted(standing)).tolist()
             if not possible:
@@ -280,35 +292,3 @@ class _Search:
         """Return how many pairs are turned, and how many boxes stand in another row."""
         standing = self.rows.standing(many.orders, many.lengths)
         return self.rows.turned(many.orders), self.rows.moved(standing)
-
-
-def _neighbours(of: Arrangement) -> tuple[Whole, Whole]:
-    """Return the orders one swap of boxes or rows or one move away, and the lengths of rows."""
-    rows = [list(row) for row in of.rows]
-    places = [(row, at) for row, names in enumerate(rows) for at in range(len(names))]
-    found: dict[Arrangement, None] = {}
-    for (row, at), (other, there) in combinations(places, 2):
-        swapped = [list(names) for names in rows]
-        swapped[row][at], swapped[other][there] = rows[other][there], rows[row][at]
-        found[_told(swapped)] = None
-    for row, at in places:
-        for other in range(len(rows)):
-            for there in range(len(rows[other]) + (other != row)):
-                moved = [list(names) for names in rows]
-                moved[other].insert(there, moved[row].pop(at))
-                if moved[row]:
-                    found[_told(moved)] = None
-    for row, other in combinations(range(len(rows)), 2):
-        changed = list(rows)
-        changed[row], changed[other] = rows[other], rows[row]
-        found[_told(changed)] = None
-    found.pop(of, None)
-    return (
-        np.array([told.order for told in found], dtype=np.int64).reshape(-1, len(of.order)),
-        np.array([told.lengths for told in found], dtype=np.int64).reshape(-1, len(of.lengths)),
-    )
-
-
-def _told(rows: Sequence[Sequence[int]]) -> Arrangement:
-    order = tuple(number for row in rows for number in row)
-    return Arrangement(order, tuple(map(len, rows)))

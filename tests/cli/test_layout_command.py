@@ -142,7 +142,7 @@ def test_several_boards_have_one_shopping_list(rig: Path, tmp_path: Path) -> Non
 
 
 def test_what_a_box_joins_itself_is_no_cable_and_says_so(tmp_path: Path) -> None:
-    """Two loops in one box one after the other: the number on the sheet between them is no cable."""
+    """Of two loops in one box, one after the other: a number of the sheet is between them."""
     loops = "".join(
         f'[[chain]]\nloop = "{name}"\n' + box(inside).replace("[[chain]]", "[[chain.inside]]")
         for name, inside in (("dirt", "fuzz"), ("swirl", "echo"))

@@ -65,6 +65,23 @@ _LENGTHS = {
 
 # Feet and inches take no prefix: "5 min" is not five milli-inches.
 WITHOUT_PREFIX: Final = tuple(unit for unit, size in _LENGTHS.items() if size != 1.0)
+# Under this a tape is read in inches alone, but for whole and half feet [ft].
+FEW_FEET: Final = 3.0
+
+
+def is_imperial(length: float) -> bool:
+    """Whether a length was written in feet or inches."""
+    return str(getattr(length, "text", "")).rstrip().endswith(WITHOUT_PREFIX)
+
+
+def on_a_tape(length: float) -> str:
+    """Return a length [m] as `47 ft 8 in`, to a tenth of an inch; a short one in inches alone."""
+    inches = round(length / INCH, 1)
+    feet, left = divmod(inches, 12)
+    if not feet or (feet < FEW_FEET and left not in (0, 6)):
+        return f"{inches:.3g} in"
+    return f"{feet:.0f} ft" + (f" {left:.3g} in" if left else "")
+
 
 KINDS: Final[dict[str, Kind]] = {
     "resistance": Kind("a resistance", "Ω", dict.fromkeys(_OHM, 1.0), "250 kΩ", 1e12, 1e-6),

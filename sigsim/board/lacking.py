@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.board.laying import Laying, Taken
 from sigsim.errors import BoardError, Problem, shown_path
+from sigsim.layout.checks import touches
+from sigsim.quantities import is_imperial
 
 if TYPE_CHECKING:
     from sigsim.board.laying import Why
@@ -30,6 +32,8 @@ class Lacking:
     run : from jack to jack [m] where it is longer than all lengths that are sold; else None
     longest : of these [m], None where none are
     nowhere : the end that stands nowhere, None for none
+    touch : a box that it leads to touches another
+    gap : more room between boxes that touch, as the file would say it; empty where it cannot
     """
 
     cable: str
@@ -40,6 +44,8 @@ class Lacking:
     run: float | None = None
     longest: float | None = None
     nowhere: Spot | None = None
+    touch: bool = False
+    gap: str = ""
 
     @property
     def between(self) -> str:
@@ -53,13 +59,17 @@ class Lacking:
         ----------
         file : that the message is about; another one is named
         """
-        what, cure = self._said()
+        what, cure = self.said
         other = "" if self.file == file else f"{shown_path(self.file)}, "
         return Problem(what, f"{other}the '{self.cable}' cable {self.between}", accepted=cure)
 
-    def _said(self) -> tuple[str, str]:
+    @property
+    def said(self) -> tuple[str, str]:
+        """What is wrong, and what mends it."""
         if self.why == "no way":
-            return "no way between the boxes", f"more room between them, or {_CURE}"
+            room = f"write {self.gap} in [layout]" if self.gap else "more room between them"
+            what = "the boxes touch, so there is no way between them"
+            return what if self.touch else "no way between the boxes", f"{room}, or {_CURE}"
         if self.why == "joined":
             return "these two loops are joined inside their box", f"leave it out, or {_CURE}"
         if self.why == "too long":
@@ -106,10 +116,26 @@ def lacking(runs: Iterable[Run]) -> Iterator[Lacking]:
         laying = run.lays
         assert isinstance(laying, Laying), "it told what is taken"
         sold = laying.sold.get(run.cable.cable, ())
+        length = None if taken.run is None else laying.measured(taken.run)
+        touch = taken.why == "no way" and _touch(laying, run)
         yield Lacking(
-            run.cable.cable, run.begin, run.end, taken.why, laying.layout.file, taken.run,
-            max(sold, default=None), _nowhere(laying, run),
+            run.cable.cable, run.begin, run.end, taken.why, laying.layout.file, length,
+            max(sold, default=None), _nowhere(laying, run), touch, _gap(laying) if touch else "",
         )  # fmt: skip
+
+
+def _touch(laying: Laying, run: Run) -> bool:
+    """Whether a box at an end of a cable touches another one."""
+    names = (laying.floor.box_of(s.socket.name) for s in (run.begin, run.end) if s.socket)
+    return touches(laying.floor, [name for name in names if name is not None])
+
+
+def _gap(laying: Laying) -> str:
+    """Return the gap that a file without one may write; empty where it has one already."""
+    if laying.layout.gap:
+        return ""
+    inches = all(map(is_imperial, laying.layout.size))
+    return f'gap = "{"0.5 in" if inches else "1 cm"}"'
 
 
 def taken_of(run: Run) -> Taken | None:

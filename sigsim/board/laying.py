@@ -8,6 +8,8 @@ from itertools import product
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 from sigsim.layout.model import Socket
+from sigsim.quantities import is_imperial, on_a_tape
+from sigsim.units import Written
 
 if TYPE_CHECKING:
     from sigsim.items.cable import Cable, Lays
@@ -88,6 +90,16 @@ class Laying:
 
             self.kept.floor = Floor(self.layout)
         return self.kept.floor
+
+    def measured(self, length: float) -> float:
+        """Return a length on the board [m] that is shown in inches where the board is written so.
+
+        Parameters
+        ----------
+        length : [m]
+        """
+        imperial = all(map(is_imperial, self.layout.size))
+        return Written(length, on_a_tape(length)) if imperial else float(length)
 
     def laid(self, cable: Cable, begin: Socket | None, end: Socket | None) -> Cable | None:
         """Return a cable with its length, None where two loops are joined inside one box.

@@ -15,6 +15,9 @@ from sigsim.layout.exact import Rect, spot, whole
 from sigsim.layout.placing import placed
 
 if TYPE_CHECKING:
+    import random
+    from collections.abc import Sequence
+
     import numpy.typing as npt
 
     from sigsim.layout.model import Box, Layout
@@ -145,10 +148,16 @@ class Rows:
         moving = {name: Rect(*four) for name, four in zip(self.names, corners, strict=True)}
         return moving | self.fixed
 
-    def permitted(self, standing: Standing) -> Flags:
-        """Return where no box newly overlaps another or hangs over an edge, or farther than now."""
+    def permitted(self, standing: Standing, *, fits: bool = False) -> Flags:
+        """Return where no box newly overlaps another or hangs over an edge, or farther than now.
+
+        Parameters
+        ----------
+        standing : where boxes stand
+        fits : whether no box that moves may do so at all, be it that it does now
+        """
         rects, size = placed(self.layout), spot(self.layout.size)
-        over, together = beyond(rects, size), set(overlapping(rects))
+        over, together = ({}, set()) if fits else (beyond(rects, size), set(overlapping(rects)))
         good = np.ones(standing.left.shape[1], dtype=np.bool_)
         for number, name in enumerate(self.names):
             left, near = standing.left[number], standing.near[number]
@@ -204,3 +213,55 @@ def all_orders(boxes: int) -> Whole:
         rest = np.tile(found, (count, 1))
         found = np.column_stack([first, rest + (rest >= first[:, None])])
     return found
+
+
+def some_orders(chance: random.Random, boxes: int, rows: int, many: int) -> tuple[Whole, Whole]:
+    """Return orders by chance and lengths of rows, none of them empty.
+
+    Parameters
+    ----------
+    chance : decides
+    boxes, rows : how many there are
+    many : how many orders
+    """
+    orders = np.array([chance.sample(range(boxes), boxes) for _ in range(many)], dtype=np.int64)
+    cuts = [sorted(chance.sample(range(1, boxes), rows - 1)) for _ in range(many)]
+    lengths = [[b - a for a, b in pairwise((0, *cut, boxes))] for cut in cuts]
+    return orders, np.array(lengths, dtype=np.int64)
+
+
+def neighbours(of: Arrangement) -> tuple[Whole, Whole]:
+    """Return the orders one swap of boxes or rows or one move away, and the lengths of rows.
+
+    Parameters
+    ----------
+    of : where they begin
+    """
+    rows = [list(row) for row in of.rows]
+    places = [(row, at) for row, names in enumerate(rows) for at in range(len(names))]
+    found: dict[Arrangement, None] = {}
+    for (row, at), (other, there) in combinations(places, 2):
+        swapped = [list(names) for names in rows]
+        swapped[row][at], swapped[other][there] = rows[other][there], rows[row][at]
+        found[_told(swapped)] = None
+    for row, at in places:
+        for other in range(len(rows)):
+            for there in range(len(rows[other]) + (other != row)):
+                moved = [list(names) for names in rows]
+                moved[other].insert(there, moved[row].pop(at))
+                if moved[row]:
+                    found[_told(moved)] = None
+    for row, other in combinations(range(len(rows)), 2):
+        changed = list(rows)
+        changed[row], changed[other] = rows[other], rows[row]
+        found[_told(changed)] = None
+    found.pop(of, None)
+    return (
+        np.array([told.order for told in found], dtype=np.int64).reshape(-1, len(of.order)),
+        np.array([told.lengths for told in found], dtype=np.int64).reshape(-1, len(of.lengths)),
+    )
+
+
+def _told(rows: Sequence[Sequence[int]]) -> Arrangement:
+    order = tuple(number for row in rows for number in row)
+    return Arrangement(order, tuple(map(len, rows)))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from sigsim.layout.exact import metres, spot
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from sigsim.layout.exact import Rect, Spot
     from sigsim.layout.floor import Floor
@@ -51,10 +51,30 @@ def overlapping(rects: Mapping[str, Rect]) -> Iterator[tuple[str, str]]:
     rects : their outlines [nm]
     """
     for (one, a), (other, b) in combinations(rects.items(), 2):
-        wide = min(a.right, b.right) - max(a.left, b.left)
-        deep = min(a.back, b.back) - max(a.near, b.near)
-        if min(wide, deep) > SLIP:
+        if _least(a, b) > SLIP:
             yield one, other
+
+
+def touches(floor: Floor, names: Iterable[str]) -> bool:
+    """Return whether one of some boxes touches another box without overlapping it.
+
+    Parameters
+    ----------
+    floor : where they stand
+    names : of these boxes
+    """
+    mine = {name: floor.rects[name] for name in names if name in floor.rects}
+    return any(
+        name != other and -SLIP <= _least(a, b) <= SLIP
+        for name, a in mine.items()
+        for other, b in floor.rects.items()
+    )
+
+
+def _least(one: Rect, other: Rect) -> int:
+    """Return how far two boxes reach into each other across or along, the less of both [nm]."""
+    wide = min(one.right, other.right) - max(one.left, other.left)
+    return min(wide, min(one.back, other.back) - max(one.near, other.near))
 
 
 def overhangs(floor: Floor) -> tuple[Overhang, ...]:

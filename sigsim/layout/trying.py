@@ -13,12 +13,11 @@ import math
 import random
 import time
 from dataclasses import dataclass
-from itertools import combinations
 from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
 
 import numpy as np
 
-from sigsim.layout.arranging import Arrangement, Rows, all_orders
+from sigsim.layout.arranging import Arrangement, Rows, all_orders, neighbours, some_orders
 from sigsim.layout.bounds import Bounds
 from sigsim.layout.exact import metres, whole
 from sigsim.layout.floor import Floor
@@ -29,6 +28,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+    from sigsim.layout.arranging import Standing
     from sigsim.layout.model import Layout, Socket
 
     Whole: TypeAlias = npt.NDArray[np.int64]
@@ -37,10 +37,14 @@ if TYPE_CHECKING:
 _ALL: Final = math.factorial(9)
 # So many at once: their arrays stay in the cache.
 _CHUNK: Final = 1 << 14
+# So often as many arrangements by chance are looked at for one that is permitted.
+_CHUNKS: Final = 64
 # Of candidates, of which the runs are bounded again one by one.
 _FEW: Final = 256
 # More than the sum of all runs of a board [nm]: what a run without a way counts as.
 _NO_WAY: Final = 1 << 48
+# More runs without a way than there are: rows that do not fit, where those are wanted that do.
+_UNFIT: Final = 1 << 14
 # So many beginnings in turn that lead to nothing better end a search.
 _IN_VAIN: Final = 12
 # So many swaps and moves by chance make another beginning.
@@ -62,12 +66,14 @@ class Trial:
     total : the sum of its runs, slack included [m]; None where one of them has no way
     exact : there is no better one; else it is the best that was found
     now : the sum of runs of the layout as it is, slack included [m]; None where one has no way
+    fits : nothing that was moved overlaps or hangs over, if rows that fit were wanted
     """
 
     rows: tuple[tuple[str, ...], ...]
     total: float | None
     exact: bool
     now: float | None
+    fits: bool = False
 
 
 class _Key(NamedTuple):
@@ -91,6 +97,7 @@ def tried(
     *,
     seconds: float = 10.0,
     stop: Callable[[], bool] = never,
+    fits: bool = False,
 ) -> Trial:
     """Return the arrangement with the shortest sum of runs.
 
@@ -103,18 +110,20 @@ def tried(
     links : from jack to jack; what has an end that stands nowhere or is joined in a box is left out
     seconds : how long it may take
     stop : asked now and then whether it is to end at once
+    fits : whether rows are wanted in which nothing overlaps or hangs over an edge, boxes with a
+        place left aside: the best of them, be it longer than now; where none is found, it is `now`
     """
     floor = Floor(layout)
     counted = [link for link in links if all(map(floor.jack, link)) and not floor.joined(*link)]
     ends = time.monotonic() + seconds
-    search = _Search(floor, counted, lambda: stop() or time.monotonic() > ends)
-    now = search.best
+    search = _Search(floor, counted, lambda: stop() or time.monotonic() > ends, fits=fits)
+    now = search.now
     exact = search.all_of_them() if search.rows.count() <= _ALL else search.by_moves()
     slack = whole(layout.slack) * len(counted)
-    total, before = (
-        None if key.no_way else metres(key.total + slack) for key in (search.best, now)
-    )
-    return Trial(search.rows.named(search.best.arrangement), total, exact, before)
+    found = search.best if search.fitting else now
+    total, before = (None if key.no_way else metres(key.total + slack) for key in (found, now))
+    rows = search.rows.named(found.arrangement)
+    return Trial(rows, total, exact, before, fits and search.fitting)
 
 
 class _Many(NamedTuple):
@@ -146,16 +155,35 @@ class _Search:
     """A search, with the best that was found so far."""
 
     def __init__(
-        self, floor: Floor, links: Sequence[tuple[Socket, Socket]], ended: Callable[[], bool]
+        self,
+        floor: Floor,
+        links: Sequence[tuple[Socket, Socket]],
+        ended: Callable[[], bool],
+        *,
+        fits: bool,
     ) -> None:
         self.rows = Rows(floor.layout)
+        self._fits = fits
         self._bounds = Bounds(self.rows, floor, links)
         self._totals = Totals(floor, links)
         self._ended = ended
         self._links = len(links)
         self._cut = False
         found = self._totals.of(floor.rects, [0] * len(links), None)
-        self.best = _Key(*(found or (0, 0)), 0, 0, self.rows.now)
+        self.now = _Key(*(found or (0, 0)), 0, 0, self.rows.now)
+        self.best = self.now if self._permits_now() else self.now._replace(no_way=_UNFIT)
+
+    @property
+    def fitting(self) -> bool:
+        """Whether the best is permitted; else nothing is that was looked at."""
+        return self.best.no_way < _UNFIT
+
+    def _permits_now(self) -> bool:
+        now = np.array([self.rows.now.order]), np.array([self.rows.now.lengths])
+        return not self._fits or bool(self._permitted(self.rows.standing(*now)).all())
+
+    def _permitted(self, standing: Standing) -> npt.NDArray[np.bool_]:
+        return self.rows.permitted(standing, fits=self._fits)
 
     def all_of_them(self) -> bool:
         """Look at all arrangements; return whether there was time for it."""
@@ -178,6 +206,7 @@ class _Search:
     def by_moves(self) -> bool:
         """Swap and move boxes from several beginnings; that none is better is never certain."""
         chance = random.Random(0)
+        self._begin(chance)
         self.best, vain = self._descended(self.best), 0
         while vain < _IN_VAIN and not self._ended():
             found = self._descended(self._shaken(chance))
@@ -185,12 +214,22 @@ class _Search:
             self.best = min(self.best, found)
         return False
 
+    def _begin(self, chance: random.Random) -> None:
+        """Begin at the best of many arrangements by chance, where the one now is not permitted."""
+        for _ in range(_CHUNKS):
+            if self.fitting or self._ended():
+                return
+            now = self.rows.now
+            some = some_orders(chance, len(now.order), len(now.lengths), _CHUNK // 8)
+            many = self._promising(*some, self.best)
+            self.best = self._best_of(many.where(many.bounds.argsort()[:1].tolist()), self.best)
+
     def _promising(self, orders: Whole, lengths: Whole, best: _Key) -> _Many:
         """Return the arrangements that are permitted and may be as good as the best."""
         standing = self.rows.standing(orders, lengths)
         bounds, no_way = self._bounds.of(standing)
         many = _Many(orders, lengths, bounds.sum(axis=0) + _NO_WAY * no_way)
-        return many.where(self.rows.permitted(standing) & (many.bounds <= best.number))
+        return many.where(self._permitted(standing) & (many.bounds <= best.number))
 
     def _best_of(self, many: _Many, best: _Key, *, first: bool = False) -> _Key:
         """Return the best of many arrangements and one, or the first that is better than that."""
@@ -224,7 +263,7 @@ class _Search:
     def _descended(self, key: _Key) -> _Key:
         """Swap and move boxes as long as that is better."""
         while True:
-            orders, lengths = _neighbours(key.arrangement)
+            orders, lengths = neighbours(key.arrangement)
             found = self._best_of(self._promising(orders, lengths, key), key, first=True)
             if found == key or self._cut:
                 return found
@@ -234,9 +273,9 @@ class _Search:
         """Return the best arrangement after a few swaps and moves by chance."""
         key = self.best
         for _ in range(_SHAKES):
-            orders, lengths = _neighbours(key.arrangement)
+            orders, lengths = neighbours(key.arrangement)
             standing = self.rows.standing(orders, lengths)
-            possible = np.flatnonzero(self.rows.permitted(standing)).tolist()
+            possible = np.flatnonzero(self._permitted(standing)).tolist()
             if not possible:
                 return self.best
             key = self._key(_Many(orders, lengths, lengths[:, 0]).where([chance.choice(possible)]))
@@ -253,35 +292,3 @@ class _Search:
         """Return how many pairs are turned, and how many boxes stand in another row."""
         standing = self.rows.standing(many.orders, many.lengths)
         return self.rows.turned(many.orders), self.rows.moved(standing)
-
-
-def _neighbours(of: Arrangement) -> tuple[Whole, Whole]:
-    """Return the orders one swap of boxes or rows or one move away, and the lengths of rows."""
-    rows = [list(row) for row in of.rows]
-    places = [(row, at) for row, names in enumerate(rows) for at in range(len(names))]
-    found: dict[Arrangement, None] = {}
-    for (row, at), (other, there) in combinations(places, 2):
-        swapped = [list(names) for names in rows]
-        swapped[row][at], swapped[other][there] = rows[other][there], rows[row][at]
-        found[_told(swapped)] = None
-    for row, at in places:
-        for other in range(len(rows)):
-            for there in range(len(rows[other]) + (other != row)):
-                moved = [list(names) for names in rows]
-                moved[other].insert(there, moved[row].pop(at))
-                if moved[row]:
-                    found[_told(moved)] = None
-    for row, other in combinations(range(len(rows)), 2):
-        changed = list(rows)
-        changed[row], changed[other] = rows[other], rows[row]
-        found[_told(changed)] = None
-    found.pop(of, None)
-    return (
-        np.array([told.order for told in found], dtype=np.int64).reshape(-1, len(of.order)),
-        np.array([told.lengths for told in found], dtype=np.int64).reshape(-1, len(of.lengths)),
-    )
-
-
-def _told(rows: Sequence[Sequence[int]]) -> Arrangement:
-    order = tuple(number for row in rows for number in row)
-    return Arrangement(order, tuple(map(len, rows)))

@@ -10,7 +10,9 @@ from sigsim.show.render.text import listed, plain
 
 if TYPE_CHECKING:
     from sigsim.decide.check.standing import OnBoard
+    from sigsim.layout.facing import Facing
 
+_MOST: Final = 5
 _EDGES: Final = {"near": "front", "back": "back", "left": "left", "right": "right"}
 
 LAYOUT_WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
@@ -24,11 +26,32 @@ LAYOUT_WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
         f"there is no room for a straight plug at '{name}': another box is nearer than "
         "plug_length. Move it, or take an angled plug."
     ),
+    "plugs-face-each-other": lambda _, v: facing_words(v["pairs"], v["plug"]),
     "cable-too-short": lambda name, v: (
         f"the '{name}' cable from {plain(v['begin'], 60)} to {plain(v['end'], 60)} is "
         f"{length_text(v['short'])} too short for its way on the board."
     ),
 }
+
+
+def facing_words(pairs: Sequence[Facing], plug: float) -> str:
+    """Say which plugs face each other with too little room for both.
+
+    Parameters
+    ----------
+    pairs : of boxes, with the gap between their jacks
+    plug : how long a plug is [m]
+    """
+    shown = [
+        f"'{plain(one.one, 30)}' and '{plain(one.other, 30)}' ({length_text(one.gap)})"
+        for one in pairs[:_MOST]
+    ]
+    left = f" and {len(pairs) - _MOST} more" if len(pairs) > _MOST else ""
+    return (
+        f"two plugs face each other, with less room than both take, between {', '.join(shown)}"
+        f"{left}: a straight plug is {length_text(plug)} long (plug_length). Move them apart, or "
+        "take angled plugs."
+    )
 
 
 def on_board_words(leads: Sequence[OnBoard], others: Sequence[str]) -> Iterator[str]:

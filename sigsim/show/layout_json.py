@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 
 
 def as_json(
-    reports: Sequence[LayoutReport], bought: Sequence[Stock], tried: Sequence[Proposal]
+    reports: Sequence[LayoutReport],
+    bought: Sequence[Stock],
+    tried: Sequence[Proposal],
+    then: Sequence[Stock] = (),
 ) -> str:
     """Return the answer as one JSON document: one object for a board, a list of them for several.
 
@@ -28,13 +31,17 @@ def as_json(
     reports : one for each board
     bought : what to buy for all of them
     tried : rows that were looked for, one for each board or none
+    then : what to buy where the boards are in the rows that are proposed, nothing for none
     """
     proposals: Sequence[Proposal | None] = tried or [None] * len(reports)
     boards = [_board(one, found) for one, found in zip(reports, proposals, strict=True)]
     shopping = [row for stock in bought for row in _bought(stock)]
+    lists: dict[str, Any] = {"shopping": shopping}
+    if tried:
+        lists["shopping_proposed"] = [row for stock in then for row in _bought(stock)] or None
     if len(boards) == 1:
-        return json_document({**boards[0], "shopping": shopping})
-    return json_document({"boards": boards, "shopping": shopping})
+        return json_document({**boards[0], **lists})
+    return json_document({"boards": boards, **lists})
 
 
 def _board(report: LayoutReport, tried: Proposal | None) -> dict[str, Any]:
@@ -48,6 +55,7 @@ def _board(report: LayoutReport, tried: Proposal | None) -> dict[str, Any]:
         "total_run_m": report.total,
         "overlaps": [list(pair) for one in standing for pair in one.overlaps],
         "overhangs": [value for one in standing for value in _overhangs(one)],
+        "plugs_face": [value for one in standing for value in _facing(one)],
         "treble_loss_db": loss,
         "verdict": None if loss is None else verdict(loss),
         "worst_state": None if worst is None else list(worst.state.on),
@@ -84,6 +92,11 @@ def _overhangs(one: Standing) -> Iterator[dict[str, Any]]:
         yield {"box": over.name, "edge": over.edge, "by_m": over.by}
 
 
+def _facing(one: Standing) -> Iterator[dict[str, Any]]:
+    for pair in one.facing:
+        yield {"boxes": [pair.one, pair.other], "gap_m": pair.gap}
+
+
 def _layout(one: Standing) -> dict[str, Any]:
     layout = one.laying.layout
     return {
@@ -101,6 +114,7 @@ def _layout(one: Standing) -> dict[str, Any]:
 
 def _try(tried: Proposal) -> dict[str, Any]:
     found = tried.now if tried.better is None else tried.better
+    standing = found.standing
     loss = None if found.worst is None else finite(found.worst.treble_loss)
     return {
         "rows": None if tried.better is None else [list(row) for row in tried.rows],
@@ -109,6 +123,11 @@ def _try(tried: Proposal) -> dict[str, Any]:
         "exact": tried.exact,
         "stopped": tried.stopped,
         "without_length": len(found.lacking),
+        "fits": tried.fits,
+        "overlaps": [list(pair) for one in standing for pair in one.overlaps],
+        "overhangs": [value for one in standing for value in _overhangs(one)],
+        "plugs_face": [value for one in standing for value in _facing(one)],
+        "no_room_for_plug": list(dict.fromkeys(box for run in found.runs for box in run.tight)),
     }
 
 

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from sigsim.physics.arrays import scalar
-from sigsim.show.lengths import length_text
+from sigsim.show.kinds import Kind
+from sigsim.show.lengths import length_text, sum_of
 from sigsim.show.points import point
 
 if TYPE_CHECKING:
-    from sigsim.decide.layout.report import Run
+    from sigsim.decide.layout.report import LayoutReport, Run
     from sigsim.decide.sheet_runs import Point
+
+
+LENGTH: Final = Kind(
+    lambda v: "-" if v is None or v < 0 else length_text(v),
+    data=lambda v: None if v is None else float(v),
+)
+
+
+def total_of(report: LayoutReport) -> float:
+    """Return all runs of a board together [m], in inches where all are shown in inches."""
+    return sum_of((one.run, 1) for one in report.runs if one.run is not None)
 
 
 def end_name(place: Point) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.quantities import FOOT, INCH, WITHOUT_PREFIX
+from sigsim.quantities import FEW_FEET, FOOT, is_imperial, on_a_tape
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -15,7 +15,6 @@ _STEP: Final = 0.1
 _LONG: Final = 10.0
 _LONG_STEP: Final = 0.5
 _FEET_STEP: Final = 0.5
-_FEW_FEET: Final = 3.0
 # A sum of lengths is not exact to the last bit, and a step too much would be bought for it.
 _SLACK: Final = 1e-6
 
@@ -27,7 +26,7 @@ class Feet(float):
     def text(self) -> str:
         """The length as it is shown: in inches where it is short and not half feet anyway."""
         feet = self / FOOT
-        if feet < _FEW_FEET and abs(2 * feet - round(2 * feet)) > _SLACK:
+        if feet < FEW_FEET and abs(2 * feet - round(2 * feet)) > _SLACK:
             return f"{12 * feet:.3g} in"
         return f"{feet:.4g} ft"
 
@@ -38,11 +37,7 @@ class FeetAndInches(Feet):
     @property
     def text(self) -> str:
         """The length to a tenth of an inch; in inches alone where it is short."""
-        inches = round(self / INCH, 1)
-        feet, left = divmod(inches, 12)
-        if not feet or (feet < _FEW_FEET and left not in (0, 6)):
-            return f"{inches:.3g} in"
-        return f"{feet:.0f} ft" + (f" {left:.3g} in" if left else "")
+        return on_a_tape(self)
 
 
 def length_text(length: Any) -> str:
@@ -64,12 +59,8 @@ def sum_of(pieces: Iterable[tuple[float, int]]) -> float:
     if [count for _, count in listed] == [1]:
         return listed[0][0]
     total = math.fsum(length * count for length, count in listed)
-    feet = bool(listed) and all(_is_imperial(length) for length, _ in listed)
+    feet = bool(listed) and all(is_imperial(length) for length, _ in listed)
     return FeetAndInches(total) if feet else total
-
-
-def _is_imperial(length: float) -> bool:
-    return str(getattr(length, "text", "")).rstrip().endswith(WITHOUT_PREFIX)
 
 
 def to_buy(length: float, spare: float) -> float:
@@ -81,7 +72,7 @@ def to_buy(length: float, spare: float) -> float:
     spare : share of it to add, 0.1 for 10 %
     """
     wanted = length * (1 + spare)
-    if _is_imperial(length):
+    if is_imperial(length):
         return FeetAndInches(_up(wanted, _FEET_STEP * FOOT))
     return _up(wanted, _STEP if wanted < _LONG else _LONG_STEP)
 
@@ -89,7 +80,7 @@ def to_buy(length: float, spare: float) -> float:
 def in_unit_of(length: float, pieces: Iterable[float]) -> float:
     """Return a length [m] in feet where the pieces that it is about were all written so."""
     written = [piece for piece in pieces if piece]
-    feet = bool(written) and all(map(_is_imperial, written))
+    feet = bool(written) and all(map(is_imperial, written))
     return Feet(length) if feet else length
 
 
@@ -101,7 +92,7 @@ def rounded_down(value: float) -> float:
     if value <= 0:
         return 0.0
     if isinstance(value, Feet):
-        unit = FOOT if value >= _FEW_FEET * FOOT else FOOT / 12
+        unit = FOOT if value >= FEW_FEET * FOOT else FOOT / 12
         return Feet(rounded_down(value / unit) * unit)
     unit = 10.0 ** (math.floor(math.log10(value)) - 2)
     return math.floor(value / unit + _SLACK) * unit

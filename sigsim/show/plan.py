@@ -9,13 +9,15 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from sigsim.show.lanes import apart
+from sigsim.show.plan_jacks import marks, ticks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from sigsim.decide.layout.report import Run, Standing
-    from sigsim.layout.floor import Floor, Outline
-    from sigsim.layout.model import Point, Socket
+    from sigsim.layout.floor import Outline
+    from sigsim.layout.model import Point
+    from sigsim.show.plan_jacks import Mark
 
 EDGE: Final = "near edge: you stand here"
 _BARS: Final = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
@@ -27,9 +29,10 @@ _ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
 _STEP: Final = 0.75
 _BESIDE: Final = 1.15
 # How far a jack is drawn into its box [radii of a number], and what that leaves to a name at least,
-# of the box [-].
+# of the box [-], and where letters stand at its jacks.
 _JACK: Final = 0.6
 _NAME: Final = 0.8
+_NAME_MARKED: Final = 0.4
 # The letters of a number, by the shorter side of the smallest box [-].
 _NUMBER: Final = 0.28
 COLOURS: Final = 5
@@ -87,6 +90,7 @@ class Plan:
     size : of the board [m]
     shapes : the boxes
     jacks : each as a short line from the outline into the box [m]
+    marks : letters at the jacks of boxes with loops
     lines : the cables
     low, high : corners of all that is drawn [m]
     """
@@ -94,6 +98,7 @@ class Plan:
     size: Point
     shapes: tuple[Shape, ...]
     jacks: tuple[tuple[Point, Point], ...]
+    marks: tuple[Mark, ...]
     lines: tuple[Line, ...]
     low: Point
     high: Point
@@ -146,27 +151,30 @@ def plan(standing: Standing, radius: float) -> Plan:
     low, high = bounds(standing)
     return Plan(
         standing.laying.layout.size,
-        tuple(_shapes(standing, 1.3 * _JACK * radius)),
-        tuple(_jacks(standing, _JACK * radius)),
+        tuple(_shapes(standing, 1.3 * _JACK * radius, 1.6 * radius)),
+        tuple(ticks(standing, _JACK * radius)),
+        tuple(marks(standing, _JACK * radius, radius)),
         tuple(_lines([run for run, _ in drawn], moved, list(outlines.values()), radius)),
         low,
         high,
     )
 
 
-def _shapes(standing: Standing, edge: float) -> Iterator[Shape]:
+def _shapes(standing: Standing, edge: float, mark: float) -> Iterator[Shape]:
     wrong = {name for pair in standing.overlaps for name in pair}
     wrong |= {over.name for over in standing.overhangs}
     for name, outline in standing.floor.outlines.items():
         mine = [other for pair in standing.overlaps if name in pair for other in pair]
         others = [standing.floor.outlines[other] for other in mine if other != name]
-        yield Shape(name, outline, _inset(_room(outline, others), edge), name in wrong)
+        marked = bool(standing.laying.layout.boxes[name].loops)
+        wide, least = (edge + mark, _NAME_MARKED) if marked else (edge, _NAME)
+        yield Shape(name, outline, _inset(_room(outline, others), wide, least), name in wrong)
 
 
-def _inset(part: Outline, edge: float) -> Outline:
-    """Return a part of a box without its edges, where jacks are."""
+def _inset(part: Outline, edge: float, least: float) -> Outline:
+    """Return a part of a box without its edges, where jacks are; at least so much of it."""
     x, y, width, depth = part
-    across, along = (min(edge, (1 - _NAME) / 2 * side) for side in (width, depth))
+    across, along = (min(edge, (1 - least) / 2 * side) for side in (width, depth))
     return part._replace(
         x=x + across, y=y + along, width=width - 2 * across, depth=depth - 2 * along
     )
@@ -194,21 +202,6 @@ def _beside(part: Outline, other: Outline) -> Iterator[Outline]:
         yield part._replace(depth=before - y)
     if behind < back:
         yield part._replace(y=behind, depth=back - behind)
-
-
-def _jacks(standing: Standing, length: float) -> Iterator[tuple[Point, Point]]:
-    sockets: dict[Socket, None] = {}
-    for run in standing.runs:
-        ends = run.link.pair or (run.link.on_board,)
-        sockets |= {socket: None for socket in ends if socket is not None}
-    for socket in sockets:
-        yield from _jack(standing.floor, socket, length)
-
-
-def _jack(floor: Floor, socket: Socket, length: float) -> Iterator[tuple[Point, Point]]:
-    jack = floor.jack(socket)
-    if jack is not None:
-        yield (jack.x, jack.y), (jack.x - length * jack.dx, jack.y - length * jack.dy)
 
 
 def _lines(

@@ -159,6 +159,105 @@ def test_several_boards_have_one_shopping_list(rig: Path, tmp_path: Path) -> Non
     assert "same file twice" in refused("layout", rig, rig)
 
 
+def test_what_a_box_joins_itself_is_no_cable_and_says_so(tmp_path: Path) -> None:
+    """Of two loops in one box, one after the other: a number of the sheet is between them."""
+    loops = "".join(
+        f'[[chain]]\nloop = "{name}"\n' + box(inside).replace("[[chain]]", "[[chain.inside]]")
+        for name, inside in (("dirt", "fuzz"), ("swirl", "echo"))
+    )
+    more = '[boxes.switch]\nwidth = "20 cm"\ndepth = "8 cm"\nloops = ["dirt", "swirl"]\n'
+    rows = [["echo", "fuzz"], ["switch", "tuner"]]
+    path = saved(tmp_path, laid_out(rows, box("tuner") + loops, sold="", more=more))
+    numbers = {one["number"] for one in found(path)["connections"]}
+    (skipped,) = set(range(1, max(numbers) + 1)) - numbers
+    said = quick("layout", path)
+    assert f"{skipped} is no cable: 'switch' joins its loops there itself" in said
+    assert "S1 and R1 of 'dirt'" in said
+
+
+def test_the_list_says_which_board_a_cable_is_for(rig: Path, tmp_path: Path) -> None:
+    other = saved(tmp_path, laid_out(title="Other", sold='sold = ["25 cm", "60 cm"]'), "other.toml")
+    said = quick("layout", rig, other)
+    listed = said[said.index("To buy") :]
+    assert "patch of rig.toml" in listed
+    assert "patch of other.toml" in listed
+    assert "lead of" not in listed
+
+
+def test_inches_stay_inches(tmp_path: Path) -> None:
+    """An inch is 2.54 cm (the international yard and pound agreement of 1959)."""
+    inches = laid_out(sold='sold = ["6 in", "12 in", "24 in"]').replace(
+        'size = ["60 cm", "32 cm"]', 'size = ["24 in", "4 in"]'
+    )
+    path = saved(tmp_path, inches)
+    run = between(found(path), "drive", "swell")
+    assert run["run_m"] == pytest.approx(0.59)
+    said = quick("layout", path)
+    for text in ("23.2 in", "2.8 in", " 24 in", "by 7 in"):
+        assert text in said
+    assert "15.2 cm" not in said
+    assert " m of runs" not in said
+
+
+def test_plugs_that_face_each_other_are_named_and_the_run_stays(tmp_path: Path) -> None:
+    """Two plugs of 3 cm do not fit in 4 cm, two of 2 cm just do.
+
+    The run is 3 cm out of one jack, 2 cm back, 3 cm into the other, and 3 cm of slack.
+    """
+    wide = saved(tmp_path, laid_out())
+    tight = saved(tmp_path, laid_out(sold="", more='plug_length = "3 cm"\n'), "tight.toml")
+    assert found(wide)["plugs_face"] == []
+    faced = found(tight)["plugs_face"]
+    assert [sorted(one["boxes"]) for one in faced][:1] == [["fuzz", "tuner"]]
+    assert all(one["gap_m"] == pytest.approx(0.04) for one in faced)
+    assert len(faced) == 5
+    assert between(found(tight), "tuner", "fuzz")["run_m"] == pytest.approx(0.11)
+    assert "two plugs face each other" in quick("check", tight)
+    assert "two plugs face" not in quick("check", wide)
+
+
+def test_boxes_that_touch_and_boxes_that_stand_nowhere_say_what_to_write(tmp_path: Path) -> None:
+    close = laid_out().replace('gap = "4 cm"\n', "").replace('slack = "3 cm"\n', "")
+    path = saved(tmp_path, close)
+    said = " ".join(sigsim_here("layout", path).out.split())
+    assert 'the boxes touch, so there is no way between them; write gap = "1 cm" in' in said
+    assert 'write gap = "1 cm" in [layout]' in refused("loss", path)
+    lost = saved(tmp_path, laid_out([["echo", "wheel"], [*ROWS[1]]]), "lost.toml")
+    said = " ".join(sigsim_here("layout", lost).out.split())
+    assert "'swell' stands nowhere in [layout]; put it into a row" in said
+    assert "No slack" not in said
+    loose = saved(tmp_path, laid_out().replace('slack = "3 cm"\n', ""), "loose.toml")
+    assert quick("layout", loose).count("No slack") == 1
+
+
+def test_rows_that_fit_are_proposed_though_they_are_longer(tmp_path: Path) -> None:
+    """Three boxes of 16 cm with gaps of 4 cm take 56 cm, two take 36 cm."""
+    chain = "".join(box(name, width="16 cm") for name in ("a", "b", "c", "d"))
+    rows = [["d"], ["c", "b", "a"]]
+    narrow = laid_out(rows, chain).replace('"60 cm", "32 cm"', '"40 cm", "32 cm"')
+    path = saved(tmp_path, narrow)
+    values = found(path, "--try")
+    tried = values["try"]
+    assert (tried["fits"], tried["overhangs"]) == (True, [])
+    assert sorted(map(len, tried["rows"])) == [2, 2]
+    assert values["overhangs"]
+    said = quick("layout", path, "--try")
+    assert "These rows fit on the board" in said
+    assert "To buy, for the rows as they are" in said
+    assert "To buy, for the rows that are proposed" in said
+    hopeless = narrow.replace('"40 cm", "32 cm"', '"30 cm", "32 cm"')
+    path = saved(tmp_path, hopeless, "hopeless.toml")
+    assert found(path, "--try")["try"]["fits"] is False
+    said = " ".join(quick("layout", path, "--try").split())
+    assert "No order of these boxes in so many rows fits on the board" in said
+
+
+def test_what_is_wrong_in_proposed_rows_is_said_there(tmp_path: Path) -> None:
+    path = saved(tmp_path, laid_out(more='plug_length = "3 cm"\n'))
+    said = " ".join(quick("layout", path, "--try").split())
+    assert "In these rows too there is something to mend: Two plugs face each other" in said
+
+
 def test_without_a_layout_it_says_what_to_write(tmp_path: Path) -> None:
     text = laid_out()
     bare = text[: text.index("[layout]")] + text[text.index("[[chain]]") :]

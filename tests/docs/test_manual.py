@@ -46,7 +46,7 @@ SAMPLES: Final[Mapping[str, tuple[str, ...]]] = {
     "noise": ("ferry-bass.toml", "fed.toml"),
     "power": ("fed.toml", "unfed.toml"),
     "listen": ("ferry-bass.toml sigsim-demo-reference.wav -o o.wav --pair --difference",),
-    "layout": ("laid.toml --try", "over.toml"),
+    "layout": ("laid.toml --try", "over.toml --try"),
     "sheet": ("ferry-bass-two-amps.toml", "laid.toml"),
     "measure": ('cable --before before.csv --with with.csv --length "6 m"',),
     "verify": ("ferry-bass.toml --through through.csv --limit 60",),
@@ -164,10 +164,16 @@ def test_the_manual_lists_the_keys(
     Path("fed.toml").write_text(fed, encoding="utf-8")
     unfed = fed.replace("always_on = true", 'always_on = true\nvoltage = "18 V"')
     Path("unfed.toml").write_text(unfed, encoding="utf-8")
-    # Boxes that stand somewhere, and one that hangs over the edge.
+    # Boxes that stand somewhere, one that hangs over the edge, and plugs that face each other.
     Path("laid.toml").write_text(laid_out(), encoding="utf-8")
     over = box("tuner", 'place = ["55 cm", "1 cm"]\n')
-    Path("over.toml").write_text(laid_out([["echo"]], over + box("echo"), sold=""), "utf-8")
+    wrong = laid_out(
+        [["echo", "fuzz"]],
+        over + box("fuzz") + box("echo"),
+        sold="",
+        more='plug_length = "3 cm"\n',
+    )
+    Path("over.toml").write_text(wrong, encoding="utf-8")
     # One whose layout says where the lead comes in.
     if name == "check":
         Path("laid.toml").write_text(laid_text(), encoding="utf-8")

@@ -111,6 +111,27 @@ def compare(trial: Trial, layout: Layout, links: Links) -> None:
     assert trial.now == (None if no_way else pytest.approx(total, abs=NM))
 
 
+@pytest.mark.parametrize("seed", range(tries(12, 200)))
+def test_no_arrangement_that_fits_is_better(seed: int) -> None:
+    """Where what moves hangs over or stands in another, against all rows in which none does."""
+    layout, links = random_layout(random.Random(70_000 + seed), 4, 2)
+    trial = tried(layout, links, fits=True)
+    assert trial.exact
+    moving = {name for row in layout.rows for name in row}
+
+    def fits(rows: Rows) -> bool:
+        wrong = hanging(replace(layout, rows=rows))
+        names = (set(w) if isinstance(w, frozenset) else {w[0]} for w in wrong)  # type: ignore[index]
+        return all(moving.isdisjoint(some) for some in names)
+
+    possible = [rows for rows in everything(layout) if fits(rows)]
+    assert trial.fits == bool(possible)
+    best = min(possible, key=lambda rows: key_of(layout, links, rows), default=layout.rows)
+    assert trial.rows == best
+    no_way, total = sum_of(replace(layout, rows=best), links)
+    assert trial.total == (None if no_way else pytest.approx(total, abs=NM))
+
+
 @pytest.mark.parametrize("seed", range(tries(3, 100)))
 @pytest.mark.parametrize(("boxes", "rows"), [(2, 1), (4, 1), (3, 2), (4, 2), (4, 3)])
 def test_no_arrangement_is_better(boxes: int, rows: int, seed: int) -> None:

@@ -131,6 +131,30 @@ def test_many_boards_stand_in_columns_and_rows_with_their_titles_apart() -> None
     assert not [1 for one, other in combinations(titles, 2) if one.overlaps(other)]
 
 
+def test_the_jacks_of_a_box_with_loops_are_told_apart() -> None:
+    """Sends and returns stand from right to left in the order of the loops, send before return."""
+    loops = "".join(
+        f'[[chain]]\nloop = "{name}"\n' + box(inside).replace("[[chain]]", "[[chain.inside]]")
+        for name, inside in (("dirt", "fuzz"), ("swirl", "chorus"))
+    )
+    more = '[boxes.switch]\nwidth = "20 cm"\ndepth = "8 cm"\nloops = ["dirt", "swirl"]\n'
+    rows = [["chorus", "fuzz"], ["echo", "switch", "tuner"]]
+    text = laid_out(rows, box("tuner") + loops + box("echo"), sold="", more=more)
+    figure, (axes,) = drawn(report_of(parse_board(text, lacking=True)))
+    marks = texts(axes, "letters of a jack")
+    back = [one for one in marks if one.get_text() not in ("in", "out")]
+    across = sorted(back, key=lambda one: -one.get_position()[0])
+    assert [one.get_text() for one in across] == ["S1", "R1", "S2", "R2"]
+    assert sorted(one.get_text() for one in marks)[-2:] == ["in", "out"]
+    (name,) = (one for one in texts(axes, "name of a box") if one.get_text() == "switch")
+    shown = [*marks, name]
+    for one, other in combinations(shown, 2):
+        assert not extent(one, figure).overlaps(extent(other, figure))
+    (legend,) = figure.legends
+    said = " ".join(text.get_text() for text in legend.get_texts())
+    assert "S1 and R1 of dirt, S2 and R2 of swirl" in said
+
+
 def test_what_stands_wrongly_is_marked_and_its_name_beside_the_other() -> None:
     over = box("swell", 'place = ["55 cm", "20 cm"]\n') + box(
         "wheel", 'place = ["37 cm", "8 cm"]\n'

@@ -67,11 +67,13 @@ def command(boards: list[Board], trying: bool, seconds: float) -> Answer:
     reports = [layout_report(board) for board in boards]
     tried = [_tried(report, seconds) for report in reports] if trying else []
     bought = shopping(reports)
+    better = [one.better or one.now for one in tried]
+    then = shopping(better) if any(one.better for one in tried) else ()
     stopped = any(one.stopped for one in tried)
     lacks = any(report.lacking for report in reports)
     return Answer(
-        lambda: show.document(reports, bought, tried),
-        lambda: json_of(reports, bought, tried),
+        lambda: show.document(reports, bought, tried, then),
+        lambda: json_of(reports, bought, tried, then),
         None if stopped else lambda: (reports, tried),
         status=stopping.status() if stopped else int(lacks),
     )

@@ -11,6 +11,7 @@ from sigsim.board.laying import Laying
 from sigsim.board.relaid import layings
 from sigsim.decide.check.caution import Caution
 from sigsim.layout.checks import overhangs, overlaps
+from sigsim.layout.facing import facing
 from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
@@ -49,13 +50,27 @@ def standing_cautions(board: Board) -> Iterator[Caution]:
         for one, other in overlaps(laying.floor):
             yield Caution("boxes-overlap", one, {"other": other})
         for hanging in overhangs(laying.floor):
-            yield Caution("box-overhangs", hanging.name, {"edge": hanging.edge, "by": hanging.by})
+            by = laying.measured(hanging.by)
+            yield Caution("box-overhangs", hanging.name, {"edge": hanging.edge, "by": by})
+        yield from _facing(board, laying)
     tight = dict.fromkeys(box for run in board.runs for box in _tight(run))
     for box in tight:
         yield Caution("no-room-for-plug", box)
     for run in board.runs:
         yield from _too_short(run)
     yield from _lead_too_short(board)
+
+
+def _facing(board: Board, laying: Laying) -> Iterator[Caution]:
+    """Look at plugs that face each other."""
+    mine = [run for run in board.runs if run.lays is laying and run.made is not None]
+    sockets = [end.socket for run in mine for end in (run.begin, run.end) if end.socket is not None]
+    if pairs := facing(laying.floor, sockets):
+        values = {
+            "pairs": tuple(one._replace(gap=laying.measured(one.gap)) for one in pairs),
+            "plug": laying.layout.plug_length,
+        }
+        yield Caution("plugs-face-each-other", pairs[0].one, values)
 
 
 def without_cables(board: Board) -> tuple[str, ...]:
@@ -82,7 +97,8 @@ def _too_short(run: Run) -> Iterator[Caution]:
     taken = taken_of(run)
     if run.cable.lays is not None or run.made is None or taken is None or taken.run is None:
         return
-    short = taken.run - scalar(run.made.length)
+    assert isinstance(run.lays, Laying), "it told the run"
+    short = run.lays.measured(taken.run - scalar(run.made.length))
     if short > _LEAST_M:
         yield Caution(
             "cable-too-short",
@@ -94,6 +110,8 @@ def _too_short(run: Run) -> Iterator[Caution]:
 def _lead_too_short(board: Board) -> Iterator[Caution]:
     for run, on_board in _leads(board):
         short = (on_board.length or 0.0) - scalar(run.cable.length)
+        if board.laying is not None:
+            short = board.laying.measured(short)
         if short > _LEAST_M:
             edge = "the edge of the board"
             ends = (
@@ -125,5 +143,5 @@ def _lead(
     if edge is None or laying.floor.jack(socket) is None:
         return
     way = laying.floor.lead_way(edge, socket)
-    length = None if way is None else way.length
+    length = None if way is None else laying.measured(way.length)
     yield run, OnBoard(run.cable.cable, leads_in, socket.name, length)

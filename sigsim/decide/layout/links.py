@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from sigsim.board.inside import boards_inside
 from sigsim.board.laying import Laying
+from sigsim.board.relaid import layings
 from sigsim.decide.sheet import connections
+from sigsim.layout.model import Socket
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -16,7 +18,6 @@ if TYPE_CHECKING:
     from sigsim.board.wiring import Run as Wired
     from sigsim.decide.sheet import Connection
     from sigsim.items.cable import Cable
-    from sigsim.layout.model import Socket
 
     Edge: TypeAlias = Literal["entry", "exit"]
 
@@ -28,18 +29,30 @@ class Link:
     Attributes
     ----------
     connection : of the wiring sheet
-    cable : as the file has it: what the layout says the length of still has none
-    begin, end : where it is plugged in, None for what is no thing of a layout
+    wired : the cable of the wired chain
     laying : the layout of the file that has the cable, None without one
     edge : where it comes onto the board of that layout, or leaves it; None for what does neither
     """
 
     connection: Connection
-    cable: Cable
-    begin: Socket | None
-    end: Socket | None
+    wired: Wired
     laying: Laying | None
     edge: Edge | None
+
+    @property
+    def cable(self) -> Cable:
+        """The cable as the file has it: what the layout says the length of still has none."""
+        return self.wired.cable
+
+    @property
+    def begin(self) -> Socket | None:
+        """Where it is plugged in, None for what is no thing of a layout."""
+        return self.wired.begin.socket
+
+    @property
+    def end(self) -> Socket | None:
+        """Where it ends, None for what is no thing of a layout."""
+        return self.wired.end.socket
 
     @property
     def number(self) -> int:
@@ -83,7 +96,25 @@ def links(board: Board) -> Iterator[Link]:
     for connection, run in zip(cables, wired, strict=True):
         laying = run.lays if isinstance(run.lays, Laying) else None
         edge = None if laying is None else _edge(connection, run, doors.get(id(laying), ""))
-        yield Link(connection, run.cable, run.begin.socket, run.end.socket, laying, edge)
+        yield Link(connection, run, laying, edge)
+
+
+def joined(board: Board) -> Iterator[tuple[int, str]]:
+    """Yield the number of each connection that a box makes between two of its loops, and that box.
+
+    Parameters
+    ----------
+    board : with a layout, or with a board inside that has one
+    """
+    floors = [laying.floor for laying in layings(board)]
+    for one in connections(board):
+        if one.cable is not None or (one.begin.at, one.end.at) != ("loop out", "loop in"):
+            continue
+        begin, end = Socket(one.begin.name, "out"), Socket(one.end.name, "in")
+        for floor in floors:
+            box = floor.box_of(begin.name)
+            if box is not None and floor.joined(begin, end):
+                yield one.number, box
 
 
 def _edge(connection: Connection, run: Wired, door: str) -> Edge | None:

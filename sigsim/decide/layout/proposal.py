@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -24,14 +25,18 @@ class Proposal:
     ----------
     now : the board as its file has it
     better : the board in the rows that are proposed, None where nothing is gained
-    exact : whether no other rows are shorter; else these are the best found
+    exact : whether no other rows are shorter, and none fit where these do not; else these are the
+        best found
     stopped : whether the search was stopped from the keyboard
+    fits : where boxes in the rows hang over an edge now, or stand in others: whether rows were
+        found in which none does; None where none does now
     """
 
     now: LayoutReport
     better: LayoutReport | None
     exact: bool
     stopped: bool = False
+    fits: bool | None = None
 
     @property
     def rows(self) -> tuple[tuple[str, ...], ...]:
@@ -45,6 +50,9 @@ def proposal(
 ) -> Proposal:
     """Return the rows with the shortest sum of runs, where that is shorter than it is.
 
+    Where boxes in rows hang over an edge or stand in others, rows in which none does come first, be
+    they longer.
+
     Parameters
     ----------
     report : of a board whose own file has a layout
@@ -55,12 +63,29 @@ def proposal(
     own = report.own
     assert own is not None, "who asks has seen that there is a layout"
     layout = own.laying.layout
+    fits, exact = None, True
+    if _is_wrong(own):
+        begun = time.monotonic()
+        trial = tried(layout, _pairs(own), seconds=seconds, stop=stop, fits=True)
+        if trial.fits:
+            better = layout_report(relaid(report.board, replace(layout, rows=trial.rows)))
+            return Proposal(report, better, trial.exact, was_stopped(), fits=True)
+        fits, exact = False, trial.exact
+        seconds -= time.monotonic() - begun
     trial = tried(layout, _pairs(own), seconds=seconds, stop=stop)
+    exact = exact and trial.exact
     if trial.rows == layout.rows:
-        return Proposal(report, None, trial.exact, was_stopped())
+        return Proposal(report, None, exact, was_stopped(), fits)
     better = layout_report(relaid(report.board, replace(layout, rows=trial.rows)))
     gains = _without_way(better) < _without_way(report) or better.total < report.total - SAME_M
-    return Proposal(report, better if gains else None, trial.exact, was_stopped())
+    return Proposal(report, better if gains else None, exact, was_stopped(), fits)
+
+
+def _is_wrong(own: Standing) -> bool:
+    """Whether a box in a row hangs over an edge or stands in another."""
+    moving = {n for n, box in own.laying.layout.boxes.items() if box.place is None}
+    wrong = {over.name for over in own.overhangs} | {n for pair in own.overlaps for n in pair}
+    return not moving.isdisjoint(wrong)
 
 
 def _pairs(own: Standing) -> list[tuple[Socket, Socket]]:

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.board.inside import boards_inside
 from sigsim.board.laying import Laying
-from sigsim.decide.layout.links import links
+from sigsim.decide.layout.links import joined, links
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import loss_report
 from sigsim.layout.checks import overhangs, overlaps
+from sigsim.layout.facing import facing
 from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from sigsim.decide.layout.links import Link
     from sigsim.decide.loss.report import StateReport
     from sigsim.layout.checks import Overhang
+    from sigsim.layout.facing import Facing
     from sigsim.layout.floor import Floor, Way
     from sigsim.layout.model import Point
 
@@ -62,7 +64,7 @@ class Run:
         """How much longer it is than its run [m], None where one of the two is not there."""
         if self.run is None or self.length is None:
             return None
-        return float(self.length) - self.run
+        return self._measured(float(self.length) - self.run)
 
     @property
     def too_short(self) -> float:
@@ -71,7 +73,10 @@ class Run:
             short = self.on_board - float(self.length)
         else:
             short = -(self.left_over or 0.0)
-        return short if short > SAME_M else 0.0
+        return self._measured(short) if short > SAME_M else 0.0
+
+    def _measured(self, length: float) -> float:
+        return length if self.link.laying is None else self.link.laying.measured(length)
 
     @property
     def tight(self) -> tuple[str, ...]:
@@ -93,6 +98,7 @@ class Standing:
     runs : the cables that run on it, the leads that come and go with them
     overlaps : names of boxes that stand in each other
     overhangs : which hang over an edge, and by how much
+    facing : plugs that face each other with too little room for both
     """
 
     laying: Laying
@@ -102,6 +108,7 @@ class Standing:
     runs: tuple[Run, ...]
     overlaps: tuple[tuple[str, str], ...]
     overhangs: tuple[Overhang, ...]
+    facing: tuple[Facing, ...]
 
     @property
     def between(self) -> tuple[Run, ...]:
@@ -119,12 +126,14 @@ class LayoutReport:
     runs : all its cables, in the order of the chain
     standing : its layout and those of boards inside it
     worst : of all combinations; None where a length is missing or nobody asked
+    joined : numbers of the sheet that are no cables, because a box joins its loops; and that box
     """
 
     board: Board
     runs: tuple[Run, ...]
     standing: tuple[Standing, ...]
     worst: StateReport | None
+    joined: tuple[tuple[int, str], ...] = ()
 
     @property
     def total(self) -> float:
@@ -163,7 +172,7 @@ def layout_report(board: Board) -> LayoutReport:
 def laid_out(board: Board) -> LayoutReport:
     """Return what the layouts of a board and of the boards inside it say, without a loss."""
     found = tuple(map(_run, links(board)))
-    return LayoutReport(board, found, tuple(_standing(board, found)), None)
+    return LayoutReport(board, found, tuple(_standing(board, found)), None, tuple(joined(board)))
 
 
 def _run(link: Link) -> Run:
@@ -177,11 +186,14 @@ def _run(link: Link) -> Run:
             return Run(link, None, None, length, why)
         way = link.laying.floor.lead_way(point, link.on_board)
         why = why or ("no way" if way is None else "")
-        return Run(link, None, None, length, why, None if way is None else way.length, way)
-    way = None if link.laying is None or link.pair is None else link.laying.floor.way(*link.pair)
+        lies = None if way is None else link.laying.measured(way.length)
+        return Run(link, None, None, length, why, lies, way)
+    assert link.laying is not None, "it told the run"
+    run = link.laying.measured(taken.run)
+    way = None if link.pair is None else link.laying.floor.way(*link.pair)
     if length is not None:
-        return Run(link, way, taken.run, length, "")
-    return Run(link, way, taken.run, taken.length, taken.why)
+        return Run(link, way, run, length, "")
+    return Run(link, way, run, taken.length if link.cable.spec.sold else run, taken.why)
 
 
 def _edge_point(link: Link) -> Point | None:
@@ -199,4 +211,16 @@ def _standing(board: Board, found: Sequence[Run]) -> Iterator[Standing]:
         if isinstance(laying, Laying):
             floor = laying.floor
             mine = tuple(one for one in found if one.link.laying is laying and one.on_this)
-            yield Standing(laying, floor, file, loop, mine, overlaps(floor), overhangs(floor))
+            over = tuple(o._replace(by=laying.measured(o.by)) for o in overhangs(floor))
+            yield Standing(
+                laying, floor, file, loop, mine, overlaps(floor), over, _faced(mine, laying)
+            )
+
+
+def _faced(found: Sequence[Run], laying: Laying) -> tuple[Facing, ...]:
+    """Return the plugs of some cables of one layout that face each other."""
+    ends = (run.link.pair or (run.link.on_board,) for run in found)
+    sockets = [socket for pair in ends for socket in pair if socket is not None]
+    return tuple(
+        one._replace(gap=laying.measured(one.gap)) for one in facing(laying.floor, sockets)
+    )

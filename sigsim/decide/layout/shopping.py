@@ -86,7 +86,7 @@ class Stock:
     @property
     def sold(self) -> tuple[float, ...]:
         """The ready-made lengths [m], empty for a cable that is cut to length."""
-        return tuple(map(float, self.spec.sold))
+        return tuple(self.spec.sold)
 
     @property
     def pieces(self) -> Pieces:

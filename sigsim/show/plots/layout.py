@@ -11,6 +11,7 @@ from sigsim.show.document import Drawing
 from sigsim.show.layout import sentence
 from sigsim.show.lengths import length_text
 from sigsim.show.plan import EDGE, bar_of, bounds, letters_of, plan
+from sigsim.show.plan_jacks import loop_words
 from sigsim.show.plots import style
 from sigsim.show.plots.finish import Entry, finish
 from sigsim.show.plots.letters import written
@@ -36,6 +37,7 @@ _LEAST: Final = 4.0
 # A number and the disc it stands on, by the size of its letters [-].
 _RADIUS: Final = 0.85
 _BELOW, _ABOVE = 0.085, 0.02  # room under and over a board, by the longest side drawn [-]
+_MOST_LOOPS: Final = 4
 _AREA: Final = (0.94, 0.72)  # of the figure, for all boards
 
 
@@ -163,6 +165,11 @@ def _draw(axes: Axes, standing: Standing) -> None:
             bbox={"boxstyle": "round,pad=0.1", "facecolor": "white", "edgecolor": "none"},
             gid="number of a cable",
         )
+    for mark in drawn.marks:
+        axes.text(
+            *mark.at, mark.text, ha="center", va="center_baseline", fontsize=mark.size * letters,
+            color=style.INK, zorder=6, gid="letters of a jack",
+        )  # fmt: skip
     _draw_edge(axes, drawn, points)
 
 
@@ -268,6 +275,12 @@ def _legend(panels: Sequence[_Panel]) -> list[Entry]:
     if any(run.lead_way is not None for run in runs):
         line = Line2D([], [], color=style.QUIET, linewidth=1.5, linestyle=(0, (4, 1.5)))
         found.append(Entry(line, "", "lead on the board, from the dot at its edge"))
+    boxes = [box for panel in panels for box in panel.standing.laying.layout.boxes.values()]
+    for box in dict.fromkeys(box for box in boxes if box.loops):
+        shown = [plain(name, 20) for name in box.loops[:_MOST_LOOPS]]
+        more = len(box.loops) - len(shown)
+        said = loop_words(box, shown) + (f" and {more} more" if more else "")
+        found.append(Entry(Line2D([], [], linestyle=""), "", f"send and return: {said}"))
     if any(panel.standing.overlaps or panel.standing.overhangs for panel in panels):
         look: style.Look = {"facecolor": "none", "edgecolor": _WRONG, "linewidth": 2}
         patch = Patch(linestyle="--", **look)

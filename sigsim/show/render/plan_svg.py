@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from sigsim.decide.layout.report import Standing
     from sigsim.show.plan import Line, Plan, Shape
+    from sigsim.show.plan_jacks import Mark
 
 SCALES: Final = (1, 2, 4, 5, 10, 20, 50, 100, 200, 500, 1000)
 # What A4 has room for between the margins of the page, with a heading [mm].
@@ -90,6 +91,7 @@ class _Paper:
             *(part for shape in self.plan.shapes for part in self._shape(shape)),
             *(self._jack(*ends) for ends in self.plan.jacks),
             *(part for line in self.plan.lines for part in self._number(line)),
+            *(self._mark(mark) for mark in self.plan.marks),
             *self._edge(),
             "</svg>",
         ]
@@ -141,6 +143,12 @@ class _Paper:
         yield f'<circle cx="{x}" cy="{y}" r="{0.55 * self.letters:.3f}" fill="#fff"/>'
         look = f'font-size="{self.letters:.2f}" font-weight="bold" fill="{_colour(line)}"'
         yield f'<text x="{x}" y="{y + 0.36 * self.letters:.3f}" {look}>{line.number}</text>'
+
+    def _mark(self, mark: Mark) -> str:
+        x, y = self.at(*mark.at)
+        size = mark.size * self.letters
+        look = f'font-size="{size:.2f}" fill="{_INK}"'
+        return f'<text x="{x}" y="{y + 0.36 * size:.3f}" {look}>{mark.text}</text>'
 
     def _edge(self) -> Iterator[str]:
         width = self.plan.size[0]

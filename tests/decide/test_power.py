@@ -95,9 +95,9 @@ def merit(
 ) -> tuple[Any, ...] | None:
     """Return how good an assignment is, the smaller the better; None for one that cannot be.
 
-    The aims of the command in its order: pedals with a current that are fed, those without, how
-    many share an output, how many of these are without a current, the smallest fraction that is
-    left on an output, and the order of the file. A pedal without a current needs 1 mA to be left.
+    The aims of the command in its order: pedals that are fed, how many share an output, the
+    smallest fraction that is left on an output; then those with a current that are fed, how many
+    without one share, and the order of the file. A pedal without a current needs 1 mA to be left.
     """
     shared = unknown_shared = 0
     least = 1.0
@@ -118,10 +118,9 @@ def merit(
             shared, unknown_shared = shared + len(on), unknown_shared + unknown
         least = min(least, 1 - load / gives)
     told = [pedals[p][0] is not None for p, at in enumerate(where) if at is not None]
-    fed_known, fed_unknown = sum(told), len(told) - sum(told)
     order = tuple(len(jacks) if at is None else at for at in where)
     # Two fractions of whole milliamperes are no nearer than 1e-5: rounding makes equal ones equal.
-    return -fed_known, -fed_unknown, shared, unknown_shared, -round(least, 7), order
+    return -len(told), shared, -round(least, 7), -sum(told), unknown_shared, order
 
 
 def cases() -> Iterator[tuple[int, int]]:
@@ -293,7 +292,7 @@ def test_two_of_one_polarity_share_an_output_of_theirs() -> None:
 
 def test_an_unknown_current_is_named_and_is_no_nothing() -> None:
     """It is put nowhere where nothing is left, and what is left beside it is at most so much."""
-    chain = stage("echo", 'current = "100 mA"') + stage("fuzz")
+    chain = stage("echo", 'current = "100 mA"\nsupply = "left"') + stage("fuzz")
     full = fed(chain, '[supplies.left]\noutputs = [{ current = "100 mA" }]\n')
     assert full.unknown == ("fuzz",)
     assert [one.drain.name for one in full.missing] == ["fuzz"]

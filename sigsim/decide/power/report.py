@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from sigsim.board.inside import boards_inside
 from sigsim.decide.limits import refuse_beyond
-from sigsim.decide.power.assign import MOST_SECONDS, Assignment, NotKeptError, assignment
+from sigsim.decide.power.assign import Assignment, NotKeptError, assignment, see_kept
 from sigsim.decide.power.hours import Hours, hours
 from sigsim.decide.power.lacking import Missing, Wanted, missing, wanted
 from sigsim.decide.power.question import Drain, Outlet, PowerQuestion, own_stages, power_question
@@ -16,9 +16,6 @@ from sigsim.errors import SigsimError
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
-
-# So long may it take where it is not what was asked for.
-_BESIDE_SECONDS: Final = 4.0
 
 
 @dataclass(frozen=True)
@@ -101,6 +98,7 @@ class PowerReport:
     own_battery : the stages that run on a battery of their own
     elsewhere : the files of boards inside, which are fed by their own supplies
     proven : whether no assignment is better
+    by_clock : whether the time ended the search, so that another run may find another
     """
 
     board: Board
@@ -114,6 +112,7 @@ class PowerReport:
     own_battery: tuple[str, ...]
     elsewhere: tuple[str, ...]
     proven: bool
+    by_clock: bool = False
 
     @property
     def unknown(self) -> tuple[str, ...]:
@@ -136,16 +135,13 @@ class PowerReport:
         return tuple(_joined(self.loads))
 
 
-def power_report(
-    board: Board, *, guess: bool = False, seconds: float = MOST_SECONDS
-) -> PowerReport:
+def power_report(board: Board, *, guess: bool = False) -> PowerReport:
     """Return what feeds a board's own file.
 
     Parameters
     ----------
     board : the board
     guess : whether the most that such a box usually draws stands for a current that is not told
-    seconds : so long may the search for the best assignment take
 
     Raises
     ------
@@ -154,10 +150,8 @@ def power_report(
     """
     refuse_beyond(board, "power")
     question = power_question(board, guess=guess)
-    try:
-        found = assignment(question, seconds)
-    except SigsimError as error:
-        raise error.at(f"{board.file}, supply") from None
+    see_kept(power_question(board, guess=False) if guess else question)
+    found = assignment(question)
     loads = tuple(_loads(question, found))
     lacking = missing(question, found)
     return PowerReport(
@@ -175,6 +169,7 @@ def power_report(
         own_battery=tuple(one.label for one in own_stages(board) if one.battery_inside),
         elsewhere=tuple(held.file for held in boards_inside(board.listed)),
         proven=found.proven,
+        by_clock=found.by_clock,
     )
 
 
@@ -219,7 +214,7 @@ def power_where_told(board: Board) -> PowerReport | None:
     if not board.supplies:
         return None
     try:
-        return power_report(board, seconds=_BESIDE_SECONDS)
+        return power_report(board)
     except SigsimError:
         return None
 
@@ -227,7 +222,7 @@ def power_where_told(board: Board) -> PowerReport | None:
 def not_kept(board: Board) -> tuple[str, ...]:
     """Return for which pedals nothing is left of the supplies that are written; empty for none."""
     try:
-        power_report(board, seconds=_BESIDE_SECONDS)
+        power_report(board)
     except NotKeptError as error:
         return error.names
     except SigsimError:  # too large a board: power says so

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from sigsim.board.inside import boards_inside
 from sigsim.decide.limits import refuse_beyond
@@ -12,10 +12,13 @@ from sigsim.decide.power.assign import Assignment, NotKeptError, assignment, see
 from sigsim.decide.power.hours import Hours, hours
 from sigsim.decide.power.lacking import Missing, Wanted, missing, wanted
 from sigsim.decide.power.question import Drain, Outlet, PowerQuestion, own_stages, power_question
-from sigsim.errors import SigsimError
+from sigsim.errors import SigsimError, quote, shown_path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+
+# So many places an error names.
+_MOST_PLACES: Final = 4
 
 
 @dataclass(frozen=True)
@@ -135,6 +138,18 @@ class PowerReport:
         return tuple(_joined(self.loads))
 
 
+@dataclass(frozen=True)
+class PowerUntold:
+    """What feeds a board cannot be told.
+
+    Attributes
+    ----------
+    why : as `power` says it
+    """
+
+    why: str
+
+
 def power_report(board: Board, *, guess: bool = False) -> PowerReport:
     """Return what feeds a board's own file.
 
@@ -150,7 +165,7 @@ def power_report(board: Board, *, guess: bool = False) -> PowerReport:
     """
     refuse_beyond(board, "power")
     question = power_question(board, guess=guess)
-    see_kept(power_question(board, guess=False) if guess else question)
+    _see_kept(board, power_question(board, guess=False) if guess else question)
     found = assignment(question)
     loads = tuple(_loads(question, found))
     lacking = missing(question, found)
@@ -171,6 +186,17 @@ def power_report(board: Board, *, guess: bool = False) -> PowerReport:
         proven=found.proven,
         by_clock=found.by_clock,
     )
+
+
+def _see_kept(board: Board, question: PowerQuestion) -> None:
+    """See that written supplies can be kept, and name the places of those that cannot."""
+    try:
+        see_kept(question)
+    except NotKeptError as error:
+        places = [board.fed_at.get(name, quote(name)) for name in error.names]
+        more = [f"{len(places) - _MOST_PLACES} more"] if len(places) > _MOST_PLACES else []
+        named = " and ".join([*places[:_MOST_PLACES], *more])
+        raise error.at(f"{shown_path(board.file)}, {named}, supply") from None
 
 
 def _loads(question: PowerQuestion, found: Assignment) -> Iterator[OutletLoad]:
@@ -206,23 +232,21 @@ def _joined(loads: Sequence[OutletLoad]) -> Iterator[Joined]:
                 )
 
 
-def power_where_told(board: Board) -> PowerReport | None:
-    """Return what feeds a board whose file has supplies; None where nothing can be said.
-
-    Nothing is said either where the written supplies cannot all be kept: `power` itself says that.
-    """
+def power_where_told(board: Board) -> PowerReport | PowerUntold | None:
+    """Return what feeds a board whose file has supplies, or why not; None where it has none."""
     if not board.supplies:
         return None
     try:
         return power_report(board)
-    except SigsimError:
-        return None
+    except SigsimError as error:
+        return PowerUntold(error.problem.what)
 
 
 def not_kept(board: Board) -> tuple[str, ...]:
     """Return for which pedals nothing is left of the supplies that are written; empty for none."""
     try:
-        power_report(board)
+        refuse_beyond(board, "power")
+        see_kept(power_question(board, guess=False))
     except NotKeptError as error:
         return error.names
     except SigsimError:  # too large a board: power says so
@@ -235,4 +259,6 @@ def joined_where_told(board: Board) -> tuple[Joined, ...]:
     if all(supply.isolated for supply in board.supplies.values()):
         return ()
     report = power_where_told(board)
-    return () if report is None else tuple(one for one in report.joined if not one.isolated)
+    if not isinstance(report, PowerReport):
+        return ()
+    return tuple(one for one in report.joined if not one.isolated)

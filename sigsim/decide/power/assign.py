@@ -30,8 +30,9 @@ if TYPE_CHECKING:
 
 # With more pairs of a drain and an outlet the solver takes long before it can be told to end.
 _MOST_PAIRS: Final = 400
-# So many parts of its search, times pairs, may be looked at for one aim: each takes as much longer.
-_MOST_NODES: Final = 100_000
+# So many parts of its search may be looked at for one aim, times the pairs squared: with more pairs
+# each takes about as much longer.
+_MOST_NODES: Final = 8_000_000
 # A last resort [s]: the work that is allowed takes far less.
 _MOST_SECONDS: Final = 120.0
 
@@ -194,7 +195,7 @@ class _Search:
         )
 
     def _solved(self, programme: Programme, terms: Terms) -> Answer:
-        nodes = max(_MOST_NODES // len(self.figures.pairs), 1)
+        nodes = max(_MOST_NODES // len(self.figures.pairs) ** 2, 1)
         left = max(self.until - time.monotonic(), 1.0)
         found = programme.best(terms, nodes=nodes, seconds=left)
         if not found.is_best:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Final, TypeAlias
 
-from sigsim.decide.power.figures import Part, Places, Worth, worth
+from sigsim.decide.power.figures import Part, Places, worth
 
 if TYPE_CHECKING:
     from sigsim.decide.power.figures import Figures
@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 _MOST_TRIED: Final = 20_000
 
 # Where some drains go, None for nowhere.
-_Change = Mapping[int, int | None]
+_Change: TypeAlias = Mapping[int, int | None]
+# What an assignment is worth, more is better.
+_Value: TypeAlias = tuple[float, ...]
 
 
 def first_guess(figures: Figures) -> Places:
@@ -49,18 +51,30 @@ def improved(figures: Figures, places: Places) -> Places:
     figures : the question
     places : an assignment that can be
     """
-    return _Repair(figures, places).done()
+    return _Repair(figures, _Repair(figures, places, _evenly).done(), worth).done()
+
+
+def _evenly(parts: Sequence[Part]) -> _Value:
+    """Return what outlets are worth if what is left counts on all, the smallest first.
+
+    A change that helps the second smallest is often what lets the next one help the smallest.
+    """
+    value = worth(parts)
+    return value.held, value.fed, value.sharing, *sorted(part.left for part in parts)
 
 
 class _Repair:
-    """The assignment, and what each outlet adds to its worth."""
+    """The assignment, what each outlet adds to its worth, and what they are worth together."""
 
-    def __init__(self, figures: Figures, places: Places) -> None:
+    def __init__(
+        self, figures: Figures, places: Places, valued: Callable[[Sequence[Part]], _Value]
+    ) -> None:
+        self.valued = valued
         self.figures = figures
         self.places = list(places)
         self.on = figures.on(places)
         self.parts = [figures.part(o, on) or Part() for o, on in enumerate(self.on)]
-        self.worth = worth(self.parts)
+        self.value = valued(self.parts)
         self.left = _MOST_TRIED
 
     def done(self) -> Places:
@@ -109,12 +123,12 @@ class _Repair:
                 return False
             new[outlet] = on, part
         parts = [new[o][1] if o in new else part for o, part in enumerate(self.parts)]
-        value: Worth = worth(parts)
-        if value <= self.worth:
+        value = self.valued(parts)
+        if value <= self.value:
             return False
         for outlet, (on, _) in new.items():
             self.on[outlet] = on
         for drain, to in change.items():
             self.places[drain] = to
-        self.parts, self.worth = parts, value
+        self.parts, self.value = parts, value
         return True

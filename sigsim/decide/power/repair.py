@@ -51,7 +51,10 @@ def improved(figures: Figures, places: Places) -> Places:
     figures : the question
     places : an assignment that can be
     """
-    return _Repair(figures, _Repair(figures, places, _evenly).done(), worth).done()
+    near = _Repair(figures, places, worth)
+    far = _Repair(figures, _Repair(figures, near.done(), _evenly).done(), worth)
+    far.done()
+    return tuple(max(near, far, key=lambda repair: repair.value).places)
 
 
 def _evenly(parts: Sequence[Part]) -> _Value:

@@ -54,6 +54,7 @@ class Board:
     boxes : what has a table under `[boxes]` and draws a current, by name
     library : the parts that it can name
     laying : where its boxes stand and what lengths follow, None without a layout
+    fed_at : the place in the file of what draws a current, by name
     """
 
     title: str
@@ -74,6 +75,7 @@ class Board:
     boxes: Mapping[str, Fed] = field(default_factory=dict)
     library: Library = OURS
     laying: Laying | None = field(default=None, compare=False)
+    fed_at: Mapping[str, str] = field(default_factory=dict, compare=False)
 
     @property
     def name(self) -> str:

@@ -185,6 +185,7 @@ class _Assembly:
                 supplies=read.supplies,
                 boxes=read.inside.chain.boxes.drawing(),
                 laying=read.inside.laying,
+                fed_at={one.name: one.place for one in read.inside.chain.boxes.fed()},
                 library=Library(own, read.inside.parts) if own or read.inside.parts else OURS,
             )
         return Tried(board, problems, self.reading.changed.blamed)

@@ -11,7 +11,7 @@ from sigsim.board.inside import Held, board_of_cable, held_by
 from sigsim.decide.limits import refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.measured import MeasuredThing, measured
-from sigsim.decide.power.report import PowerReport, power_where_told
+from sigsim.decide.power.report import PowerReport, PowerUntold, power_where_told
 from sigsim.decide.purchases import Purchase, purchases
 from sigsim.decide.sheet_runs import Point, Run, end_point, runs
 from sigsim.items.cable import Cable
@@ -92,7 +92,7 @@ class Sheet:
     losses: LossReport
     others: tuple[LossReport, ...] = ()
     measured: tuple[MeasuredThing, ...] = ()
-    power: PowerReport | None = None
+    power: PowerReport | PowerUntold | None = None
 
 
 def sheet(board: Board, spare: float = 0.1) -> Sheet:

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     Around: TypeAlias = Callable[[], AbstractContextManager[None]]
 
 _AROUND: Final[list[Around]] = [nullcontext]
+# How often it is looked whether someone wants the program to end [s].
+_OFTEN: Final = 0.1
 
 
 def solve_within(around: Around) -> None:
@@ -30,13 +32,32 @@ def solve_within(around: Around) -> None:
 def solved(aim: Any, **given: Any) -> OptimizeResult:
     """Return what `scipy.optimize.milp` finds.
 
+    It runs beside the thread that asks, which so can be stopped: the library in C hears no signal.
+
     Parameters
     ----------
     aim : the factors of the sum to be made small
     given : what else it takes
     """
     # Loaded only where something is to be solved: the start of the program counts.
+    from threading import Thread
+
     from scipy.optimize import milp
 
+    found: list[OptimizeResult] = []
+    failed: list[BaseException] = []
+
+    def solve() -> None:
+        try:
+            found.append(milp(aim, **given))
+        except BaseException as error:
+            failed.append(error)
+
     with _AROUND[0]():
-        return milp(aim, **given)
+        solving = Thread(target=solve, daemon=True)
+        solving.start()
+        while solving.is_alive():
+            solving.join(_OFTEN)
+    for error in failed:
+        raise error
+    return found[0]

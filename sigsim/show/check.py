@@ -177,8 +177,8 @@ _WORDS: Final[dict[str, Callable[[str, dict[str, Any]], str]]] = {
     ),
     "supplies-not-kept": lambda _, v: (
         "the supplies that are written cannot all be kept: nothing is left for "
-        f"{listed(v['names'], most=5)}. `sigsim power` ends with this, and sheet and page leave "
-        "out what feeds the board."
+        f"{listed(v['names'], most=5)}. `sigsim power` ends with this, and sheet and page say "
+        "it instead of what feeds the board."
     ),
     "empty-variant": lambda name, _: f"the variant '{name}' changes nothing.",
     "cables-end-to-end": lambda name, v: (

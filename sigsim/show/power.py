@@ -8,8 +8,8 @@ from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Items, Paragraph, Table
 from sigsim.show.ends import changed, changes_value, placed
 from sigsim.show.kinds import Kind
+from sigsim.show.power_apart import apart, cautions
 from sigsim.show.power_words import (
-    CAUTIONS,
     amps,
     battery_words,
     hours_text,
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from sigsim.show.document import Block, Row
 
 TITLE: Final = "What feeds it?"
+# What is on where all is; a scene may have this name too.
+_EVERYTHING: Final = "everything"
 
 
 class Amps(NamedTuple):
@@ -101,7 +103,7 @@ def blocks(report: PowerReport) -> Iterator[Block]:
         yield Paragraph(tuple(map(battery_words, report.hours)), quiet=True)
     yield from _notes(report)
     if report.drains or report.loads:
-        yield Items(CAUTIONS)
+        yield Items(cautions(report))
 
 
 def _said(report: PowerReport) -> Iterator[str]:
@@ -110,6 +112,8 @@ def _said(report: PowerReport) -> Iterator[str]:
     yield from unknown_words(report)
     if not report.proven:
         yield "The search was ended before it was done: this is the best that was found."
+    if report.by_clock:
+        yield "The time ended it, so that another run may find another."
 
 
 def _notes(report: PowerReport) -> Iterator[Block]:
@@ -164,9 +168,9 @@ def _lasting(report: PowerReport) -> Iterator[Row]:
     for one in report.hours:
         mark = _mark(guess=one.guess, at_most=bool(one.unknown))
         name = one.supply.name
-        yield (name, "everything", one.everything, mark)
+        yield (name, _EVERYTHING, one.everything, mark)
         for scene, hours in one.scenes.items():
-            yield (name, scene, hours, mark)
+            yield (name, apart(scene, _EVERYTHING, one.scenes), hours, mark)
 
 
 def as_json(report: PowerReport) -> str:
@@ -238,7 +242,7 @@ def power_values(report: PowerReport) -> dict[str, Any]:
         },
         "battery_inside": list(report.own_battery),
         "fed_elsewhere": [plain(file, 200) for file in report.elsewhere],
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions(report)),
     }
 
 
@@ -260,9 +264,9 @@ def _output_values(load: OutletLoad) -> dict[str, Any]:
 
 
 def _hours_values(one: Hours) -> dict[str, float | None]:
-    """Return the hours by state; a scene of the name `all` is in `hours_range` only."""
-    low = {scene: hours and hours.low for scene, hours in one.scenes.items()}
-    return low | {"all": None if one.everything is None else one.everything.low}
+    """Return the hours by state, with everything on first."""
+    low = {apart(scene, "all", one.scenes): h and h.low for scene, h in one.scenes.items()}
+    return {"all": None if one.everything is None else one.everything.low} | low
 
 
 def _range(hours: Range | None) -> list[float] | None:

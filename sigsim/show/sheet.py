@@ -15,7 +15,7 @@ from sigsim.show.kinds import BLANK, Named, Unsaid
 from sigsim.show.lengths import length_text, sum_of, to_buy
 from sigsim.show.measured_days import day_column, measured_table, measured_values
 from sigsim.show.points import point
-from sigsim.show.power import power_values
+from sigsim.show.power_beside import beside_values
 from sigsim.show.render.json import finite, json_document
 from sigsim.show.render.text import count, decibel, plain
 from sigsim.show.sheet_bought import bought_values, ready_made
@@ -253,7 +253,7 @@ def as_json(sheet: Sheet, laid: LayoutReport | None = None) -> str:
             scene: {name: positions[scene] for name, positions in sheet.switches.items()}
             for scene in sheet.board.scenes
         },
-        "power": None if sheet.power is None else power_values(sheet.power),
+        "power": beside_values(sheet.power),
         "worst_treble_loss_db": finite(worst.treble_loss),
         "verdict": verdict(worst.treble_loss),
         "other_ends": [

@@ -5,16 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sigsim.show.document import Heading
-from sigsim.show.power import blocks
+from sigsim.show.power_beside import beside_blocks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from sigsim.decide.power.report import PowerReport
+    from sigsim.decide.power.report import PowerReport, PowerUntold
     from sigsim.show.document import Block
 
 
-def power_blocks(report: PowerReport | None) -> Iterator[Block]:
+def power_blocks(report: PowerReport | PowerUntold | None) -> Iterator[Block]:
     """Yield what feeds a board under a heading of its own, nothing where the file has no supplies.
 
     Parameters
@@ -23,4 +23,4 @@ def power_blocks(report: PowerReport | None) -> Iterator[Block]:
     """
     if report is not None:
         yield Heading("What feeds it")
-        yield from blocks(report)
+        yield from beside_blocks(report)

@@ -12,6 +12,8 @@ from helpers.thinned import tries
 
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board
+from sigsim.decide.power import assign
+from sigsim.decide.power.question import power_question
 from sigsim.decide.power.report import PowerReport, power_report
 from sigsim.errors import BoardError, SigsimError
 from sigsim.items.feeding import POLARITIES
@@ -72,11 +74,15 @@ def drawn(seed: int, pedals: int) -> tuple[list[Pedal], list[list[Jack]]]:
     ], supplies
 
 
-def board_of(pedals: Sequence[Pedal], supplies: Sequence[Sequence[Jack]]) -> Board:
+def board_of(
+    pedals: Sequence[Pedal], supplies: Sequence[Sequence[Jack]], written: Sequence[str] = ()
+) -> Board:
     chain = ""
     for number, (current, volts, positive) in enumerate(pedals):
         told = "" if current is None else f'current = "{current} mA"\n'
         told += f'voltage = {[f"{v} V" for v in volts]}\npolarity = "{POLARITIES[positive]}"'
+        if written and written[number]:
+            told += f'\nsupply = "{written[number]}"'
         chain += stage(f"p{number}", told)
     text = ""
     for number, jacks in enumerate(supplies):
@@ -95,9 +101,9 @@ def merit(
 ) -> tuple[Any, ...] | None:
     """Return how good an assignment is, the smaller the better; None for one that cannot be.
 
-    The aims of the command in its order: pedals with a current that are fed, those without, how
-    many share an output, how many of these are without a current, the smallest fraction that is
-    left on an output, and the order of the file. A pedal without a current needs 1 mA to be left.
+    The aims of the command in its order: pedals that are fed, how many share an output, the
+    smallest fraction that is left on an output; then those with a current that are fed, how many
+    without one share, and the order of the file. A pedal without a current needs 1 mA to be left.
     """
     shared = unknown_shared = 0
     least = 1.0
@@ -118,10 +124,9 @@ def merit(
             shared, unknown_shared = shared + len(on), unknown_shared + unknown
         least = min(least, 1 - load / gives)
     told = [pedals[p][0] is not None for p, at in enumerate(where) if at is not None]
-    fed_known, fed_unknown = sum(told), len(told) - sum(told)
     order = tuple(len(jacks) if at is None else at for at in where)
     # Two fractions of whole milliamperes are no nearer than 1e-5: rounding makes equal ones equal.
-    return -fed_known, -fed_unknown, shared, unknown_shared, -round(least, 7), order
+    return -len(told), shared, -round(least, 7), -sum(told), unknown_shared, order
 
 
 def cases() -> Iterator[tuple[int, int]]:
@@ -293,7 +298,7 @@ def test_two_of_one_polarity_share_an_output_of_theirs() -> None:
 
 def test_an_unknown_current_is_named_and_is_no_nothing() -> None:
     """It is put nowhere where nothing is left, and what is left beside it is at most so much."""
-    chain = stage("echo", 'current = "100 mA"') + stage("fuzz")
+    chain = stage("echo", 'current = "100 mA"\nsupply = "left"') + stage("fuzz")
     full = fed(chain, '[supplies.left]\noutputs = [{ current = "100 mA" }]\n')
     assert full.unknown == ("fuzz",)
     assert [one.drain.name for one in full.missing] == ["fuzz"]
@@ -313,6 +318,75 @@ def test_what_is_written_is_kept() -> None:
     two = 'outputs = [{ current = "100 mA" }, { current = "100 mA" }]\n'
     report = fed(chain, f"[supplies.left]\n{two}")
     assert set(report.placed.values()) == {"left 2"}
+
+
+def test_known_and_unknown_currents_count_alike() -> None:
+    """Two pedals of unknown current are more than one that fills the output."""
+    chain = stage("echo", 'current = "100 mA"') + stage("fuzz") + stage("treble")
+    report = fed(chain, '[supplies.left]\noutputs = [{ current = "100 mA" }]\n')
+    assert [one.drain.name for one in report.missing] == ["echo"]
+
+
+@pytest.mark.parametrize("seed", range(tries(24, 150)))
+def test_what_is_written_is_kept_or_cannot_be(seed: int) -> None:
+    """Against all ways to keep it; a current that is not told may be next to nothing."""
+    pedals, supplies = drawn(seed, 5)
+    jacks = [(s, jack) for s, listed in enumerate(supplies) for jack in listed]
+    rng = random.Random(seed)
+    names = [rng.choice(("", *(f"s{s}" for s in range(len(supplies))))) for _ in pedals]
+    places: list[list[int | None]] = [
+        [None] if not name else [j for j, (s, _) in enumerate(jacks) if f"s{s}" == name]
+        for name in names
+    ]
+    try:
+        board = board_of(pedals, supplies, names)
+    except BoardError:  # one alone cannot be fed by what it names
+        return
+    tiny = [(0 if current is None else current, *more) for current, *more in pedals]
+    kept = any(
+        merit(tiny, [jack for _, jack in jacks], where) is not None for where in product(*places)
+    )
+    try:
+        report = power_report(board)
+    except SigsimError:
+        assert not kept
+        return
+    assert kept
+    for name, (current, *_), at in zip(names, pedals, report.placed.values(), strict=True):
+        assert not name or (at is None and current is None) or (at or "").startswith(name)
+
+
+@pytest.mark.parametrize("seed", range(tries(3, 30)))
+def test_where_a_limit_ends_the_search_nothing_is_left_lying(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No output is empty that one of those which share could have for itself; and it is said."""
+    monkeypatch.setattr(assign, "_MOST_PAIRS", 0)
+    assign._assigned.cache_clear()
+    pedals, supplies = drawn(seed, 14)
+    question = power_question(board_of(pedals, [*supplies, *supplies[:1]]), guess=False)
+    found = assign.assignment(question)
+    assign._assigned.cache_clear()
+    assert assign.assignment(question) == found
+    assign._assigned.cache_clear()
+    empty = [o for o in range(len(question.outlets)) if not found.on(o)]
+    for o in range(len(question.outlets)):
+        on = found.on(o)
+        assert len(on) < 2 or not any(o in question.allowed(d) for d in on for o in empty)
+    monkeypatch.undo()
+    exact = assign.assignment(question)
+    assert exact.proven
+    assert found.proven <= (found == exact)
+
+
+def test_three_plugs_turned_round_on_two_outputs_whatever_they_draw() -> None:
+    chain = "".join(
+        stage(name, 'polarity = "centre positive"\nsupply = "left"') for name in ("a", "b", "c")
+    )
+    two = "outputs = [{ current = '100 mA' }, { current = '100 mA' }]\n"
+    with pytest.raises(SigsimError, match=r'nothing is left for "c"') as caught:
+        fed(chain, f"[supplies.left]\nisolated = true\n{two}")
+    assert "chain item 4" in str(caught.value)
 
 
 def test_written_supplies_that_cannot_all_be_kept() -> None:

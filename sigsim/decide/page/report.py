@@ -27,7 +27,7 @@ from sigsim.decide.page.coefficients import (
     split_factor,
 )
 from sigsim.decide.page.figures import Figures, figures
-from sigsim.decide.power.report import PowerReport, power_where_told
+from sigsim.decide.power.report import PowerReport, PowerUntold, power_where_told
 from sigsim.metrics import AUDIBLE_HZ, Basis
 from sigsim.states.circuit import Circuit
 from sigsim.states.response import Response, Solver
@@ -141,7 +141,7 @@ class ReportData:
     figures: tuple[Figures, ...]
     overlays: tuple[Overlay, ...]
     compared: CompareReport | None
-    power: PowerReport | None = None
+    power: PowerReport | PowerUntold | None = None
 
 
 def report_data(question: ReportQuestion) -> ReportData:

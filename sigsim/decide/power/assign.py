@@ -1,41 +1,44 @@
-"""Which pedal on which output: an integer programme, solved for one aim after the other.
+"""Which pedal on which output: small changes first, then an integer programme for each aim.
 
-The aims: most pedals fed, of those with a known current first; then fewest that share an output, of
-those with an unknown current first; then the largest smallest fraction left on an output; then the
-order of the file. Each aim is solved exactly, with what the earlier ones came to as a constraint.
+The aims: most pedals fed; then fewest that share an output; then the largest smallest fraction left
+on an output, of known currents. Only among equals: more with a known current fed, fewer with an
+unknown one sharing, the order of the file. An aim is solved where it is not known yet that nothing
+is better, with what the earlier ones came to as a constraint. The limits count work and no time,
+so that every command says the same in every run.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from functools import lru_cache
+from itertools import islice
+from math import inf
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-import numpy as np
-
-from sigsim.board.supplied import ROUNDING
-from sigsim.decide.solver import solved
+from sigsim.decide.power.figures import Places, Worth, figures, written_figures
+from sigsim.decide.power.in_order import first_in_order
+from sigsim.decide.power.programme import HALF, NEAR, Numbers, Programme
+from sigsim.decide.power.repair import first_guess, improved
 from sigsim.errors import SigsimError, quote
 
 if TYPE_CHECKING:
-    from scipy.optimize import OptimizeResult
-
+    from sigsim.decide.power.figures import Figures
+    from sigsim.decide.power.programme import Answer, Terms
     from sigsim.decide.power.question import PowerQuestion
-    from sigsim.physics.arrays import FloatArray
 
-# A pedal of unknown current is put only where as much [A] is left for it.
-LEAST_UNKNOWN: Final = 1e-3
-# So long [s] may all of the aims together take; what was found by then is said to be no more.
-MOST_SECONDS: Final = 20.0
-# So much of that the order of the file may take, which no one is told of.
-_OF_ORDER: Final = 0.25
-# What the solver takes for a whole number, and how near two fractions are one.
-_HALF, _NEAR = 0.5, 1e-7
+# With more pairs of a drain and an outlet the solver takes long before it can be told to end.
+_MOST_PAIRS: Final = 400
+# So many parts of its search may be looked at for one aim, times the pairs squared: with more pairs
+# each takes about as much longer.
+_MOST_NODES: Final = 8_000_000
+# A last resort [s]: the work that is allowed takes far less.
+_MOST_SECONDS: Final = 120.0
 
 
 class NotKeptError(SigsimError):
-    """Supplies written at pedals that cannot all be kept."""
+    """Supplies written at pedals that cannot all be kept, whatever is drawn by unknown ones."""
 
     def __init__(self, names: Sequence[str], supply: str) -> None:
         named = ", ".join(map(quote, names))
@@ -56,206 +59,155 @@ class Assignment:
     ----------
     outlet : by drain the number of its outlet, None for one that is not fed
     proven : whether no other is better, whatever the order of the file
+    by_clock : whether the time ended the search, so that another run may find another
     """
 
-    outlet: tuple[int | None, ...]
+    outlet: Places
     proven: bool
+    by_clock: bool = False
 
     def on(self, outlet: int) -> list[int]:
         """Return the drains on an outlet."""
         return [drain for drain, where in enumerate(self.outlet) if where == outlet]
 
 
-def assignment(question: PowerQuestion, seconds: float = MOST_SECONDS) -> Assignment:
+def assignment(question: PowerQuestion) -> Assignment:
     """Return the best assignment.
 
     Parameters
     ----------
     question : what is to be fed
-    seconds : so long may it take
-
-    Raises
-    ------
-    NotKeptError : the supplies that are written at pedals cannot all be kept
     """
     if not question.outlets or not question.drains:
         return Assignment((None,) * len(question.drains), True)
-    return _Programme(question, seconds).solved()
+    return _assigned(figures(question), None)
 
 
-class _Programme:
-    """The programme: its variables, its rows, and the bounds that earlier aims set.
+def see_kept(question: PowerQuestion) -> None:
+    """See that the supplies that are written at pedals can all be kept.
 
-    Variables: x for each drain on each outlet that can feed it, y for each outlet at each of its
-    voltages; for each outlet whether it is shared, how many share it, how many of these are of
-    unknown current; and the smallest fraction left.
+    A current that is not told may be next to nothing: whether that is enough cannot be told.
+
+    Parameters
+    ----------
+    question : what is to be fed, without guesses
+
+    Raises
+    ------
+    NotKeptError : they cannot, whatever the currents are that nobody told
+    """
+    written, alone = written_figures(question)
+    if not written:
+        return
+    found = _assigned(alone, _FED)
+    left = [question.drains[d] for d, o in zip(written, found.outlet, strict=True) if o is None]
+    if left and found.proven:
+        raise NotKeptError([drain.name for drain in left], left[0].fed.supply)
+
+
+class _Aim(NamedTuple):
+    """One aim.
+
+    Attributes
+    ----------
+    place : of its value in the worth of an assignment
+    terms : the sum that is to be large
+    bound : it is no larger than this
+    slack : so near two values are one
     """
 
-    def __init__(self, question: PowerQuestion, seconds: float) -> None:
-        self.question = question
-        drains, outlets = range(len(question.drains)), range(len(question.outlets))
-        self.pairs = [(d, o) for d in drains for o in question.allowed(d)]
-        volts = [(o, v) for o in outlets for v in range(len(question.outlets[o].output.voltage))]
-        self.x = {pair: i for i, pair in enumerate(self.pairs)}
-        self.y = {pair: len(self.x) + i for i, pair in enumerate(volts)}
-        first = len(self.x) + len(self.y)
-        self.is_shared, self.sharing, self.unknown = (
-            {o: first + part * len(outlets) + o for o in outlets} for part in range(3)
+    place: int
+    terms: Terms
+    bound: float
+    slack: float = HALF
+
+
+# Where it only counts how many are fed, so many aims matter.
+_FED: Final = 2
+
+
+@lru_cache(maxsize=16)
+def _assigned(figures: Figures, aims: int | None) -> Assignment:
+    """Return the best assignment, by so many of the aims."""
+    return _Search(figures).done(aims)
+
+
+class _Search:
+    """The best that was found, and the programme as far as it was solved."""
+
+    def __init__(self, figures: Figures) -> None:
+        self.figures, self.numbers = figures, Numbers(figures)
+        self.until = time.monotonic() + _MOST_SECONDS
+        self.proven, self.by_clock = True, False
+        self.best = improved(figures, first_guess(figures))
+
+    @property
+    def worth(self) -> Worth:
+        found = self.figures.worth(self.best)
+        assert found is not None, "only what can be is kept"
+        return found
+
+    def done(self, aims: int | None) -> Assignment:
+        """Return the best by the first aims, the first of these in the order of the file."""
+        programme: Programme | None = None
+        solvable = len(self.figures.pairs) <= _MOST_PAIRS
+        held: list[tuple[Terms, float]] = []
+        for aim in islice(self._aims(), aims):
+            if self.worth[aim.place] < aim.bound - NEAR:
+                if not solvable:
+                    self.proven = False
+                    break
+                programme = programme or Programme(self.figures, self.numbers)
+                for terms, least in held:
+                    programme.hold(terms, least)
+                held.clear()
+                self._take(self._solved(programme, aim.terms))
+            held.append((aim.terms, self.worth[aim.place] - aim.slack))
+        enough = (*self.worth[:aims], *[-inf] * (len(Worth._fields) - len(self.worth[:aims])))
+        places = first_in_order(self.figures, self.best, Worth(*enough))
+        return Assignment(places, self.proven, self.by_clock)
+
+    def _aims(self) -> Iterator[_Aim]:
+        """Yield the aims, each with a bound that follows from what the earlier ones came to."""
+        numbers = self.numbers
+        held, able = self.figures.held, [d for d, on in enumerate(self.figures.allowed) if on]
+        yield _Aim(0, {i: 1.0 for (d, _), i in numbers.x.items() if d in held}, len(held))
+        yield _Aim(1, dict.fromkeys(numbers.x.values(), 1.0), len(able))
+        usable = {o for _, o in numbers.x}
+        fed = self.worth.fed
+        # All outlets but one feed one each, and the rest share that one.
+        least = max(fed - len(usable) + 1, 0) if fed > len(usable) else 0
+        yield _Aim(2, dict.fromkeys(numbers.sharing, -1.0), -least)
+        yield _Aim(3, {numbers.fraction: 1.0}, self._most_left(), NEAR)
+        known = [d for d in able if not self.figures.unknown[d]]
+        terms = {i: 1.0 for (d, _), i in numbers.x.items() if d in known}
+        yield _Aim(4, terms, min(fed, len(known)))
+        yield _Aim(5, dict.fromkeys(numbers.unknown, -1.0), 0)
+
+    def _most_left(self) -> float:
+        """Return what the smallest fraction is at most: where all are fed, each has its best."""
+        figures = self.figures
+        able = [d for d, outlets in enumerate(figures.allowed) if outlets]
+        if not able or self.worth.fed < len(able):
+            return 1.0
+        return min(
+            max(1 - figures.load[d] / figures.gives[o] for o in figures.allowed[d]) for d in able
         )
-        self.fraction = first + 3 * len(outlets)
-        self.size = self.fraction + 1
-        self.low, self.high = np.zeros(self.size), np.ones(self.size)
-        for o in outlets:
-            self.high[[self.sharing[o], self.unknown[o]]] = len(drains)
-        self.low[self.fraction] = -1.0
-        self.whole = np.zeros(self.size)
-        self.whole[: first + len(outlets)] = 1
-        self.rows: list[dict[int, float]] = []
-        self.bounds: list[tuple[float, float]] = []
-        self.seconds = seconds
-        self.until = time.monotonic() + seconds
-        self.proven = True
-        self.found: FloatArray = np.zeros(self.size)
-        self._limit()
 
-    def _row(self, terms: Mapping[int, float], low: float, high: float) -> None:
-        self.rows.append(dict(terms))
-        self.bounds.append((low, high))
-
-    def _limit(self) -> None:
-        q = self.question
-        for d in range(len(q.drains)):
-            self._row({self.x[p]: 1.0 for p in self.pairs if p[0] == d}, 0, 1)
-        for o in range(len(q.outlets)):
-            self._outlet(o, [d for d, on in self.pairs if on == o])
-        self._alike()
-
-    def _outlet(self, o: int, drains: Sequence[int]) -> None:
-        """Put in what holds on one outlet."""
-        q, output = self.question, self.question.outlets[o].output
-        self._row({i: 1.0 for (on, _), i in self.y.items() if on == o}, 1, 1)
-        for d in drains:
-            can = {round(v, 6) for v in q.drains[d].fed.voltage}
-            fitting = [v for v, volts in enumerate(output.voltage) if round(volts, 6) in can]
-            self._row({self.x[d, o]: 1.0} | {self.y[o, v]: -1.0 for v in fitting}, -np.inf, 0)
-            if q.turned(d, o):  # it stands alone: as many others as there are weigh as much as it
-                others = [other for other in drains if other != d]
-                terms = {self.x[other, o]: 1.0 for other in others}
-                self._row(terms | {self.x[d, o]: len(others)}, -np.inf, len(others))
-        known = {d: q.drains[d].load / output.current for d in drains if q.drains[d].draws}
-        unknown = [d for d in drains if d not in known]
-        fits = known | dict.fromkeys(unknown, LEAST_UNKNOWN / output.current)
-        self._row({self.x[d, o]: part for d, part in fits.items()}, -np.inf, 1 + ROUNDING)
-        left = {self.x[d, o]: part for d, part in known.items()}
-        self._row(left | {self.fraction: 1.0}, -np.inf, 1)
-        count = {self.x[d, o]: 1.0 for d in drains}
-        most = max(len(drains), 1)
-        self._row(count | {self.is_shared[o]: 1.0 - most}, -np.inf, 1)
-        self._row(count | {self.sharing[o]: -1.0, self.is_shared[o]: 1.0}, -np.inf, 1)
-        many = float(len(unknown))
-        terms = {self.x[d, o]: 1.0 for d in unknown}
-        self._row(terms | {self.unknown[o]: -1.0, self.is_shared[o]: many}, -np.inf, many)
-
-    def _alike(self) -> None:
-        """Use outlets that nothing tells apart in the order of their first drains.
-
-        Of assignments that only exchange such outlets this leaves the first in the order of the
-        file, which the last aim would take anyway.
-        """
-        q, last = self.question, dict[object, int]()
-        for o, outlet in enumerate(q.outlets):
-            output = outlet.output
-            drains = [d for d, on in self.pairs if on == o]
-            kind = (output, outlet.supply.isolated, tuple(drains))
-            before = last.get(kind)
-            last[kind] = o
-            for d in drains if before is not None else ():
-                earlier = {self.x[e, before]: -1.0 for e in drains if e < d and before is not None}
-                self._row({self.x[d, o]: 1.0} | earlier, -np.inf, 0)
-
-    def solved(self) -> Assignment:
-        """Return the best assignment, by one aim after the other."""
-        q, outlets = self.question, range(len(self.question.outlets))
-        known = [d for d, drain in enumerate(q.drains) if drain.draws is not None]
-        unknown = [d for d in range(len(q.drains)) if d not in known]
-        self._keep_written()
-        for drains in (known, unknown):
-            self._aim({self.x[p]: 1.0 for p in self.pairs if p[0] in drains}, slack=_HALF)
-        self._aim({self.sharing[o]: -1.0 for o in outlets}, slack=_HALF)
-        if unknown:
-            self._aim({self.unknown[o]: -1.0 for o in outlets}, slack=_HALF)
-        self._aim({self.fraction: 1.0}, slack=_NEAR)
-        proven = self.proven
-        self.until = time.monotonic() + _OF_ORDER * self.seconds
-        for d in range(len(q.drains)):
-            self._first_in_file(d)
-        where = {d: o for d, o in self.pairs if self.found[self.x[d, o]] > _HALF}
-        return Assignment(tuple(where.get(d) for d in range(len(q.drains))), proven)
-
-    def _keep_written(self) -> None:
-        """See that all are fed whose supply is written and whose current is told."""
-        q = self.question
-        held = [
-            d
-            for d, drain in enumerate(q.drains)
-            if q.written[d] is not None and not drain.guess and drain.draws is not None
-        ]
-        self._aim({self.x[p]: 1.0 for p in self.pairs if p[0] in held}, slack=_HALF)
-        fed = {d for d, o in self.pairs if self.found[self.x[d, o]] > _HALF}
-        left = [q.drains[d] for d in held if d not in fed]
-        if left and self.proven:
-            raise NotKeptError([drain.name for drain in left], left[0].fed.supply)
-
-    def _aim(self, terms: Mapping[int, float], slack: float) -> None:
-        """Make a sum as large as it can be, and hold it there."""
-        if not terms:
-            return
-        value = self._best(terms)
-        if value is not None:
-            self._row(terms, value - slack, np.inf)
-
-    def _first_in_file(self, d: int) -> None:
-        """Put a drain on the first outlet it can have, and hold it there."""
-        mine = [o for on, o in self.pairs if on == d]
-        if not mine:
-            return
-        if self.found[self.x[d, mine[0]]] <= _HALF and time.monotonic() < self.until:
-            self._best({self.x[d, o]: float(len(mine) - place) for place, o in enumerate(mine)})
-        for o in mine:
-            i = self.x[d, o]
-            self.low[i] = self.high[i] = float(self.found[i] > _HALF)
-
-    def _best(self, terms: Mapping[int, float]) -> float | None:
-        """Return the largest value of a sum, None where the time was up before any was found."""
-        result = self._solve(terms)
-        if result.x is None:
+    def _solved(self, programme: Programme, terms: Terms) -> Answer:
+        nodes = max(_MOST_NODES // len(self.figures.pairs) ** 2, 1)
+        left = max(self.until - time.monotonic(), 1.0)
+        found = programme.best(terms, nodes=nodes, seconds=left)
+        if not found.is_best:
             self.proven = False
-            return None
-        self.proven &= result.status == 0
-        self.found = np.asarray(result.x, dtype=float)
-        return float(sum(factor * self.found[i] for i, factor in terms.items()))
+            self.by_clock |= time.monotonic() > self.until
+        return found
 
-    def _solve(self, terms: Mapping[int, float]) -> OptimizeResult:
-        # Loaded only where something is to be fed: it takes longer to load than to solve.
-        from scipy.optimize import Bounds, LinearConstraint
-        from scipy.sparse import csr_array
-
-        aim = np.zeros(self.size)
-        aim[list(terms)] = [-factor for factor in terms.values()]
-        entries = [(r, i, f) for r, row in enumerate(self.rows) for i, f in row.items()]
-        row, column, factor = _columns(entries)
-        matrix = csr_array((factor, (row, column)), shape=(len(self.rows), self.size))
-        low, high = np.array(self.bounds).T
-        left = max(self.until - time.monotonic(), 0.1)
-        return solved(
-            aim,
-            integrality=self.whole,
-            bounds=Bounds(self.low, self.high),
-            constraints=LinearConstraint(matrix, low, high),
-            options={"mip_rel_gap": 0.0, "time_limit": left},
-        )
-
-
-def _columns(entries: Iterable[tuple[int, int, float]]) -> tuple[list[int], list[int], list[float]]:
-    rows, columns, factors = zip(*entries, strict=True)
-    return list(rows), list(columns), list(factors)
+    def _take(self, found: Answer) -> None:
+        """Keep what was found, made better by small changes, if it is worth more."""
+        if found.places is None or self.figures.worth(found.places) is None:
+            self.proven = False
+            return
+        better = improved(self.figures, found.places)
+        if (self.figures.worth(better) or self.worth) > self.worth:
+            self.best = better

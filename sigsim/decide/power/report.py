@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.board.inside import boards_inside
 from sigsim.decide.limits import refuse_beyond
-from sigsim.decide.power.assign import MOST_SECONDS, Assignment, NotKeptError, assignment
+from sigsim.decide.power.assign import Assignment, NotKeptError, assignment, see_kept
 from sigsim.decide.power.hours import Hours, hours
 from sigsim.decide.power.lacking import Missing, Wanted, missing, wanted
 from sigsim.decide.power.question import Drain, Outlet, PowerQuestion, own_stages, power_question
-from sigsim.errors import SigsimError
+from sigsim.errors import SigsimError, quote, shown_path
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
 
-# So long may it take where it is not what was asked for.
-_BESIDE_SECONDS: Final = 4.0
+# So many places an error names.
+_MOST_PLACES: Final = 4
 
 
 @dataclass(frozen=True)
@@ -101,6 +101,7 @@ class PowerReport:
     own_battery : the stages that run on a battery of their own
     elsewhere : the files of boards inside, which are fed by their own supplies
     proven : whether no assignment is better
+    by_clock : whether the time ended the search, so that another run may find another
     """
 
     board: Board
@@ -114,6 +115,7 @@ class PowerReport:
     own_battery: tuple[str, ...]
     elsewhere: tuple[str, ...]
     proven: bool
+    by_clock: bool = False
 
     @property
     def unknown(self) -> tuple[str, ...]:
@@ -136,16 +138,25 @@ class PowerReport:
         return tuple(_joined(self.loads))
 
 
-def power_report(
-    board: Board, *, guess: bool = False, seconds: float = MOST_SECONDS
-) -> PowerReport:
+@dataclass(frozen=True)
+class PowerUntold:
+    """What feeds a board cannot be told.
+
+    Attributes
+    ----------
+    why : as `power` says it
+    """
+
+    why: str
+
+
+def power_report(board: Board, *, guess: bool = False) -> PowerReport:
     """Return what feeds a board's own file.
 
     Parameters
     ----------
     board : the board
     guess : whether the most that such a box usually draws stands for a current that is not told
-    seconds : so long may the search for the best assignment take
 
     Raises
     ------
@@ -154,10 +165,8 @@ def power_report(
     """
     refuse_beyond(board, "power")
     question = power_question(board, guess=guess)
-    try:
-        found = assignment(question, seconds)
-    except SigsimError as error:
-        raise error.at(f"{board.file}, supply") from None
+    _see_kept(board, power_question(board, guess=False) if guess else question)
+    found = assignment(question)
     loads = tuple(_loads(question, found))
     lacking = missing(question, found)
     return PowerReport(
@@ -175,7 +184,19 @@ def power_report(
         own_battery=tuple(one.label for one in own_stages(board) if one.battery_inside),
         elsewhere=tuple(held.file for held in boards_inside(board.listed)),
         proven=found.proven,
+        by_clock=found.by_clock,
     )
+
+
+def _see_kept(board: Board, question: PowerQuestion) -> None:
+    """See that written supplies can be kept, and name the places of those that cannot."""
+    try:
+        see_kept(question)
+    except NotKeptError as error:
+        places = [board.fed_at.get(name, quote(name)) for name in error.names]
+        more = [f"{len(places) - _MOST_PLACES} more"] if len(places) > _MOST_PLACES else []
+        named = " and ".join([*places[:_MOST_PLACES], *more])
+        raise error.at(f"{shown_path(board.file)}, {named}, supply") from None
 
 
 def _loads(question: PowerQuestion, found: Assignment) -> Iterator[OutletLoad]:
@@ -211,23 +232,21 @@ def _joined(loads: Sequence[OutletLoad]) -> Iterator[Joined]:
                 )
 
 
-def power_where_told(board: Board) -> PowerReport | None:
-    """Return what feeds a board whose file has supplies; None where nothing can be said.
-
-    Nothing is said either where the written supplies cannot all be kept: `power` itself says that.
-    """
+def power_where_told(board: Board) -> PowerReport | PowerUntold | None:
+    """Return what feeds a board whose file has supplies, or why not; None where it has none."""
     if not board.supplies:
         return None
     try:
-        return power_report(board, seconds=_BESIDE_SECONDS)
-    except SigsimError:
-        return None
+        return power_report(board)
+    except SigsimError as error:
+        return PowerUntold(error.problem.what)
 
 
 def not_kept(board: Board) -> tuple[str, ...]:
     """Return for which pedals nothing is left of the supplies that are written; empty for none."""
     try:
-        power_report(board, seconds=_BESIDE_SECONDS)
+        refuse_beyond(board, "power")
+        see_kept(power_question(board, guess=False))
     except NotKeptError as error:
         return error.names
     except SigsimError:  # too large a board: power says so
@@ -240,4 +259,6 @@ def joined_where_told(board: Board) -> tuple[Joined, ...]:
     if all(supply.isolated for supply in board.supplies.values()):
         return ()
     report = power_where_told(board)
-    return () if report is None else tuple(one for one in report.joined if not one.isolated)
+    if not isinstance(report, PowerReport):
+        return ()
+    return tuple(one for one in report.joined if not one.isolated)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show import blame, buffer, cables, compare, hand_check, loss, power
+from sigsim.show import blame, buffer, cables, compare, hand_check, loss
 from sigsim.show.check import caution_text
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.page import figures
 from sigsim.show.page.data import board_names
+from sigsim.show.power_beside import beside_document
 from sigsim.show.render.browser import section
 from sigsim.show.render.text import count, hertz, in_words, plain
 
@@ -35,7 +36,7 @@ def sections(data: ReportData, extra: Sequence[Mapping[str, Any]] = ()) -> list[
         section("blame", _blame(data)),
         *extra,
         *([section("compare", _compared(data))] if data.overlays else []),
-        *([section("power", power.document(data.power))] if data.power is not None else []),
+        *([section("power", beside_document(data.power))] if data.power is not None else []),
         section("hand-check", _hand_check(data)),
         section("cautions", _cautions(data)),
         section("assumptions", _assumptions(data)),

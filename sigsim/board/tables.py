@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final, TypeAlias
 
 from sigsim.board.letters import name_problem
+from sigsim.board.meant import another, as_list, doubted, rising
 from sigsim.errors import Problem, QuantityError, nearest, quote
 from sigsim.items.fields import Spec, specs
 from sigsim.physics.pot import AUDIO, LINEAR
@@ -53,6 +54,7 @@ class CheckedTable:
         """Check one value and keep it, or note what is wrong with it."""
         try:
             self.values[key] = _check_of(spec)(self, key, value, spec)
+            self.warnings += doubted(self.place, key, self.values[key])
         except QuantityError as error:
             self.problems.append(error.at(f"{self.place}, {key}").problem)
 
@@ -116,10 +118,10 @@ def required(item: type) -> tuple[str, ...]:
 _Checked: TypeAlias = Callable[[CheckedTable, str, Any, Spec], Any]
 
 
-def _choice(_table: CheckedTable, _key: str, value: Any, spec: Spec) -> str:
+def _choice(_table: CheckedTable, key: str, value: Any, spec: Spec) -> str:
     if isinstance(value, str) and value in spec.choices:
         return value
-    raise QuantityError(
+    raise another(key, value, spec) or QuantityError(
         "this word is not accepted",
         found=quote(value),
         accepted=", ".join(quote(word) for word in spec.choices),
@@ -210,14 +212,17 @@ def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[flo
     given = value if isinstance(value, list) else [value]
     two_wanted = spec.several in ("pair", "range")
     lonely = not isinstance(value, list) and two_wanted
+    meant = as_list(given[0], spec) if len(given) == 1 else ""
     if lonely or not given or (two_wanted and len(given) != 2):
         example = "12 cm" if spec.kind == "length" else KINDS[spec.kind].example
         two = "two" if two_wanted else "one or more"
         raise QuantityError(
             f"a list of {two} is wanted here" if given else "this list is empty",
             found=quote(value),
-            accepted=f'such as ["{example}", "{example}"]',
+            accepted=meant or f'such as ["{example}", "{example}"]',
         )
+    if meant:
+        raise QuantityError("several values are a list", found=quote(value), accepted=meant)
     found = tuple(_quantity(table, key, one, spec) for one in given)
     if spec.several == "range" and found[0] > found[1]:
         raise QuantityError("the larger one comes first", found=quote(value))
@@ -231,7 +236,8 @@ def _refuse_unsorted(found: Sequence[float], given: Sequence[object], value: obj
         before = found[:number]
         if before and found[number] <= before[-1]:
             how = "stands here twice" if found[number] in before else "comes behind a larger one"
-            accepted = "each once, the smallest first"
+            order = rising(given, found)
+            accepted = "each once, the smallest first" + (order and f": {order}")
             raise QuantityError(f"{quote(written)} {how}", found=quote(value), accepted=accepted)
 
 
@@ -254,10 +260,11 @@ def _edge(table: CheckedTable, key: str, value: Any, spec: Spec) -> str | tuple[
     if isinstance(value, str) and value in spec.choices:
         return value
     words = ", ".join(quote(word) for word in spec.choices)
+    meant = as_list(value, replace(spec, several="pair")) or 'such as ["12 cm", "4 cm"]'
     raise QuantityError(
         "this is no edge of the board, and no position on it",
         found=quote(value),
-        accepted=f'{words} (the middle of that edge), or a position such as ["12 cm", "4 cm"]',
+        accepted=f"{words} (the middle of that edge), or a position {meant}",
         nearest=nearest(str(value), spec.choices),
     )
 

@@ -7,6 +7,7 @@ import json
 import math
 import re
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -653,7 +654,7 @@ def test_pieces_as_they_are_bought_against_trying_all(number: int) -> None:
         pieces.append(as_bought(tried, max(now), size))
         losses.append(worst(parse_board(written(tried))).value)
     role = role_of(board, "patch")
-    for limit in {*(sum(pair) / 2 for pair in zip(losses, losses[1:], strict=False))}:
+    for limit in {*(sum(pair) / 2 for pair in pairwise(losses))}:
         (found,) = limits(board, role, [role.spec], limit, USUAL_BASIS)
         ready = found.ready
         assert ready is not None

@@ -142,16 +142,29 @@ def _unusual(plan: Plan) -> Iterator[str]:
 
 
 def _taken_for(plan: Plan) -> Iterator[str]:
-    """Yield what is said of the pedals whose part follows from their name."""
-    told = [
-        f"'{plain(plan.name(number), 24)}' is taken for {pedal.part}"
-        + (", which wants the pickup" if pedal.wants_pickup else "")
+    """Yield what is said of the pedals that have a name: whether it tells what they are."""
+    named = [
+        (f"'{plain(plan.name(number), 24)}'", pedal)
         for number, pedal in enumerate(plan.made(), 1)
+        if number <= len(plan.names)
+    ]
+    told = [
+        f"{name} is taken for {pedal.part}"
+        + (", which wants the pickup" if pedal.wants_pickup else "")
+        for name, pedal in named
         if pedal.fitting
     ]
     if told:
         said = f"{'; '.join(told)}. To change one, change its part in the file."
         yield click.wrap_text(said, 80)
+    unknown: dict[str, list[str]] = {}
+    for name, pedal in named:
+        if not pedal.fitting:
+            unknown.setdefault(pedal.part, []).append(name)
+    if unknown:
+        said = "; ".join(f"{', '.join(names)}: taken for {part}" for part, names in unknown.items())
+        hint = 'sigsim parts --like "what it is" finds a better one.'
+        yield click.wrap_text(f"Not recognised by the name: {said}. {hint}", 80)
 
 
 def _title(title: str | None, target: Path) -> str:

@@ -23,4 +23,4 @@ def power_blocks(report: PowerReport | None) -> Iterator[Block]:
     """
     if report is not None:
         yield Heading("What feeds it")
-        yield from blocks(report)
+        yield from blocks(report, paper=True)

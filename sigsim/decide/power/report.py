@@ -101,6 +101,7 @@ class PowerReport:
     own_battery : the stages that run on a battery of their own
     elsewhere : the files of boards inside, which are fed by their own supplies
     proven : whether no assignment is better
+    untold_boxes : the boxes with jacks of loops of which nothing says what they draw
     """
 
     board: Board
@@ -114,6 +115,7 @@ class PowerReport:
     own_battery: tuple[str, ...]
     elsewhere: tuple[str, ...]
     proven: bool
+    untold_boxes: tuple[str, ...] = ()
 
     @property
     def unknown(self) -> tuple[str, ...]:
@@ -175,7 +177,16 @@ def power_report(
         own_battery=tuple(one.label for one in own_stages(board) if one.battery_inside),
         elsewhere=tuple(held.file for held in boards_inside(board.listed)),
         proven=found.proven,
+        untold_boxes=tuple(_untold_boxes(board)),
     )
+
+
+def _untold_boxes(board: Board) -> Iterator[str]:
+    """Yield the boxes of loops on a board's own layout that say nothing of what they draw."""
+    standing = {} if board.laying is None else board.laying.layout.boxes
+    for name, box in standing.items():
+        if box.loops and name not in board.boxes:
+            yield name
 
 
 def _loads(question: PowerQuestion, found: Assignment) -> Iterator[OutletLoad]:

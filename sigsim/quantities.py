@@ -152,12 +152,12 @@ ALTERNATING: Final = (
     "with AC must not be fed from a direct-current output, and needs an output of its own kind; "
     "battery_inside = true leaves such a pedal out here"
 )
-_AC: Final = re.compile(r"[~∼⏦]|a\.?c\b|(?<![a-z])ac(?![a-z])|altern", re.IGNORECASE)
+_AC: Final = r"[~∼⏦]|a\.?c\b|(?<![a-z])ac(?![a-z])|altern"
 
 
 def is_alternating(text: str) -> bool:
     """Whether a text that is to say how something is fed speaks of alternating current."""
-    return _AC.search(text) is not None
+    return re.search(_AC, text, re.IGNORECASE) is not None
 
 
 def unread(text: str, kind: Kind) -> str:

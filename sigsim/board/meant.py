@@ -1,36 +1,22 @@
-"""What a value that is refused or doubted may have been meant for: a list, a word, inches."""
+"""What a value that is refused may have been meant for: a list, another word.
+
+Loaded only where something is wrong: the start of the program counts.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.errors import QuantityError, nearest, quote
-from sigsim.quantities import ALTERNATING, is_alternating
+from sigsim.quantities import ALTERNATING, KINDS, is_alternating
 from sigsim.units import Written, parse
 
 if TYPE_CHECKING:
     from sigsim.items.fields import Spec
 
-# A bare number of a layout or of a cable that is sold is probably no number of metres from here on
-# [m]; common practice, no source: no board is as wide, no patch cable or box as long.
-_DOUBTED: Final = {
-    "sold": 3.0,
-    "size": 5.0,
-    "place": 5.0,
-    "entry": 5.0,
-    "exit": 5.0,
-    "width": 2.0,
-    "depth": 2.0,
-    "input_at": 2.0,
-    "output_at": 2.0,
-    "gap": 0.5,
-    "slack": 0.5,
-    "plug_length": 0.5,
-}
-_MOST_NAMED: Final = 5
 _WORDS: Final = r"\s*(?:[;|]|,(?=\s)|\band\b|\bor\b"
 _BETWEEN: Final = {
     # Between two voltages a stroke is "to"; a length may be a fraction of an inch.
@@ -42,29 +28,6 @@ _UNIT: Final = re.compile(r"[^\d\s.+-]+$")
 _SIGNS: Final = {'"': " in", "'": " ft"}
 _MOST_VALUES: Final = 40
 _JACKS: Final = re.compile(r"\b(?:top|back|rear|far|behind|upper|north|up)\b", re.IGNORECASE)
-
-
-def doubted(place: str, key: str, found: object) -> Iterator[str]:
-    """Yield a caution where bare numbers are read in metres that nobody can mean.
-
-    Parameters
-    ----------
-    place : what messages call the table
-    key, found : a key of it, and the value that was read: one or several [m]
-    """
-    most = _DOUBTED.get(key)
-    if most is None:
-        return
-    values = found if isinstance(found, tuple) else (found,)
-    bare = [v for v in values if isinstance(v, float) and not isinstance(v, Written) and v > most]
-    if not bare:
-        return
-    *others, last = [f"{value:g}" for value in bare[:_MOST_NAMED]]
-    if len(bare) > _MOST_NAMED:
-        others, last = [*others, last], f"{len(bare) - _MOST_NAMED} more"
-    named = f"{', '.join(others)} and {last}" if others else last
-    are = "are" if len(bare) > 1 else "is"
-    yield f'{place}, {key}: {named} {are} read in metres; "{bare[0]:g} in" or "{bare[0]:g} cm"?'
 
 
 def as_list(value: object, spec: Spec) -> str:
@@ -107,6 +70,25 @@ def _plain(text: str) -> str:
 def listed(values: Sequence[object]) -> str:
     """Return values as a list in a file."""
     return f"[{', '.join(map(quote, values))}]"
+
+
+def no_list(value: object, given: Sequence[object], spec: Spec, meant: str) -> QuantityError:
+    """Return what is said of what is no list of as many values as are wanted.
+
+    Parameters
+    ----------
+    value, given : as found, and the values in it
+    spec : of the key
+    meant : the list that was probably meant, empty where it cannot be told
+    """
+    two_wanted = spec.several in ("pair", "range")
+    example = "12 cm" if spec.kind == "length" else KINDS[spec.kind].example
+    two = "two" if two_wanted else "one or more"
+    what = f"a list of {two} is wanted here" if given else "this list is empty"
+    if meant and not two_wanted:
+        what = "several values are a list"
+    accepted = meant or f'such as ["{example}", "{example}"]'
+    return QuantityError(what, found=quote(value), accepted=accepted)
 
 
 def rising(given: Sequence[object], found: Sequence[float]) -> str:

@@ -77,7 +77,8 @@ def command(
     """Write a commented board file from a few plain questions.
 
     Each question is also an option, and what an option says is not asked; at a terminal "?" as
-    an answer explains it. A pedal whose name says what it is becomes that part. Without a
+    an answer explains it. A pedal whose name says what it is becomes that part; which names do not
+    is said. Examples of a layout, of sold lengths and of supplies stand in the file too. Without a
     terminal answers are taken from standard input, in the order of the options here, one a line
     and an empty line for the default, as far as there are any; the defaults that hold in the end
     are named on standard error. --also and --title are never asked.

@@ -164,13 +164,23 @@ def nearest_units(word: str, kind: Kind) -> tuple[str, ...]:
     return tuple(dict.fromkeys(meant[unit] for unit in found))
 
 
+ALTERNATING: Final = (
+    "alternating current (AC) is not handled, only direct voltage is reckoned with: what is fed "
+    "with AC must not be fed from a direct-current output, and needs an output of its own kind; "
+    "battery_inside = true leaves such a pedal out here"
+)
+_AC: Final = r"[~∼⏦]|a\.?c\b|(?<![a-z])ac(?![a-z])|altern"
+
+
+def is_alternating(text: str) -> bool:
+    """Whether a text that is to say how something is fed speaks of alternating current."""
+    return re.search(_AC, text, re.IGNORECASE) is not None
+
+
 def unread(text: str, kind: Kind) -> str:
     """Return what a message says of a text that is no value of a kind."""
-    if kind is KINDS["supply voltage"] and re.search(r"[~∼⏦]|a\.?c\b", text, re.IGNORECASE):
-        return (
-            "only direct voltage is reckoned with; what is fed with AC has an adapter of its own: "
-            "battery_inside = true leaves it out"
-        )
+    if kind is KINDS["supply voltage"] and is_alternating(text):
+        return ALTERNATING
     return f"this cannot be read as {kind.name}"
 
 

@@ -136,6 +136,8 @@ def _error(spec: Kind, what: str, found: object, nearest: str | None = None) -> 
 
 def _half_tolerance(match: re.Match[str], spec: Kind, found: object) -> QuantityError:
     """Return the error for a tolerance that is no percentage."""
+    if match["sign"] == "~" and not match["value"].strip():
+        return _error(spec, unread(match[0], spec), found)
     percent = match["percent"]
     is_percent = re.fullmatch(r"\)?|%\)?|per\s?cent\)?", match["unit"])
     value = match["value"]

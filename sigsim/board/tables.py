@@ -14,11 +14,11 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, TypeAlias
 
+from sigsim.board.lengths import doubted
 from sigsim.board.letters import name_problem
 from sigsim.errors import Problem, QuantityError, nearest, quote
 from sigsim.items.fields import Spec, specs
 from sigsim.physics.pot import AUDIO, LINEAR
-from sigsim.quantities import KINDS
 from sigsim.units import parse
 
 LONGEST_NAME: Final = 10_000
@@ -26,6 +26,8 @@ LONGEST_NAME: Final = 10_000
 _MUCH_PER_METRE: Final = 1e-9
 _DAY = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")
 _SUCH_A_DAY: Final = 'year, month and day, such as "2026-11-28"'
+# What may stand between several values in one text.
+_SEVERAL = re.compile(r"\d\D+\d")
 _HOURS = re.compile(r"(?i)([aw])h\b")
 _WITH_TOLERANCE = re.compile(r"±|\+/?[-−]")
 _AUDIO_MIDPOINT = re.compile(r"^audio\s+(\d+(?:\.\d+)?)\s*%$")
@@ -54,6 +56,7 @@ class CheckedTable:
         """Check one value and keep it, or note what is wrong with it."""
         try:
             self.values[key] = _check_of(spec)(self, key, value, spec)
+            self.warnings += doubted(self.place, key, self.values[key])
         except QuantityError as error:
             self.problems.append(error.at(f"{self.place}, {key}").problem)
 
@@ -117,10 +120,12 @@ def required(item: type) -> tuple[str, ...]:
 _Checked: TypeAlias = Callable[[CheckedTable, str, Any, Spec], Any]
 
 
-def _choice(_table: CheckedTable, _key: str, value: Any, spec: Spec) -> str:
+def _choice(_table: CheckedTable, key: str, value: Any, spec: Spec) -> str:
     if isinstance(value, str) and value in spec.choices:
         return value
-    raise QuantityError(
+    from sigsim.board.meant import another
+
+    raise another(key, value, spec) or QuantityError(
         "this word is not accepted",
         found=quote(value),
         accepted=", ".join(quote(word) for word in spec.choices),
@@ -216,15 +221,11 @@ def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[flo
     given = value if isinstance(value, list) else [value]
     two_wanted = spec.several in ("pair", "range")
     lonely = not isinstance(value, list) and two_wanted
-    if lonely or not given or (two_wanted and len(given) != 2):
-        example = "12 cm" if spec.kind == "length" else KINDS[spec.kind].example
-        more = "30 cm" if spec.several == "rising" else example
-        two = "two" if two_wanted else "one or more"
-        raise QuantityError(
-            f"a list of {two} is wanted here" if given else "this list is empty",
-            found=quote(value),
-            accepted=f'such as ["{example}", "{more}"]',
-        )
+    meant = _listed(given[0], spec) if len(given) == 1 else ""
+    if lonely or not given or (two_wanted and len(given) != 2) or meant:
+        from sigsim.board.meant import no_list
+
+        raise no_list(value, given, spec, meant)
     found = tuple(_quantity(table, key, one, spec) for one in given)
     if spec.several == "range" and found[0] > found[1]:
         raise QuantityError("the larger one comes first", found=quote(value))
@@ -233,12 +234,24 @@ def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[flo
     return found
 
 
+def _listed(value: object, spec: Spec) -> str:
+    """Return the list that is meant by several values in one text; empty for one value."""
+    if not isinstance(value, str) or not _SEVERAL.search(value):
+        return ""
+    from sigsim.board.meant import as_list
+
+    return as_list(value, spec)
+
+
 def _refuse_unsorted(found: Sequence[float], given: Sequence[object], value: object) -> None:
     for number, written in enumerate(given):
         before = found[:number]
         if before and found[number] <= before[-1]:
             how = "stands here twice" if found[number] in before else "comes behind a larger one"
-            accepted = "each once, the smallest first"
+            from sigsim.board.meant import rising
+
+            order = rising(given, found)
+            accepted = "each once, the smallest first" + (order and f": {order}")
             raise QuantityError(f"{quote(written)} {how}", found=quote(value), accepted=accepted)
 
 
@@ -261,10 +274,11 @@ def _edge(table: CheckedTable, key: str, value: Any, spec: Spec) -> str | tuple[
     if isinstance(value, str) and value in spec.choices:
         return value
     words = ", ".join(quote(word) for word in spec.choices)
+    meant = _listed(value, replace(spec, several="pair")) or 'such as ["12 cm", "4 cm"]'
     raise QuantityError(
         "this is no edge of the board, and no position on it",
         found=quote(value),
-        accepted=f'{words} (the middle of that edge), or a position such as ["12 cm", "4 cm"]',
+        accepted=f"{words} (the middle of that edge), or a position {meant}",
         nearest=nearest(str(value), spec.choices),
     )
 

@@ -9,6 +9,14 @@ from typing import Final
 from sigsim.board.instrument_text import instrument_lines, pickup_tables
 from sigsim.board.named_parts import PLAIN, Pedal, pedals
 from sigsim.board.parts import part
+from sigsim.board.writer_layout import (
+    SUPPLIES,
+    is_imperial,
+    is_powered,
+    layout_example,
+    pedal_example,
+    sold_example,
+)
 from sigsim.errors import SigsimError
 
 MOST_PEDALS: Final = 60
@@ -102,8 +110,19 @@ def board_text(plan: Plan) -> str:
         first=_quoted(plan.name(1)),
         end=_quoted(plan.name(plan.pedals)),
         split=_split(plan),
+        sold=sold_example(imperial=is_imperial(plan.patch)),
+        standing=_standing(plan),
+        supplies=SUPPLIES,
         alone=f"{_split(plan)}\n" if plan.also else "",
     )
+
+
+def _standing(plan: Plan) -> str:
+    """Return where the pedals stand, as an example."""
+    if not plan.pedals:
+        return ""
+    names = [_quoted(plan.name(number)) for number in range(1, plan.pedals + 1)]
+    return layout_example(plan.made(), names, imperial=is_imperial(plan.patch))
 
 
 def _split(plan: Plan) -> str:
@@ -130,14 +149,17 @@ def _figure(name: str, *keys: str) -> str:
 def _pedals(plan: Plan) -> str:
     tables = []
     explained: set[str] = set()
-    for number, pedal in enumerate(plan.made(), 1):
+    made = plan.made()
+    powered = next((number for number, pedal in enumerate(made, 1) if is_powered(pedal)), 0)
+    for number, pedal in enumerate(made, 1):
         if pedal.fitting:
             note = _FROM_NAME + (_WANTS_PICKUP if pedal.wants_pickup else "")
         else:
             note = "" if pedal.bypass in explained else f"   # {BYPASSES[pedal.bypass][1]}"
             explained.add(pedal.bypass)
         called = _quoted(plan.name(number))
-        tables.append(f'[[chain]]\nstage = {called}\npart = "{pedal.part}"{note}\n')
+        more = pedal_example(pedal, first=number == powered)
+        tables.append(f'[[chain]]\nstage = {called}\npart = "{pedal.part}"{note}\n{more}')
     return "\n".join(tables)
 
 
@@ -169,7 +191,7 @@ part = $cable
 $cable_figure
 [cables.patch]
 part = "cable-patch"
-
+$sold
 # Between two pedals there is one of these, unless the chain below names a cable there.
 [wiring]
 cable = "patch"
@@ -193,7 +215,7 @@ length = $length
 
 _CHAIN: Final = """\
 # The pedals. Give them the names you call them by, here and in the scenes at the end. To move a
-# pedal, move its three lines. There are better fitting parts for a tuner, a fuzz, a wah, a volume
+# pedal, move its lines. There are better fitting parts for a tuner, a fuzz, a wah, a volume
 # pedal and others: "sigsim parts" lists them.
 $pedals
 # A buffer is the cure for much cable: put it early, but behind a fuzz that wants the pickup.
@@ -228,7 +250,7 @@ $split
 cable = "lead"
 length = $last
 
-# Scenes: what is on together, by names of your own. What is not listed is off.
+$standing$supplies# Scenes: what is on together, by names of your own. What is not listed is off.
 [scenes]
 "clean" = []
 "last pedal" = [$end]

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Any, Final
 
+from sigsim.decide.cables.limit import shown_over
 from sigsim.metrics import verdict
 from sigsim.show import kinds
 from sigsim.show.document import Column, Paragraph, Table
 from sigsim.show.lengths import in_unit_of, length_text, rounded_down
 from sigsim.show.render.json import finite
-from sigsim.show.render.text import decibel, plain
+from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from sigsim.decide.cables.limit import Limit, Role
+    from sigsim.decide.cables.ready_made import ReadyMade
     from sigsim.decide.cables.report import CablesReport, CableTrial, RoleReport
     from sigsim.show.document import Block, Cell
 
@@ -24,6 +27,7 @@ NOW: Final = Column(" ", kinds.WORD)
 _AS_SOLD: Final = Column("Sold", kinds.WORD, "As sold")
 _FACTOR: Final = Column("Factor", kinds.FACTOR)
 _TOTAL: Final = Column("Total", kinds.AT_MOST)
+_MOST_SHORT: Final = 4
 _REMARK: Final = Column("", kinds.WORD)
 
 
@@ -42,13 +46,14 @@ def limit_sentence(report: CablesReport) -> str:
     """Return the first sentence: how long each role may be with the cable now used."""
     limit = report.question.limit or 0.0
     parts = [
-        f"'{plain(role.role.name, 24)}'{_besides(role)} {_may_be(role.role, role.now.limit)}"
+        f"'{plain(role.role.name, 24)}'{_besides(role)} {_may_be(role.role, role.now.limit, limit)}"
         for role in report.roles
         if role.now.limit is not None
     ]
     return (
         f"To lose at most {limit:g} dB of treble in the worst combination "
         f"({verdict(limit * (1 - 1e-9))} at most), with the cable now used: {'; '.join(parts)}."
+        f"{''.join(map(_reach, report.roles))}"
     )
 
 
@@ -58,23 +63,55 @@ def _besides(report: RoleReport) -> str:
     return " besides the instrument's own" if own else ""
 
 
-def _may_be(role: Role, limit: Limit) -> str:
-    used = length_text(role.longest) + _which(role)[1]
-    if limit.any_length:
-        return f"may have any length{_as_sold(role, limit)} ({used} now)"
+def _may_be(role: Role, limit: Limit, most: float) -> str:
+    now = f"{length_text(role.longest)}{_which(role)[1]} now"
+    ready = limit.ready
+    if ready is not None and ready.length is not None:
+        cut = f"; {_if_cut(role, limit)} if cut to length" if limit.length is not None else ""
+        longest = length_text(ready.length) + _which(role)[1]
+        pieces = _pieces(role, ready.lengths)
+        return f"may be {longest}, of the lengths that are sold ({pieces}; {now}{cut})"
     if limit.length is None:
-        return f"cannot: {decibel(limit.at_zero)} dB are lost even at length 0 ({used} now)"
-    return f"may be {_each(role, limit.length)}{_as_sold(role, limit)} ({used} now)"
+        return f"cannot: {shown_over(limit.at_zero, most)} dB are lost even at length 0 ({now})"
+    if ready is not None:
+        shortest, lost = length_text(min(role.spec.sold)), shown_over(ready.loss, most)
+        cut = f"{now}; {_if_cut(role, limit)} if cut to length"
+        return f"cannot: with {shortest}, the shortest that is sold, {lost} dB are lost ({cut})"
+    if limit.any_length:
+        return f"may have any length ({now})"
+    return f"may be {_each(role, limit.length)} ({now})"
 
 
-def _as_sold(role: Role, limit: Limit) -> str:
-    """Say which ready-made length that is, nothing for a cable that is cut to length."""
-    if not role.spec.sold:
+def _if_cut(role: Role, limit: Limit) -> str:
+    """Say how long the longest piece may be where no ready-made length is asked for."""
+    return "any length" if limit.any_length else _at_most(role, limit.length or 0.0)
+
+
+def _pieces(role: Role, lengths: Sequence[float]) -> str:
+    """Return the pieces that vary as they are bought, the longest first."""
+    free = [
+        length
+        for length, lead in zip(lengths, role.leads, strict=True)
+        if role.only_lead or not lead
+    ]
+    counted = sorted(Counter(free).items(), reverse=True)
+    return " and ".join(f"{number} × {length_text(length)}" for length, number in counted)
+
+
+def _reach(report: RoleReport) -> str:
+    """Say which connections the pieces do not reach, empty where they reach all."""
+    ready = None if report.now.limit is None else report.now.limit.ready
+    if ready is None or not ready.short:
         return ""
-    longest = limit.longest_sold(role.spec.sold)
-    if longest is None:
-        return f", but {length_text(min(role.spec.sold))} is the shortest that is sold"
-    return f", of the lengths that are sold {length_text(longest)}"
+    said = [
+        f"{plain(one.begin, 30)} to {plain(one.end, 30)}"
+        + (f" needs {length_text(one.needed)}" if one.needed is not None else "")
+        for one in ready.short[:_MOST_SHORT]
+    ]
+    more = len(ready.short) - _MOST_SHORT
+    said += [f"{more} more"] if more > 0 else []
+    cannot = "" if ready.in_place else ": with the boxes where they stand this limit cannot be kept"
+    return f" Too short as '{plain(report.role.name, 24)}' from {'; '.join(said)}{cannot}."
 
 
 def _each(role: Role, longest: float) -> str:
@@ -98,7 +135,7 @@ def limit_tables(report: CablesReport) -> Iterator[Block]:
     text = f"The longest each cable may be for at most {limit:g} dB of treble lost at worst:"
     yield Paragraph((text,))
     for role in report.roles:
-        yield _table(role)
+        yield _table(role, limit or 0.0)
 
 
 def _caption(role: Role) -> str:
@@ -110,7 +147,7 @@ def _caption(role: Role) -> str:
     return f"{name}{kept}" + (f"; all {many} pieces scaled by one factor" if many > 1 else "")
 
 
-def _table(report: RoleReport) -> Table:
+def _table(report: RoleReport, limit: float) -> Table:
     longest = Column(_which(report.role)[0], kinds.AT_MOST)
     sold = (_AS_SOLD,) if report.role.spec.sold else ()
     columns = (CABLE, PER_METRE, longest, *sold, _FACTOR, _TOTAL, NOW, _REMARK)
@@ -120,7 +157,7 @@ def _table(report: RoleReport) -> Table:
             c.capacitance,
             *_longest(report.role, c.limit),
             now(c),
-            _remark(report.role, c.limit),
+            _remark(report.role, c.limit, limit),
         )
         for c in report.choices
         if c.limit is not None
@@ -129,8 +166,8 @@ def _table(report: RoleReport) -> Table:
 
 
 def _longest(role: Role, limit: Limit) -> tuple[Cell, ...]:
-    stock = limit.longest_sold(role.spec.sold)
-    sold = ("none" if stock is None else length_text(stock),) if role.spec.sold else ()
+    stock = None if limit.ready is None else limit.ready.length
+    sold = ("none" if stock is None else length_text(stock),) if limit.ready is not None else ()
     if limit.length is None or limit.any_length:
         return "any" if limit.any_length else "none", *sold, None, "-"
     factor = limit.length / role.longest if role.longest else None
@@ -139,8 +176,9 @@ def _longest(role: Role, limit: Limit) -> tuple[Cell, ...]:
     return longest, *sold, factor, together
 
 
-def _remark(role: Role, limit: Limit) -> str:
-    words = [f"{decibel(limit.at_zero)} dB at length 0"] if limit.length is None else []
+def _remark(role: Role, limit: Limit, most: float) -> str:
+    lost = shown_over(limit.at_zero, most)
+    words = [f"{lost} dB at length 0"] if limit.length is None else []
     for low, high in limit.later[:1]:
         first = length_text(in_unit_of(low, role.lengths))
         words.append(f"again {first} to {_at_most(role, high)}")
@@ -151,7 +189,6 @@ def limit_values(role: Role, limit: Limit) -> dict[str, Any]:
     """Return how long one cable may be as plain JSON values."""
     length = limit.length
     lengths = None if length is None else list(role.with_longest(length))
-    sold = limit.longest_sold(role.spec.sold)
     answer = "none" if length is None else "any length" if limit.any_length else "length"
     return {
         "answer": answer,
@@ -161,7 +198,29 @@ def limit_values(role: Role, limit: Limit) -> dict[str, Any]:
         "total_m": None if lengths is None else sum(lengths),
         "loss_at_zero_db": finite(limit.at_zero),
         "counts_lead": role.only_lead,
-        "longest_sold_m": sold if sold is None else float(sold),
-        "sold_within_m": list(map(float, limit.keeping(role.spec.sold))),
         "windows_m": [list(window) for window in limit.windows],
+        **_ready_values(limit.ready),
+    }
+
+
+def _ready_values(ready: ReadyMade | None) -> dict[str, Any]:
+    """Return the pieces as they can be bought; nothing for a cable that is cut to length."""
+    length = None if ready is None else ready.length
+    kept = length is not None
+    return {
+        "longest_sold_m": length if length is None else float(length),
+        "sold_within_m": [] if ready is None else list(map(float, ready.within)),
+        "bought_m": list(map(float, ready.lengths)) if ready is not None and kept else None,
+        "bought_loss_db": finite(ready.loss) if ready is not None and kept else None,
+        "too_short": [
+            {
+                "from": one.begin,
+                "to": one.end,
+                "run_m": float(one.run),
+                "bought_m": float(one.bought),
+                "needed_m": one.needed if one.needed is None else float(one.needed),
+            }
+            for one in (ready.short if ready is not None else ())
+        ],
+        "kept_in_place": None if ready is None else kept and ready.in_place,
     }

@@ -15,12 +15,12 @@ if TYPE_CHECKING:
     from sigsim.show.document import Block
 
 
-def beside_blocks(report: PowerReport | PowerUntold) -> Iterator[Block]:
-    """Yield what feeds a board, or in a line why that cannot be told."""
+def beside_blocks(report: PowerReport | PowerUntold, *, paper: bool = False) -> Iterator[Block]:
+    """Yield what feeds a board, or in a line why that cannot be told; `paper` as for `blocks`."""
     if isinstance(report, PowerUntold):
         yield Paragraph((f"What feeds it cannot be told: {report.why}.",))
     else:
-        yield from power.blocks(report)
+        yield from power.blocks(report, paper=paper)
 
 
 def beside_document(report: PowerReport | PowerUntold) -> Document:

@@ -71,7 +71,8 @@ def _head(report: PowerReport) -> str:
         lack = f"{'has' if one else 'have'} none" if untold else f"{_verb(len(left))} not"
         head += f"; {listed(left)} {lack}"
     if untold:
-        head += f"; whether it is enough for {listed(untold)} cannot be told"
+        gives = "the output gives" if len(untold) == 1 else "these give"
+        head += f"; whether {gives} enough for {listed(untold)} cannot be told"
     return f"{head}."
 
 
@@ -170,8 +171,9 @@ def _taken(taken: Taken) -> str:
 def wanted_words(report: PowerReport) -> Iterator[str]:
     """Yield what one more supply would have to give."""
     if report.loads and report.wanted:
-        outputs = "best with an output of its own for each"
-        yield f"One more supply would have to give: {_wants(report.wanted)}; {outputs}."
+        several = sum(len(want.drains) for want in report.wanted) > 1
+        outputs = "; best with an output of its own for each" if several else ""
+        yield f"One more supply would have to give: {_wants(report.wanted)}{outputs}."
 
 
 def _wants(wanted: Sequence[Wanted]) -> str:
@@ -191,20 +193,50 @@ def _draw(names: Sequence[str]) -> str:
     return "draws" if len(names) == 1 else "draw"
 
 
-def unknown_words(report: PowerReport) -> Iterator[str]:
-    """Yield of which pedals no current is known, and what that leaves open."""
+def unknown_words(report: PowerReport, *, paper: bool = False) -> Iterator[str]:
+    """Yield of which pedals no current is known, and what that leaves open.
+
+    Parameters
+    ----------
+    report : the answer
+    paper : whether it is printed, where no key and no option helps
+    """
     if report.unknown:
         on = ", and what is left there is at most what is said" if report.loads else ""
+        key = "" if paper else "; in the board file it is current = …"
         yield (
             f"No current is told for {listed(report.unknown)}: it is in no figure here{on}. It "
-            "stands on the pedal or in its papers; in the board file it is current = …"
+            f"stands on the pedal or in its papers{key}{'.' if paper else ''}"
         )
-        if not report.guess and any(usual(drain) for drain in report.drains):
+        if not (paper or report.guess) and any(usual(drain) for drain in report.drains):
             yield "--guess reckons with what such boxes usually draw."
     if report.guessed:
         yield (
             f"Guessed for {listed(report.guessed)}: the upper end of what such boxes usually draw "
             "(common practice, no source). Read the label before you buy."
+        )
+
+
+def boxes_words(report: PowerReport, *, paper: bool = False) -> Iterator[str]:
+    """Yield which boxes of loops are taken for passive, because nothing says what they draw."""
+    if report.untold_boxes:
+        it = "it" if len(report.untold_boxes) == 1 else "each of them"
+        key = "" if paper else "; its current goes into its [boxes.NAME]"
+        yield (
+            f"No current is told for {listed(report.untold_boxes)}, with jacks of loops: {it} is "
+            "taken for passive and is on no output here. Most switchers with lights or a memory "
+            f"need a supply (common practice, no source): look at the label{key}."
+        )
+
+
+def scenes_words(report: PowerReport, *, paper: bool = False) -> Iterator[str]:
+    """Yield why no hours by scene are told, where there are scenes and hours."""
+    told = [one for one in report.hours if one.everything is not None]
+    if told and report.board.scenes and not any(one.scenes for one in told):
+        key = "" if paper else " (current_off)"
+        yield (
+            f"No hours by scene: of no pedal on a battery it is told what it draws when off{key}, "
+            "so each is reckoned as on."
         )
 
 

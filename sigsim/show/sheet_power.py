@@ -23,4 +23,4 @@ def power_blocks(report: PowerReport | PowerUntold | None) -> Iterator[Block]:
     """
     if report is not None:
         yield Heading("What feeds it")
-        yield from beside_blocks(report)
+        yield from beside_blocks(report, paper=True)

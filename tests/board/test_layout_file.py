@@ -225,13 +225,46 @@ WRONG: dict[str, tuple[list[tuple[str, str]], str, str]] = {
         [at('["80 mm", "3 cm"]'), (STAGE, f'{STAGE}\njacks = "back"')], "jacks", "no effect",
     ),
     "jacks that are none": ([(STAGE, f'{STAGE}\njacks = "bak"')], "jacks", 'did you mean "back"?'),
+    "jacks on top": ([(STAGE, f'{STAGE}\njacks = "top"')], "jacks", 'did you mean "back"?'),
+    "jacks elsewhere": (
+        [(STAGE, f'{STAGE}\njacks = "near"')], "jacks", 'input_at and output_at, each from',
+    ),
+    "a size in one text": (
+        [('["60 cm", "32 cm"]', '"24 x 12,5 in"')], "size", 'accepted: ["24 in", "12.5 in"]',
+    ),
+    "a size in one text of a list": (
+        [('["60 cm", "32 cm"]', """['60" by 32"']""")], "size", 'accepted: ["60 in", "32 in"]',
+    ),
+    "an entry in one text": (
+        [('"right"', '"60 x 3 cm"')], "entry", 'a position ["60 cm", "3 cm"]',
+    ),
+    "two voltages in one text": (
+        [(STAGE, f'{STAGE}\nvoltage = "9-12 V"')], "voltage", 'accepted: ["9 V", "12 V"]',
+    ),
+    "two voltages with a stroke": (
+        [(STAGE, f'{STAGE}\nvoltage = "9/12V"')], "voltage", 'accepted: ["9 V", "12 V"]',
+    ),
+    "AC": ([(STAGE, f'{STAGE}\nvoltage = "9-12 V AC"')], "voltage", "must not be fed"),
+    "AC with a sign": ([(STAGE, f'{STAGE}\nvoltage = "~12 V"')], "voltage", "must not be fed"),
+    "AC as a polarity": ([(STAGE, f'{STAGE}\npolarity = "AC"')], "polarity", "must not be fed"),
+    "AC of an output": (
+        [("[layout]", '[supplies.a]\noutputs = [{ current = 1, polarity = "ac" }]\n[layout]')],
+        "[supplies.a], output 1, polarity", "an output of its own kind",
+    ),
+    "sold in one text": (
+        [('["20 cm", "60 cm", "5 ft"]', '"24/6/12 in"')], "sold", '["6 in", "12 in", "24 in"]',
+    ),
     "a box without a depth": ([('depth = "6 cm"', "")], "[boxes.switcher]", "depth is missing"),
     "a stage without a size": (
         [("part = \"echo-buffered\"", "input_resistance = 1e6\noutput_resistance = 100")],
         'stage "echo"', "width and depth are missing",
     ),
     "nothing sold": ([('["20 cm", "60 cm", "5 ft"]', "[]")], "sold", "empty"),
-    "sold unsorted": ([('"20 cm", "60 cm"', '"60 cm", "20 cm"')], "sold", "comes behind a larger"),
+    "sold unsorted": (
+        [('"20 cm", "60 cm"', '"60 cm", "20 cm"')],
+        "sold", 'a larger one (found ["60 cm", "20 cm", "5 ft"]); accepted: each once, '
+        'the smallest first: ["20 cm", "60 cm", "5 ft"]',
+    ),
     "sold twice": ([('"20 cm", "60 cm"', '"60 cm", "60 cm"')], "sold", "stands here twice"),
     "sold twice in other units": (
         [('"20 cm", "60 cm"', '"20 cm", "200 mm"')], "sold", "stands here twice",
@@ -312,6 +345,26 @@ def test_what_is_wrong_is_said_once(pairs: list[tuple[str, str]], where: str, wh
     (said,) = problems(changed(*pairs))
     assert where in said
     assert what in said
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('["20 cm", "60 cm", "5 ft"]', "[0.2, 6, 12, 24]", "sold: 6, 12 and 24 are read in metres"),
+        ('["60 cm", "32 cm"]', '[24, "12.5"]', 'size: 24 and 12.5 are read in metres; "24 in" or'),
+        ('gap = "2 cm"', "gap = 1", 'gap: 1 is read in metres; "1 in" or "1 cm"?'),
+        ('slack = "3 cm"', "slack = 3", "slack: 3 is read in metres"),
+        ('depth = "6 cm"', "depth = 6", "[boxes.switcher], depth: 6 is read in metres"),
+        ('gap = "2 cm"', "gap = 0.02", ""),
+        ('["20 cm", "60 cm", "5 ft"]', '[0.2, 3, "6 m"]', ""),
+        ('["60 cm", "32 cm"]', '["6 m", 5]', ""),
+    ],
+)
+def test_bare_numbers_that_nobody_means_in_metres(old: str, new: str, said: str) -> None:
+    """What is written without a unit is believed, and asked about; with one it is meant."""
+    warnings = parse_board(changed((old, new)), lacking=True).warnings
+    assert len(warnings) == bool(said), warnings
+    assert all(said in warning for warning in warnings)
 
 
 HELD = WHOLE.replace('rows = [["echo"]', 'rows = [["echo", "bay"]').replace(

@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner, Result
 from helpers.in_process import sigsim_here
 from helpers.program import Run
+from helpers.thinned import crossed
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -92,6 +93,43 @@ def test_hidden_examples_count_once_the_sign_is_gone(pedals: int) -> None:
     if pedals:
         names = {item.label for item in board.items()}
         assert {"buffer", "tuner output", "loop 1", "echo"} <= names
+
+
+@pytest.mark.parametrize(("pedals", "patch"), crossed([1, 6, 14], ["20 cm", "8 in"]))
+def test_the_examples_of_places_and_power_work(pedals: int, patch: str, tmp_path: Path) -> None:
+    """Without the hidden loop and buffer, which stand nowhere; the layout gives every length."""
+    odd = ("Tuner", 'an "odd" name $first', "volume pedal", "Fuzz")
+    names = tuple(f"echo {n}" for n in range(pedals)) if pedals == 14 else odd[:pedals]
+    plan = {"pedals": pedals, "patch": patch, "names": names, "counted": False}
+    text = board_text(Plan(**PLAN | plan))
+    before, *others = text.split("# Where the pedals stand")
+    assert len(others) == 1
+    for sign in ("sold = ", "current = "):
+        assert len(re.findall(rf"(?m)^#{sign}", before)) == 1
+        before = before.replace(f"#{sign}", sign)
+    before = re.sub(r'(cable = "patch"\n)length = .*\n', r"\1", before)
+    board = tmp_path / "board.toml"
+    after = uncommented(others[0]).replace('"with the loop"', "#")
+    board.write_text(f"{before}#{after}", encoding="utf-8")
+    made = read_board(board)
+    assert not made.warnings
+    assert made.laying is not None
+    assert all(piece.length > 0 for piece in made.pieces())
+    run = sigsim("layout", board)
+    assert run.status == 0, run.out
+    assert "hangs over" not in run.out
+    assert "no room" not in run.out
+    assert sigsim("power", board).status == 0
+
+
+def test_names_that_tell_nothing_are_said(tmp_path: Path) -> None:
+    names = "Tuner,Vol,Echo,Crunch"
+    run = sigsim("new", "board.toml", "--yes", "--names", names, cwd=tmp_path)
+    said = " ".join(run.out.split())
+    assert "Not recognised by the name: 'Vol', 'Crunch': taken for pedal-true-bypass." in said
+    assert "sigsim parts --like" in said
+    run = sigsim("new", "other.toml", "--yes", "--names", "Tuner,Echo", cwd=tmp_path)
+    assert "Not recognised" not in run.out
 
 
 def test_every_instrument_destination_and_cable() -> None:
@@ -512,7 +550,7 @@ def test_a_name_that_says_what_a_pedal_is_picks_the_part(tmp_path: Path) -> None
     said = " ".join(run.out.split())
     assert "'My Coal FUZZ 2' is taken for fuzz-low-impedance, which wants the pickup" in said
     assert "To change one, change its part" in said
-    assert "zonk" not in said
+    assert "Not recognised by the name: 'zonk': taken for pedal-true-bypass." in said
     assert "--buffered" not in run.err  # no count holds where names tell
     lines = (tmp_path / "board.toml").read_text(encoding="utf-8").splitlines()
     for part in parts:
@@ -551,7 +589,9 @@ def test_a_count_goes_to_names_that_tell_nothing_and_never_to_a_fuzz(
 def test_a_name_that_tells_nothing_or_too_much(name: str, tmp_path: Path) -> None:
     parts, run = made(name, folder=tmp_path)
     assert parts == ["pedal-true-bypass"]
-    assert run.out == NEXT
+    assert f"Not recognised by the name: '{name}': taken for" in run.out
+    assert "is taken for" not in run.out
+    assert run.out.endswith(NEXT)
 
 
 def test_every_alias_gives_a_board_that_reads(tmp_path: Path) -> None:

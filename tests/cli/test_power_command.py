@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
@@ -264,3 +265,71 @@ def test_a_layout_that_lacks_a_length_is_no_obstacle(tmp_path: Path) -> None:
 def test_check_says_which_supplies_there_are(path: Path) -> None:
     said = one_line(sigsim_here("check", path).out)
     assert "Supplies: 'left' (2 outputs), 'pack' (1 output, on a battery)." in said
+
+
+def tables(text: str) -> dict[str, list[str]]:
+    """Return the headings of the tables of a page in Markdown by their captions."""
+    found, caption = {}, ""
+    for line, after in pairwise(text.splitlines()):
+        caption = line.removeprefix("## ") if line.startswith("## ") else caption
+        if after.startswith("| ---"):
+            found[caption] = [cell.strip() for cell in line.strip("|").split("|")]
+    return found
+
+
+def on_paper(path: Path) -> str:
+    target = path.with_name("sheet.md")
+    assert sigsim_here("sheet", path, "-o", target, "--force").status == 0
+    return target.read_text(encoding="utf-8").partition("What feeds it")[2]
+
+
+def test_on_paper_stands_no_key_no_option_and_no_empty_column(path: Path) -> None:
+    said = on_paper(path)
+    assert "No current is told for 'reverb'" in said
+    for word in ("current =", "--guess", "battery_inside", "current_off", "[boxes"):
+        assert word not in said
+    assert tables(said)["Outputs"] == ["Output", "Volts", "Gives", "Load", "Left", "Feeds"]
+    assert tables(said)["Pedals"] == ["Pedal", "Output", "Volts", "Draws", "Off"]
+    plain = BOARD.replace('current_off = "60 mA"\n', "")
+    said = on_paper(written(path.parent, plain))
+    assert tables(said)["Pedals"] == ["Pedal", "Output", "Volts", "Draws"]
+    turned = plain.replace('current = "20 mA"', 'current = "20 mA"\npolarity = "centre positive"')
+    turned = turned.replace("[supplies.left]\n", "[supplies.left]\nisolated = true\n")
+    said = on_paper(written(path.parent, turned))
+    assert "Polarity" in tables(said)["Outputs"]
+    assert "Polarity" in tables(said)["Pedals"]
+    assert "centre positive" in said
+
+
+def test_what_is_at_most_is_said_once(path: Path) -> None:
+    (line,) = (line for line in sigsim_here("power", path).out.splitlines() if "≤" in line)
+    assert "at most" not in line
+
+
+def test_hours_by_scene_need_what_is_drawn_when_off(path: Path) -> None:
+    said = "No hours by scene"
+    assert said not in one_line(sigsim_here("power", path).out)
+    written(path.parent, BOARD.replace('current_off = "60 mA"\n', ""))
+    assert f"{said}: of no pedal on a battery" in one_line(sigsim_here("power", path).out)
+
+
+def test_one_pedal_needs_no_output_for_each(tmp_path: Path) -> None:
+    one = BOARD.replace('current = "30 mA"', 'current = "30 mA"\nvoltage = "24 V"')
+    run = sigsim_here("power", written(tmp_path, one))
+    assert "24 V with 30 mA for 'tuner'." in one_line(run.out)
+    two = one.replace('current = "120 mA"', 'current = "120 mA"\nvoltage = "24 V"')
+    run = sigsim_here("power", written(tmp_path, two))
+    assert "best with an output of its own for each" in one_line(run.out)
+
+
+def test_a_box_of_loops_that_says_no_current_is_named(tmp_path: Path) -> None:
+    """It may be passive, and it may be a switcher that needs a supply: it is said."""
+    box = '[boxes.switcher]\nwidth = "30 cm"\ndepth = "6 cm"\nloops = ["colour"]\n'
+    layout = '[layout]\nsize = ["60 cm", "32 cm"]\nrows = [["switcher"]]\n'
+    path = written(tmp_path, BOARD + layout + box)
+    assert "No current is told for 'switcher', with jacks of loops" in one_line(
+        sigsim_here("power", path).out
+    )
+    assert values(path)["boxes_without_current"] == ["switcher"]
+    path = written(tmp_path, BOARD + layout + box + 'current = "50 mA"\n')
+    assert values(path)["boxes_without_current"] == []

@@ -73,7 +73,8 @@ def command(
     combinations (as sigsim loss says it) reaches the limit; "any" means up to 100 m for the
     longest piece. The instrument's own lead stays as it is, because the loss is measured against
     it. A role that is nothing else varies, and its loss is counted against no cable at all. Where
-    no length of any cable keeps the limit, the exit status is 1.
+    no length of any cable keeps the limit, the exit status is 1. Of a cable that has "sold" every
+    piece is scaled and then taken in the next longer length that is sold.
     """
     from sigsim.board.cable_parts import library_cables
     from sigsim.decide.cables.candidates import candidates

@@ -77,7 +77,8 @@ def command(
     """Write a commented board file from a few plain questions.
 
     Each question is also an option, and what an option says is not asked; at a terminal "?" as
-    an answer explains it. A pedal whose name says what it is becomes that part. Without a
+    an answer explains it. A pedal whose name says what it is becomes that part; which names do not
+    is said. Examples of a layout, of sold lengths and of supplies stand in the file too. Without a
     terminal answers are taken from standard input, in the order of the options here, one a line
     and an empty line for the default, as far as there are any; the defaults that hold in the end
     are named on standard error. --also and --title are never asked.
@@ -142,16 +143,29 @@ def _unusual(plan: Plan) -> Iterator[str]:
 
 
 def _taken_for(plan: Plan) -> Iterator[str]:
-    """Yield what is said of the pedals whose part follows from their name."""
-    told = [
-        f"'{plain(plan.name(number), 24)}' is taken for {pedal.part}"
-        + (", which wants the pickup" if pedal.wants_pickup else "")
+    """Yield what is said of the pedals that have a name: whether it tells what they are."""
+    named = [
+        (f"'{plain(plan.name(number), 24)}'", pedal)
         for number, pedal in enumerate(plan.made(), 1)
+        if number <= len(plan.names)
+    ]
+    told = [
+        f"{name} is taken for {pedal.part}"
+        + (", which wants the pickup" if pedal.wants_pickup else "")
+        for name, pedal in named
         if pedal.fitting
     ]
     if told:
         said = f"{'; '.join(told)}. To change one, change its part in the file."
         yield click.wrap_text(said, 80)
+    unknown: dict[str, list[str]] = {}
+    for name, pedal in named:
+        if not pedal.fitting:
+            unknown.setdefault(pedal.part, []).append(name)
+    if unknown:
+        said = "; ".join(f"{', '.join(names)}: taken for {part}" for part, names in unknown.items())
+        hint = 'sigsim parts --like "what it is" finds a better one.'
+        yield click.wrap_text(f"Not recognised by the name: {said}. {hint}", 80)
 
 
 def _title(title: str | None, target: Path) -> str:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable, Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import numpy as np
@@ -12,11 +14,13 @@ import numpy as np
 from sigsim.board.edit import each_cable
 from sigsim.board.laying import Then
 from sigsim.decide.cables.many import worst_losses
+from sigsim.decide.cables.ready_made import ready_made
 from sigsim.physics.arrays import scalar
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.cables.many import Spread
+    from sigsim.decide.cables.ready_made import Grown, ReadyMade
     from sigsim.items.cable import Cable, CableSpec
     from sigsim.metrics import Basis
     from sigsim.physics.arrays import FloatArray, Value
@@ -33,6 +37,8 @@ _GRID: Final = np.append(0.0, np.geomspace(0.01, LONGEST_M, 51))
 _HALVINGS: Final = 24
 # What `limits` evaluates for each cable, at most.
 EVALUATIONS: Final = _GRID.size + _HALVINGS
+# More digits of a loss [dB] nobody reads.
+_MOST_DIGITS: Final = 6
 # The grid in pieces, between which progress is told.
 _PARTS: Final = np.array_split(_GRID, 4)
 # A longer piece is no patch cable [m]; common practice, no source.
@@ -84,9 +90,13 @@ class Role:
     def with_longest(self, length: float) -> tuple[float, ...]:
         """Return the lengths [m] of all pieces where the longest that varies has this one."""
         return tuple(
-            old if lead and not self.only_lead else scalar(scaled(old, self.longest, length))
+            old if lead and not self.only_lead else scalar(self.scaled(old, length))
             for old, lead in zip(self.lengths, self.leads, strict=True)
         )
+
+    def scaled(self, length: Value, to: Value) -> Value:
+        """Return the length [m] of a piece after the longest went `to` another."""
+        return scaled(length, self.longest, to)
 
 
 @dataclass(frozen=True)
@@ -100,11 +110,13 @@ class Limit:
     at_zero : the worst treble loss [dB] at length 0, plugs included
     windows : all stretches of length [m] that stay within the limit; more than one where the
         loss falls again because a resonance moves
+    ready : the pieces as they can be bought; None for a cable that is cut to length
     """
 
     length: float | None
     at_zero: float
     windows: tuple[tuple[float, float], ...]
+    ready: ReadyMade | None = None
 
     @property
     def any_length(self) -> bool:
@@ -115,22 +127,6 @@ class Limit:
     def later(self) -> tuple[tuple[float, float], ...]:
         """The stretches [m] within the limit behind the first length that is not."""
         return self.windows[0 if self.length is None else 1 :]
-
-    def keeping(self, sold: Iterable[float]) -> tuple[float, ...]:
-        """Return those of some ready-made lengths [m] with which the limit is kept, in order."""
-        return tuple(
-            length
-            for length in sold
-            if any(low <= length <= high for low, high in self.windows) or self.any_length
-        )
-
-    def longest_sold(self, sold: Iterable[float]) -> float | None:
-        """Return the longest of some ready-made lengths [m] up to which every length is within.
-
-        None where even the shortest is longer, or where the limit is not kept at length 0.
-        """
-        within = [length for length in sold if self.any_length or length <= (self.length or -1.0)]
-        return max(within, default=None)
 
 
 def role_of(board: Board, name: str) -> Role:
@@ -164,8 +160,8 @@ def limits(
     progress : told how many lengths are done, `EVALUATIONS` for each cable in all
     """
 
-    def losses(lengths: FloatArray) -> FloatArray:
-        found = losses_at(board, role, specs, lengths, basis)
+    def losses(lengths: FloatArray, grown: Grown | None = None) -> FloatArray:
+        found = losses_at(board, role, specs, lengths, basis, grown)
         if progress is not None:
             progress(lengths.size)
         return found
@@ -174,13 +170,22 @@ def limits(
     within = on_grid <= limit
     index, step = np.nonzero(within[:, 1:] != within[:, :-1])
     crossings = _refined(losses, len(specs), within, index, step, limit)
+    ready = ready_made(board, role, len(specs), limit, losses)
     return tuple(
-        _limit(row, crossings[index == i], float(on_grid[i, 0])) for i, row in enumerate(within)
+        dataclasses.replace(
+            _limit(row, crossings[index == i], float(on_grid[i, 0])), ready=ready[i]
+        )
+        for i, row in enumerate(within)
     )
 
 
 def losses_at(
-    board: Board, role: Role, specs: Sequence[CableSpec], lengths: FloatArray, basis: Basis
+    board: Board,
+    role: Role,
+    specs: Sequence[CableSpec],
+    lengths: FloatArray,
+    basis: Basis,
+    grown: Grown | None = None,
 ) -> FloatArray:
     """Return the worst treble loss [dB] for each cable at some lengths of the longest piece [m].
 
@@ -190,6 +195,8 @@ def losses_at(
     specs : the cables, one a row
     lengths : shape (cables, lengths)
     basis : what a loss is measured against and over
+    grown : returns the length [m] of a piece that varies, given whether a layout laid it, and the
+        length of the longest; None to scale all by one factor
 
     Returns
     -------
@@ -211,11 +218,11 @@ def losses_at(
                 return cable
             made = dataclasses.replace(cable, spec=dataclasses.replace(cable.spec, **values))
             if cable.lays is not None:
-                return dataclasses.replace(made, lays=Then(cable.lays, longer))
+                return dataclasses.replace(made, lays=Then(cable.lays, partial(longer, laid=True)))
             return longer(made)
 
-        def longer(cable: Cable) -> Cable:
-            length = scaled(cable.length, role.longest, size)
+        def longer(cable: Cable, *, laid: bool = False) -> Cable:
+            length = grown(cable, laid, size) if grown else role.scaled(cable.length, size)
             return dataclasses.replace(cable, length=length)
 
         return each_cable(board, vary)
@@ -226,6 +233,17 @@ def losses_at(
 def scaled(length: Value, longest: float, to: Value) -> Value:
     """Return a length [m] after the longest piece went `to` another; if all are 0, all go there."""
     return length * to / longest if longest and length != longest else to
+
+
+def shown_over(loss: float, limit: float) -> str:
+    """Write a loss [dB] that is over a limit with as many digits as show that it is, at least one.
+
+    What is within the limit, or no number, has one.
+    """
+    digits = 1
+    while loss > limit and round(loss, digits) <= limit and digits < _MOST_DIGITS:
+        digits += 1
+    return f"{loss:.{digits}f}" if math.isfinite(loss) else "-"
 
 
 def _refined(

@@ -11,7 +11,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sigsim.decide.cables.candidates import Candidate, tried_as
-from sigsim.decide.cables.limit import EVALUATIONS, Limit, Role, limits, losses_at, role_of
+from sigsim.decide.cables.limit import (
+    EVALUATIONS,
+    Limit,
+    Role,
+    limits,
+    losses_at,
+    role_of,
+    shown_over,
+)
 from sigsim.decide.cables.variants import Variants
 from sigsim.decide.folding import as_level, folded
 from sigsim.decide.limits import refuse_beyond
@@ -212,7 +220,7 @@ def cables_report(
 def lengths_to_try(board: Board, tried: Sequence[Candidate]) -> int:
     """Return how many lengths a limit takes, for a word on progress."""
     roles = [role_of(board, name) for name in {cable.cable for cable in board.pieces()}]
-    return sum(len(tried_as(role, tried)) for role in roles) * EVALUATIONS
+    return sum(len(tried_as(role, tried)) * (EVALUATIONS + len(role.spec.sold)) for role in roles)
 
 
 def _role_report(
@@ -282,7 +290,8 @@ def _lost_at_least(question: CableQuestion, report: RoleReport) -> str:
     role = report.role
     none = [dataclasses.replace(role.spec, plug_capacitance=0.0)]
     lost = float(losses_at(question.board, role, none, np.zeros((1, 1)), question.basis)[0, 0])
-    if question.limit is None or lost > question.limit:
-        return f"{lost:.1f} dB are lost with no cable at all as '{role.name}'"
-    with_plugs = min(c.limit.at_zero for c in report.choices if c.limit is not None)
-    return f"{with_plugs:.1f} dB are lost at length 0 as '{role.name}', by the plugs"
+    limit = question.limit or 0.0
+    if lost > limit:
+        return f"{shown_over(lost, limit)} dB are lost with no cable at all as '{role.name}'"
+    least = min(c.limit.at_zero for c in report.choices if c.limit is not None)
+    return f"{shown_over(least, limit)} dB are lost at length 0 as '{role.name}', by the plugs"

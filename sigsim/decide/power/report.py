@@ -102,6 +102,7 @@ class PowerReport:
     elsewhere : the files of boards inside, which are fed by their own supplies
     proven : whether no assignment is better
     by_clock : whether the time ended the search, so that another run may find another
+    untold_boxes : the boxes with jacks of loops of which nothing says what they draw
     """
 
     board: Board
@@ -116,6 +117,7 @@ class PowerReport:
     elsewhere: tuple[str, ...]
     proven: bool
     by_clock: bool = False
+    untold_boxes: tuple[str, ...] = ()
 
     @property
     def unknown(self) -> tuple[str, ...]:
@@ -185,6 +187,7 @@ def power_report(board: Board, *, guess: bool = False) -> PowerReport:
         elsewhere=tuple(held.file for held in boards_inside(board.listed)),
         proven=found.proven,
         by_clock=found.by_clock,
+        untold_boxes=tuple(_untold_boxes(board)),
     )
 
 
@@ -197,6 +200,14 @@ def _see_kept(board: Board, question: PowerQuestion) -> None:
         more = [f"{len(places) - _MOST_PLACES} more"] if len(places) > _MOST_PLACES else []
         named = " and ".join([*places[:_MOST_PLACES], *more])
         raise error.at(f"{shown_path(board.file)}, {named}, supply") from None
+
+
+def _untold_boxes(board: Board) -> Iterator[str]:
+    """Yield the boxes of loops on a board's own layout that say nothing of what they draw."""
+    standing = {} if board.laying is None else board.laying.layout.boxes
+    for name, box in standing.items():
+        if box.loops and name not in board.boxes:
+            yield name
 
 
 def _loads(question: PowerQuestion, found: Assignment) -> Iterator[OutletLoad]:

@@ -92,6 +92,21 @@ def no_list(value: object, given: Sequence[object], spec: Spec, meant: str) -> Q
     return QuantityError(what, found=quote(value), accepted=accepted)
 
 
+def unsorted(found: Sequence[float], given: Sequence[object], value: object) -> QuantityError:
+    """Return what is said of values that do not grow.
+
+    Parameters
+    ----------
+    found : what was read of each
+    given, value : each as found, and all of them
+    """
+    number = next(n for n in range(1, len(found)) if found[n] <= found[n - 1])
+    how = "stands here twice" if found[number] in found[:number] else "comes behind a larger one"
+    order = rising(given, found)
+    accepted = "each once, the smallest first" + (order and f": {order}")
+    return QuantityError(f"{quote(given[number])} {how}", found=quote(value), accepted=accepted)
+
+
 def rising(given: Sequence[object], found: Sequence[float]) -> str:
     """Return a list as a file has it in order, each once; empty where it is too long to be shown.
 

@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Any, Final, TypeAlias
 
 from sigsim.board.lengths import doubted
@@ -229,8 +230,10 @@ def _several(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[flo
     found = tuple(_quantity(table, key, one, spec) for one in given)
     if spec.several == "range" and found[0] > found[1]:
         raise QuantityError("the larger one comes first", found=quote(value))
-    if spec.several == "rising":
-        _refuse_unsorted(found, given, value)
+    if spec.several == "rising" and any(after <= one for one, after in pairwise(found)):
+        from sigsim.board.meant import unsorted
+
+        raise unsorted(found, given, value)
     return found
 
 
@@ -241,18 +244,6 @@ def _listed(value: object, spec: Spec) -> str:
     from sigsim.board.meant import as_list
 
     return as_list(value, spec)
-
-
-def _refuse_unsorted(found: Sequence[float], given: Sequence[object], value: object) -> None:
-    for number, written in enumerate(given):
-        before = found[:number]
-        if before and found[number] <= before[-1]:
-            how = "stands here twice" if found[number] in before else "comes behind a larger one"
-            from sigsim.board.meant import rising
-
-            order = rising(given, found)
-            accepted = "each once, the smallest first" + (order and f": {order}")
-            raise QuantityError(f"{quote(written)} {how}", found=quote(value), accepted=accepted)
 
 
 def _rows(table: CheckedTable, key: str, value: Any, spec: Spec) -> tuple[tuple[str, ...], ...]:

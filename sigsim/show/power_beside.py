@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sigsim.decide.power.report import PowerUntold
-from sigsim.show import power
+from sigsim.show import power, power_json
 from sigsim.show.document import Document, Paragraph
 
 if TYPE_CHECKING:
@@ -34,4 +34,4 @@ def beside_values(report: PowerReport | PowerUntold | None) -> dict[str, Any] | 
     """Return the same as plain JSON values, None without supplies."""
     if isinstance(report, PowerUntold):
         return {"cannot_be_told": report.why}
-    return None if report is None else power.power_values(report)
+    return None if report is None else power_json.power_values(report)

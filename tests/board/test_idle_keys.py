@@ -36,7 +36,7 @@ from sigsim.items.needs import needs
 from sigsim.items.split import Split
 from sigsim.items.supply import Output, Supply
 from sigsim.items.tap import Tap
-from sigsim.show.power import power_values
+from sigsim.show.power_json import power_values
 from sigsim.states.response import response
 
 FREQUENCY = np.geomspace(50.0, 20e3, 9)

@@ -30,7 +30,8 @@ def command(board: Board, guess: bool, as_json: bool) -> int:
     """
     from sigsim.decide.power.report import power_report
     from sigsim.show import power as show
+    from sigsim.show.power_json import as_json as json_of
 
     report = power_report(board, guess=guess)
-    say(as_json, lambda: show.as_json(report), lambda: show.document(report))
+    say(as_json, lambda: json_of(report), lambda: show.document(report))
     return 1 if report.missing else 0

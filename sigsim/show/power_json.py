@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sigsim.show.ends import changes_value
-from sigsim.show.power import sentence
 from sigsim.show.power_apart import apart, cautions
-from sigsim.show.power_words import missing_words
+from sigsim.show.power_words import missing_words, sentence
 from sigsim.show.render.json import json_document
 from sigsim.show.render.text import plain
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from sigsim.show.lanes import apart
 from sigsim.show.plan_jacks import marks, ticks
+from sigsim.show.plan_numbers import colours, places
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -23,11 +21,8 @@ EDGE: Final = "near edge: you stand here"
 _BARS: Final = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
 _BAR: Final = 0.25  # the bar of a scale is no longer than this part of the board
 
-# Where along a piece of a way its number may stand, the best first.
-_ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
-# From one line to the next, and from a line to the middle of its number, by the radius of one.
+# From one line to the next, by the radius of a number.
 _STEP: Final = 0.75
-_BESIDE: Final = 1.15
 # How far a jack is drawn into its box [radii of a number], and what that leaves to a name at least,
 # of the box [-], and where letters stand at its jacks.
 _JACK: Final = 0.6
@@ -35,11 +30,6 @@ _NAME: Final = 0.8
 _NAME_MARKED: Final = 0.4
 # The letters of a number, by the shorter side of the smallest box [-].
 _NUMBER: Final = 0.28
-COLOURS: Final = 5
-# Cables that come so near to each other are told apart by their colours [radii of a number].
-_NEAR: Final = 3.0
-# So much better a place has to be than one before it [radii of a number].
-_LITTLE: Final = 0.05
 
 
 @dataclass(frozen=True)
@@ -207,105 +197,7 @@ def _beside(part: Outline, other: Outline) -> Iterator[Outline]:
 def _lines(
     runs: Sequence[Run], moved: Sequence[Sequence[Point]], boxes: Sequence[Outline], radius: float
 ) -> Iterator[Line]:
-    labels: list[Point] = []
-    # The shortest first: it has the fewest places for its number.
-    order = sorted(range(len(runs)), key=lambda i: _length(moved[i]))
-    colours = _colours(moved, _NEAR * radius)
-    found: dict[int, Line] = {}
-    for index in order:
-        label = _label(moved[index], moved, labels, boxes, radius)
-        labels.append(label)
-        run, points = runs[index], tuple(moved[index])
-        found[index] = Line(run.link.number, points, label, run.way is None, colours[index])
-    yield from (found[index] for index in range(len(runs)))
-
-
-def _colours(ways: Sequence[Sequence[Point]], near: float) -> list[int]:
-    """Return a colour for each way, one that no way near it has where there is one left."""
-    found: list[int] = []
-    for way in ways:
-        beside = Counter(
-            colour for other, colour in zip(ways, found, strict=False) if _meet(way, other, near)
-        )
-        used = Counter(found)
-        found.append(min(range(COLOURS), key=lambda one: (beside[one], used[one], one)))
-    return found
-
-
-def _meet(one: Sequence[Point], other: Sequence[Point], near: float) -> bool:
-    return any(_gap(a, b) < near for a in pairwise(one) for b in pairwise(other))
-
-
-def _gap(one: tuple[Point, Point], other: tuple[Point, Point]) -> float:
-    """Return how far two pieces along x or y are apart [m]."""
-    apart = []
-    for axis in (0, 1):
-        low, high = sorted((one[0][axis], one[1][axis]))
-        begin, end = sorted((other[0][axis], other[1][axis]))
-        apart.append(max(0.0, begin - high, low - end))
-    return math.hypot(*apart)
-
-
-def _label(
-    points: Sequence[Point],
-    ways: Sequence[Sequence[Point]],
-    labels: Sequence[Point],
-    boxes: Sequence[Outline],
-    radius: float,
-) -> Point:
-    """Return the place of a number on its cable with least in its way."""
-    reach = 3 * radius
-    near = [
-        piece
-        for one in ways
-        for piece in pairwise(one)
-        if any(_gap(piece, own) < reach for own in pairwise(points))
-    ]
-    boxes = [
-        box for box in boxes if any(_gap(_diagonal(box), own) < reach for own in pairwise(points))
-    ]
-
-    def cost(place: Point) -> float:
-        hidden = sum(max(0.0, 2.1 * radius - math.dist(place, one)) for one in labels)
-        crossed = sum(max(0.0, radius - _from_line(place, *piece)) for piece in near)
-        return 8 * hidden + crossed + sum(_in_box(place, box, radius) for box in boxes) / 2
-
-    best, least = points[0], math.inf
-    pieces = sorted(pairwise(points), key=lambda ends: -math.dist(*ends))
-    for begin, end in pieces:
-        for place in _places(begin, end, _BESIDE * radius):
-            found = cost(place)
-            if found < least - _LITTLE * radius:
-                best, least = place, found
-    return best
-
-
-def _places(begin: Point, end: Point, away: float) -> Iterator[Point]:
-    """Yield places beside a piece of a way, the best first."""
-    across = (0.0, away) if begin[1] == end[1] else (away, 0.0)
-    for part in _ALONG:
-        x, y = (one + part * (other - one) for one, other in zip(begin, end, strict=True))
-        yield x + across[0], y + across[1]
-        yield x - across[0], y - across[1]
-
-
-def _length(points: Sequence[Point]) -> float:
-    return sum(math.dist(*ends) for ends in pairwise(points))
-
-
-def _from_line(point: Point, begin: Point, end: Point) -> float:
-    """Return how far a point is from a piece along x or y [m]."""
-    x = min(max(point[0], min(begin[0], end[0])), max(begin[0], end[0]))
-    y = min(max(point[1], min(begin[1], end[1])), max(begin[1], end[1]))
-    return math.dist(point, (x, y))
-
-
-def _diagonal(box: Outline) -> tuple[Point, Point]:
-    return (box.x, box.y), (box.x + box.width, box.y + box.depth)
-
-
-def _in_box(point: Point, box: Outline, radius: float) -> float:
-    """Return how far a number reaches into a box [m]."""
-    x = min(max(point[0], box.x), box.x + box.width)
-    y = min(max(point[1], box.y), box.y + box.depth)
-    return max(0.0, radius - math.dist(point, (x, y)))
+    numbers, colour = places(moved, boxes, radius), colours(moved, radius)
+    for index, run in enumerate(runs):
+        points = tuple(moved[index])
+        yield Line(run.link.number, points, numbers[index], run.way is None, colour[index])

@@ -149,7 +149,7 @@ class Rows:
         return moving | self.fixed
 
     def permitted(self, standing: Standing, *, fits: bool = False) -> Flags:
-        """Return where no box newly overlaps another or hangs over an edge, or farther than now.
+        """Return where no box newly overlaps another or hangs over farther than any does now.
 
         Parameters
         ----------
@@ -158,12 +158,19 @@ class Rows:
         """
         rects, size = placed(self.layout), spot(self.layout.size)
         over, together = ({}, set()) if fits else (beyond(rects, size), set(overlapping(rects)))
+        # In a row that is too long something hangs over in any order: be it another box.
+        right_most, back_most = (
+            max(
+                (by for (name, at), by in over.items() if at == edge and name in self.names),
+                default=SLIP,
+            )
+            for edge in ("right", "back")
+        )
         good = np.ones(standing.left.shape[1], dtype=np.bool_)
         for number, name in enumerate(self.names):
             left, near = standing.left[number], standing.near[number]
             right, back = left + self.widths[number], near + self.depths[number]
-            good &= right - size[0] <= over.get((name, "right"), SLIP)
-            good &= back - size[1] <= over.get((name, "back"), SLIP)
+            good &= (right - size[0] <= right_most) & (back - size[1] <= back_most)
             for other, rect in self.fixed.items():
                 if not {(name, other), (other, name)} & together:
                     wide = np.minimum(right, rect.right) - np.maximum(left, rect.left)

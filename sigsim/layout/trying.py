@@ -102,7 +102,7 @@ def tried(
     """Return the arrangement with the shortest sum of runs.
 
     Nothing is proposed in which a box overlaps another that it does not overlap now, or hangs over
-    an edge farther than now. All rows that hold boxes without a place keep some.
+    an edge farther than any does now. All rows that hold boxes without a place keep some.
 
     Parameters
     ----------

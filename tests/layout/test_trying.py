@@ -97,8 +97,24 @@ def hanging(layout: Layout) -> dict[object, float]:
 
 
 def no_worse(layout: Layout, rows: Rows) -> bool:
+    """Nothing overlaps that does not now, and nothing that moves hangs over farther than now."""
     now, then = hanging(layout), hanging(replace(layout, rows=rows))
-    return all(by <= now.get(where, 0) + NM for where, by in then.items())
+    farthest = {
+        edge: max((by for w, by in now.items() if is_over(w, edge, layout)), default=0.0)
+        for edge in ("right", "back")
+    }
+    return all(
+        by <= now.get(where, 0) + NM
+        or any(is_over(where, edge, layout) and by <= far + NM for edge, far in farthest.items())
+        for where, by in then.items()
+    )
+
+
+def is_over(where: object, edge: str, layout: Layout) -> bool:
+    if not isinstance(where, tuple):
+        return False
+    name, at = where
+    return at == edge and layout.boxes[name].place is None
 
 
 def compare(trial: Trial, layout: Layout, links: Links) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from sigsim.metrics import verdict
@@ -134,13 +135,14 @@ def _try(tried: Proposal) -> dict[str, Any]:
 def _bought(stock: Stock) -> Iterator[dict[str, Any]]:
     pieces = stock.pieces
     common = {"cable": stock.cable, "part": stock.spec.part or None, "boards": list(stock.boards)}
-    if not stock.sold and pieces.counted:
-        total = sum(length * number for length, number in pieces.counted)
-        yield {**common, "length_m": float(total), "count": 1, "cut_into": pieces.many}
-    for length, number in pieces.counted if stock.sold else ():
-        wanted = [float(one) for one, taken in pieces.longer if taken == length]
-        sold = length not in pieces.beyond
-        values = {"length_m": float(length), "count": number, "sold": sold, "also_for_m": wanted}
-        yield common | values
+    total = math.fsum(length * number for length, number in pieces.counted)
+    for length, number in pieces.counted:
+        yield common | {
+            "length_m": float(length),
+            "count": number,
+            "sold": length not in pieces.beyond if stock.sold else None,
+            "also_for_m": [float(one) for one, taken in pieces.longer if taken == length],
+            "cut_from_m": None if stock.sold else total,
+        }
     if stock.lacking:
         yield {**common, "length_m": None, "count": stock.lacking}

@@ -39,6 +39,7 @@ def document(*arguments: object) -> dict[str, Any]:
 def test_every_command_that_shows_a_response_of_a_board_takes_it() -> None:
     without = {
         "layout",
+        "power",
         "sheet",
         "check",
         "parts",

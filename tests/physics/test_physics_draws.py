@@ -34,7 +34,7 @@ def spread(item: Any, generator: np.random.Generator) -> Any:
             changes[field.name] = spread(value, generator)
     for name, spec in specs(type(item)).items():
         value = getattr(item, name)
-        if spec.kind in NOT_ARRAYS or value is None:
+        if spec.kind in NOT_ARRAYS or spec.exact or value is None:
             continue
         if spec.kind == "knob":
             drawn = np.clip(generator.uniform(-3, 13, (DRAWS, 1)), 0, 10)  # the ends are met too

@@ -153,7 +153,10 @@ def test_several_boards_have_one_shopping_list(rig: Path, tmp_path: Path) -> Non
     bought = {(s["length_m"], s["count"]) for s in values["shopping"] if s["cable"] == "patch"}
     assert bought == {(0.1, 10), (0.6, 2), (0.25, 5), (0.6, 1)}
     lead = [s for s in values["shopping"] if s["cable"] == "lead"]
-    assert [(s["length_m"], s["count"], s["cut_from_m"]) for s in lead] == [(5.0, 3, 33.0), (6.0, 3, 33.0)]
+    assert [(s["length_m"], s["count"], s["cut_from_m"]) for s in lead] == [
+        (5.0, 3, 33.0),
+        (6.0, 3, 33.0),
+    ]
     said = quick("layout", rig, other, same)
     assert said.count("To buy") == 1
     assert "same file twice" in refused("layout", rig, rig)

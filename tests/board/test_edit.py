@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from helpers.boards import Table, boards, to_toml
 from helpers.program import EXAMPLES
+from helpers.thinned import tries
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -144,7 +145,7 @@ class Change:
         return made, edit_file.with_cable(text, role, keys)
 
 
-@settings(max_examples=150)
+@settings(max_examples=tries(75, 150))
 @seed(111)
 @given(boards(), st.data())
 def test_edits_at_random_agree_with_the_edited_file_read_anew(

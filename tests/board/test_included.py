@@ -13,6 +13,7 @@ import tomlkit
 from helpers.boards import LENGTH, Table, boards, ends, states
 from helpers.in_process import sigsim_here
 from helpers.pasted import pasted
+from helpers.thinned import tries
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -101,7 +102,7 @@ def _nested(draw: st.DrawFn) -> tuple[Table, int, Table]:
 PREFIXES = ("deck ", "2: ", "send: ", 'the "far" ')
 
 
-@settings(max_examples=80)
+@settings(max_examples=tries(40, 80))
 @given(_nested(), st.data())
 def test_a_board_inside_is_the_same_chain_pasted(drawn: Any, data: st.DataObject) -> None:
     """The same items, the same wiring, and every state the same to the bit, at every end."""

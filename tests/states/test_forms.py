@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 from helpers.boards import Table, boards, switches, to_toml
 from helpers.extreme import extreme_board, lossless_board
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -152,7 +153,7 @@ def test_pads_cut_anywhere(number: int) -> None:
         assert assert_right(cut) <= len(cut.states()) / 4
 
 
-@settings(max_examples=80)
+@settings(max_examples=tries(40, 80))
 @seed(14)
 @given(boards())
 def test_random_boards_of_all_kinds(table: Table) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from helpers.all_states import every_state, many_stages, two_ways
 from helpers.boards import Table, boards, ends, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -56,7 +57,7 @@ def assert_all_states_are_right(board: Board, most: int | None) -> None:
 
 
 @pytest.mark.parametrize("most", [None, 1, 5])
-@settings(max_examples=40)
+@settings(max_examples=tries(20, 40))
 @seed(41)
 @given(boards())
 def test_every_state_is_one_row_with_one_column(most: int | None, table: Table) -> None:
@@ -68,7 +69,7 @@ def test_every_state_is_one_row_with_one_column(most: int | None, table: Table) 
             assert_all_states_are_right(listening, most)
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(30, 60))
 @seed(42)
 @given(boards())
 def test_counts_are_those_of_a_list(table: Table) -> None:
@@ -86,7 +87,7 @@ def test_counts_are_those_of_a_list(table: Table) -> None:
         assert total.tolist() == [len(each), *(sum(n in on for on in each) for n in names)]
 
 
-@settings(max_examples=80)
+@settings(max_examples=tries(40, 80))
 @seed(43)
 @given(boards())
 def test_states_with_each_switch_on_are_counted_without_listing(table: Table) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from helpers.all_states import every_state, many_stages, measures, rows
 from helpers.boards import Table, boards, ends, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.model import Board
@@ -67,7 +68,7 @@ def test_drawn_states_are_those_of_the_model(at: str) -> None:
     assert_exact(parse_board(LOOPS).heard_at(at))
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(30, 60))
 @seed(51)
 @given(boards())
 def test_drawn_states_of_random_boards(table: Table) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from helpers.all_states import every_loss, every_state, many_stages, measures, rows
 from helpers.boards import Table, boards, ends, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.model import Board
@@ -26,7 +27,7 @@ from sigsim.states.search import ranked
 CLOSE_DB = 1e-8
 
 
-@settings(max_examples=80)
+@settings(max_examples=tries(40, 80))
 @seed(31)
 @given(boards())
 def test_summary_and_ranks_equal_listing_every_state(table: Table) -> None:
@@ -62,7 +63,7 @@ def assert_report_is_that_of_a_list(board: Board) -> None:
     assert best == pytest.approx(values[: len(best)].tolist(), abs=1e-8)
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(30, 60))
 @seed(32)
 @given(boards())
 def test_effects_equal_listing_every_state(table: Table) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from helpers.all_states import every_loss, every_state, many_stages, two_ways
 from helpers.boards import Table, boards, ends, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim.board.model import Board
@@ -59,7 +60,7 @@ def assert_as_listed(
             assert abs(ours - quantile(side, 0.5)) <= within
 
 
-@settings(max_examples=150)
+@settings(max_examples=tries(75, 150))
 @seed(41)
 @given(boards())
 @pytest.mark.parametrize("reference", ["ideal", "direct", "bare"])

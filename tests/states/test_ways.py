@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from helpers.all_states import every_state, many_stages
 from helpers.boards import Table, boards, ends, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from sigsim.physics.arrays import ComplexArray
 
 
-@settings(max_examples=120)
+@settings(max_examples=tries(60, 120))
 @seed(71)
 @given(boards(), st.data())
 def test_loads_are_those_of_all_states(table: Table, data: st.DataObject) -> None:
@@ -62,7 +63,7 @@ def _keeps(held: dict[str, bool], on: frozenset[str]) -> bool:
     return all((name in on) == is_on for name, is_on in held.items() if name)
 
 
-@settings(max_examples=80)
+@settings(max_examples=tries(40, 80))
 @seed(72)
 @given(boards(), st.data())
 def test_what_is_alike_meets_the_same(table: Table, data: st.DataObject) -> None:

@@ -10,6 +10,7 @@ from typing import get_args
 import pytest
 from helpers.all_states import every_loss, many_stages, two_ways
 from helpers.boards import Table, boards, ends, switch, switches, to_toml
+from helpers.thinned import tries
 from hypothesis import assume, given, seed, settings
 
 from sigsim import metrics
@@ -25,7 +26,7 @@ MOST_SWITCHES = 7
 ROUNDING_DB = 1e-9
 
 
-@settings(max_examples=120)
+@settings(max_examples=tries(60, 120))
 @seed(11)
 @given(boards())
 def test_worst_and_best_equal_trying_every_state(table: Table) -> None:
@@ -66,7 +67,7 @@ always_on = true
             assert found.on == frozenset()
 
 
-@settings(max_examples=100)
+@settings(max_examples=tries(50, 100))
 @seed(12)
 @given(boards())
 def test_distinct_states_are_counted_not_assumed(table: Table) -> None:
@@ -118,7 +119,7 @@ def test_a_split_of_many_switches_takes_one_walk(main: int, split: int, at: str)
         assert metrics.treble_loss(other) <= found[0].value + ROUNDING_DB
 
 
-@settings(max_examples=60)
+@settings(max_examples=tries(30, 60))
 @seed(13)
 @given(boards())
 def test_ranked_states_are_those_of_a_list_of_all(table: Table) -> None:

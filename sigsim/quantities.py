@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 FOOT: Final = 0.3048
 INCH: Final = 0.0254
@@ -81,6 +81,14 @@ def on_a_tape(length: float) -> str:
     if not feet or (feet < FEW_FEET and left not in (0, 6)):
         return f"{inches:.3g} in"
     return f"{feet:.0f} ft" + (f" {left:.3g} in" if left else "")
+
+
+def length_text(length: Any) -> str:
+    """Return a length [m] as it was written, `15 ft`, or else as `20 cm` or `6 m`."""
+    written: str = getattr(length, "text", "")
+    if written:
+        return written
+    return f"{length * 100:.3g} cm" if 0 < length < 0.995 else f"{length:.4g} m"
 
 
 KINDS: Final[dict[str, Kind]] = {

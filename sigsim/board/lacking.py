@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from sigsim.board.laying import Laying, Taken
 from sigsim.errors import BoardError, Problem, shown_path
 from sigsim.layout.checks import touches
-from sigsim.quantities import is_imperial
+from sigsim.quantities import is_imperial, length_text
 
 if TYPE_CHECKING:
     from sigsim.board.laying import Why
@@ -85,7 +85,7 @@ class Lacking:
         return f"'{spot.name}' stands nowhere in [layout]", f"{place}, or {_CURE}"
 
     def _too_long(self) -> str:
-        run, longest = (centimetres(length or 0.0) for length in (self.run, self.longest))
+        run, longest = (length_text(length or 0.0) for length in (self.run, self.longest))
         return (
             f"longer ({run}) than all lengths of '{self.cable}' that are sold (longest {longest})"
         )
@@ -155,12 +155,6 @@ def spot_words(spot: Spot) -> str:
         }.get(spot.kind, "the end of the chain")
     side = {"send": "the send of ", "return": "the return of "}.get(spot.socket.side, "")
     return f"{side}'{spot.name}'"
-
-
-def centimetres(length: float) -> str:
-    """Return a length [m] as a tape says it: 73 cm, 1.2 m."""
-    written: str = getattr(length, "text", "")
-    return written or (f"{100 * length:.3g} cm" if length < 0.995 else f"{length:.4g} m")
 
 
 def _nowhere(laying: Laying, run: Run) -> Spot | None:

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.cables.limit import shown_over
 from sigsim.metrics import verdict
+from sigsim.quantities import length_text
 from sigsim.show import kinds
 from sigsim.show.document import Column, Paragraph, Table
-from sigsim.show.lengths import in_unit_of, length_text, rounded_down
+from sigsim.show.lengths import in_unit_of, rounded_down
 from sigsim.show.render.json import finite
 from sigsim.show.render.text import plain
 

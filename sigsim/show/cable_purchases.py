@@ -6,8 +6,9 @@ import math
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from sigsim.quantities import length_text
 from sigsim.show.cable_limits import cable_name
-from sigsim.show.lengths import length_text, sum_of
+from sigsim.show.lengths import sum_of
 from sigsim.show.render.text import count, plain, signed
 
 if TYPE_CHECKING:

@@ -11,11 +11,12 @@ from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.physics.arrays import scalar
+from sigsim.quantities import length_text
 from sigsim.show.check_layout import LAYOUT_WORDS, on_board_values, on_board_words
 from sigsim.show.cures import hidden_words, no_pickup, remedy_values, remedy_words
 from sigsim.show.document import Document, Items, Paragraph
 from sigsim.show.ends import changes_value
-from sigsim.show.lengths import length_text, sum_of
+from sigsim.show.lengths import sum_of
 from sigsim.show.measured_days import measured_values, what
 from sigsim.show.power_words import supplies_words
 from sigsim.show.render.json import json_document

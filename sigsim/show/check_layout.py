@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sigsim.show.lengths import length_text
+from sigsim.quantities import length_text
 from sigsim.show.render.text import listed, plain
 
 if TYPE_CHECKING:

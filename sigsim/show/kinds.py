@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
-from sigsim.show.lengths import length_text, rounded_down
+from sigsim.quantities import length_text
+from sigsim.show.lengths import rounded_down
 from sigsim.show.render.text import decibel, difference, hertz, peak, plain, short_hertz, signed
 from sigsim.units import render
 

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from sigsim.metrics import verdict
+from sigsim.quantities import length_text
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Heading, Paragraph, Table
 from sigsim.show.ends import changed, ended, placed, why_silent
@@ -13,7 +14,6 @@ from sigsim.show.layout_problems import problems, slack_lines
 from sigsim.show.layout_proposed import proposed
 from sigsim.show.layout_shopping import shopping_blocks
 from sigsim.show.layout_words import LENGTH, end_name, length_of, remark, total_of
-from sigsim.show.lengths import length_text
 from sigsim.show.render.text import count, decibel, plain
 
 if TYPE_CHECKING:

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from sigsim.board.lacking import lacking
 from sigsim.errors import shown_path
+from sigsim.quantities import length_text
 from sigsim.show.check_layout import facing_words
 from sigsim.show.document import Paragraph
 from sigsim.show.layout_words import end_name
-from sigsim.show.lengths import length_text
 from sigsim.show.plan_jacks import loop_words
 from sigsim.show.render.text import listed, plain
 

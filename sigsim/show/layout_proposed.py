@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Final
 
+from sigsim.quantities import length_text
 from sigsim.show.document import Paragraph
 from sigsim.show.layout_problems import problem_lines
 from sigsim.show.layout_words import total_of
-from sigsim.show.lengths import length_text
 from sigsim.show.render.text import count, decibel
 from sigsim.text import escaped_json
 

@@ -6,10 +6,11 @@ from collections import Counter
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
+from sigsim.quantities import length_text
 from sigsim.show import kinds
 from sigsim.show.document import Column, Table
 from sigsim.show.layout_words import LENGTH
-from sigsim.show.lengths import length_text, sum_of
+from sigsim.show.lengths import sum_of
 from sigsim.show.render.text import listed, plain
 
 if TYPE_CHECKING:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from sigsim.physics.arrays import scalar
+from sigsim.quantities import length_text
 from sigsim.show.kinds import Kind
-from sigsim.show.lengths import length_text, sum_of
+from sigsim.show.lengths import sum_of
 from sigsim.show.points import point
 
 if TYPE_CHECKING:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from sigsim.quantities import FEW_FEET, FOOT, is_imperial, on_a_tape
 
@@ -38,14 +38,6 @@ class FeetAndInches(Feet):
     def text(self) -> str:
         """The length to a tenth of an inch; in inches alone where it is short."""
         return on_a_tape(self)
-
-
-def length_text(length: Any) -> str:
-    """Return a length [m] as it was written, `15 ft`, or else as `20 cm` or `6 m`."""
-    written: str = getattr(length, "text", "")
-    if written:
-        return written
-    return f"{length * 100:.3g} cm" if 0 < length < 0.995 else f"{length:.4g} m"
 
 
 def sum_of(pieces: Iterable[tuple[float, int]]) -> float:

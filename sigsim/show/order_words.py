@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
-from sigsim.show.lengths import length_text, sum_of
+from sigsim.quantities import length_text
+from sigsim.show.lengths import sum_of
 from sigsim.show.render.text import listed, plain
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from sigsim.items.cable import Cable
 from sigsim.items.split import Split
-from sigsim.show.lengths import length_text
+from sigsim.quantities import length_text
 from sigsim.show.render.text import plain
 
 if TYPE_CHECKING:

@@ -8,11 +8,12 @@ from sigsim.board.inside import boards_inside
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.metrics import verdict
 from sigsim.physics.arrays import scalar
+from sigsim.quantities import length_text
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Fields, Heading, Paragraph, Room, Table, Total
 from sigsim.show.ends import changed, changes_value, placed, where, why_silent
 from sigsim.show.kinds import BLANK, Named, Unsaid
-from sigsim.show.lengths import length_text, sum_of, to_buy
+from sigsim.show.lengths import sum_of, to_buy
 from sigsim.show.measured_days import day_column, measured_table, measured_values
 from sigsim.show.points import point
 from sigsim.show.power_beside import beside_values

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sigsim.quantities import length_text
 from sigsim.show.document import Total
 from sigsim.show.kinds import BLANK, Named, Unsaid
-from sigsim.show.lengths import length_text, sum_of
+from sigsim.show.lengths import sum_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from sigsim.show.lengths import length_text
+from sigsim.quantities import length_text
 from sigsim.show.render.text import plain
 from sigsim.units import render
 

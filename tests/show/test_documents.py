@@ -19,7 +19,7 @@ from markdown_it import MarkdownIt
 from rich.cells import cell_len
 
 from sigsim.metrics import Resonance
-from sigsim.quantities import FOOT, INCH
+from sigsim.quantities import FOOT, INCH, length_text
 from sigsim.show.document import (
     Block,
     Column,
@@ -54,7 +54,7 @@ from sigsim.show.kinds import (
     frequencies,
     names,
 )
-from sigsim.show.lengths import length_text, sum_of, to_buy
+from sigsim.show.lengths import sum_of, to_buy
 from sigsim.show.render.browser import section
 from sigsim.show.render.csv import as_csv
 from sigsim.show.render.html import as_html

@@ -24,8 +24,8 @@ from sigsim.metrics import (
     WORDS,
 )
 from sigsim.physics.arrays import scalar
+from sigsim.quantities import length_text
 from sigsim.show.ends import ended, why_silent
-from sigsim.show.lengths import length_text
 from sigsim.show.names import shortened, told_apart
 from sigsim.show.render.text import plain
 from sigsim.units import render

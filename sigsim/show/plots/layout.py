@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
+from sigsim.quantities import length_text
 from sigsim.show.box_names import fitted
 from sigsim.show.document import Drawing
 from sigsim.show.layout import sentence
-from sigsim.show.lengths import length_text
 from sigsim.show.plan import EDGE, bar_of, bounds, letters_of, plan
 from sigsim.show.plan_jacks import loop_words
 from sigsim.show.plots import style

@@ -13,8 +13,8 @@ from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.metrics import verdict
 from sigsim.physics.arrays import scalar
+from sigsim.quantities import length_text
 from sigsim.show.document import Drawing
-from sigsim.show.lengths import length_text
 from sigsim.show.order import sentence
 from sigsim.show.plots import style
 from sigsim.show.plots.finish import Entry, finish

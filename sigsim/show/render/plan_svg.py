@@ -5,8 +5,8 @@ from __future__ import annotations
 import unicodedata
 from typing import TYPE_CHECKING, Final
 
+from sigsim.quantities import length_text
 from sigsim.show.box_names import fitted
-from sigsim.show.lengths import length_text
 from sigsim.show.plan import EDGE, bar_of, bounds, letters_of, plan
 from sigsim.show.render.markup import shown
 

@@ -26,8 +26,12 @@ BELOW: dict[str, set[str]] = {
         "text", "errors", "quantities", "units", "physics", "layout", "items", "metrics", "board",
         "decide", "spice",
     },
+    "live": {
+        "text", "errors", "quantities", "units", "physics", "layout", "items", "metrics", "board",
+        "states", "decide", "audio", "show",
+    },
     "cli": {
         "text", "errors", "units", "physics", "layout", "items", "metrics", "board", "states",
-        "decide", "spice", "audio", "measure", "show",
+        "decide", "spice", "audio", "measure", "show", "live",
     },
 }  # fmt: skip

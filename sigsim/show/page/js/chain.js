@@ -75,6 +75,17 @@ export const nearestKey = (before, after, key) => {
 };
 
 /**
+ * @param {BoardData} before
+ * @param {BoardData} after
+ * @returns {string|null} of what was put in; null where nothing was
+ */
+export const newKey = (before, after) => {
+  const old = new Set(walk(before.chain).map((item) => item.key));
+  const added = walk(after.chain).filter((item) => !old.has(item.key));
+  return (added.find((item) => item.kind === "box" || item.kind === "loop") ?? added[0])?.key ?? null;
+};
+
+/**
  * @param {Thing} thing
  * @param {View} view
  * @returns {string} its state in words, as it is written under it on the line

@@ -37,6 +37,7 @@
  * @property {string} [boardFile] its file, to be opened in a window of its own
  * @property {boolean} [turned] of a split whose inside is the way to the end listened at
  * @property {string} [end] of a split: what it ends at
+ * @property {At} [endAt] of a split: for edits of what it ends at
  * @property {boolean} [openEnd] of a split that ends at nothing
  * @property {Item[]} [inside] of a loop or split, wired
  */

@@ -16,7 +16,8 @@
  * @typedef {object} Hand a part in hand, looking for its gap
  * @property {string} part
  * @property {string} name
- * @property {GapOffer[]|null} gaps null while they are computed
+ * @property {GapOffer[]|null} gaps null until they are computed
+ * @property {boolean} [busy] these numbers are of the state before; new ones are on their way
  */
 
 /**

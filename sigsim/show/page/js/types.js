@@ -120,7 +120,8 @@
  * @property {string} [length] as a person writes it: "15 ft"
  * @property {string} [part]
  * @property {string} [name]
- * @property {number} [by] places along the line, earlier is negative
+ * @property {number} [by] boxes of its level to go past, earlier is negative
+ * @property {string} [join] steps that follow each other with the same word here are one
  * @property {string[]} [on] names of switches
  * @property {Record<string, string|boolean|null>} [keys]
  * @property {string} [text] the whole file

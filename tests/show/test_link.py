@@ -21,13 +21,13 @@ def of(**sources: str) -> str:
 
 def test_modules_stand_behind_what_they_import() -> None:
     script = of(
-        main='import { one } from "./a.js";\nimport { two, three } from "./b.js";\none(two, three);\n',
+        main='import { one } from "./a.js";\nimport { two, six } from "./b.js";\none(two, six);\n',
         a='import { two } from "./b.js";\nexport const one = () => two;\n',
-        b="export const two = 2;\nexport const three = 3;\nexport {};\n",
+        b="export const two = 2;\nexport const six = 6;\nexport {};\n",
     )
     assert script == (
-        '(() => {\n"use strict";\nconst two = 2;\nconst three = 3;\n\n'
-        "const one = () => two;\n\none(two, three);\n})();\n"
+        '(() => {\n"use strict";\nconst two = 2;\nconst six = 6;\n\n'
+        "const one = () => two;\n\none(two, six);\n})();\n"
     )
 
 

@@ -123,6 +123,8 @@
  * @property {string[]} [on] names of switches
  * @property {Record<string, string|boolean|null>} [keys]
  * @property {string} [text] the whole file
+ * @property {"box"|"loop"|"split"|"tap"|"cable"} [kind] of what is put in; a box where none is said
+ * @property {string} [to] another name
  */
 
 /**

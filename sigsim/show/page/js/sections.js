@@ -1,9 +1,9 @@
 /* What stands below the line on a report: the answers of the commands, each in a part that opens.
    Where there is room all are open but where every figure came from; on a phone the first is. */
 
-/** @import { Section } from "./tables.js" */
+/** @import { Section } from "./asked.js" */
 import { make } from "./dom.js";
-import { blocksOf } from "./tables.js";
+import { documentOf } from "./tables.js";
 
 const roomy = window.matchMedia("(min-width: 700px)");
 
@@ -15,7 +15,7 @@ const roomy = window.matchMedia("(min-width: 700px)");
 const sectionOf = (section, number) => {
   const open = number === 0 || (roomy.matches && section.id !== "figures");
   return make("details", { id: section.id, class: "section", open },
-    make("summary", {}, make("h2", {}, section.title)), ...blocksOf(section.blocks));
+    make("summary", {}, make("h2", {}, section.title)), ...documentOf(section));
 };
 
 /**

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.show import blame, buffer, cables, compare, hand_check, loss
 from sigsim.show.check import caution_text
 from sigsim.show.document import Document, Items, Paragraph
-from sigsim.show.page.data import board_names
+from sigsim.show.page.beside import board_names
 from sigsim.show.page.figures import figures_section
 from sigsim.show.power_beside import beside_document
 from sigsim.show.render.browser import section

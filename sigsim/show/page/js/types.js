@@ -84,6 +84,7 @@
  * @property {string[]} ends where one can listen; the first is the end of the chain
  * @property {string} at where one listens now
  * @property {string[]} switches their names by number
+ * @property {string[]} [keeps] by what names they keep their positions from one board to the next, if not by their own
  * @property {Named[]} states all off, the scenes, the worst of all
  * @property {Item[]} chain
  * @property {Record<string, [string, number][]>} rulers

@@ -37,7 +37,7 @@ export const thingOf = (data, key) => {
   if (key === "end") return { kind: "end", key, name: data.destination, at: data.destinationAt };
   if (key?.startsWith("end:")) {
     const split = walk(data.chain).find((item) => item.kind === "split" && `end:${item.name}` === key);
-    return split ? { kind: "end", key, name: split.end ?? "open end", at: split.at, item: split } : null;
+    return split ? { kind: "end", key, name: split.end ?? "open end", at: split.endAt, item: split } : null;
   }
   const item = itemOf(data, key);
   return item ? { kind: item.kind, key: item.key, name: item.name, at: item.at, item } : null;

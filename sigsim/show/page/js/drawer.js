@@ -96,9 +96,8 @@ export const drawerView = (store, holder, server, line) => {
       if (mine !== asking) return;
       details = found;
       update();
-    } catch (error) {
+    } catch {
       /* The last figures stay; that the server is gone is said for the whole page. */
-      if (mine === asking) details = null;
     }
     room();
   };

@@ -37,6 +37,7 @@
  * @property {string} [boardFile] its file, to be opened in a window of its own
  * @property {boolean} [turned] of a split whose inside is the way to the end listened at
  * @property {string} [end] of a split: what it ends at
+ * @property {At} [endAt] of a split: for edits of what it ends at
  * @property {boolean} [openEnd] of a split that ends at nothing
  * @property {Item[]} [inside] of a loop or split, wired
  */
@@ -83,6 +84,7 @@
  * @property {string[]} ends where one can listen; the first is the end of the chain
  * @property {string} at where one listens now
  * @property {string[]} switches their names by number
+ * @property {string[]} [keeps] by what names they keep their positions from one board to the next, if not by their own
  * @property {Named[]} states all off, the scenes, the worst of all
  * @property {Item[]} chain
  * @property {Record<string, [string, number][]>} rulers

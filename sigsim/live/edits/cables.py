@@ -196,4 +196,7 @@ def cable_part(asked: Asked) -> Edited:
     words = f"{role}: {before} → {part}"
     if asked.variant:
         return Edited(into_variant(asked, f"cables.{role}", {"part": part}), words)
-    return Edited(edit_file.with_cable(asked.text, role, {"part": part}), words)
+    table = table_at(tomllib.loads(asked.text), ("cables", role)) or {}
+    # In which lengths it is bought belongs to the player's shop, not to what it was.
+    kept = {"sold": table["sold"]} if "sold" in table else {}
+    return Edited(edit_file.with_cable(asked.text, role, {**kept, "part": part}), words)

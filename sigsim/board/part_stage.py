@@ -61,7 +61,9 @@ def stage_of(name: str, stage: str, library: Library = OURS) -> Stage:
     SigsimError : it is no stage, or lacks something that a stage needs
     """
     reading = Reading(library)
-    values, _ = merged_part(reading, {"part": name, "stage": stage}, f"part {quote(name)}", ("stage",))
+    values, _ = merged_part(
+        reading, {"part": name, "stage": stage}, f"part {quote(name)}", ("stage",)
+    )
     kind = values.pop("kind", "active")
     made = None
     if not reading.problems:

@@ -94,7 +94,7 @@ def _of_wiring(asked: Asked, keys: dict[str, Any]) -> Edited:
     old = _wiring_at(asked, place)
     above = edit.item_at(board, place[:-1]) if len(place) > 1 else None
     whole = {"cable": old.cable, "length": length_value(old.length), **keys}
-    words = _words(cable_words(board, place), old, keys)
+    words = _words(cable_words(board, place, wiring=True), old, keys)
     if isinstance(above, Loop) and above.board:
         side = "lead_out" if place[-1] == 0 else "lead_back"
         text = edit_file.with_values(asked.text, place[:-1], {side: inline(whole)})

@@ -73,9 +73,7 @@ def _set_item(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -
     return Edited(edit_file.with_values(asked.text, place, keys), words)
 
 
-def _unheard(
-    asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]
-) -> dict[str, None]:
+def _unheard(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -> dict[str, None]:
     """Return what the file says of an item and what would say nothing beside new values.
 
     Only what another value silences: a bare contact behind a buffered bypass.

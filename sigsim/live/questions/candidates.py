@@ -19,7 +19,7 @@ from sigsim.items.cable import Cable
 from sigsim.items.split import Split
 from sigsim.items.stage import ActiveStage
 from sigsim.items.tap import Tap
-from sigsim.live.edits.named import after_words
+from sigsim.live.edits.named import after_words, cable_words
 from sigsim.live.questions.lengths import shorter
 from sigsim.physics.arrays import scalar
 from sigsim.quantities import length_text
@@ -101,17 +101,10 @@ def shorter_cables(board: Board) -> Iterator[Change]:
         if found is None:
             continue
         made = edit.with_values(board, place, {"length": parse(found[0], "length").value}, {})
-        what = "lead" if place == lead else _called(board, place)
-        words = f"{what} {length_text(length)} → {found[0]}"
+        words = f"{cable_words(board, place)} {length_text(length)} → {found[0]}"
         do = {"do": "length", "at": {"place": list(place)}, "length": found[0]}
         yield Change("shorter", words, do, made, place == lead)
     yield from _shorter_patches(board)
-
-
-def _called(board: Board, place: Place) -> str:
-    from sigsim.live.edits.named import cable_words
-
-    return cable_words(board, place)
 
 
 def _shorter_patches(board: Board) -> Iterator[Change]:
@@ -134,16 +127,14 @@ def moved_boxes(board: Board) -> Iterator[Change]:
     boxes = [
         (place, item)
         for place, item in edit.places(board)
-        if isinstance(item, ActiveStage)
-        and steady(item)
-        and board_of_place(board, place) is None
+        if isinstance(item, ActiveStage) and steady(item) and board_of_place(board, place) is None
     ]
     for place, stage in boxes[:_MOST_MOVED]:
         here = _number(board, place)
         for move in along(board, place):
             by = _number(move.board, move.gap.place) - here
             do = {"do": "move", "at": {"place": list(place)}, "by": by}
-            words = f"{stage.stage} {after_words(move.board, move.gap.place)}"
+            words = f"{stage.stage} {after_words(move.board, move.gap.place, there=True)}"
             yield Change("moved", words, do, move.board)
 
 

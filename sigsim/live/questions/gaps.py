@@ -18,7 +18,7 @@ from sigsim.decide.pickup import has_pickup, steady
 from sigsim.items.stage import ActiveStage
 from sigsim.live.boards import board_of
 from sigsim.live.edits.inserting import new_name
-from sigsim.live.questions.losses import Cancelled, Losses
+from sigsim.live.questions.losses import Losses
 from sigsim.metrics import USUAL_BASIS
 from sigsim.show.page.things import things
 from sigsim.states.measure import treble
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from sigsim.board.edit import Place
     from sigsim.board.model import Board
     from sigsim.items.base import Stage
+    from sigsim.live.questions.losses import Cancelled
     from sigsim.show.page.things import Thing
 
 
@@ -123,10 +124,10 @@ class Hand:
             return offer
         boxed = edit.inserted(self.board, gap.place, self.box)
         offer["edit"] = self.edit(gap.place)
-        offer["worst"] = _told(self.worst(gap.place, boxed))
         if any(loop not in self.losses.on for loop in loops_around(self.board.listed, gap.place)):
             return offer | {"says": "the loop is out"}
-        return offer | {"then": _told(self.losses.loss(boxed))}
+        then, worst = self.losses.loss(boxed), self.worst(gap.place, boxed)
+        return offer | {"then": _told(then), "worst": _told(worst)}
 
     def edit(self, place: Place) -> dict[str, Any]:
         """Return the edit that puts the box into a gap."""
@@ -143,7 +144,7 @@ class Hand:
             return "no place: nothing leads on from here"
         wanting = found.forbidden_by if has_pickup(self.board) else None
         if wanting and isinstance(self.box, ActiveStage) and steady(self.box):
-            return f"{wanting} wants to see the pickup, and a buffer before it would hide it"
+            return f"{wanting} wants to see the pickup, and this would hide it"
         return ""
 
     def worst(self, place: Place, boxed: Board) -> float:

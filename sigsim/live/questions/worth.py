@@ -16,11 +16,12 @@ from sigsim.live.edits.named import after_words
 from sigsim.live.questions import candidates
 from sigsim.live.questions.candidates import Change, is_allowed
 from sigsim.live.questions.gaps import Hand, OnLine, places_on_line
-from sigsim.live.questions.losses import Cancelled, Losses
+from sigsim.live.questions.losses import Losses
 
 if TYPE_CHECKING:
     from sigsim.board.edit import Place
     from sigsim.board.model import Board
+    from sigsim.live.questions.losses import Cancelled
 
 # The buffer that is put in where nobody says which; as `sigsim buffer` has it.
 BUFFER: Final = "buffer-opamp"

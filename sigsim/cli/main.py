@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import click
 
-from sigsim.cli import stopping
+from sigsim import stopping
 from sigsim.cli.output import together
 from sigsim.cli.said import refuse_what_says_nothing
 from sigsim.cli.streams import complain, flush_streams, muted, point_away, shown_by, usable_streams

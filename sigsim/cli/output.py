@@ -10,8 +10,9 @@ from pathlib import Path
 
 import click
 
-from sigsim.cli.books import EXISTS, Books, Output, reason, told
+from sigsim.cli.books import Books
 from sigsim.errors import OutputError, nearest, quote, shown_path
+from sigsim.files import EXISTS, Output, reason, told
 
 # Of the command that is being run.
 _books: Books | None = None

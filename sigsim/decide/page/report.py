@@ -78,12 +78,11 @@ class Overlay:
     Attributes
     ----------
     report : every stage off, each scene, and the worst
-    gain, loss : by state: every stage off and the worst, at `DRAWN` [dB]
+    gain : by state: every stage off and the worst, at `DRAWN` [dB]
     """
 
     report: LossReport
     gain: tuple[FloatArray, FloatArray]
-    loss: tuple[FloatArray, FloatArray]
 
 
 @dataclass(frozen=True)
@@ -218,4 +217,4 @@ def _overlay(board: Board, question: ReportQuestion) -> Overlay:
     off, worst = (
         Response(solver, on, DRAWN, question.basis.reference) for on in ((), report.worst.state.on)
     )
-    return Overlay(report, (off.gain_db, worst.gain_db), (off.loss_db, worst.loss_db))
+    return Overlay(report, (off.gain_db, worst.gain_db))

@@ -58,9 +58,10 @@
 /**
  * A piece of a document.
  * @typedef {object} Block
- * @property {"heading"|"text"|"list"|"table"} kind
+ * @property {"heading"|"text"|"list"|"table"|"folded"} kind
  * @property {string} [text] of a heading
- * @property {string[]} [lines] of a text or a list
+ * @property {string} [title] of what is folded away
+ * @property {string[]} [lines] of a text, a list or what is folded away
  * @property {boolean} [quiet]
  * @property {string} [caption] of a table, as all that follows
  * @property {string[]} [columns]

@@ -42,7 +42,8 @@ export const tableOf = (block) => {
   const head = make("tr", { role: "row" }, columns.map((text, i) => make("th", {
     scope: "col", role: "columnheader", class: numbers.includes(i) ? "n" : undefined,
   }, text)), bars.length ? make("td", { class: "shares", role: "cell" }) : undefined);
-  return make("table", { class: "stacked", role: "table", "data-columns": columns.length },
+  const size = columns.length > 6 ? "long" : columns.length > 3 ? "middle" : "short";
+  return make("table", { class: `stacked ${size}`, role: "table", "data-columns": columns.length },
     block.caption ? make("caption", {}, block.caption) : undefined,
     make("thead", { role: "rowgroup" }, head), make("tbody", { role: "rowgroup" }, rows.map((row, i) => tableRow(block, row, i))));
 };
@@ -53,8 +54,12 @@ export const tableOf = (block) => {
  */
 const blockOf = (block) => {
   if (block.kind === "heading") return [make("h3", {}, block.text)];
-  if (block.kind === "list") return [make("ul", {}, (block.lines ?? []).map((line) => make("li", {}, line)))];
   if (block.kind === "table") return [tableOf(block)];
+  const list = () => make("ul", {}, (block.lines ?? []).map((line) => make("li", {}, line)));
+  if (block.kind === "list") return [list()];
+  if (block.kind === "folded") {
+    return [make("details", { class: "folded" }, make("summary", {}, block.title), list())];
+  }
   return (block.lines ?? []).map((line) => make("p", { class: block.quiet ? "quiet" : undefined }, line));
 };
 

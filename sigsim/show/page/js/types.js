@@ -84,6 +84,7 @@
  * @property {string[]} ends where one can listen; the first is the end of the chain
  * @property {string} at where one listens now
  * @property {string[]} switches their names by number
+ * @property {string[]} [keeps] by what names they keep their positions from one board to the next, if not by their own
  * @property {Named[]} states all off, the scenes, the worst of all
  * @property {Item[]} chain
  * @property {Record<string, [string, number][]>} rulers
@@ -120,7 +121,8 @@
  * @property {string} [length] as a person writes it: "15 ft"
  * @property {string} [part]
  * @property {string} [name]
- * @property {number} [by] places along the line, earlier is negative
+ * @property {number} [by] boxes of its level to go past, earlier is negative
+ * @property {string} [join] steps that follow each other with the same word here are one
  * @property {string[]} [on] names of switches
  * @property {Record<string, string|boolean|null>} [keys]
  * @property {string} [text] the whole file

@@ -139,12 +139,14 @@ class BoardsReader:
                     quote(cable),
                     "a name of its own",
                 )
+        title = held.data.get("title")
         file, self.claims.file = self.claims.file, held.file
         found = self.read(held, naming, chain.depth + 1)
         self.claims.file = file
         self._note(chain, found, held, name)
         return {
             "inside": _with_leads(found.listed, leads.get("lead_out"), leads.get("lead_back")),
+            "board_title": title if isinstance(title, str) else "",
             "wiring": found.wiring,
             "lays": found.laying,
         }

@@ -70,7 +70,7 @@ def _way(
         return (*before, other, *way)
     assert isinstance(item, Loop), "a place leads through loops and splits"
     inside = _way(item.inside, tuple(deeper), rest, end)
-    keys = ("loop", "contact_resistance", "wiring_capacitance", "board", "wiring")
+    keys = ("loop", "contact_resistance", "wiring_capacitance", "board", "board_title", "wiring")
     kept = {key: getattr(item, key) for key in keys}
     return (*before, LoopToEnd(**kept, inside=inside, others=(other,)))
 

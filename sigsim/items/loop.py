@@ -34,6 +34,7 @@ class Loop(Placed):
     Attributes
     ----------
     board : the path of the board file that is inside, empty for none
+    board_title : what that board is called
     wiring : the cable between the things of that board where it names none; None for none
     lays : knows the lengths that follow from the layout of that board; None without one
     """
@@ -45,6 +46,7 @@ class Loop(Placed):
     contact_resistance: Value = quantity("resistance", "of the switch, in series when out", 0.0)
     wiring_capacitance: Value = quantity("capacitance", "of the wiring to ground when out", 0.0)
     board: str = ""
+    board_title: str = field(default="", compare=False)
     wiring: Cable | None = None
     lays: Lays | None = field(default=None, compare=False, repr=False)
 

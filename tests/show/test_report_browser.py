@@ -25,7 +25,9 @@ from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.page.coefficients import coefficients, pickup_factor
 from sigsim.metrics import Basis
 from sigsim.show.loss import state_values
-from sigsim.show.page.data import METRICS, Pool, _machine
+from sigsim.show.page.boxes import machine
+from sigsim.show.page.data import METRICS
+from sigsim.show.page.pool import Pool
 from sigsim.show.render.markup import embedded
 from sigsim.show.render.text import decibel, peak, short_hertz, signed
 from sigsim.states.circuit import Circuit
@@ -151,7 +153,7 @@ def numbers(window: Browser, board: Board, states: list[frozenset[str]]) -> list
         "exact": {"level": 200, "loss": [201, 202, 203, 204], "treble": list(range(205, 212))},
         "words": [[None, "word"]], "reference": "ideal", "metrics": METRICS,
         "factor": pool.add(pickup_factor(Circuit(board, found.frequency))),
-        **_machine(board, found, pool),
+        **machine(board, found, pool),
     }  # fmt: skip
     switches = board.switches()
     sets = [[switches.index(name) for name in on] for on in states]

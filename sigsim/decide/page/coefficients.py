@@ -62,9 +62,9 @@ class Coefficients:
         its input that the destination reads
     load : admittance of the destination [S]
     steps : the chain matrix of every item, by its identity and whether it is on
-    inputs : what ends a split's load on the way that it leaves [S]: the input admittance of every
-        isolator in a split, by its identity and whether it is on, and that of the destination of
-        every split, by its identity and True
+    inputs : the input admittance [S] of every isolator, by its identity and whether it is on, and
+        that of the destination of every split, by its identity and True: they end a segment, and
+        a split's load on the way that it leaves
     """
 
     board: Board
@@ -98,7 +98,7 @@ def coefficients(board: Board, basis: Basis) -> Coefficients:
             for on in positions(item):
                 step = circuit.step(item, on)
                 steps[id(item), on] = _in_split(step) if in_split else step.matrix
-                if in_split and item.isolates(on):
+                if item.isolates(on):
                     inputs[id(item), on] = step.input
     return Coefficients(board, circuit.frequency, start, circuit.load.Y, steps, inputs)
 

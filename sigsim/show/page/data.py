@@ -2,45 +2,47 @@
 
 from __future__ import annotations
 
-import base64
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from sigsim.board.ends import place_of_end
 from sigsim.board.state import ALL_OFF_TITLE
-from sigsim.decide.page.coefficients import POINTS
+from sigsim.decide.page.board import page_board
+from sigsim.decide.page.coefficients import POINTS, frequencies
 from sigsim.decide.page.report import DRAWN, MOST_ITEMS
-from sigsim.items.cable import Cable
-from sigsim.items.loop import Loop
-from sigsim.items.split import Split
-from sigsim.items.tap import Tap
+from sigsim.items.instrument import ActiveInstrument
 from sigsim.metrics import (
     HALF_POWER_DB,
     LEAST_RESONANCE_DB,
     LEVEL_SAID_DB,
     LOSS_HZ,
+    NOTICED_DB,
     SEARCH,
     SILENT_DB,
+    USUAL_BASIS,
     WORDS,
 )
-from sigsim.physics.arrays import scalar
-from sigsim.quantities import length_text
 from sigsim.show.ends import ended, why_silent
 from sigsim.show.names import shortened, told_apart
+from sigsim.show.page.boxes import Boxes, machine
+from sigsim.show.page.line import line
+from sigsim.show.page.pool import Pool
 from sigsim.show.render.text import plain
-from sigsim.units import render
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from sigsim.board.model import Board
-    from sigsim.decide.page.coefficients import Coefficients
-    from sigsim.decide.page.report import Overlay, ReportData
+    from sigsim.board.state import State
+    from sigsim.decide.page.board import PageBoard
+    from sigsim.decide.page.report import Overlay, ReportData, SceneCurves
     from sigsim.decide.spread.report import SpreadReport
-    from sigsim.items.base import Item
+    from sigsim.metrics import Basis
     from sigsim.physics.arrays import FloatArray
 
 _NAME: Final = 80
+_TITLE: Final = 200
 # Open strings: the bass's [Hz] as published, the guitar's by equal temperament from A 440 Hz.
 _SEMITONES: Final = {"E2": -29, "A2": -24, "D3": -19, "G3": -14, "B3": -10, "E4": -5}
 RULERS: Final = {
@@ -56,33 +58,101 @@ METRICS: Final = {
 }
 
 
-class Pool:
-    """Arrays of complex numbers as text, each different one once.
+def board_data(
+    board: Board,
+    basis: Basis = USUAL_BASIS,
+    *,
+    worst: State | None = None,
+    stored: Sequence[SceneCurves] = (),
+) -> dict[str, Any]:
+    """Return a board as the page computes with it and draws it: `BoardData` of `types.js`.
 
     Parameters
     ----------
-    size : of every array
+    board : the board
+    basis : what a loss is measured against and over
+    worst : the worst state where it is known already
+    stored : curves of all off, the scenes and the worst, for a page that computes nothing itself
     """
+    made = page_board(board, basis, worst=worst, live=not stored)
+    pool = Pool(made.frequency.size)
+    document = _measures(basis) | _board(made)
+    document["factor"] = pool.add(made.factor)
+    document["states"] = _named_states(made)
+    document |= line(made, pool)
+    for state, scene in zip(document["states"], stored, strict=bool(stored)):
+        state["board"] = pool.array(scene.board)
+        state["splits"] = pool.add(scene.splits)
+        state["reference"] = pool.array(scene.reference)
+        state["bare"] = pool.array(scene.bare)
+    return document | {"pool": pool.texts}
 
-    def __init__(self, size: int) -> None:
-        self.size = size
-        self.texts: list[str] = []
-        self._known: dict[bytes, int] = {}
 
-    def add(self, value: Any) -> int | list[float]:
-        """Return the number of an array, or a constant as its real and imaginary part."""
-        values = np.asarray(value, dtype="<c16").ravel()
-        if np.isfinite(values[0]) and (values == values[0]).all():
-            return [float(values[0].real), float(values[0].imag)]
-        return self.array(np.broadcast_to(values, self.size))
+def _measures(basis: Basis) -> dict[str, Any]:
+    """Return by what a page measures, whatever the board is."""
+    frequency = frequencies(basis)
+    losses = range(POINTS + 1, POINTS + 1 + len(LOSS_HZ))
+    return {
+        "size": frequency.size,
+        "points": POINTS,
+        "low": float(frequency[0]),
+        "high": float(frequency[POINTS - 1]),
+        "drawn": [float(DRAWN[0]), float(DRAWN[-1]), DRAWN.size],
+        "exact": {
+            "level": POINTS,
+            "loss": [*losses],
+            "treble": [*range(losses.stop, frequency.size)],
+        },
+        "lossAt": list(LOSS_HZ),
+        "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
+        "trebleBand": [float(f) for f in basis.band],
+        "levelSaid": LEVEL_SAID_DB,
+        "weakSaid": NOTICED_DB,
+        "metrics": METRICS,
+        "reference": basis.reference,
+        "allOff": ALL_OFF_TITLE,
+        "rulers": RULERS,
+    }
 
-    def array(self, values: Any) -> int:
-        """Return the number of an array."""
-        raw = np.ascontiguousarray(values, dtype="<c16").tobytes()
-        if raw not in self._known:
-            self._known[raw] = len(self.texts)
-            self.texts.append(base64.b64encode(raw).decode())
-        return self._known[raw]
+
+def _board(made: PageBoard) -> dict[str, Any]:
+    """Return what a page says of a board as a whole."""
+    board = made.board
+    part, main = board.instrument.part, board.destination.name
+    listened = place_of_end(board.listed, board.at)
+    return {
+        "live": made.coefficients is not None,
+        "title": plain(board.name, _TITLE),
+        "silence": ended(why_silent(board, ())),
+        "instrument": f"instrument ({plain(part, _NAME)})" if part else "instrument",
+        "active": isinstance(board.instrument, ActiveInstrument),
+        "instrumentAt": {"instrument": True},
+        "destination": plain(board.end.name, _NAME),
+        "destinationAt": {"destination": list(listened)},
+        # A split may go by the name of the chain's own end, which then goes without one.
+        "ends": ["" if main in board.ends else main, *board.ends[1:]],
+        "at": board.at or ("" if main in board.ends else main),
+        "switches": list(board.switches()),
+    }
+
+
+def _named_states(made: PageBoard) -> list[dict[str, Any]]:
+    """Return the states with a button: all off, each scene, and the worst."""
+    numbers = {name: i for i, name in enumerate(made.board.switches())}
+
+    def button(kind: str, name: str, title: str, on: Sequence[str]) -> dict[str, Any]:
+        return {"kind": kind, "name": name, "title": title, "on": [numbers[n] for n in on]}
+
+    off, *scenes = made.board.named_states()
+    worst = made.worst
+    return [
+        button("off", off.title, "", off.on),
+        *(
+            button("scene", plain(s.title, 40), f"scene {plain(s.title, _NAME)}", s.on)
+            for s in scenes
+        ),
+        button("worst", "worst of all", plain(worst.title, _TITLE), worst.on),
+    ]
 
 
 def page_data(data: ReportData) -> dict[str, Any]:
@@ -123,9 +193,9 @@ def page_data(data: ReportData) -> dict[str, Any]:
         "rulers": RULERS,
     }
     if data.coefficients is not None:
-        document |= _machine(board, data.coefficients, pool)
+        document |= machine(board, data.coefficients, pool)
     else:
-        document["chain"] = _Boxes(board).boxes(board.chain[:MOST_ITEMS])
+        document["chain"] = Boxes(board).boxes(board.chain[:MOST_ITEMS])
         left = len(board.chain) - MOST_ITEMS
         if left > 0:
             document["chain"].append({"kind": "tap", "name": f"{left:,} more"})
@@ -151,87 +221,6 @@ def _states(data: ReportData) -> list[dict[str, Any]]:
         *(button(plain(s.title, 40), f"scene {plain(s.title, _NAME)}", s.on) for s in scenes),
         button("Worst of all", plain(worst.title, 200), worst.on),
     ]
-
-
-def _machine(board: Board, found: Coefficients, pool: Pool) -> dict[str, Any]:
-    numbers: dict[Any, int] = {}
-    table: list[Any] = []
-    known: dict[str, int] = {}
-    for key, step in found.steps.items():
-        four = [pool.add(part) for part in step]
-        if str(four) not in known:
-            known[str(four)] = len(table)
-            table.append(four)
-        numbers[key] = known[str(four)]
-    lead = board.lead
-    return {
-        "steps": table,
-        "start": [pool.add(part) for part in found.start],
-        "load": pool.add(found.load),
-        "direct": [] if lead is None else [numbers[id(lead), True]],
-        "chain": _Boxes(board, numbers, {k: pool.add(Y) for k, Y in found.inputs.items()}).boxes(
-            board.chain
-        ),
-    }
-
-
-class _Boxes:
-    """The chain as the page draws it.
-
-    Parameters
-    ----------
-    board : the board
-    steps : the number of every item's step by its identity and position, None without any
-    inputs : what ends the load of a split, by the identity of the item and its position
-    """
-
-    def __init__(
-        self,
-        board: Board,
-        steps: Mapping[Any, int] | None = None,
-        inputs: Mapping[Any, Any] | None = None,
-    ) -> None:
-        self.steps, self.inputs = steps, inputs or {}
-        self.switches = {name: i for i, name in enumerate(board.switches())}
-
-    def boxes(self, items: Sequence[Item]) -> list[dict[str, Any]]:
-        """Return one entry for each item."""
-        return [self._box(item) for item in items]
-
-    def _box(self, item: Item) -> dict[str, Any]:
-        box: dict[str, Any] = _named(item)
-        if item.switch is not None:
-            box["s"] = self.switches[item.switch]
-        if self.steps is not None:
-            for on, key, kept in ((True, "on", "ion"), (False, "off", "ioff")):
-                if (id(item), on) in self.steps:
-                    box[key] = self.steps[id(item), on]
-                    box[kept] = item.in_ideal(on)
-                if (id(item), on) in self.inputs:
-                    box[f"y{key}"] = self.inputs[id(item), on]
-        if isinstance(item, Cable) and item.is_lead:
-            box["lead"] = True
-        if isinstance(item, Split):
-            box["turned"] = item.turned
-            box["end"] = plain(item.destination.name, _NAME)
-        if isinstance(item, Loop | Split):
-            box["inside"] = self.boxes(item.inside)
-        return box
-
-
-def _named(item: Item) -> dict[str, Any]:
-    if isinstance(item, Cable):
-        name = f"{plain(item.cable, 24)} {length_text(scalar(item.length))}"
-        return {"kind": "cable", "name": name}
-    if isinstance(item, Tap):
-        end = "open end"
-        if item.input_resistance is not None:
-            end = render(scalar(item.input_resistance), "Ω")
-        length = length_text(item.cable.length)
-        return {"kind": "tap", "name": f"side cable {plain(item.tap, 40)}: {length}, {end}"}
-    if isinstance(item, Split):
-        return {"kind": "split", "name": plain(item.split, _NAME)}
-    return {"kind": "box", "name": plain(item.label, _NAME)}
 
 
 def board_names(data: ReportData, longest: int) -> list[str]:

@@ -181,7 +181,7 @@ export const curveView = (store, holder) => {
   const strange = () => {
     const found = itself ? undefined : drawn.filter((one) => Math.abs(one.own) >= zeroSaid)
       .sort((a, b) => Math.abs(b.own) - Math.abs(a.own))[0];
-    return found ? `${found.name}: its own zero is up to ${decibel(Math.abs(found.own))} dB off` : "";
+    return found ? `${found.name}: ${decibel(Math.abs(found.own))} dB apart even with no cable` : "";
   };
 
   const drawReading = () => {
@@ -192,9 +192,8 @@ export const curveView = (store, holder) => {
     write(line, active ? reading(hertz, true) : strange());
     set(line, { x: left, y: top - 8 });
     back.classList.toggle("reading", line.textContent !== "");
-    const own = hertzAt(Number(input.value) / sliderSteps);
-    set(input, { "aria-valuetext": reading(own, false) });
   };
+  const speakReading = () => set(input, { "aria-valuetext": reading(hertzAt(Number(input.value) / sliderSteps), false) });
 
   /** @param {View} view */
   const show = (view) => {
@@ -211,6 +210,7 @@ export const curveView = (store, holder) => {
 
   /** What a reader of the screen is told of the whole picture, once it rests. */
   const describe = () => {
+    speakReading();
     const name = itself ? "The response itself over frequency" : "Treble lost over frequency, from the same board with no cable at all";
     set(svg, { "aria-label": `${name}. ${[500, 1000, 2000, 4000, 8000].map((hz) => reading(hz, false)).join(". ")}.` });
   };
@@ -224,8 +224,8 @@ export const curveView = (store, holder) => {
     onScale(back, frame, data.trebleBand);
     input.style.left = `${left - 12}px`;
     input.style.width = `${right - left + 24}px`;
-    write(button, itself ? (frame.small ? "loss" : "treble lost") : frame.small ? "response" : "the response itself");
-    set(button, { "aria-pressed": String(itself), "aria-label": `${button.textContent}${frame.small ? " itself" : ""}` });
+    write(button, frame.small ? "response" : "the response itself");
+    set(button, { "aria-pressed": String(itself), "aria-label": frame.small ? "response itself" : null });
     parts.forEach((one) => { one.text = ""; });
   };
 
@@ -238,7 +238,10 @@ export const curveView = (store, holder) => {
     itself = !itself;
     show(store.view());
   });
-  ["input", "focus", "blur"].forEach((kind) => input.addEventListener(kind, drawReading));
+  ["input", "focus", "blur"].forEach((kind) => input.addEventListener(kind, () => {
+    speakReading();
+    drawReading();
+  }));
   holder.addEventListener("pointermove", (event) => {
     const share = (event.clientX - svg.getBoundingClientRect().left - frame.left) / (frame.right - frame.left);
     pointed = event.pointerType === "mouse" && share >= 0 && share <= 1 ? share : -1;

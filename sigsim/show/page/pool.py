@@ -1,0 +1,37 @@
+"""Arrays of complex numbers as text, for a page that computes with them."""
+
+from __future__ import annotations
+
+import base64
+from typing import Any
+
+import numpy as np
+
+
+class Pool:
+    """Arrays of complex numbers as text, each different one once.
+
+    Parameters
+    ----------
+    size : of every array
+    """
+
+    def __init__(self, size: int) -> None:
+        self.size = size
+        self.texts: list[str] = []
+        self._known: dict[bytes, int] = {}
+
+    def add(self, value: Any) -> int | list[float]:
+        """Return the number of an array, or a constant as its real and imaginary part."""
+        values = np.asarray(value, dtype="<c16").ravel()
+        if np.isfinite(values[0]) and (values == values[0]).all():
+            return [float(values[0].real), float(values[0].imag)]
+        return self.array(np.broadcast_to(values, self.size))
+
+    def array(self, values: Any) -> int:
+        """Return the number of an array."""
+        raw = np.ascontiguousarray(values, dtype="<c16").tobytes()
+        if raw not in self._known:
+            self._known[raw] = len(self.texts)
+            self.texts.append(base64.b64encode(raw).decode())
+        return self._known[raw]

@@ -1,0 +1,62 @@
+"""What a session asks of others: how edits are made, and what a board is in numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol, TypeAlias
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+    from sigsim.live.document import Document
+
+# Whether nobody waits for the answer any more.
+Gone: TypeAlias = "Callable[[], bool]"
+
+
+class Edited(Protocol):
+    """A text after an edit."""
+
+    @property
+    def text(self) -> str:
+        """Of the file."""
+
+    @property
+    def words(self) -> str:
+        """What was done, in one line of plain language."""
+
+
+class Desk:
+    """All that is known of boards; a session itself knows of texts, revisions and files only."""
+
+    def edited(self, text: str, edit: Mapping[str, Any], path: Path, variant: str) -> Edited:
+        """Return a text after an edit."""
+        from sigsim.live.edits import edited
+
+        return edited(text, edit, path, variant)
+
+    def board_of(self, text: str, path: Path, variant: str, at: str) -> Board:
+        """Return the board that a text says."""
+        from sigsim.live.answer import board_of
+
+        return board_of(text, path, variant, at)
+
+    def answer_of(
+        self, document: Document, board: Board, words: str, saved: bool
+    ) -> dict[str, Any]:
+        """Return what the page is told of a document."""
+        from sigsim.live.answer import answer_of
+
+        return answer_of(document, board, words, saved)
+
+    def worth(self, document: Document, on: list[str], gone: Gone) -> dict[str, Any]:
+        """Return what is worth trying with these switches on; ends early where it is `gone`."""
+        from sigsim.live.questions import worth
+
+        return worth(document.text, document.path, on, gone)
+
+    def gaps(self, document: Document, part: str, on: list[str], gone: Gone) -> list[Any]:
+        """Return what a part would do in each gap."""
+        from sigsim.live.questions import gaps
+
+        return gaps(document.text, document.path, part, on, gone)

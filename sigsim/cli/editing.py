@@ -158,7 +158,9 @@ def _asked(name: str) -> str:
     """Return what is to become of unsaved work; whatever is no answer keeps it."""
     said = f"\nThere is unsaved work in {name}: save it, drop it or keep it for the next time"
     try:
-        answer = click.prompt(said, default="keep", prompt_suffix=" [save/drop/keep]? ", show_default=False)
+        answer = click.prompt(
+            said, default="keep", prompt_suffix=" [save/drop/keep]? ", show_default=False
+        )
     except click.Abort:
         return "keep"
     word = str(answer).strip().lower()

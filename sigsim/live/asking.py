@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import tempfile
 import threading
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sigsim.errors import SigsimError, nearest, quote
+from sigsim import stopping
+from sigsim.errors import SigsimError, quote
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from sigsim.board.model import Board
     from sigsim.live.desk import Desk
     from sigsim.live.session import Session
 
@@ -31,71 +35,85 @@ class Asking:
         self._session, self._desk = session, desk
         self._latest: dict[str, threading.Event] = {}
         self._lock = threading.Lock()
-        self._recording: bytes | None = None
+        self._listening = threading.Lock()
+        self._recording: Path | None = None
 
     def worth(self, given: dict[str, Any]) -> dict[str, Any]:
         """Return what is worth trying."""
         document = self._session.look(given.get("revision"))
-        return self._newest(
-            "worth", lambda gone: self._desk.worth(document, _names(given), gone)
-        )
+        return self._newest("worth", lambda gone: self._desk.worth(document, _names(given), gone))
 
     def gaps(self, given: dict[str, Any]) -> dict[str, Any]:
         """Return what a part would do in each gap."""
         document, part = self._session.look(given.get("revision")), given.get("part", "")
         if not isinstance(part, str):
-            raise SigsimError("a part's name is wanted", found=quote(part))
+            raise SigsimError("a part's name is wanted", where="part", found=quote(part))
         return self._newest(
-            "gaps", lambda gone: {"gaps": self._desk.gaps(document, part, _names(given), gone)}
+            "gaps", lambda gone: self._desk.gaps(document, part, _names(given), gone)
         )
 
     def details(self, given: dict[str, Any]) -> dict[str, Any]:
         """Return the figures of one thing."""
-        return self._desk.details(self._session.look(given.get("revision")), given.get("at"))
+        return self._desk.details(self._board(given.get("revision")), given.get("at"))
 
     def parts(self) -> list[dict[str, Any]]:
-        """Return the parts there are."""
-        return self._desk.parts(self._session.look())
+        """Return the parts there are, also before there is a board."""
+        document = self._session.look() if self._session.revision else None
+        return self._desk.parts(document.text if document else "", self._session.path)
 
     def panel(self, name: str) -> dict[str, Any]:
         """Return a document of results by its name."""
-        return self._desk.panel(self._session.look(), name)
+        return self._desk.panel(self._board(), name)
 
-    def sheet(self) -> bytes:
+    def sheet(self) -> str:
         """Return the wiring sheet as a page of its own."""
-        return self._desk.sheet(self._session.look()).encode()
+        return self._desk.sheet(self._board())
 
     def listen(self, given: dict[str, Any]) -> bytes:
         """Return a recording as it would sound."""
         which = given.get("which")
         if which not in ("now", "saved"):
             raise SigsimError(
-                "there is nothing of this name to hear",
-                found=quote(which),
-                accepted="now, saved",
-                nearest=nearest(which, ("now", "saved")) if isinstance(which, str) else None,
+                "there is nothing of this name to hear", found=quote(which), accepted="now, saved"
             )
+        document, now = self._session.look(), self._board()
+        # Where nothing is saved yet, now is all there is to hear.
+        text = document.text if document.saved is None else document.saved
+        saved = self._desk.board_of(text, document.path, "", "")
         recording = self._recording if given.get("recording") else None
-        document = self._session.look()
-        return self._newest(
-            f"listen {which}",
-            lambda gone: self._desk.listen(document, which, _names(given), recording, gone),
-        )
+        with self._listening:
+            return self._desk.listen(now, saved, _names(given), recording, which)
 
     def record(self, raw: bytes) -> dict[str, Any]:
-        """Keep a recording that the user picked, until there is another."""
-        self._recording = raw
-        return {"recording": bool(raw)}
+        """Keep a recording that the user picked, until there is another or all ends."""
+        with self._listening:
+            self._forget()
+            with tempfile.NamedTemporaryFile(prefix="sigsim-", delete=False) as file:
+                stopping.keep(file.name)
+                self._recording = Path(file.name)
+                file.write(raw)
+        return {"recording": True}
 
     def create(self, given: dict[str, Any]) -> dict[str, Any]:
         """Begin with a new board, made of answers to plain questions."""
-        return self._session.create(self._desk.new_board(given, self._session.path))
+        return self._session.create(self._desk.new_board(given))
 
-    def cancel(self) -> None:
-        """Cancel all that is being computed."""
+    def close(self) -> None:
+        """Cancel all that is being computed, and keep nothing."""
         with self._lock:
             for gone in self._latest.values():
                 gone.set()
+        self._forget()
+
+    def _forget(self) -> None:
+        if self._recording is not None:
+            self._recording.unlink(missing_ok=True)
+            stopping.forget(str(self._recording))
+            self._recording = None
+
+    def _board(self, revision: object = None) -> Board:
+        document = self._session.look(revision)
+        return self._desk.board_of(document.text, document.path, document.variant, document.at)
 
     def _newest(self, kind: str, work: Callable[[Callable[[], bool]], Any]) -> Any:
         """Answer a question and cancel the one of its kind before it."""
@@ -104,7 +122,12 @@ class Asking:
             if before := self._latest.get(kind):
                 before.set()
             self._latest[kind] = mine
-        answer = work(mine.is_set)
+        try:
+            answer = work(mine.is_set)
+        except Exception:
+            if mine.is_set():
+                raise CancelledError("a newer question has come") from None
+            raise
         if mine.is_set():
             raise CancelledError("a newer question has come")
         return answer

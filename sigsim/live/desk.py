@@ -53,10 +53,50 @@ class Desk:
         """Return what is worth trying with these switches on; ends early where it is `gone`."""
         from sigsim.live.questions import worth
 
-        return worth(document.text, document.path, on, gone)
+        at = document.variant, document.at
+        return worth(document.text, document.path, on, gone, *at)
 
-    def gaps(self, document: Document, part: str, on: list[str], gone: Gone) -> list[Any]:
+    def gaps(self, document: Document, part: str, on: list[str], gone: Gone) -> dict[str, Any]:
         """Return what a part would do in each gap."""
         from sigsim.live.questions import gaps
 
-        return gaps(document.text, document.path, part, on, gone)
+        at = document.variant, document.at
+        return gaps(document.text, document.path, part, on, gone, *at)
+
+    def details(self, board: Board, at: object) -> dict[str, Any]:
+        """Return the figures of one thing."""
+        from sigsim.live.questions import details
+
+        return details(board, at)
+
+    def parts(self, text: str, path: Path) -> list[dict[str, Any]]:
+        """Return the parts of the library, and those of a file's own."""
+        from sigsim.live.questions import parts_list
+
+        return parts_list(text, path)
+
+    def panel(self, board: Board, name: str) -> dict[str, Any]:
+        """Return a document of results by its name."""
+        from sigsim.live.questions import panel
+
+        return panel(board, name)
+
+    def sheet(self, board: Board) -> str:
+        """Return the wiring sheet as a page of its own."""
+        from sigsim.live.questions import sheet
+
+        return sheet(board)
+
+    def listen(
+        self, now: Board, saved: Board, on: list[str], recording: Path | None, which: str
+    ) -> bytes:
+        """Return a recording as it would sound through one of two boards, as a wav file."""
+        from sigsim.live.questions import listen
+
+        return listen(now, saved, on, recording, which)
+
+    def new_board(self, answers: Mapping[str, Any]) -> str:
+        """Return the text of a board made of answers to plain questions."""
+        from sigsim.live.questions import new_board
+
+        return new_board(answers)

@@ -21,7 +21,6 @@ from sigsim.live.server import application
 from sigsim.live.session import Session
 
 if TYPE_CHECKING:
-    from pathlib import Path
 
     from sigsim.live.desk import Desk
 
@@ -118,7 +117,7 @@ async def _served(session: Session, desk: Desk, place: socket.socket, hooks: Hoo
     try:
         return await _until_the_end(session, events, serving)
     finally:
-        asking.cancel()
+        asking.close()
         events.close()
         server.should_exit = True
         await serving
@@ -140,9 +139,7 @@ def _config(app: object) -> uvicorn.Config:
     )
 
 
-async def _until_the_end(
-    session: Session, events: Events, serving: asyncio.Task[None]
-) -> Ended:
+async def _until_the_end(session: Session, events: Events, serving: asyncio.Task[None]) -> Ended:
     """Keep what is unsaved and watch the file meanwhile."""
     beat = 0
     while not serving.done():

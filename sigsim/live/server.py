@@ -150,9 +150,9 @@ def _listening(events: Events) -> Handler:
     return handler
 
 
-def _sheet(page: bytes) -> Response:
+def _sheet(page: str) -> Response:
     """Return a page that brings its own style, which is let in by its hash."""
-    styles = _STYLE.findall(page.decode())
+    styles = _STYLE.findall(page)
     return HTMLResponse(page, headers={"content-security-policy": policy(styles)})
 
 

@@ -2,7 +2,7 @@
 
 /** @import { BoardData } from "./types.js" */
 /** @import { View } from "./store.js" */
-/** @import { Extra } from "./curve.js" */
+/** @import { Extra } from "./extras.js" */
 
 /** @typedef {{name: string, off: (number|null)[], worst: (number|null)[]}} Other another board's gain [dB] */
 /** @typedef {{state: number, on: number[], low: (number|null)[], high: (number|null)[]}} Band */

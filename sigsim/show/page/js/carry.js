@@ -5,7 +5,7 @@
 /** @import { Point, Spot } from "./moving.js" */
 import { make } from "./dom.js";
 import { boxesOf, levelOf, markAt, placeAt, stays } from "./moving.js";
-import { inTurn, sayWhy } from "./turns.js";
+import { STUCK, inTurn, sayWhy } from "./turns.js";
 
 const BRINK = 48;
 const QUICK = 12;
@@ -65,7 +65,7 @@ const likeness = (box) => {
  * @param {Line} line
  * @param {string} key of the box
  * @param {Point} from in the window
- * @returns {Gesture|null} null where it cannot be
+ * @returns {Gesture} one that goes nowhere, and has said why, where it cannot be
  */
 export const carryBox = (store, line, key, from) => {
   const { chain } = store.view().steady.data;
@@ -73,7 +73,7 @@ export const carryBox = (store, line, key, from) => {
   const found = levelOf(chain, key);
   if (why || !found) {
     sayWhy(store, why);
-    return null;
+    return STUCK;
   }
   const elements = new Map([...line.element.querySelectorAll("[data-key].box")].map(
     (element) => [/** @type {HTMLElement} */ (element).dataset.key, /** @type {HTMLElement} */ (element)]));
@@ -84,7 +84,7 @@ export const carryBox = (store, line, key, from) => {
     const element = elements.get(item.key);
     return element && item.key !== key ? [spotOf(element, item.key)] : [];
   });
-  if (!box || others.length !== level.length - 1) return null;
+  if (!box || others.length !== level.length - 1) return STUCK;
 
   const home = spotOf(box, key);
   const copy = likeness(box);

@@ -2,10 +2,12 @@
    once; a change only gives their paths another text. */
 
 /** @import { Store, View } from "./store.js" */
+/** @import { Extra } from "./extras.js" */
 /** @import { Trace } from "./traces.js" */
 import { draw, make, set, write } from "./dom.js";
-import { areaOf, pathOf, pushedApart, traces } from "./traces.js";
 import { axes, hertzText, kilohertz, onScale } from "./axes.js";
+import { broughtTraces } from "./extras.js";
+import { areaOf, drawnValues, pathOf, pushedApart, traces } from "./traces.js";
 import { decibel } from "./words.js";
 
 const sliderSteps = 240; // steps over the width of the plot
@@ -20,14 +22,16 @@ const belowZero = (db) => (
 /**
  * @param {Store} store
  * @param {HTMLElement} holder
+ * @param {{extra?: (view: View) => Extra[]}} options curves that somebody else brings
  */
-export const curveView = (store, holder) => {
+export const curveView = (store, holder, options = {}) => {
   const svg = draw("svg", { role: "img" });
   const clip = draw("rect", {});
   const back = draw("g", {});
   const plot = draw("g", { "clip-path": "url(#plot)" });
   const front = draw("g", {});
   svg.append(draw("defs", {}, draw("clipPath", { id: "plot" }, clip)), back, plot, front);
+  const spread = draw("path", { class: "spread" });
   const tint = draw("path", { class: "tint" });
   const tick = draw("path", { class: "tick" });
   const dot = draw("circle", { class: "dot", r: 4.5 });
@@ -35,7 +39,7 @@ export const curveView = (store, holder) => {
   const rod = draw("path", { class: "rod" });
   const line = draw("text", { class: "said" });
   const marker = draw("g", {});
-  plot.append(tint, marker);
+  plot.append(spread, tint, marker);
   front.append(tick, dot, peak, rod, line);
   const button = make("button", { type: "button", "aria-pressed": "false" });
   const input = make("input", { type: "range", min: 0, max: sliderSteps, step: 1, value: Math.round(sliderSteps * 0.65),
@@ -197,9 +201,13 @@ export const curveView = (store, holder) => {
 
   /** @param {View} view */
   const show = (view) => {
+    const { model } = view.shown;
+    const brought = broughtTraces(options.extra?.(view) ?? [], view, itself, (response) => drawnValues(model, response));
     drawn = traces(view, itself);
+    drawn.splice(1, 0, ...brought.curves);
     const [low, high] = range();
     if (low !== frame.low || high !== frame.high || itself !== frame.itself) setUp(low, high);
+    spread.setAttribute("d", brought.bands.map(({ low: one, high: other }) => areaOf(one, other, frame.xs, frame.y)).join(""));
     drawTraces();
     drawEnds();
     drawPeak(view);

@@ -71,15 +71,11 @@ export const dragging = (store, line) => {
 
   const begin = () => {
     if (!press) return;
-    const gesture = (press.ring ? pullCable : carryBox)(store, line, press.key, press.from);
-    if (!gesture) {
-      end();
-      return;
-    }
-    press.gesture = gesture;
+    const { ring, key, from } = press;
+    press.gesture = (ring ? pullCable : carryBox)(store, line, key, from);
     root.setPointerCapture(press.id);
     document.documentElement.classList.add("in-hand");
-    document.documentElement.classList.toggle("pulling", press.ring);
+    document.documentElement.classList.toggle("pulling", ring);
   };
 
   const plan = () => {
@@ -97,7 +93,7 @@ export const dragging = (store, line) => {
       return;
     }
     const target = /** @type {Element} */ (event.target);
-    const thing = target.closest(".ring[data-key], .box[data-key]");
+    const thing = target.closest(".ring[data-key], .box[data-key], .tap[data-key], .end[data-key]");
     const view = store.view();
     if (!thing || !root.contains(thing) || !event.isPrimary || event.button !== 0 || view.held || !view.answer) return;
     const point = { x: event.clientX, y: event.clientY };

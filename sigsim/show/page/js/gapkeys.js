@@ -3,6 +3,7 @@
 /** @import { InHand } from "./hand.js" */
 /** @import { KeyLine } from "./keys.js" */
 /** @import { Store } from "./store.js" */
+import { bestOffer } from "./gaps.js";
 
 /**
  * Through the gaps with something in hand.
@@ -52,9 +53,8 @@ export const gapsByKey = (store, line, hand) => {
 
   /* Once its gaps are there, who came by keyboard stands at the best of them. */
   const best = () => {
-    const gaps = (store.view().hand?.gaps ?? []).filter((gap) => gap.then !== null && !gap.refused && gapOf(gap.key));
-    gaps.sort((a, b) => (a.then ?? 0) - (b.then ?? 0) || (a.worst ?? 0) - (b.worst ?? 0));
-    if (gaps[0]) go(gaps[0].key);
+    const offer = bestOffer(store.view().hand);
+    if (offer && gapOf(offer.key)) go(offer.key);
   };
   store.subscribe((view, before) => {
     if (!view.hand?.gaps || !before.hand || before.hand.gaps) return;

@@ -6,22 +6,22 @@
 import { PITCH, TURN } from "./fold.js";
 import { pulled, snapped, unchanged } from "./lengths.js";
 import { levelOf } from "./moving.js";
-import { inTurn, sayWhy } from "./turns.js";
+import { STUCK, inTurn, sayWhy } from "./turns.js";
 
 /**
  * @param {Store} store
  * @param {Line} line
  * @param {string} key of the cable
  * @param {Point} from
- * @returns {Gesture|null} null where it cannot be
+ * @returns {Gesture}
  */
 export const pullCable = (store, line, key, from) => {
   const item = levelOf(store.view().steady.data.chain, key)?.item;
-  if (item?.length === undefined) return null;
+  if (item?.length === undefined) return STUCK;
   const { at, length } = item;
   if (at === undefined || at === null) {
     sayWhy(store, "This cable stands in the file of an included board: change it there.");
-    return null;
+    return STUCK;
   }
   /** @param {string} text */
   const edit = (text) => ({ do: "length", at, length: text });

@@ -23,3 +23,8 @@ export const inTurn = (store, task) => {
  * @param {string} words
  */
 export const sayWhy = (store, words) => store.change({ fault: { what: words, text: words } });
+
+const nothing = () => undefined;
+
+/** What the hand holds that cannot be taken: it goes nowhere, and letting it go is no click. */
+export const STUCK = { move: nothing, drop: nothing, back: nothing, leave: nothing };

@@ -4,7 +4,7 @@
 import { extraCurves } from "./beside.js";
 import { curveView } from "./curve.js";
 import { find, write } from "./dom.js";
-import { fitCurve } from "./fit.js";
+import { fitCurve, roomForLine } from "./fit.js";
 import { lineView } from "./line.js";
 import { createModel } from "./model.js";
 import { numbersView } from "./numbers.js";
@@ -48,7 +48,7 @@ curveView(store, find("curve"), { extra: (view) => extraCurves(view, version.oth
 numbersView(store, find("numbers"));
 stripView(store, find("strip"));
 const line = lineView(store, find("line"), {
-  editable: false, onOpen: () => {}, onGap: () => {}, onToggle: (/** @type {number} */ number) => { if (version.live) store.toggle(number); },
+  editable: false, room: () => roomForLine(find("line")),
 });
 fitCurve(find("top"), line.element, () => true);
 versionsView(packing, find("variants"), choose);

@@ -186,7 +186,7 @@ export const sayNode = (node, one, looks, offered) => {
   attribute(node.drawing, "class", classes(one.role, looks));
   if (node.ring) attribute(node.ring, "class", classes("ring", looks));
   if (one.role === "joint") return;
-  attribute(element, "class", classes(one.role, looks));
+  attribute(element, "class", classes(one.small ? `${one.role} small` : one.role, looks));
   if (one.role !== "cable") {
     write(element.children[0], one.name);
     write(element.children[1], one.state);

@@ -13,6 +13,7 @@ import { STRAIGHT } from "./fold.js";
  * @property {string} name
  * @property {string} state in words; "" for none
  * @property {boolean} pressed it is on, or heard
+ * @property {boolean} small its name stands in two lines
  * @property {string} end whose end it is; "" for the instrument
  * @property {string[]} labels under a cable, the longest first
  * @property {Worded[]} inside
@@ -21,6 +22,7 @@ import { STRAIGHT } from "./fold.js";
 /**
  * @typedef {object} Ruler how wide words are
  * @property {(text: string) => number} name
+ * @property {(text: string) => number} small of a name in two lines
  * @property {(text: string) => number} state
  * @property {boolean} phone
  */
@@ -42,6 +44,10 @@ export const inTwo = (name, width) => {
     Math.max(width(words.slice(0, i + 1).join(" ")), width(words.slice(i + 1).join(" "))))));
 };
 
+/** @param {string} name
+ * @param {Ruler} ruler */
+export const twoLines = (name, ruler) => ruler.phone || ruler.name(name) > ONE_LINE;
+
 /**
  * @param {string} name
  * @param {string[]} states all that may stand under it
@@ -49,8 +55,7 @@ export const inTwo = (name, width) => {
  */
 const boxWidth = (name, states, ruler) => {
   const { phone } = ruler;
-  const full = ruler.name(name);
-  const wanted = phone || full > ONE_LINE ? inTwo(name, ruler.name) : full;
+  const wanted = twoLines(name, ruler) ? inTwo(name, ruler.small) : ruler.name(name);
   const most = phone ? MOST_NAME.phone : MOST_NAME.desk;
   const inner = Math.max(Math.min(wanted, most), ...states.map(ruler.state));
   return Math.ceil(Math.max(inner + (phone ? 12 : 26), phone ? 50 : 64)) + 1;
@@ -124,7 +129,7 @@ const endThing = (key, name, end, { data, ruler }) => {
   const state = several ? (here ? "heard here" : "listen here") : "";
   const words = several ? ["heard here", "listen here"] : [];
   const thing = plainThing(key, { width: boxWidth(name, words, ruler) });
-  return { thing, item: null, role: "end", name, state, pressed: here, end, labels: [], inside: [] };
+  return { thing, item: null, role: "end", name, state, pressed: here, small: twoLines(name, ruler), end, labels: [], inside: [] };
 };
 
 /**
@@ -143,7 +148,7 @@ const wordedCable = (item, last, { editable, lengths, ruler }) => {
     plus: editable && item.gap !== undefined, ring: editable && cable && item.at !== undefined,
   });
   const name = cable ? cableWords(item) : item.name;
-  return { thing, item, role: cable ? "cable" : "joint", name, state: "", pressed: false, end: "", labels, inside: [] };
+  return { thing, item, role: cable ? "cable" : "joint", name, state: "", pressed: false, small: false, end: "", labels, inside: [] };
 };
 
 /**
@@ -157,7 +162,10 @@ const wordedTap = (item, { editable, ruler }) => {
     kind: "tap", width: boxWidth(item.name, ["hangs on"], ruler), length: item.length ?? 0,
     labels: labels.map(ruler.state), ring: editable && item.at !== undefined,
   });
-  return { thing, item, role: "tap", name: item.name, state: "hangs on", pressed: false, end: "", labels, inside: [] };
+  return {
+    thing, item, role: "tap", name: item.name, state: "hangs on", pressed: false, small: twoLines(item.name, ruler),
+    end: "", labels, inside: [],
+  };
 };
 
 /**
@@ -175,7 +183,10 @@ const wordedBox = (item, wanted) => {
     width: boxWidth(item.name, all, wanted.ruler), lane: inside.length ? inside.map((one) => one.thing) : null,
     titled: open && Boolean(item.board),
   });
-  return { thing, item, role: "box", name: item.name, state, pressed: on && item.s !== undefined, end: "", labels: [], inside };
+  return {
+    thing, item, role: "box", name: item.name, state, pressed: on && item.s !== undefined,
+    small: twoLines(item.name, wanted.ruler), end: "", labels: [], inside,
+  };
 };
 
 /**

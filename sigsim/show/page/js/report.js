@@ -46,7 +46,7 @@ sentenceView(store, find("sentence"));
 scenesView(store, find("scenes"));
 curveView(store, find("curve"), { extra: (view) => extraCurves(view, version.others, version.bands) });
 numbersView(store, find("numbers"));
-stripView(store, find("strip"));
+stripView(store, find("strip"), find("words"));
 const line = lineView(store, find("line"), {
   editable: false, room: () => roomForLine(find("line")),
 });

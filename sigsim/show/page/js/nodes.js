@@ -1,6 +1,7 @@
 /* The elements of one thing on the line: made once, then only moved and re-lettered. */
 
 /** @import { Drawn } from "./types.js" */
+/** @import { Shown } from "./store.js" */
 /** @import { Place } from "./lay.js" */
 /** @import { Worded } from "./things.js" */
 import { draw, make, set, write } from "./dom.js";
@@ -138,6 +139,24 @@ export const looksOf = (drawn) => {
   if (!drawn) return "cool";
   if (!drawn.heard) return "out";
   return drawn.hot ? "hot" : drawn.weak > 0 ? "weak" : "cool";
+};
+
+/**
+ * How the instrument or an end is drawn: as what comes before it.
+ * @param {Worded} one
+ * @param {Shown} shown
+ * @param {Map<string, Drawn>} drawn
+ */
+export const endLooks = (one, { data, on }, drawn) => {
+  let item = one.after, heard = true, hot = !data.active;
+  while (item) {
+    const how = drawn.get(item.key);
+    heard = how?.heard ?? true;
+    hot = Boolean(how?.hot) && !how?.isolates;
+    const inside = item.kind === "loop" && (item.s === undefined || on.has(item.s)) ? item.inside ?? [] : [];
+    item = inside[inside.length - 1] ?? null;
+  }
+  return looksOf({ heard, hot, isolates: false, weak: 0 });
 };
 
 /**

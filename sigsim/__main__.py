@@ -10,7 +10,7 @@ def main() -> None:
     # Until there is something to clean up, Ctrl-C ends the program as the other signals do.
     if _signal.getsignal(_signal.SIGINT) is _signal.default_int_handler:
         _signal.signal(_signal.SIGINT, _signal.SIG_DFL)
-    from sigsim.cli import stopping
+    from sigsim import stopping
 
     stopping.install()
     try:

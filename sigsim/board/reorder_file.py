@@ -114,7 +114,7 @@ class _Text:
         self.starts = [0]
         for line in self.lines:
             self.starts.append(self.starts[-1] + len(line) + 1)
-        self.headers = list(_counted(headers(text)))
+        self.headers = list(counted(headers(text)))
         self.continued = self._continued()
 
     def _continued(self) -> set[int]:
@@ -251,7 +251,7 @@ class _Text:
         return self.starts[top], self.starts[line]
 
 
-def _counted(found: Iterator[Header]) -> Iterator[tuple[Header, Place, bool]]:
+def counted(found: Iterator[Header]) -> Iterator[tuple[Header, Place, bool]]:
     """Yield each header with the place of the table it is in and whether it begins it.
 
     The place is empty outside the chain.

@@ -68,7 +68,7 @@ def apply_setting(variation: Variation, text: str) -> None:
             Problem(one.what, where, one.found, one.accepted) for one in letters[:1]
         ]
         return
-    value = _value(target.kind, found.key, found.value)
+    value = value_of(target.kind, found.key, found.value)
     if isinstance(value, str) and not value.strip():
         variation.problems.append(Problem("nothing stands behind the =", where, accepted=_SHAPE))
         return
@@ -104,7 +104,7 @@ def _unquoted(value: str) -> str:
     return value[1:-1] if whole else value
 
 
-def _value(kind: str, key: str, text: str) -> Any:
+def value_of(kind: str, key: str, text: str) -> Any:
     """Return a value as its key wants it; a key that is not known is left for the reader."""
     spec = next(_specs(kind, key), None)
     if spec is None:

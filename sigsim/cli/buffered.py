@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from sigsim.board import edit_file
 from sigsim.board.edit import free_name, inserted
 from sigsim.board.inside import board_of_place, refuse_elsewhere
+from sigsim.board.put_in import put_in, stands_nowhere
 from sigsim.board.reader import parse_board
 from sigsim.board.relaid import length_beside
 from sigsim.cli.copied import Written
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
-from sigsim.cli.put_in import put_in, stands_nowhere
 from sigsim.errors import shown_path
 from sigsim.show.places import between, places
 from sigsim.show.render.text import plain

@@ -8,15 +8,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from sigsim import stopping
 from sigsim.board import edit, edit_file
+from sigsim.board.put_in import put_in, stands_nowhere
 from sigsim.board.reader import parse_board
 from sigsim.board.reorder_file import reordered
-from sigsim.cli import stopping
 from sigsim.cli.copied import Written
 from sigsim.cli.options import unfit
 from sigsim.cli.output import write_file
 from sigsim.cli.progress import Latest
-from sigsim.cli.put_in import put_in, stands_nowhere
 from sigsim.decide.order.applied import ordered_board
 from sigsim.decide.order.laid_out import buffer_place
 from sigsim.decide.order.report import loss_in

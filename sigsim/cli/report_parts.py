@@ -139,7 +139,7 @@ def _spread(data: ReportData) -> Added:
     from sigsim.decide.spread.report import SpreadQuestion, spread_report
     from sigsim.show import spread
     from sigsim.show.document import Document, Paragraph
-    from sigsim.show.page.data import bands
+    from sigsim.show.page.beside import bands
     from sigsim.show.render.browser import section
 
     question = SpreadQuestion(board=data.question.board, basis=data.question.basis, curves=True)

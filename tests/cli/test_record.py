@@ -207,7 +207,7 @@ def test_how_loud_it_is_is_shown_meanwhile(sound: Sound, monkeypatch: pytest.Mon
 
 def test_a_stop_leaves_no_file(sound: Sound, monkeypatch: pytest.MonkeyPatch) -> None:
     from sigsim.cli import meter
-    from sigsim.cli.stopping import Stopped
+    from sigsim.stopping import Stopped
 
     def stop(*_: object) -> None:
         raise Stopped(2)

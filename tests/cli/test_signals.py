@@ -77,7 +77,7 @@ def test_what_is_ignored_stays_ignored(tmp_path: Path) -> None:
 
 PATIENT = """
 import os, time
-from sigsim.cli import stopping
+from sigsim import stopping
 stopping.install()
 with stopping.unwinding(), stopping.patient():
     os.write(1, b"!")

@@ -5,6 +5,8 @@ from __future__ import annotations
 BELOW: dict[str, set[str]] = {
     "text": set(),
     "errors": {"text"},
+    "stopping": set(),
+    "files": {"errors", "stopping"},
     "quantities": set(),
     "units": {"errors", "quantities"},
     "physics": set(),
@@ -27,11 +29,11 @@ BELOW: dict[str, set[str]] = {
         "decide", "spice",
     },
     "live": {
-        "text", "errors", "quantities", "units", "physics", "layout", "items", "metrics", "board",
-        "states", "decide", "audio", "show",
+        "text", "errors", "stopping", "files", "quantities", "units", "physics", "layout", "items",
+        "metrics", "board", "states", "decide", "audio", "show",
     },
     "cli": {
-        "text", "errors", "units", "physics", "layout", "items", "metrics", "board", "states",
-        "decide", "spice", "audio", "measure", "show", "live",
+        "text", "errors", "stopping", "files", "units", "physics", "layout", "items", "metrics",
+        "board", "states", "decide", "spice", "audio", "measure", "show", "live",
     },
 }  # fmt: skip

@@ -55,7 +55,7 @@ def command(boards: list[Board], trying: bool, seconds: float) -> Answer:
     --try looks for rows with a shorter sum of runs; the order of the signal stays. Ctrl-C ends
     that search and prints what it found so far. --plot draws the boards from above, to scale.
     """
-    from sigsim.cli import stopping
+    from sigsim import stopping
     from sigsim.decide.layout.report import layout_report
     from sigsim.decide.layout.shopping import shopping
     from sigsim.show import layout as show
@@ -99,7 +99,7 @@ def _refuse_without(board: Board, trying: bool) -> None:
 
 def _tried(report: LayoutReport, seconds: float) -> Proposal:
     """Look for rows with shorter runs; it says how long it has been looking."""
-    from sigsim.cli import stopping
+    from sigsim import stopping
     from sigsim.cli.progress import Latest
     from sigsim.decide.layout.proposal import proposal
 
@@ -113,7 +113,7 @@ def _tried(report: LayoutReport, seconds: float) -> Proposal:
 
 def _watched(latest: Callable[[Callable[[], str]], None]) -> Callable[[], bool]:
     """Return what a search asks whether to end: it says now and then that it is still looking."""
-    from sigsim.cli import stopping
+    from sigsim import stopping
 
     begun = monotonic()
 

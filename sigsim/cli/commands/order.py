@@ -132,7 +132,7 @@ def _buffer(board: Board, part: str) -> ActiveStage:
 
 
 def _status(report: OrderReport) -> int:
-    from sigsim.cli import stopping
+    from sigsim import stopping
 
     if report.interrupted:
         return stopping.status()

@@ -1,4 +1,4 @@
-"""Where every figure of a board came from, as a section of the page."""
+"""Where every figure of a board came from, as a section of the page; sources are folded away."""
 
 from __future__ import annotations
 
@@ -8,13 +8,17 @@ from sigsim.quantities import KINDS
 from sigsim.show import kinds
 from sigsim.show.document import Column, Document, Paragraph, Table
 from sigsim.show.kinds import Kind
-from sigsim.show.render.text import plain
+from sigsim.show.render.browser import section
+from sigsim.show.render.text import clean, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from sigsim.decide.page.figures import Figure, Figures
     from sigsim.decide.page.report import ReportData
 
+TITLE: Final = "Where every figure came from"
 _MOST_NAMES: Final = 6
 MOST_TABLES: Final = 400
 # A player's words for kinds of things that a board file calls otherwise.
@@ -23,25 +27,30 @@ _COLUMNS: Final = (
     Column("Key", kinds.WORD),
     Column("Value", Kind(str)),
     Column("From", kinds.WORD),
-    Column("Source", kinds.WORD),
 )
 
 
-def document(data: ReportData) -> Document:
-    """Return one table for things that are alike."""
+def figures_section(data: ReportData) -> dict[str, Any]:
+    """Return one table for things that are alike, and behind it the sources of its figures."""
     listed = [found for found in data.figures if found.figures]
     board = data.question.board
     laid = any(run.cable.lays is not None for run in board.runs)
     lengths = "as written there or follow from its layout," if laid else "as written there"
     text = (
-        f"Board file: {plain(board.file, 200)}. Lengths of cable are {lengths} and stand in the "
-        "chain above. What is not listed has its default: none, or 0."
+        f"Board file: {plain(board.file, 200)}. Lengths of cable are {lengths} and stand on the "
+        "line above. What is not listed has its default: none, or 0."
     )
-    left = len(listed) - MOST_TABLES
-    more = f"{left:,} more tables are left out here; see the board file."
-    tables = [_table(found) for found in listed[:MOST_TABLES]]
-    after = [Paragraph((more,), quiet=True)] if left > 0 else []
-    return Document("Where every figure came from", (Paragraph((text,)), *tables, *after))
+    made = section("figures", Document(TITLE, (Paragraph((text,)),)))
+    for found in listed[:MOST_TABLES]:
+        made["blocks"] += section("", Document("", (_table(found),)))["blocks"]
+        if lines := list(_sources(found)):
+            made["blocks"].append({"kind": "folded", "title": "Sources", "lines": lines})
+    if (left := len(listed) - MOST_TABLES) > 0:
+        more = Paragraph(
+            (f"{left:,} more tables are left out here; see the board file.",), quiet=True
+        )
+        made["blocks"] += section("", Document("", (more,)))["blocks"]
+    return made
 
 
 def _table(found: Figures) -> Table:
@@ -51,9 +60,19 @@ def _table(found: Figures) -> Table:
     ]
     if len(found.things) > _MOST_NAMES:
         names.append(f"{len(found.things) - _MOST_NAMES} more")
-    rows = [(f.key, value_text(f), _origin(f, found.part), _source(f)) for f in found.figures]
+    rows = [(f.key, value_text(f), _origin(f, found.part)) for f in found.figures]
     part = f" (part {found.part})" if found.part else ""
     return Table(", ".join(names) + part, _COLUMNS, rows)
+
+
+def _sources(found: Figures) -> Iterator[str]:
+    """Yield every source with the figures that are from it."""
+    keys: dict[str, list[str]] = {}
+    for figure in found.figures:
+        if source := _source(figure):
+            keys.setdefault(source, []).append(figure.key)
+    for source, from_it in keys.items():
+        yield clean(f"{', '.join(from_it)}: {source}")
 
 
 def _origin(figure: Figure, part: str) -> str:

@@ -1,4 +1,4 @@
-"""The interactive page: one file with its styles, scripts, charts and data, and nothing outside."""
+"""The interactive page: one file with its styles, its script and its data, and nothing outside."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
 from sigsim.errors import SigsimError
+from sigsim.show.page.link import linked
 from sigsim.show.page.versions import versions_values
 from sigsim.show.render.markup import embedded, policy
 from sigsim.show.render.markup import shown as escaped
@@ -18,27 +19,8 @@ if TYPE_CHECKING:
     from sigsim.show.page.versions import Shown
 
 MOST_BYTES: Final = 8_000_000
-# What stands around the script of the page where it has one board to show, and where several.
-_ALONE: Final = {
-    "OPEN": """(() => {
-  const data = JSON.parse(document.getElementById("data").textContent);
-""",
-    "SAID": "",
-    "CLOSE": "  update();\n})();\n",
-}
-_IN_TURN: Final = {
-    "OPEN": "const sigsimPage = (data, window) => {\n",
-    "SAID": "data.said + ",
-    "CLOSE": """  return {
-    start: (set, index) => { [on, chosen] = [set, index]; update(); },
-    now: () => ({ on, chosen }),
-  };
-};
-""",
-}
-_CHOICE: Final = """<div class="row" role="group" aria-label="Variants" id="variants"></div>
-<p class="quiet" id="changes"></p>
-"""
+# In this order, as later rules win.
+_STYLES: Final = ("page.css", "line.css", "tables.css", "report.css", "print.css")
 
 
 def page(shown: Sequence[Shown]) -> str:
@@ -52,28 +34,17 @@ def page(shown: Sequence[Shown]) -> str:
     ------
     SigsimError : the page would be larger than `MOST_BYTES`
     """
-    from plotly.offline import get_plotlyjs
-
     first, several = shown[0].data, len(shown) > 1
-    style, model = _read("page.css"), _read("model.js")
-    own = _filled(_read("page.js"), _IN_TURN if several else _ALONE)
-    charts = get_plotlyjs()
-    if several:
-        own += _read("variants.js")
+    style, script = "".join(_read(f"css/{name}") for name in _STYLES), linked("report.js")
     values = {
-        # The charts add their rules one by one to an empty style element, which a policy allows.
-        "POLICY": policy((style, ""), (charts, model, own), img_src="data:"),
+        "POLICY": policy((style,), (script,)),
         "TITLE": escaped(first.question.board.name),
-        "SUMMARY": _summary(first),
+        "HOW": _how(first),
         "STYLE": style,
-        "CHOICE": _CHOICE if several else "",
-        "DATA": embedded(versions_values(shown) if several else shown[0].values()),
-        "KEPTOUT": _kept_out(charts),
-        "CHARTS": charts,
-        "MODEL": model,
-        "PAGE": own,
+        "DATA": embedded(versions_values(shown)),
+        "SCRIPT": script,
     }
-    text = _filled(_read("page.html"), values)
+    text = _filled(_read("report.html"), values)
     size = len(text.encode())
     if size > MOST_BYTES:
         raise SigsimError(
@@ -99,24 +70,14 @@ def _way_out(data: ReportData, *, several: bool) -> str:
     return f"{limit}; --only-scenes makes a page of the scenes, without switches"
 
 
-def _summary(data: ReportData) -> str:
+def _how(data: ReportData) -> str:
     if data.question.only_scenes:
         return "Choose a scene. This page was made with its scenes only, without switches."
     return (
-        "Click a box, or move to it with the Tab key and press Space, to switch it; keys 1 to 9 "
-        "switch the first nine while a box has the focus."
+        "Click a box to switch it. By keyboard: Tab to the line, then the arrow keys along it, and "
+        "Space."
     )
 
 
 def _read(name: str) -> str:
     return (files("sigsim.show") / "page" / name).read_text(encoding="utf-8")
-
-
-def _kept_out(charts: str) -> str:
-    """Return empty elements in the place of style sheets that the chart library would bring.
-
-    They belong to maps, which the page has none of; the library brings one only where no element
-    of its name is there, and the page's policy would refuse it with a message.
-    """
-    names = dict.fromkeys(re.findall(r'document\.getElementById\("([0-9a-f]{64})"\)', charts))
-    return "".join(f'<i hidden id="{name}"></i>' for name in names)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, Final
 from sigsim.show import blame, buffer, cables, compare, hand_check, loss
 from sigsim.show.check import caution_text
 from sigsim.show.document import Document, Items, Paragraph
-from sigsim.show.page import figures
-from sigsim.show.page.data import board_names
+from sigsim.show.page.beside import board_names
+from sigsim.show.page.figures import figures_section
 from sigsim.show.power_beside import beside_document
 from sigsim.show.render.browser import section
 from sigsim.show.render.text import count, hertz, in_words, plain
@@ -40,7 +40,7 @@ def sections(data: ReportData, extra: Sequence[Mapping[str, Any]] = ()) -> list[
         section("hand-check", _hand_check(data)),
         section("cautions", _cautions(data)),
         section("assumptions", _assumptions(data)),
-        section("figures", figures.document(data)),
+        figures_section(data),
     ]
 
 

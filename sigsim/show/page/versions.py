@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.compare import AS_WRITTEN
-from sigsim.show.page.data import page_data
+from sigsim.show.page.beside import others
+from sigsim.show.page.data import board_data
 from sigsim.show.page.sections import sections
 from sigsim.show.render.text import one_line, plain
 from sigsim.show.variants import differences_words
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.page.report import ReportData
 
+_PLACES: Final = ("at", "gap", "endAt", "instrumentAt", "destinationAt")
 _SHORT: Final = 40
 _LONG: Final = 80
 _TITLE: Final = 200
@@ -38,8 +40,21 @@ class Shown:
 
     def values(self) -> dict[str, Any]:
         """Return all that the scripts need to know of it."""
-        made = sections(self.data, self.extra)
-        return {**page_data(self.data), "bands": list(self.bands), "sections": made}
+        question, worst = self.data.question, self.data.losses.worst.state
+        made = board_data(question.board, question.basis, worst=worst, stored=self.data.scenes)
+        return {
+            **_unplaced(made),
+            "others": others(self.data),
+            "bands": list(self.bands),
+            "sections": sections(self.data, self.extra),
+        }
+
+
+def _unplaced(value: Any) -> Any:
+    """Return what is drawn without where it stands in the file, which only an edit needs."""
+    if isinstance(value, dict):
+        return {key: _unplaced(v) for key, v in value.items() if key not in _PLACES}
+    return [_unplaced(v) for v in value] if isinstance(value, list) else value
 
 
 class _Listed:
@@ -75,22 +90,28 @@ def versions_values(shown: Sequence[Shown]) -> dict[str, Any]:
         values["pool"] = pool.numbers(values["pool"])
         values["sections"] = listed.numbers(values["sections"])
         versions.append(values | _named(one.data.question.board, shown[0].data.question.board))
-    first, *others = versions
-    own = [{key: v for key, v in other.items() if v != first[key]} for other in others]
+    first, *rest = versions
+    own = [_own(version, first) for version in rest]
     return {"pool": pool.values, "sections": listed.values, "versions": [first, *own]}
+
+
+def _own(version: dict[str, Any], first: dict[str, Any]) -> dict[str, Any]:
+    """Return what differs from the first version, None for what only that one has."""
+    missing = dict.fromkeys(first.keys() - version.keys())
+    return missing | {key: v for key, v in version.items() if key not in first or v != first[key]}
 
 
 def _named(board: Board, written: Board) -> dict[str, Any]:
     name = ", ".join(board.changes.variants)
     said = f"Variant {plain(name, _SHORT)}" if name else AS_WRITTEN.capitalize()
+    keeps = _switches(board, written)
     changes = ", ".join(differences_words(board))
     return {
-        "name": plain(name or AS_WRITTEN, _SHORT),
+        "label": plain(name or AS_WRITTEN, _SHORT),
         "longName": plain(name or AS_WRITTEN, _LONG),
         "title": one_line(board.name, _TITLE),
-        "said": f"{said}. ",
         "changes": f"{said}: {changes}." if changes else f"{said}.",
-        "switches": _switches(board, written),
+        **({} if keeps == list(board.switches()) else {"keeps": keeps}),
     }
 
 

@@ -16,7 +16,8 @@
  * @typedef {object} Hand a part in hand, looking for its gap
  * @property {string} part
  * @property {string} name
- * @property {GapOffer[]|null} gaps null while they are computed
+ * @property {GapOffer[]|null} gaps null until they are computed
+ * @property {boolean} [busy] these numbers are of the state before; new ones are on their way
  */
 
 /**
@@ -55,6 +56,10 @@
 
 /** @typedef {(view: View, before: View) => void} Listener */
 
+/** By what name each switch keeps its position from one board to the next.
+ * @param {BoardData} data */
+const keptNames = (data) => data.keeps ?? data.switches;
+
 /**
  * @param {BoardData} data
  * @param {(data: BoardData) => Model} modelOf
@@ -63,7 +68,7 @@
  */
 const showing = (data, modelOf, wanted) => {
   const model = modelOf(data);
-  const on = new Set(data.switches.flatMap((name, i) => (wanted.has(name) ? [i] : [])));
+  const on = new Set(keptNames(data).flatMap((name, i) => (wanted.has(name) ? [i] : [])));
   return { data, model, on, found: data.live ? model.state(on) : model.stored(data.states[0]) };
 };
 
@@ -76,7 +81,7 @@ const showing = (data, modelOf, wanted) => {
 export const createStore = (answer, data, modelOf, carrier) => {
   /* By name: an edit gives switches other numbers. */
   /** @type {Set<string>} */
-  let wanted = new Set(data.states[0].on.map((i) => data.switches[i]));
+  let wanted = new Set(data.states[0].on.map((i) => keptNames(data)[i]));
   let deepest = 0;
   const first = showing(data, modelOf, wanted);
   /** @type {View} */
@@ -101,7 +106,7 @@ export const createStore = (answer, data, modelOf, carrier) => {
    * @returns {Shown} */
   const again = (shown) => {
     if (!shown) throw new Error("nothing is shown");
-    const on = new Set(shown.data.switches.flatMap((name, i) => (wanted.has(name) ? [i] : [])));
+    const on = new Set(keptNames(shown.data).flatMap((name, i) => (wanted.has(name) ? [i] : [])));
     return { ...shown, on, found: shown.data.live ? shown.model.state(on) : shown.found };
   };
 
@@ -122,7 +127,8 @@ export const createStore = (answer, data, modelOf, carrier) => {
 
   /** @param {unknown} error */
   const failed = (error) => {
-    const fault = /** @type {{fault?: Fault}} */ (error).fault ?? null;
+    const { fault: one = null, faults } = /** @type {{fault?: Fault, faults?: Fault[]}} */ (error);
+    const fault = one && faults ? { ...one, faults } : one;
     change({ busy: false, dragging: false, ghost: null, shown: view.steady, fault, offline: fault === null });
   };
 
@@ -176,7 +182,7 @@ export const createStore = (answer, data, modelOf, carrier) => {
     /* ---- switches: not a step, the file does not change ---- */
     /** @param {number} number of `steady` */
     toggle: (number) => {
-      const name = view.steady.data.switches[number];
+      const name = keptNames(view.steady.data)[number];
       if (wanted.has(name)) wanted.delete(name); else wanted.add(name);
       switched();
     },
@@ -184,7 +190,7 @@ export const createStore = (answer, data, modelOf, carrier) => {
     choose: (index) => {
       const { data, model } = view.steady;
       const state = data.states[index];
-      wanted = new Set(state.on.map((i) => data.switches[i]));
+      wanted = new Set(state.on.map((i) => keptNames(data)[i]));
       if (data.live) {
         change({ chosen: index });
         switched();
@@ -194,7 +200,13 @@ export const createStore = (answer, data, modelOf, carrier) => {
       }
     },
     /** Names that are on, as an edit wants them. */
-    names: () => view.steady.data.switches.filter((name) => wanted.has(name)),
+    names: () => view.steady.data.switches.filter((_, i) => wanted.has(keptNames(view.steady.data)[i])),
+    /** Another board, with what is on left on; one of scenes only begins with the first.
+     * @param {BoardData} data */
+    show: (data) => {
+      const steady = showing(data, modelOf, wanted);
+      change({ steady, shown: steady, ghost: null, chosen: data.live ? view.chosen : 0 });
+    },
 
     /* ---- edits ---- */
     /** @param {Edit} edit */

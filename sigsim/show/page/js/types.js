@@ -37,6 +37,7 @@
  * @property {string} [boardFile] its file, to be opened in a window of its own
  * @property {boolean} [turned] of a split whose inside is the way to the end listened at
  * @property {string} [end] of a split: what it ends at
+ * @property {At} [endAt] of a split: for edits of what it ends at
  * @property {boolean} [openEnd] of a split that ends at nothing
  * @property {Item[]} [inside] of a loop or split, wired
  */
@@ -74,7 +75,8 @@
  * @property {"ideal"|"direct"|"bare"} reference
  * @property {number|number[]} factor
  * @property {string} allOff
- * @property {string} silence
+ * @property {string} silence why nothing comes out, where that hangs on no switch
+ * @property {{s: number, on: boolean, text: string}[]} silences why, where a switch stands so
  * @property {string} instrument
  * @property {boolean} active the instrument is an active one
  * @property {At} [instrumentAt]
@@ -83,6 +85,7 @@
  * @property {string[]} ends where one can listen; the first is the end of the chain
  * @property {string} at where one listens now
  * @property {string[]} switches their names by number
+ * @property {string[]} [keeps] by what names they keep their positions from one board to the next, if not by their own
  * @property {Named[]} states all off, the scenes, the worst of all
  * @property {Item[]} chain
  * @property {Record<string, [string, number][]>} rulers
@@ -119,10 +122,13 @@
  * @property {string} [length] as a person writes it: "15 ft"
  * @property {string} [part]
  * @property {string} [name]
- * @property {number} [by] places along the line, earlier is negative
+ * @property {number} [by] boxes of its level to go past, earlier is negative
+ * @property {string} [join] steps that follow each other with the same word here are one
  * @property {string[]} [on] names of switches
  * @property {Record<string, string|boolean|null>} [keys]
  * @property {string} [text] the whole file
+ * @property {"box"|"loop"|"split"|"tap"|"cable"} [kind] of what is put in; a box where none is said
+ * @property {string} [to] another name
  */
 
 /**
@@ -135,6 +141,7 @@
  * @property {string} [accepted]
  * @property {string} [nearest]
  * @property {number} [line] of the file, from 1
+ * @property {Fault[]} [faults] all that is wrong, where the whole text was sent
  */
 
 /**

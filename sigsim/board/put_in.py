@@ -18,14 +18,13 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.wiring import Run
     from sigsim.items.base import Item
-    from sigsim.items.stage import ActiveStage
 
 
 def put_in(
     text: str,
     board: Board,
     place: Place,
-    box: ActiveStage,
+    box: Item,
     keys: Mapping[str, Any],
     remark: str,
     length: float | None = None,
@@ -53,7 +52,7 @@ def put_in(
     if not board.has_layout:
         return text
     boxed = edit.inserted(board, place, box)
-    lengths = _Beside(boxed, place, box.stage)
+    lengths = _Beside(boxed, place, box.label)
     # From the last on, so that those before it keep their places.
     for where, run in sorted(lengths.found(), key=lambda one: one[0], reverse=True):
         assert run.made is not None, "a box that stands nowhere is joined to nothing"

@@ -1,0 +1,202 @@
+"""Edits of cables: how long they are, and of which kind."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import TYPE_CHECKING, Any
+
+from sigsim.board import edit, edit_file
+from sigsim.board.edit_inside import refuse_other_cable
+from sigsim.board.edit_table import table_at, with_keys
+from sigsim.board.put_in import length_value
+from sigsim.errors import SigsimError, UnknownNameError, quote
+from sigsim.items.cable import Cable, CableSpec
+from sigsim.items.loop import Loop
+from sigsim.items.tap import Tap
+from sigsim.live.edits.inline import inline
+from sigsim.live.edits.named import LEADS, cable_words, change_words
+from sigsim.live.edits.registry import Asked, Edited, edits, refusal
+from sigsim.live.edits.variants import into_variant, name_in_file
+from sigsim.live.edits.ways import refuse_included, way_of
+from sigsim.units import parse
+
+if TYPE_CHECKING:
+    from sigsim.board.edit import Place
+    from sigsim.items.base import Item
+
+
+def _length(asked: Asked) -> str:
+    """Return a length as it was typed, which can be read."""
+    text = asked.word("length")
+    parse(text, "length")
+    return text
+
+
+@edits("length")
+def length(asked: Asked) -> Edited:
+    """Give one cable another length; a patch in no line of the file becomes one of its own."""
+    return _piece(asked, {"length": _length(asked)})
+
+
+@edits("cable")
+def kind(asked: Asked) -> Edited:
+    """Take another kind of cable for one piece."""
+    role = asked.word("name")
+    if role not in asked.board.cables:
+        raise UnknownNameError("cable", role, tuple(asked.board.cables))
+    return _piece(asked, {"cable": role})
+
+
+def _piece(asked: Asked, keys: dict[str, Any]) -> Edited:
+    """Change one piece of cable, wherever its keys stand."""
+    spot = asked.spot()
+    if "wiring" in spot:
+        return _of_wiring(asked, keys)
+    place = asked.place()
+    item = edit.item_at(asked.board, place)
+    if isinstance(item, Loop) and spot.get("lead") in LEADS:
+        return _of_loop(asked, item, place, LEADS[spot["lead"]], keys)
+    if isinstance(item, Tap):
+        words = _words(item.tap, item.cable, keys)
+        if asked.variant:
+            refuse_included(asked.board, place)
+            name = name_in_file(asked.board, item.tap)
+            return Edited(into_variant(asked, name, keys), words)
+        return Edited(edit_file.with_values(asked.text, place, keys), words)
+    if not isinstance(item, Cable):
+        raise refusal("this is no cable", item.label, "a cable or a tap on the line")
+    asked.as_written()
+    words = _words(cable_words(asked.board, place), _as_made(asked, item), keys)
+    return Edited(edit_file.with_values(asked.text, place, keys), words)
+
+
+def _words(what: str, cable: Cable, keys: dict[str, Any]) -> str:
+    if "length" in keys:
+        return change_words(what, cable.length, keys["length"])
+    return f"{what}: {cable.cable} → {keys['cable']}"
+
+
+def _as_made(asked: Asked, cable: Cable) -> Cable:
+    """Return a cable with the length that the layout gives it."""
+    if cable.lays is None:
+        return cable
+    at = [item for _, item in edit.places(asked.board) if isinstance(item, Cable)]
+    number = next(i for i, item in enumerate(at) if item is cable)
+    listed = [run for run in asked.board.runs if run.listed]
+    made = listed[number].made if len(listed) == len(at) else None
+    return made or cable
+
+
+def _of_wiring(asked: Asked, keys: dict[str, Any]) -> Edited:
+    """Write a patch that `[wiring]` or the layout puts there as a line of its own."""
+    asked.as_written()
+    board, place = asked.board, asked.place(within="wiring")
+    old = _wiring_at(asked, place)
+    above = edit.item_at(board, place[:-1]) if len(place) > 1 else None
+    whole = {"cable": old.cable, "length": length_value(old.length), **keys}
+    words = _words(cable_words(board, place, wiring=True), old, keys)
+    if isinstance(above, Loop) and above.board:
+        side = "lead_out" if place[-1] == 0 else "lead_back"
+        text = edit_file.with_values(asked.text, place[:-1], {side: inline(whole)})
+        return Edited(text, words)
+    return Edited(edit_file.inserted(asked.text, place, whole), words)
+
+
+def _wiring_at(asked: Asked, place: Place) -> Cable:
+    """Return the cable that the file does not list before a place.
+
+    Raises
+    ------
+    SigsimError : none is there
+    """
+    board = asked.board
+    items = edit.siblings(board, place)
+    behind = items[place[-1]] if place[-1] < len(items) else None
+    for run in board.runs if board.has_layout else ():
+        if not run.listed and run.made is not None and _ends_at(run.end, behind, board, place):
+            return run.made
+    if board.wiring is None or isinstance(behind, Cable):
+        raise refusal("no patch lies here", None, "a patch on the line")
+    return board.wiring
+
+
+def _ends_at(end: Any, behind: Item | None, board: Any, place: Place) -> bool:
+    """Whether a cable ends at an item, or at the return of the loop around a place."""
+    if end.socket is None:
+        return False
+    if behind is not None:
+        return bool(end.socket.name == behind.label and end.socket.side == "in")
+    loop = edit.item_at(board, place[:-1]) if len(place) > 1 else None
+    return loop is not None and end.socket.name == loop.label and end.socket.side == "return"
+
+
+def _of_loop(asked: Asked, loop: Loop, place: Place, side: str, keys: dict[str, Any]) -> Edited:
+    """Change the cable to or from the board that a loop holds."""
+    board = asked.board
+    refuse_included(board, place)
+    if not loop.board:
+        raise refusal("this loop holds no board of another file", loop.loop, "one that does")
+    piece = loop.inside[0 if side == "lead_out" else -1]
+    what = f"cable {'out to' if side == 'lead_out' else 'back from'} {loop.loop}"
+    old = piece if isinstance(piece, Cable) else Cable(cable="", spec=CableSpec(), length=0.0)
+    words = _words(what, old, keys)
+    table = tomllib.loads(asked.text)
+    if asked.variant:
+        name = name_in_file(board, loop.loop)
+        now = {"cable": old.cable, "length": length_value(old.length), **keys}
+        return Edited(into_variant(asked, name, {side: now}), words)
+    way = (*way_of(place), side)
+    if table_at(table, way) is not None:
+        return Edited(with_keys(asked.text, way, keys), words)
+    if board.wiring is None and "cable" not in keys:
+        raise refusal("the file does not say which cable this is", None, f"{side} in the file")
+    role = board.wiring.cable if board.wiring else keys["cable"]
+    whole = {"cable": role, "length": length_value(old.length), **keys}
+    return Edited(edit_file.with_values(asked.text, place, {side: inline(whole)}), words)
+
+
+@edits("all-lengths")
+def all_lengths(asked: Asked) -> Edited:
+    """Give all patches that stand in no line of the file another length."""
+    text, board = _length(asked), asked.board
+    words = change_words("all patches", board.wiring.length if board.wiring else None, text)
+    keys = {"length": text}
+    if board.wiring is None:
+        keys["cable"] = asked.word("name", _patch_role(asked))
+    if asked.variant:
+        return Edited(into_variant(asked, "wiring", keys), words)
+    return Edited(with_keys(asked.text, ("wiring",), keys), words)
+
+
+def _patch_role(asked: Asked) -> str:
+    """Return which kind of cable would be the wiring of a file without any.
+
+    Raises
+    ------
+    SigsimError : it cannot be told
+    """
+    own = tuple(tomllib.loads(asked.text).get("cables", {}))
+    if "patch" in own or len(own) == 1:
+        return "patch" if "patch" in own else own[0]
+    raise SigsimError(
+        "this file has no [wiring], so that it is not known which cable is meant",
+        accepted=", ".join(map(quote, own)) or "a table under [cables] first",
+    )
+
+
+@edits("cable-part")
+def cable_part(asked: Asked) -> Edited:
+    """Take another cable for all pieces of a kind."""
+    role, part = asked.word("name"), asked.word("part")
+    if role not in asked.board.cables:
+        raise UnknownNameError("cable", role, tuple(asked.board.cables))
+    refuse_other_cable(tomllib.loads(asked.text), role)
+    asked.board.library.part(part, ("cable",))
+    before = asked.board.cables[role].part or "its own figures"
+    words = f"{role}: {before} → {part}"
+    if asked.variant:
+        return Edited(into_variant(asked, f"cables.{role}", {"part": part}), words)
+    table = table_at(tomllib.loads(asked.text), ("cables", role)) or {}
+    # In which lengths it is bought belongs to the player's shop, not to what it was.
+    kept = {"sold": table["sold"]} if "sold" in table else {}
+    return Edited(edit_file.with_cable(asked.text, role, {**kept, "part": part}), words)

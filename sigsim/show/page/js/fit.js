@@ -1,0 +1,56 @@
+/* How high the curve is: what the line leaves of the first screen. The line asks for its room as if
+   the curve had its least height, so that neither waits for the other. */
+
+const onPhone = () => window.matchMedia("(max-width: 599px)").matches;
+const leastCurve = () => (onPhone() ? 172 : 220);
+const mostCurve = () => (onPhone() ? 172 : 340);
+const phoneFoot = () => (onPhone() ? 49 : 0);
+const belowLine = 8;
+/** @type {number|null} */
+let givenCurve = null;
+
+/** Height of the curve now [px]. */
+const curveHeight = () => Math.min(Math.max(givenCurve ?? 0, leastCurve()), mostCurve());
+
+/**
+ * From the top of the line to the end of the first screen, with the curve at its least height.
+ * @param {Element} line
+ * @returns {number} [px]
+ */
+export const roomForLine = (line) => {
+  const top = line.getBoundingClientRect().top + window.scrollY;
+  return window.innerHeight - phoneFoot() - belowLine - (top - (curveHeight() - leastCurve()));
+};
+
+/**
+ * Give the curve what the line leaves: at load and at a new size of the window; later the curve only
+ * makes room, for a curve that grows and shrinks with every switch would be another curve.
+ * @param {HTMLElement} top what stays when the page scrolls
+ * @param {HTMLElement} line
+ * @param {() => boolean} resting whether nothing is dragged
+ */
+export const fitCurve = (top, line, resting) => {
+  let settled = false;
+  const root = document.documentElement;
+  const fit = () => {
+    if (resting()) {
+      const bottom = line.getBoundingClientRect().bottom + window.scrollY;
+      const left = window.innerHeight - phoneFoot() - belowLine - (bottom - curveHeight());
+      const height = Math.floor(Math.min(Math.max(left, leastCurve()), mostCurve()));
+      if (!settled || height < curveHeight()) {
+        givenCurve = height;
+        root.style.setProperty("--curve", `${height}px`);
+      }
+    }
+    root.style.setProperty("--top", `${top.offsetHeight}px`);
+  };
+  const watch = new ResizeObserver(fit);
+  watch.observe(top);
+  watch.observe(line);
+  ["pointerdown", "keydown"].forEach((kind) => window.addEventListener(kind, () => { settled = true; }, true));
+  window.addEventListener("resize", () => {
+    settled = false;
+    fit();
+  });
+  fit();
+};

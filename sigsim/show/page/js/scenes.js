@@ -1,0 +1,163 @@
+/* Scenes: one button each with its number. Buttons are made once and only re-lettered. */
+
+/** @import { Named } from "./types.js" */
+/** @import { Store, Shown } from "./store.js" */
+import { make, set, write } from "./dom.js";
+import { decibel } from "./words.js";
+
+/**
+ * States that share a button.
+ * @typedef {object} Shared
+ * @property {string} key
+ * @property {string} label
+ * @property {number[]} indices of the states
+ */
+
+/** @param {Named} state */
+const called = (state) => (
+  state.kind === "off" ? "all off" : state.kind === "worst" ? "worst of all" : state.name);
+
+/**
+ * Scenes with equal switches together; the worst of all has its button alone, at the end.
+ * @param {Shown} shown
+ * @returns {Shared[]}
+ */
+const sharedStates = ({ data, model }) => {
+  /** @type {Map<string, number[]>} */
+  const groups = new Map();
+  data.states.forEach((state, index) => {
+    const key = state.kind === "worst" || !data.live ? `${state.kind} ${index}` : model.heard(new Set(state.on));
+    groups.set(key, [...(groups.get(key) ?? []), index]);
+  });
+  const last = (/** @type {number[]} */ indices) => Number(data.states[indices[0]].kind === "worst");
+  return [...groups.values()].sort((a, b) => last(a) - last(b)).map((indices) => {
+    const named = indices.map((i) => data.states[i]);
+    const scenes = named.filter((state) => state.kind !== "off");
+    const label = [...scenes, ...named.filter((state) => state.kind === "off")].map(called).join(" = ");
+    return { key: `${named[0].kind} ${named[0].name}`, label, indices };
+  });
+};
+
+/**
+ * The number of a state on the board that is shown, found by its name: a drag may change the list.
+ * @param {Shown} shown
+ * @param {Named} wanted
+ * @returns {number} [dB]
+ */
+const trebleOfScene = ({ data, model }, wanted) => {
+  const state = data.states.find((other) => other.kind === wanted.kind && other.name === wanted.name) ?? wanted;
+  return (data.live ? model.state(new Set(state.on)) : model.stored(state)).treble;
+};
+
+/**
+ * @param {Store} store
+ * @param {HTMLElement} holder
+ * @param {{rows?: number, phoneRows?: number}} options rows before the rest is behind "more"
+ */
+export const scenesView = (store, holder, options = {}) => {
+  set(holder, { role: "group", "aria-label": "Scenes" });
+  const more = make("button", { type: "button", class: "more" });
+  /** @type {Map<string, {button: HTMLButtonElement, name: Text, number: HTMLElement, shared: Shared}>} */
+  const made = new Map();
+  /** @type {string} */
+  let chosen = "";
+  let open = false;
+  let lettered = "";
+
+  /** @param {Shared} shared */
+  const press = (shared) => {
+    const { data, model, on } = store.view().steady;
+    const same = shared.indices.find((i) => data.live && model.heard(new Set(data.states[i].on)) === model.heard(on));
+    chosen = shared.key;
+    store.choose(same ?? shared.indices[0]);
+  };
+
+  /** @param {Shared} shared */
+  const add = (shared) => {
+    const name = document.createTextNode("");
+    const number = make("b");
+    const button = make("button", { type: "button" }, name, number);
+    const entry = { button, name, number, shared };
+    button.addEventListener("click", () => press(entry.shared));
+    made.set(shared.key, entry);
+    return entry;
+  };
+
+  /** Only buttons that are new or gone are touched, so that the focus stays where it is.
+   * @param {Shared[]} list */
+  const place = (list) => {
+    const keys = new Set(list.map((shared) => shared.key));
+    made.forEach(({ button }, key) => {
+      if (!keys.has(key)) {
+        button.remove();
+        made.delete(key);
+      }
+    });
+    list.forEach((shared, i) => {
+      const entry = made.get(shared.key) ?? add(shared);
+      entry.shared = shared;
+      if (holder.children[i] !== entry.button) holder.insertBefore(entry.button, holder.children[i] ?? null);
+    });
+    if (more.parentElement !== holder) holder.append(more);
+  };
+
+  const letter = () => {
+    const { steady, shown } = store.view();
+    const { data, model, on } = steady;
+    made.forEach(({ button, name, number, shared }) => {
+      const state = data.states[shared.indices[0]];
+      const text = decibel(trebleOfScene(shown, state));
+      const title = shared.indices.map((i) => data.states[i].title).filter((t) => t).join(", ");
+      const alike = !data.live || shared.indices.some((i) => model.heard(new Set(data.states[i].on)) === model.heard(on));
+      name.data = `${shared.label} `;
+      write(number, text);
+      set(button, {
+        "aria-pressed": String(shared.key === chosen && alike), title: title || null,
+        "aria-label": text === "-" ? `${shared.label} -, silent` : `${shared.label} ${text} dB of treble lost`,
+      });
+    });
+  };
+
+  /** Rows beyond the allowed ones are behind "more". */
+  const tuck = () => {
+    const entries = [...made.values()].map((entry) => entry.button);
+    const rows = window.matchMedia("(max-width: 599px)").matches ? options.phoneRows ?? 2 : options.rows ?? 1;
+    [...entries, more].forEach((button) => { button.hidden = false; });
+    more.textContent = open ? "fewer" : `${entries.length} more`;
+    const tops = entries.map((button) => button.offsetTop);
+    const limit = [...new Set(tops)][rows];
+    if (limit === undefined) more.hidden = true;
+    let last = entries.length - 1;
+    const tooFar = () => tops[last] >= (limit ?? Infinity) || more.offsetTop >= (limit ?? Infinity);
+    for (; limit !== undefined && !open && last > 0 && tooFar(); last -= 1) entries[last].hidden = true;
+    if (limit !== undefined && !open) more.textContent = `${entries.length - 1 - last} more`;
+    set(more, { "aria-expanded": String(open), "aria-label": open ? "fewer scenes" : `${more.textContent} scenes` });
+  };
+
+  const tidy = () => {
+    const text = [...made.values()].map((entry) => `${entry.name.data}${entry.number.textContent}`.length).join();
+    const width = holder.clientWidth;
+    if (store.view().dragging || `${width} ${open} ${text}` === lettered) return;
+    lettered = `${width} ${open} ${text}`;
+    tuck();
+  };
+  more.addEventListener("click", () => {
+    open = !open;
+    tidy();
+  });
+
+  const { data, model } = store.view().steady;
+  let list = sharedStates({ ...store.view().steady, data, model });
+  const keyOf = (/** @type {number} */ index) => list.find((s) => s.indices.includes(index))?.key ?? "";
+  chosen = keyOf(store.view().chosen);
+  place(list);
+  letter();
+  new ResizeObserver(tidy).observe(holder);
+  store.subscribe((view, before) => {
+    if (view.steady.data !== before.steady.data) place(list = sharedStates(view.steady));
+    if (view.chosen !== before.chosen) chosen = keyOf(view.chosen);
+    if (view.shown === before.shown && view.steady === before.steady && view.chosen === before.chosen) return;
+    letter();
+    tidy();
+  });
+};

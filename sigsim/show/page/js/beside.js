@@ -1,8 +1,7 @@
 /* Curves that a report has beside those of the board: other boards, and the tolerances. */
 
-/** @import { BoardData } from "./types.js" */
 /** @import { View } from "./store.js" */
-/** @import { Extra } from "./curve.js" */
+/** @import { Extra } from "./extras.js" */
 
 /** @typedef {{name: string, off: (number|null)[], worst: (number|null)[]}} Other another board's gain [dB] */
 /** @typedef {{state: number, on: number[], low: (number|null)[], high: (number|null)[]}} Band */

@@ -2,10 +2,12 @@
    once; a change only gives their paths another text. */
 
 /** @import { Store, View } from "./store.js" */
+/** @import { Extra } from "./extras.js" */
 /** @import { Trace } from "./traces.js" */
 import { draw, make, set, write } from "./dom.js";
-import { areaOf, pathOf, pushedApart, traces } from "./traces.js";
 import { axes, hertzText, kilohertz, onScale } from "./axes.js";
+import { broughtTraces } from "./extras.js";
+import { areaOf, drawnValues, pathOf, pushedApart, traces } from "./traces.js";
 import { decibel } from "./words.js";
 
 const sliderSteps = 240; // steps over the width of the plot
@@ -20,14 +22,16 @@ const belowZero = (db) => (
 /**
  * @param {Store} store
  * @param {HTMLElement} holder
+ * @param {{extra?: (view: View) => Extra[]}} options curves that somebody else brings
  */
-export const curveView = (store, holder) => {
+export const curveView = (store, holder, options = {}) => {
   const svg = draw("svg", { role: "img" });
   const clip = draw("rect", {});
   const back = draw("g", {});
   const plot = draw("g", { "clip-path": "url(#plot)" });
   const front = draw("g", {});
   svg.append(draw("defs", {}, draw("clipPath", { id: "plot" }, clip)), back, plot, front);
+  const spread = draw("path", { class: "spread" });
   const tint = draw("path", { class: "tint" });
   const tick = draw("path", { class: "tick" });
   const dot = draw("circle", { class: "dot", r: 4.5 });
@@ -35,7 +39,7 @@ export const curveView = (store, holder) => {
   const rod = draw("path", { class: "rod" });
   const line = draw("text", { class: "said" });
   const marker = draw("g", {});
-  plot.append(tint, marker);
+  plot.append(spread, tint, marker);
   front.append(tick, dot, peak, rod, line);
   const button = make("button", { type: "button", "aria-pressed": "false" });
   const input = make("input", { type: "range", min: 0, max: sliderSteps, step: 1, value: Math.round(sliderSteps * 0.65),
@@ -181,7 +185,7 @@ export const curveView = (store, holder) => {
   const strange = () => {
     const found = itself ? undefined : drawn.filter((one) => Math.abs(one.own) >= zeroSaid)
       .sort((a, b) => Math.abs(b.own) - Math.abs(a.own))[0];
-    return found ? `${found.name}: its own zero is up to ${decibel(Math.abs(found.own))} dB off` : "";
+    return found ? `${found.name}: ${decibel(Math.abs(found.own))} dB apart even with no cable` : "";
   };
 
   const drawReading = () => {
@@ -192,15 +196,18 @@ export const curveView = (store, holder) => {
     write(line, active ? reading(hertz, true) : strange());
     set(line, { x: left, y: top - 8 });
     back.classList.toggle("reading", line.textContent !== "");
-    const own = hertzAt(Number(input.value) / sliderSteps);
-    set(input, { "aria-valuetext": reading(own, false) });
   };
+  const speakReading = () => set(input, { "aria-valuetext": reading(hertzAt(Number(input.value) / sliderSteps), false) });
 
   /** @param {View} view */
   const show = (view) => {
+    const { model } = view.shown;
+    const brought = broughtTraces(options.extra?.(view) ?? [], view, itself, (response) => drawnValues(model, response));
     drawn = traces(view, itself);
+    drawn.splice(1, 0, ...brought.curves);
     const [low, high] = range();
     if (low !== frame.low || high !== frame.high || itself !== frame.itself) setUp(low, high);
+    spread.setAttribute("d", brought.bands.map(({ low: one, high: other }) => areaOf(one, other, frame.xs, frame.y)).join(""));
     drawTraces();
     drawEnds();
     drawPeak(view);
@@ -211,6 +218,7 @@ export const curveView = (store, holder) => {
 
   /** What a reader of the screen is told of the whole picture, once it rests. */
   const describe = () => {
+    speakReading();
     const name = itself ? "The response itself over frequency" : "Treble lost over frequency, from the same board with no cable at all";
     set(svg, { "aria-label": `${name}. ${[500, 1000, 2000, 4000, 8000].map((hz) => reading(hz, false)).join(". ")}.` });
   };
@@ -224,8 +232,8 @@ export const curveView = (store, holder) => {
     onScale(back, frame, data.trebleBand);
     input.style.left = `${left - 12}px`;
     input.style.width = `${right - left + 24}px`;
-    write(button, itself ? (frame.small ? "loss" : "treble lost") : frame.small ? "response" : "the response itself");
-    set(button, { "aria-pressed": String(itself), "aria-label": `${button.textContent}${frame.small ? " itself" : ""}` });
+    write(button, frame.small ? "response" : "the response itself");
+    set(button, { "aria-pressed": String(itself), "aria-label": frame.small ? "response itself" : null });
     parts.forEach((one) => { one.text = ""; });
   };
 
@@ -238,7 +246,10 @@ export const curveView = (store, holder) => {
     itself = !itself;
     show(store.view());
   });
-  ["input", "focus", "blur"].forEach((kind) => input.addEventListener(kind, drawReading));
+  ["input", "focus", "blur"].forEach((kind) => input.addEventListener(kind, () => {
+    speakReading();
+    drawReading();
+  }));
   holder.addEventListener("pointermove", (event) => {
     const share = (event.clientX - svg.getBoundingClientRect().left - frame.left) / (frame.right - frame.left);
     pointed = event.pointerType === "mouse" && share >= 0 && share <= 1 ? share : -1;

@@ -113,7 +113,7 @@ export const scenesView = (store, holder, options = {}) => {
       write(number, text);
       set(button, {
         "aria-pressed": String(shared.key === chosen && alike), title: title || null,
-        "aria-label": `${shared.label} ${text} dB of treble lost`,
+        "aria-label": text === "-" ? `${shared.label} -, silent` : `${shared.label} ${text} dB of treble lost`,
       });
     });
   };

@@ -28,6 +28,14 @@ const readCurve = (model, response) => {
   return found;
 };
 
+/**
+ * A response as it is, at the frequencies drawn.
+ * @param {Model} model
+ * @param {Response1} response
+ * @returns {number[]} [dB]
+ */
+export const drawnValues = (model, response) => readCurve(model, response).values;
+
 /** @typedef {{model: Model, response: Response1}} Source */
 /** @typedef {{kind: Trace["kind"], name: string, source: Source, zero: Response1}} Wanted */
 

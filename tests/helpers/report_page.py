@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Final
 
 from helpers.browser import Browser
-
 from sigsim.decide.loss.report import StateReport
 from sigsim.show.render.text import decibel, peak, short_hertz, signed
 

@@ -51,6 +51,7 @@ def edit_here(given: str | None, port: int, *, browser: bool) -> None:
             ended = run(session, desk, place, hooks)
         finally:
             session.tick(watch=False)
+            place.close()
         _see_to_unsaved(session, ended)
     finally:
         lock.release()

@@ -157,7 +157,7 @@ def test_a_file_for_reading_only_is_left_alone(board: Path) -> None:
         session.save(overwrite=False)
     board.parent.chmod(0o555)
     session.tick(watch=True)
-    assert "cannot be kept" in session.unkept
+    assert "cannot be kept" in session.beside.unkept
     board.parent.chmod(0o755)
 
 
@@ -191,7 +191,7 @@ def test_a_folder_that_is_gone(tmp_path: Path) -> None:
     shutil.rmtree(folder)
     session.tick(watch=True)
     assert session.now()["disk"] == "gone"
-    assert "cannot be kept" in session.unkept
+    assert "cannot be kept" in session.beside.unkept
     with pytest.raises(OutputError, match="no such folder"):
         session.save(overwrite=True)
     folder.mkdir()
@@ -207,8 +207,8 @@ def test_unsaved_work_is_kept_offered_and_removed(board: Path) -> None:
     for choice, left in (("take", "one\ntwo\n"), ("drop", "one\n")):
         shutil.copy(board.with_name(".board.toml.draft"), board.with_name("kept"))
         again = opened(board)
-        assert again.offer is not None
-        assert again.now()["offer"] == {"when": again.offer[1]}
+        assert again.beside.offer is not None
+        assert again.now()["offer"] == {"when": again.beside.offer[1]}
         with pytest.raises(SigsimError, match="waits"):
             write(again, "three")
         again.tick(watch=False)  # what is offered is not written over
@@ -225,7 +225,7 @@ def test_unsaved_work_is_kept_offered_and_removed(board: Path) -> None:
     # One that says what the file says is no work.
     board.with_name("kept").rename(board.with_name(".board.toml.draft"))
     board.write_bytes(b"one\ntwo\n")
-    assert opened(board).offer is None
+    assert opened(board).beside.offer is None
     assert beside(board) == []
 
 
@@ -262,7 +262,7 @@ def test_odd_names_lose_nothing(name: str, tmp_path: Path) -> None:
     session = opened(path)
     write(session, "two")
     session.tick(watch=True)
-    assert (session.unkept != "") == (len(os.fsencode(name)) > 248)
+    assert (session.beside.unkept != "") == (len(os.fsencode(name)) > 248)
     session.save(overwrite=False)
     lock.release()
     assert path.read_bytes() == b"one\ntwo\n"

@@ -130,7 +130,7 @@ def test_it_ends_after_the_last_window_and_keeps_what_is_unsaved(
 def test_what_can_not_be_kept_keeps_it_running(
     editor: Editor, board: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(editor.session.draft, "write", lambda _: "no space")
+    monkeypatch.setattr(editor.session.beside.draft, "write", lambda _: "no space")
     with browser(editor.address) as client:
         with client.stream("GET", "/events") as stream:
             lines = stream.iter_lines()

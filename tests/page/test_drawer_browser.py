@@ -387,7 +387,8 @@ def test_errors_of_the_text_stand_beside_their_lines(page: Page) -> None:
     area = page.until(
         "const a = document.querySelector(`${arguments[0]} textarea`); return a.value && a", panel
     )
-    area.send_keys(Keys.CONTROL + Keys.HOME, "nonsense =")
+    page.run("arguments[0].focus()", area)
+    page.press(Keys.CONTROL + Keys.HOME, "nonsense =")
     page.press(Keys.CONTROL + Keys.ENTER)
     page.until("return document.querySelectorAll('.notes li').length === 2")
     assert page.window.texts(".numbers .wrong") == ["✕ 3", "✕ 4"]
@@ -400,7 +401,7 @@ def test_errors_of_the_text_stand_beside_their_lines(page: Page) -> None:
     page.button(".notes", "line 3")
     assert page.run("return document.activeElement === arguments[0]", area)
     page.button(panel, "put back")
-    area.send_keys(Keys.CONTROL + Keys.HOME, "# mine\n")
+    page.press(Keys.CONTROL + Keys.HOME, "# mine\n")
     page.press(Keys.CONTROL + Keys.ENTER)
     page.until("return page.sent.some((e) => e.do === 'text' && e.text.startsWith('# mine'))")
     page.until("return document.querySelectorAll('.numbers .changed').length === 2")

@@ -129,11 +129,14 @@ class Sides:
 
     def _beside(self, parts: Sequence[tuple[Impedance, ...]]) -> ComplexArray:
         """Return values of each circuit side by side, shape (values, columns)."""
-        sides = [
-            [np.broadcast_to(np.asarray(v, dtype=complex), (c.frequency.size,)) for v in values]
-            for values, c in zip(parts, self.circuits, strict=True)
-        ]
-        return np.concatenate([np.stack(side) for side in sides], axis=1)
+        made = np.empty((len(parts[0]), self.size), dtype=complex)
+        first = 0
+        for values, circuit in zip(parts, self.circuits, strict=True):
+            columns = slice(first, first + circuit.frequency.size)
+            for number, value in enumerate(values):
+                made[number, columns] = value
+            first = columns.stop
+        return made
 
 
 def before(matrix: ComplexArray, column: ComplexArray) -> ComplexArray:

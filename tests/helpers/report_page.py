@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Final
 
 from helpers.browser import Browser
-
 from sigsim.decide.loss.report import StateReport
 from sigsim.show.render.text import decibel, peak, short_hertz, signed
 
@@ -56,13 +55,16 @@ def click(window: Browser, number: int) -> None:
 
 def click_in_turn(window: Browser, order: list[int]) -> list[tuple[list[str], list[int]]]:
     """Click boxes, and return behind each click the numbers and what is on."""
-    script = _BOXES + """
+    script = (
+        _BOXES
+        + """
 const [order, cells] = arguments;
 return order.map((number) => {
   boxes[number].click();
   return [cells.map((cell) => document.querySelector(`[data-number="${cell}"]`).textContent),
     boxes.flatMap((box, i) => (box.ariaPressed === "true" ? [i] : []))];
 });"""
+    )
     found = window.run(script, order, list(CELLS))
     return [([text.removesuffix(" dB") for text in cells], on) for cells, on in found]
 

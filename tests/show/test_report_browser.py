@@ -18,6 +18,7 @@ from helpers.in_process import sigsim_here
 from helpers.program import EXAMPLES, ROOT
 from helpers.report_boards import EVERYTHING, HOSTILE, SPLITS, hostile_board
 from hypothesis import HealthCheck, Phase, given, settings
+from sigsim.show.page.boxes import machine
 
 from sigsim.board.model import Board
 from sigsim.board.reader import parse_board, read_board
@@ -25,7 +26,6 @@ from sigsim.decide.loss.report import StateReport, assess
 from sigsim.decide.page.coefficients import coefficients, pickup_factor
 from sigsim.metrics import Basis
 from sigsim.show.loss import state_values
-from sigsim.show.page.boxes import machine
 from sigsim.show.page.data import METRICS
 from sigsim.show.page.pool import Pool
 from sigsim.show.render.markup import embedded

@@ -19,17 +19,10 @@ from sigsim.decide.compare import FEWEST, MOST, CompareReport, compare
 from sigsim.decide.cures import Remedy, remedies
 from sigsim.decide.limits import THINGS, exceeded, most, refuse_beyond
 from sigsim.decide.loss.report import LossReport, loss_report
-from sigsim.decide.page.coefficients import (
-    Coefficients,
-    coefficients,
-    frequencies,
-    pickup_factor,
-    split_factor,
-)
+from sigsim.decide.page.coefficients import frequencies, pickup_factor, split_factor
 from sigsim.decide.page.figures import Figures, figures
 from sigsim.decide.power.report import PowerReport, PowerUntold, power_where_told
-from sigsim.metrics import AUDIBLE_HZ, Basis
-from sigsim.states.circuit import Circuit
+from sigsim.metrics import AUDIBLE_HZ, LEVEL_HZ, Basis
 from sigsim.states.response import Response, Solver
 
 if TYPE_CHECKING:
@@ -46,7 +39,7 @@ MOST_ITEMS: Final = most("report", THINGS)
 # Over this many the answers of buffer, cables and blame take longer than a page is worth.
 MOST_SEARCHED: Final = 160
 # The frequencies at which the page draws.
-DRAWN: Final = np.geomspace(*AUDIBLE_HZ, 301)
+DRAWN: Final = np.geomspace(LEVEL_HZ, AUDIBLE_HZ[1], 301)
 
 
 @dataclass(frozen=True)
@@ -112,9 +105,6 @@ class ReportData:
     ----------
     question : what was asked
     losses : every stage off, each scene, and the worst
-    frequency : of all curves: the grid, then the exact points of the metrics [Hz]
-    factor : by which all that is computed or stored as 1/H is to be divided [-]
-    coefficients : for a page with switches, else None
     scenes : for a page without switches, else empty
     buffer, instead : what a buffer would do and what else would; None where not asked for
     remedies : for stages from which the pickup is always hidden
@@ -127,9 +117,6 @@ class ReportData:
 
     question: ReportQuestion
     losses: LossReport
-    frequency: FloatArray
-    factor: Impedance
-    coefficients: Coefficients | None
     scenes: tuple[SceneCurves, ...]
     buffer: BufferReport | None
     instead: tuple[Instead, ...]
@@ -161,9 +148,6 @@ def report_data(question: ReportQuestion) -> ReportData:
     return ReportData(
         question=question,
         losses=losses,
-        frequency=frequencies(question.basis),
-        factor=pickup_factor(Circuit(board, frequencies(question.basis))),
-        coefficients=None if question.only_scenes else coefficients(board, question.basis),
         scenes=tuple(_scene_curves(question, losses)) if question.only_scenes else (),
         buffer=_buffer(question) if searched else None,
         instead=instead_of_buffer(board, [ALL_STATES]) if searched else (),

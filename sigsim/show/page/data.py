@@ -10,8 +10,9 @@ from sigsim.board.ends import place_of_end
 from sigsim.board.state import ALL_OFF_TITLE
 from sigsim.decide.page.board import page_board
 from sigsim.decide.page.coefficients import POINTS, frequencies
-from sigsim.decide.page.report import DRAWN, MOST_ITEMS
+from sigsim.decide.page.report import DRAWN
 from sigsim.items.instrument import ActiveInstrument
+from sigsim.items.passive_stage import VolumePedal
 from sigsim.metrics import (
     HALF_POWER_DB,
     LEAST_RESONANCE_DB,
@@ -23,9 +24,7 @@ from sigsim.metrics import (
     USUAL_BASIS,
     WORDS,
 )
-from sigsim.show.ends import ended, why_silent
-from sigsim.show.names import shortened, told_apart
-from sigsim.show.page.boxes import Boxes, machine
+from sigsim.show.ends import KNOB, ended, why_silent
 from sigsim.show.page.line import line
 from sigsim.show.page.pool import Pool
 from sigsim.show.render.text import plain
@@ -36,13 +35,13 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.board.state import State
     from sigsim.decide.page.board import PageBoard
-    from sigsim.decide.page.report import Overlay, ReportData, SceneCurves
-    from sigsim.decide.spread.report import SpreadReport
+    from sigsim.decide.page.report import SceneCurves
     from sigsim.metrics import Basis
-    from sigsim.physics.arrays import FloatArray
 
 _NAME: Final = 80
 _TITLE: Final = 200
+# What one plays, by what the name of its part says.
+_PLAYED: Final = ("bass", "guitar")
 # Open strings: the bass's [Hz] as published, the guitar's by equal temperament from A 440 Hz.
 _SEMITONES: Final = {"E2": -29, "A2": -24, "D3": -19, "G3": -14, "B3": -10, "E4": -5}
 RULERS: Final = {
@@ -123,16 +122,35 @@ def _board(made: PageBoard) -> dict[str, Any]:
     return {
         "live": made.coefficients is not None,
         "title": plain(board.name, _TITLE),
-        "silence": ended(why_silent(board, ())),
-        "instrument": f"instrument ({plain(part, _NAME)})" if part else "instrument",
+        **_silence(board),
+        "instrument": next((word for word in _PLAYED if word in part), "instrument"),
         "active": isinstance(board.instrument, ActiveInstrument),
         "instrumentAt": {"instrument": True},
         "destination": plain(board.end.name, _NAME),
-        "destinationAt": {"destination": list(listened)},
+        "destinationAt": {"place": listened, "end": True} if listened else {"destination": True},
         # A split may go by the name of the chain's own end, which then goes without one.
         "ends": ["" if main in board.ends else main, *board.ends[1:]],
         "at": board.at or ("" if main in board.ends else main),
         "switches": list(board.switches()),
+    }
+
+
+def _silence(board: Board) -> dict[str, Any]:
+    """Return why nothing comes out, in whatever state, and where that hangs on a switch."""
+    numbers = {name: i for i, name in enumerate(board.switches())}
+    around = board.loops_out(())
+    found = [(loop, False, why_silent(board, {*around} - {loop})) for loop in around]
+    usual = why_silent(board, around)
+    if usual == KNOB:
+        pedals = [item.stage for item in board.items() if isinstance(item, VolumePedal)]
+        found += [(name, True, why_silent(board, {*around, name})) for name in pedals]
+    return {
+        "silence": ended(usual),
+        "silences": [
+            {"s": numbers[name], "on": on, "text": ended(text)}
+            for name, on, text in found
+            if name in numbers and text != KNOB
+        ],
     }
 
 
@@ -153,110 +171,3 @@ def _named_states(made: PageBoard) -> list[dict[str, Any]]:
         ),
         button("worst", "worst of all", plain(worst.title, _TITLE), worst.on),
     ]
-
-
-def page_data(data: ReportData) -> dict[str, Any]:
-    """Return what the page needs to draw any state, or only the scenes."""
-    board = data.question.board
-    part = board.instrument.part
-    pool = Pool(data.frequency.size)
-    exact = POINTS + np.arange(data.frequency.size - POINTS)
-    document: dict[str, Any] = {
-        "live": data.coefficients is not None,
-        "size": data.frequency.size,
-        "points": POINTS,
-        "low": float(data.frequency[0]),
-        "high": float(data.frequency[POINTS - 1]),
-        "drawn": [float(DRAWN[0]), float(DRAWN[-1]), DRAWN.size],
-        "exact": {
-            "level": int(exact[0]),
-            "loss": exact[1 : 1 + len(LOSS_HZ)].tolist(),
-            "treble": exact[1 + len(LOSS_HZ) :].tolist(),
-        },
-        "lossAt": list(LOSS_HZ),
-        "words": [[limit if np.isfinite(limit) else None, word] for limit, word in WORDS],
-        "trebleBand": [float(f) for f in data.question.basis.band],
-        "levelSaid": LEVEL_SAID_DB,
-        "metrics": METRICS,
-        "reference": data.question.basis.reference,
-        "factor": pool.add(data.factor),
-        "allOff": ALL_OFF_TITLE,
-        "silence": ended(why_silent(board, ())),
-        "instrument": f"instrument ({part})" if part else "instrument",
-        "destination": plain(board.end.name, _NAME),
-        "states": _states(data),
-        "overlays": [
-            curves
-            for other, name in zip(data.overlays, board_names(data, 30)[1:], strict=True)
-            for curves in _overlay(other, name)
-        ],
-        "rulers": RULERS,
-    }
-    if data.coefficients is not None:
-        document |= machine(board, data.coefficients, pool)
-    else:
-        document["chain"] = Boxes(board).boxes(board.chain[:MOST_ITEMS])
-        left = len(board.chain) - MOST_ITEMS
-        if left > 0:
-            document["chain"].append({"kind": "tap", "name": f"{left:,} more"})
-        for state, scene in zip(document["states"], data.scenes, strict=True):
-            state["board"] = pool.array(scene.board)
-            state["splits"] = pool.add(scene.splits)
-            state["reference"] = pool.array(scene.reference)
-            state["bare"] = pool.array(scene.bare)
-    return document | {"pool": pool.texts}
-
-
-def _states(data: ReportData) -> list[dict[str, Any]]:
-    """Return the buttons: every stage off, each scene, and the worst."""
-    numbers = {name: i for i, name in enumerate(data.question.board.switches())}
-
-    def button(name: str, title: str, on: Sequence[str]) -> dict[str, Any]:
-        return {"name": name, "title": title, "on": [numbers[n] for n in on]}
-
-    off, *scenes = (measured.state for measured in data.losses.states)
-    worst = data.losses.worst.state
-    return [
-        button(off.title, "", off.on),
-        *(button(plain(s.title, 40), f"scene {plain(s.title, _NAME)}", s.on) for s in scenes),
-        button("Worst of all", plain(worst.title, 200), worst.on),
-    ]
-
-
-def board_names(data: ReportData, longest: int) -> list[str]:
-    """Return names of the board and those compared with, told apart by files if need be."""
-    boards = [data.losses.board, *(other.report.board for other in data.overlays)]
-    titles = shortened([board.name for board in boards], longest)
-    names = told_apart(boards, longest)
-    return [
-        title if title == name else f"{title} ({name})"
-        for title, name in zip(titles, names, strict=True)
-    ]
-
-
-def _overlay(other: Overlay, name: str) -> list[dict[str, Any]]:
-    return [
-        {"name": f"{name}, {what}", "gain": _numbers(gain), "loss": _numbers(loss)}
-        for what, gain, loss in zip((ALL_OFF_TITLE, "worst"), other.gain, other.loss, strict=True)
-    ]
-
-
-def bands(report: SpreadReport) -> list[dict[str, Any]]:
-    """Return the band of every state's curves as the page draws it."""
-    switches = {name: i for i, name in enumerate(report.question.board.switches())}
-    return [
-        {
-            "state": number,
-            "on": [switches[name] for name in state.state.on],
-            "frequency": [round(f, 3) for f in curves.frequency.tolist()],
-            "low": _numbers(curves.low),
-            "high": _numbers(curves.high),
-        }
-        for number, state in enumerate((*report.states, report.worst))
-        if state is not None and (curves := state.curves) is not None
-    ]
-
-
-def _numbers(values: FloatArray) -> list[float | None]:
-    """Return a curve for the page: 0.001 dB is finer than any screen."""
-    return [round(v, 3) if np.isfinite(v) else None for v in values.tolist()]

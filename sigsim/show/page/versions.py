@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.compare import AS_WRITTEN
 from sigsim.show.page.beside import others
-from sigsim.show.page.data import page_data
+from sigsim.show.page.data import board_data
 from sigsim.show.page.sections import sections
 from sigsim.show.render.text import one_line, plain
 from sigsim.show.variants import differences_words
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.page.report import ReportData
 
+_PLACES: Final = ("at", "gap", "endAt", "instrumentAt", "destinationAt")
 _SHORT: Final = 40
 _LONG: Final = 80
 _TITLE: Final = 200
@@ -39,12 +40,21 @@ class Shown:
 
     def values(self) -> dict[str, Any]:
         """Return all that the scripts need to know of it."""
+        question, worst = self.data.question, self.data.losses.worst.state
+        made = board_data(question.board, question.basis, worst=worst, stored=self.data.scenes)
         return {
-            **page_data(self.data),
+            **_unplaced(made),
             "others": others(self.data),
             "bands": list(self.bands),
             "sections": sections(self.data, self.extra),
         }
+
+
+def _unplaced(value: Any) -> Any:
+    """Return what is drawn without where it stands in the file, which only an edit needs."""
+    if isinstance(value, dict):
+        return {key: _unplaced(v) for key, v in value.items() if key not in _PLACES}
+    return [_unplaced(v) for v in value] if isinstance(value, list) else value
 
 
 class _Listed:

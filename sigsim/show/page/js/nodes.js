@@ -1,6 +1,7 @@
 /* The elements of one thing on the line: made once, then only moved and re-lettered. */
 
 /** @import { Drawn } from "./types.js" */
+/** @import { Shown } from "./store.js" */
 /** @import { Place } from "./lay.js" */
 /** @import { Worded } from "./things.js" */
 import { draw, make, set, write } from "./dom.js";
@@ -141,6 +142,24 @@ export const looksOf = (drawn) => {
 };
 
 /**
+ * How the instrument or an end is drawn: as what comes before it.
+ * @param {Worded} one
+ * @param {Shown} shown
+ * @param {Map<string, Drawn>} drawn
+ */
+export const endLooks = (one, { data, on }, drawn) => {
+  let item = one.after, heard = true, hot = !data.active;
+  while (item) {
+    const how = drawn.get(item.key);
+    heard = how?.heard ?? true;
+    hot = Boolean(how?.hot) && !how?.isolates;
+    const inside = item.kind === "loop" && (item.s === undefined || on.has(item.s)) ? item.inside ?? [] : [];
+    item = inside[inside.length - 1] ?? null;
+  }
+  return looksOf({ heard, hot, isolates: false, weak: 0 });
+};
+
+/**
  * How a thing is drawn in this state.
  * @typedef {object} Looks
  * @property {string} stroke
@@ -186,7 +205,7 @@ export const sayNode = (node, one, looks, offered) => {
   attribute(node.drawing, "class", classes(one.role, looks));
   if (node.ring) attribute(node.ring, "class", classes("ring", looks));
   if (one.role === "joint") return;
-  attribute(element, "class", classes(one.role, looks));
+  attribute(element, "class", classes(one.small ? `${one.role} small` : one.role, looks));
   if (one.role !== "cable") {
     write(element.children[0], one.name);
     write(element.children[1], one.state);

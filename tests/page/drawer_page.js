@@ -16,7 +16,7 @@ import { fitCurve } from "/js/fit.js";
 const query = new URLSearchParams(location.search);
 const board = await (await fetch("/board.json")).json();
 const parts = await (await fetch("/parts.json")).json();
-const sent = [], texts = [];
+const sent = [];
 let revision = 1, data = board, text = "title = \"a board\"\n\n[[chain]]\ncable = \"lead\"\nlength = \"5 m\"\n".repeat(9), gone = false;
 const beside = { disk: query.get("disk") ?? "same", draft: "", offer: query.has("offer") ? { when: "2026-01-02 20:15" } : null };
 const variants = [{ name: "stage", words: "cable to the amp 9 m → 15 m" }, { name: "active bass", words: "another instrument" }];
@@ -95,11 +95,8 @@ const server = {
   gaps: async () => ({ gaps: [] }),
   parts: async () => parts,
   details: async (at) => (JSON.stringify(at) === JSON.stringify(data.instrumentAt) ? details.instrument() : details.box()),
-  text: async () => {
-    if (gone) return away();
-    texts.push(text);
-    return { text, changed: revision > 1 ? [2, 3] : [], saved: text };
-  },
+  text: async () => ({ text, changed: revision > 1 ? [2, 3] : [], saved: text }),
+  kept: () => text,
   listen: async () => { throw Object.assign(new Error(), { fault: { text: "no sound here", what: "no sound here" } }); },
   upload: async () => undefined,
   conflict: async (choice) => { sent.push(choice); return answer(); },
@@ -135,6 +132,6 @@ if (query.has("start")) {
   const drawer = drawerView(store, find("drawer"), server, line);
   panels(store, find("panels"), server);
   const dialogs = dialogsView(store, find("dialog"), server);
-  window.page = { texts, store, drawer, line, dialogs, sent, leaveServer: () => { gone = true; }, back: () => { gone = false; } };
+  window.page = { store, drawer, line, dialogs, sent, leaveServer: () => { gone = true; }, back: () => { gone = false; } };
 }
 window.ready = true;

@@ -11,7 +11,7 @@ import { curveView } from "/js/curve.js";
 import { sentenceView } from "/js/sentence.js";
 import { scenesView } from "/js/scenes.js";
 import { tryingView } from "/js/trying.js";
-import { fitCurve } from "/js/fit.js";
+import { fitCurve, roomForLine } from "/js/fit.js";
 
 const query = new URLSearchParams(location.search);
 const board = await (await fetch("/board.json")).json();
@@ -113,16 +113,17 @@ const server = {
 };
 if (query.has("start")) {
   const { startView } = await import("/js/start.js");
-  await startView(find("page"), server, () => sent.push("done"));
+  await startView(find("start"), server, () => sent.push("done"));
   window.page = { sent };
 } else if (query.has("mend")) {
   const { mendView } = await import("/js/mend.js");
-  mendView(find("page"), server, { text: "nonsense =\nmore\n", faults: [{ text: "a value is missing", what: "", line: 1 }], file: "board.toml", revision: 1 }, () => sent.push("done"));
+  mendView(find("start"), server, { text: "nonsense =\nmore\n", faults: [{ text: "a value is missing", what: "", line: 1 }], file: "board.toml", revision: 1 }, () => sent.push("done"));
   window.page = { sent };
 } else {
+  find("page").hidden = false;
   const store = createStore(answer(), data, createModel, server);
   const line = lineView(store, find("line"), {
-    editable: true, onOpen: (key) => drawer.open(key), onGap: (key) => drawer.insert(key),
+    editable: true, room: () => roomForLine(find("line")), onOpen: (key) => drawer.open(key), onGap: (key) => drawer.insert(key),
   });
   sentenceView(store, find("sentence"));
   scenesView(store, find("scenes"), {});

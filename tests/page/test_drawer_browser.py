@@ -479,7 +479,7 @@ def test_a_file_that_is_no_board_is_mended(page: Page) -> None:
     area = page.window.driver.find_element(By.CSS_SELECTOR, "textarea")
     area.clear()
     area.send_keys('title = "right"')
-    page.button("#page", "apply")
+    page.button("#start", "apply")
     page.until("return page.sent.includes('done')")
 
 
@@ -570,7 +570,7 @@ def test_nothing_is_small_hidden_or_unreadable(
     page: Page, name: str, size: tuple[int, int], scheme: str
 ) -> None:
     page.load(name if name.startswith("?") else "", size, scheme)
-    selector = STATES[name](page) if name in STATES else "#page *"
+    selector = STATES[name](page) if name in STATES else "#start *"
     assert page.run(_SMALL, selector) == []
     if name in ("drawer", "cable", "list"):
         assert _stops(page, "#drawer") == []

@@ -70,7 +70,10 @@ const details = {
     figures: [{ key: "inductance", words: "inductance of the pickup", value: "6.2 H", source: "measured on five of its kind", tolerance: "±10 %" }],
   }),
   box: () => ({
-    offers: ["loop-around"], fields: [field("needs_pickup", "switch", "false")],
+    offers: ["loop-around"], fields: [
+      field("bypass", "choice", null, { standard: "true", choices: [{ value: "true", words: "true bypass" }, { value: "buffered", words: "its buffer stays in" }] }),
+      field("role", "choice", null, { standard: "None", choices: [{ value: "fuzz", words: "fuzz" }] }), field("needs_pickup", "switch", null, { standard: "yes" }),
+    ],
     figures: [{ key: "input", words: "input", value: "1 MΩ", source: "its papers" }, { key: "switch", words: "capacitance of its switch", value: "20 pF", source: "a handbook" }],
   }),
 };

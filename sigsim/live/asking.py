@@ -5,7 +5,7 @@ from __future__ import annotations
 import tempfile
 import threading
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from sigsim import stopping
 from sigsim.errors import SigsimError, quote
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.live.desk import Desk
     from sigsim.live.session import Session
+
+_T = TypeVar("_T")
 
 
 class CancelledError(SigsimError):
@@ -115,7 +117,7 @@ class Asking:
         document = self._session.look(revision)
         return self._desk.board_of(document.text, document.path, document.variant, document.at)
 
-    def _newest(self, kind: str, work: Callable[[Callable[[], bool]], Any]) -> Any:
+    def _newest(self, kind: str, work: Callable[[Callable[[], bool]], _T]) -> _T:
         """Answer a question and cancel the one of its kind before it."""
         mine = threading.Event()
         with self._lock:

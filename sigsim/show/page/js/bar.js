@@ -74,7 +74,8 @@ export const barView = (store, holder, _server, hand) => {
     element: holder,
     undo: () => step("undo"),
     redo: () => step("redo"),
-    save: () => inTurn(store, () => store.step("save")),
+    save: () => inTurn(store, () => (
+      saveWords(store.view()) === "save" ? store.step("save") : Promise.resolve(true))),
   };
 
   const render = () => {
@@ -93,7 +94,7 @@ export const barView = (store, holder, _server, hand) => {
 
   undo.addEventListener("click", () => { bar.undo(); });
   redo.addEventListener("click", () => { bar.redo(); });
-  save.addEventListener("click", () => { if (saveWords(store.view()) === "save") bar.save(); });
+  save.addEventListener("click", () => { bar.save(); });
   buffer.addEventListener("click", () => hand.toggle());
   holding(asSaved, (held) => {
     if (held !== store.view().held) store.compare(held);

@@ -27,11 +27,13 @@ const worths = [
 ].map((one) => ({ ...one, edit: { do: "insert" } }));
 const other = { ...answer, board: answers.other ?? answer.board };
 const known = {
-  document: async () => answer, attempt: async () => other, edit: async () => ({ ...other, revision: 2 }),
-  step: async () => answer, worth: async () => ({ list: window.noWorth ? [] : worths }), gaps: async () => ({ gaps: [] }),
-  parts: async () => [], text: async () => ({ text: "", changed: [], saved: "" }), events: () => {}, leave: () => {},
-  details: async () => ({ fields: [], figures: [] }), panel: async (id) => ({ id, title: id, blocks: [] }),
-  sheetURL: () => "/sheet",
+  document: async () => answer, attempt: async () => other, step: async () => answer,
+  edit: async () => ({ ...other, revision: 2 }),
+  worth: async () => ({ list: window.noWorth ? [] : worths }), gaps: async () => ({ gaps: [] }),
+  parts: async () => [], text: async () => ({ text: "", changed: [], saved: "" }),
+  details: async () => ({ fields: [], figures: [] }),
+  panel: async (id) => ({ id, title: id, blocks: [] }),
+  sheetURL: () => "/sheet", events: () => () => {}, kept: () => "", leave: () => {},
 };
 export const createServer = () => known;
 """

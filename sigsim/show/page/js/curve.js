@@ -260,6 +260,7 @@ export const curveView = (store, holder, options = {}) => {
     drawReading();
   });
   resized();
+  describe();
   new ResizeObserver(resized).observe(holder);
   store.subscribe((view, before) => {
     const same = view.shown === before.shown && view.saved === before.saved && view.ghost === before.ghost

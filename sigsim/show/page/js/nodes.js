@@ -34,7 +34,7 @@ export const sortOf = (one, offered) => {
 const elementOf = (one, sort) => {
   const key = one.thing.key;
   const attributes = { "data-key": key, class: one.role === "joint" ? "gap" : one.role, tabindex: -1 };
-  const words = () => [make("span", { class: "name", dir: "auto" }), make("span", { class: "state" })];
+  const words = () => [make("span", { class: "name", dir: "auto" }), " ", make("span", { class: "state" })];
   if (one.role === "cable") return make("div", { ...attributes, role: sort.split(" ")[1] });
   if (one.role === "tap") return make("div", { ...attributes, role: sort.split(" ")[1] }, words());
   if (one.role === "joint") return make("button", { ...attributes, type: "button" });
@@ -53,7 +53,7 @@ export const nodeOf = (one, offered) => {
     : one.role === "cable" ? make("button", { type: "button", class: "gap", "data-key": key, tabindex: -1 }) : null;
   const ring = one.role === "cable" || one.role === "tap" ? make("span", { class: "ring", "data-key": key }) : null;
   const label = make("span", { class: "length", "data-key": key, "aria-hidden": "true", dir: "auto" });
-  return { element, gap, ring, label, wire, hair, sort, drawing: draw("g", {}, hair, wire) };
+  return { element, gap, ring, label, wire, hair, sort, drawing: draw("g", { "data-of": key }, hair, wire) };
 };
 
 /** @param {HTMLElement} element

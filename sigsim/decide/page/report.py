@@ -22,7 +22,7 @@ from sigsim.decide.loss.report import LossReport, loss_report
 from sigsim.decide.page.coefficients import frequencies, pickup_factor, split_factor
 from sigsim.decide.page.figures import Figures, figures
 from sigsim.decide.power.report import PowerReport, PowerUntold, power_where_told
-from sigsim.metrics import AUDIBLE_HZ, Basis
+from sigsim.metrics import AUDIBLE_HZ, LEVEL_HZ, Basis
 from sigsim.states.response import Response, Solver
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ MOST_ITEMS: Final = most("report", THINGS)
 # Over this many the answers of buffer, cables and blame take longer than a page is worth.
 MOST_SEARCHED: Final = 160
 # The frequencies at which the page draws.
-DRAWN: Final = np.geomspace(*AUDIBLE_HZ, 301)
+DRAWN: Final = np.geomspace(LEVEL_HZ, AUDIBLE_HZ[1], 301)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from sigsim.decide.page.board import page_board
 from sigsim.decide.page.coefficients import POINTS, frequencies
 from sigsim.decide.page.report import DRAWN
 from sigsim.items.instrument import ActiveInstrument
+from sigsim.items.passive_stage import VolumePedal
 from sigsim.metrics import (
     HALF_POWER_DB,
     LEAST_RESONANCE_DB,
@@ -23,7 +24,7 @@ from sigsim.metrics import (
     USUAL_BASIS,
     WORDS,
 )
-from sigsim.show.ends import ended, why_silent
+from sigsim.show.ends import KNOB, ended, why_silent
 from sigsim.show.page.line import line
 from sigsim.show.page.pool import Pool
 from sigsim.show.render.text import plain
@@ -39,6 +40,8 @@ if TYPE_CHECKING:
 
 _NAME: Final = 80
 _TITLE: Final = 200
+# What one plays, by what the name of its part says.
+_PLAYED: Final = ("bass", "guitar")
 # Open strings: the bass's [Hz] as published, the guitar's by equal temperament from A 440 Hz.
 _SEMITONES: Final = {"E2": -29, "A2": -24, "D3": -19, "G3": -14, "B3": -10, "E4": -5}
 RULERS: Final = {
@@ -119,16 +122,35 @@ def _board(made: PageBoard) -> dict[str, Any]:
     return {
         "live": made.coefficients is not None,
         "title": plain(board.name, _TITLE),
-        "silence": ended(why_silent(board, ())),
-        "instrument": f"instrument ({plain(part, _NAME)})" if part else "instrument",
+        **_silence(board),
+        "instrument": next((word for word in _PLAYED if word in part), "instrument"),
         "active": isinstance(board.instrument, ActiveInstrument),
         "instrumentAt": {"instrument": True},
         "destination": plain(board.end.name, _NAME),
-        "destinationAt": {"destination": list(listened)},
+        "destinationAt": {"place": listened, "end": True} if listened else {"destination": True},
         # A split may go by the name of the chain's own end, which then goes without one.
         "ends": ["" if main in board.ends else main, *board.ends[1:]],
         "at": board.at or ("" if main in board.ends else main),
         "switches": list(board.switches()),
+    }
+
+
+def _silence(board: Board) -> dict[str, Any]:
+    """Return why nothing comes out, in whatever state, and where that hangs on a switch."""
+    numbers = {name: i for i, name in enumerate(board.switches())}
+    around = board.loops_out(())
+    found = [(loop, False, why_silent(board, {*around} - {loop})) for loop in around]
+    usual = why_silent(board, around)
+    if usual == KNOB:
+        pedals = [item.stage for item in board.items() if isinstance(item, VolumePedal)]
+        found += [(name, True, why_silent(board, {*around, name})) for name in pedals]
+    return {
+        "silence": ended(usual),
+        "silences": [
+            {"s": numbers[name], "on": on, "text": ended(text)}
+            for name, on, text in found
+            if name in numbers and text != KNOB
+        ],
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -23,6 +24,8 @@ class Pool:
 
     def add(self, value: Any) -> int | list[float]:
         """Return the number of an array, or a constant as its real and imaginary part."""
+        if isinstance(value, int | float | complex) and isfinite(abs(value)):
+            return [float(value.real), float(value.imag)]
         values = np.asarray(value, dtype="<c16").ravel()
         if np.isfinite(values[0]) and (values == values[0]).all():
             return [float(values[0].real), float(values[0].imag)]

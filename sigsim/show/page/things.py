@@ -136,6 +136,8 @@ class _List:
         about = about_item(item, self.board, own=self.owner is None)
         if self._own:
             about["at"] = {"place": self._at(index)}
+            if isinstance(item, Split):
+                about["endAt"] = {"place": self._at(index), "end": True}
         if not isinstance(item, _SIDE):
             self.spot, self.cables, self.wired = f"after:{item.label}", 0, False
         if not isinstance(item, Loop | Split):

@@ -75,7 +75,8 @@
  * @property {"ideal"|"direct"|"bare"} reference
  * @property {number|number[]} factor
  * @property {string} allOff
- * @property {string} silence
+ * @property {string} silence why nothing comes out, where that hangs on no switch
+ * @property {{s: number, on: boolean, text: string}[]} silences why, where a switch stands so
  * @property {string} instrument
  * @property {boolean} active the instrument is an active one
  * @property {At} [instrumentAt]

@@ -1,6 +1,6 @@
 /* Numbers and sentences as the program prints them: sigsim/show/render/text.py. */
 
-/** @import { BoardData } from "./types.js" */
+/** @import { BoardData, Item } from "./types.js" */
 /** @import { Shown } from "./store.js" */
 
 /**
@@ -33,12 +33,36 @@ export const signed = (value) => {
 };
 
 /**
+ * A positive number with so many decimals; what lies exactly between two goes to the even digit.
+ * @param {number} value
+ * @param {number} places
+ */
+const evenly = (value, places) => {
+  const up = value.toFixed(places);
+  // All digits of a tie: it has few.
+  const [whole, rest] = value.toFixed(Math.min(places + 60, 100)).split(".");
+  if (!/^50*$/.test(rest.slice(places))) return up;
+  const down = places ? `${whole}.${rest.slice(0, places)}` : whole;
+  return "02468".includes(down.charAt(down.length - 1)) ? down : up;
+};
+
+/**
+ * A number with so many digits that count, none of them an idle nought.
+ * @param {number} value
+ * @param {number} digits
+ */
+const plainly = (value, digits) => {
+  const [, exponent] = value.toExponential(17).split("e");
+  return String(Number(evenly(value, Math.max(digits - 1 - Number(exponent), 0))));
+};
+
+/**
  * A frequency for a narrow place: `2.93k`, `870`, `none`.
  * @param {number|null} value [Hz]
  */
 export const shortHertz = (value) => {
   if (value === null) return "none";
-  return value >= 999.5 ? `${Number((value / 1000).toPrecision(3))}k` : value.toFixed(0);
+  return value >= 999.5 ? `${plainly(value / 1000, 3)}k` : evenly(value, 0);
 };
 
 /**
@@ -47,13 +71,6 @@ export const shortHertz = (value) => {
  */
 export const peak = (found) => (
   found === null ? "none" : `${shortHertz(found.frequency)} ${signed(found.height)}`);
-
-/**
- * A number with so many digits that count, none of them an idle nought.
- * @param {number} value
- * @param {number} digits
- */
-const plainly = (value, digits) => String(Number(value.toPrecision(digits)));
 
 const INCHES = 0.0254, FEET = 0.3048;
 
@@ -70,19 +87,28 @@ export const metres = (length, unit) => {
 };
 
 /**
- * @param {BoardData} data
- * @param {Set<number>} on
+ * What each switch is called on the line.
+ * @param {Item[]} items
+ * @param {string[]} names changed
  */
-const namesOn = (data, on) => data.switches.filter((_, i) => on.has(i));
+const namesOf = (items, names) => {
+  items.forEach((item) => {
+    if (item.s !== undefined) names[item.s] = item.name;
+    namesOf(item.inside ?? [], names);
+  });
+  return names;
+};
 
 /**
- * What is on: up to three boxes are named, more are counted.
+ * What is on and heard: up to three boxes are named, more are counted.
  * @param {Shown} shown
  */
-export const stateWords = ({ data, on }) => {
-  const names = namesOn(data, on);
-  if (!names.length) return "All off";
-  return names.length > 3 ? `${names.length} on` : `${names.join(", ")} on`;
+export const stateWords = ({ data, model, on }) => {
+  const heard = model.heard(on).split(" ").filter((text) => text).map(Number);
+  if (!heard.length) return `${data.allOff.charAt(0).toUpperCase()}${data.allOff.slice(1)}`;
+  if (heard.length > 3) return `${heard.length} on`;
+  const names = namesOf(data.chain, [...data.switches]);
+  return `${heard.map((i) => names[i]).join(", ")} on`;
 };
 
 /**
@@ -95,6 +121,10 @@ const levelWords = (data, change) => {
   return `${decibel(Math.abs(change))} dB ${change > 0 ? "louder" : "softer"}`;
 };
 
+/** @param {Shown} shown */
+const whySilent = ({ data, on }) => (
+  data.silences.find((why) => on.has(why.s) === why.on)?.text ?? data.silence);
+
 /**
  * What is heard, as the page's first sentence.
  * @param {Shown} shown
@@ -104,9 +134,9 @@ const levelWords = (data, change) => {
 export const sentence = (shown, data) => {
   const { treble, withLead, level, word } = shown.found;
   const state = stateWords(shown);
-  const title = data.ends.length > 1
-    ? `at ${data.at || data.destination}: ${shown.on.size ? state : data.allOff}` : state;
-  if (Number.isNaN(treble)) return { title: `${title}: silent, ${data.silence}`, more: "", level: "" };
+  const all = shown.model.heard(shown.on) ? state : data.allOff;
+  const title = data.ends.length > 1 ? `at ${data.at || data.destination}: ${all}` : state;
+  if (Number.isNaN(treble)) return { title: `${title}: silent, ${whySilent(shown)}`, more: "", level: "" };
   const printed = decibel(treble), lead = decibel(withLead);
   const what = tenth(treble) < 0 ? `${decibel(-treble)} dB of treble gained` : `${printed} dB of treble lost`;
   const more = data.reference === "ideal" && lead !== printed ? `${lead} with its lead.` : "";

@@ -43,14 +43,14 @@ class Events:
         for queue in self._open:
             queue.put_nowait(None)
 
-    async def stream(self) -> AsyncIterator[bytes]:
-        """Yield what one window hears until it leaves."""
+    async def stream(self, greeting: dict[str, Any]) -> AsyncIterator[bytes]:
+        """Yield what one window hears until it leaves, the greeting first."""
         queue: asyncio.Queue[dict[str, Any] | None] = asyncio.Queue()
         self._make_room()
         self._open[queue] = None
         self.windows += 1
         try:
-            yield b"retry: 1000\n\n"
+            yield _written(greeting)
             while True:
                 try:
                     event = await asyncio.wait_for(queue.get(), _BEAT)
@@ -59,7 +59,7 @@ class Events:
                     continue
                 if event is None:
                     return
-                yield f"data: {json.dumps(event)}\n\n".encode()
+                yield _written(event)
                 if "rest" in event:
                     return
         finally:
@@ -74,3 +74,7 @@ class Events:
     def _tell(self, event: dict[str, Any]) -> None:
         for queue in self._open:
             queue.put_nowait(event)
+
+
+def _written(event: dict[str, Any]) -> bytes:
+    return f"data: {json.dumps(event)}\n\n".encode()

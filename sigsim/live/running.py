@@ -21,7 +21,6 @@ from sigsim.live.server import application
 from sigsim.live.session import Session
 
 if TYPE_CHECKING:
-
     from sigsim.live.desk import Desk
 
 HOST: Final = "127.0.0.1"

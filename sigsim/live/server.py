@@ -66,7 +66,7 @@ def application(session: Session, asking: Asking, events: Events, keys: Keys) ->
         routes=[
             Route("/", _editor),
             Route("/page/{name}", _file),
-            Route("/events", _listening(events)),
+            Route("/events", _listening(session, events)),
             got("/document", lambda _: session.now()),
             got("/text", lambda _: session.text()),
             got("/difference", lambda _: {"lines": session.difference()}),
@@ -143,9 +143,9 @@ async def _file(request: Request) -> Response:
     return Response(await run_in_threadpool(file.read_bytes), media_type=kind)
 
 
-def _listening(events: Events) -> Handler:
+def _listening(session: Session, events: Events) -> Handler:
     async def handler(_: Request) -> Response:
-        return StreamingResponse(events.stream(), media_type="text/event-stream")
+        return StreamingResponse(events.stream(session.greeting()), media_type="text/event-stream")
 
     return handler
 

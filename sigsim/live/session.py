@@ -74,6 +74,10 @@ class Session:
         """Why unsaved work cannot be kept beside the file; empty where it is."""
         return self._unkept
 
+    def greeting(self) -> dict[str, Any]:
+        """Return what a window hears first: whatever it has missed."""
+        return {"revision": self.revision, "disk": self._state, "draft": self._unkept}
+
     def look(self, revision: object = None) -> Document:
         """Return the document as it is now, for a question.
 

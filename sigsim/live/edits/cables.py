@@ -94,7 +94,7 @@ def _of_wiring(asked: Asked, keys: dict[str, Any]) -> Edited:
     old = _wiring_at(asked, place)
     above = edit.item_at(board, place[:-1]) if len(place) > 1 else None
     whole = {"cable": old.cable, "length": length_value(old.length), **keys}
-    words = _words(cable_words(board, place), old, keys)
+    words = _words(cable_words(board, place, wiring=True), old, keys)
     if isinstance(above, Loop) and above.board:
         side = "lead_out" if place[-1] == 0 else "lead_back"
         text = edit_file.with_values(asked.text, place[:-1], {side: inline(whole)})
@@ -196,4 +196,7 @@ def cable_part(asked: Asked) -> Edited:
     words = f"{role}: {before} → {part}"
     if asked.variant:
         return Edited(into_variant(asked, f"cables.{role}", {"part": part}), words)
-    return Edited(edit_file.with_cable(asked.text, role, {"part": part}), words)
+    table = table_at(tomllib.loads(asked.text), ("cables", role)) or {}
+    # In which lengths it is bought belongs to the player's shop, not to what it was.
+    kept = {"sold": table["sold"]} if "sold" in table else {}
+    return Edited(edit_file.with_cable(asked.text, role, {**kept, "part": part}), words)

@@ -120,16 +120,8 @@ class Asked:
         ------
         SigsimError : there is no such place on the board
         """
-        found = self.spot(key).get(within)
-        listed = found if isinstance(found, list | tuple) and len(found) <= _DEEPEST else ()
-        if not listed or not all(type(step) is int and step >= 0 for step in listed):
-            raise refusal("this is nothing that can be edited here", found, "a place on the line")
-        items = self.board.listed
-        for step in listed[:-1]:
-            items = _inside(items[step]) if step < len(items) else ()
-        if listed[-1] > len(items) - (key == "at" and within == "place"):
-            raise refusal("there is no such place on the board any more", list(listed), "")
-        return tuple(listed)
+        behind = key != "at" or within != "place"
+        return place_on(self.board, self.spot(key).get(within), behind=behind)
 
     def as_written(self) -> None:
         """Refuse an edit that no variant can carry while one is shown.
@@ -144,6 +136,24 @@ class Asked:
                 found=f"the variant {quote(self.variant)}",
                 accepted='choose "as written" first, and then the edit',
             )
+
+
+def place_on(board: Board, found: object, *, behind: bool = False) -> Place:
+    """Return a place of a board, or one behind the last of a list.
+
+    Raises
+    ------
+    SigsimError : there is no such place
+    """
+    listed = found if isinstance(found, list | tuple) and len(found) <= _DEEPEST else ()
+    if not listed or not all(type(step) is int and step >= 0 for step in listed):
+        raise refusal("this is nothing that can be edited here", found, "a place on the line")
+    items = board.listed
+    for step in listed[:-1]:
+        items = _inside(items[step]) if step < len(items) else ()
+    if listed[-1] > len(items) - (not behind):
+        raise refusal("there is no such place on the board any more", list(listed), "")
+    return tuple(listed)
 
 
 def refusal(what: str, found: object, accepted: str) -> SigsimError:

@@ -58,7 +58,8 @@ def set_values(asked: Asked) -> Edited:
         return Edited(
             with_keys(asked.text, (*way_of(place), "destination"), keys), _words(name, keys)
         )
-    return _set_item(asked, place, item, _values(item.key, given))
+    keys = _values(item.key, given)
+    return _set_item(asked, place, item, {**_unheard(asked, place, item, keys), **keys})
 
 
 def _set_item(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -> Edited:
@@ -70,6 +71,23 @@ def _set_item(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -
     if asked.variant:
         return Edited(into_variant(asked, name_in_file(asked.board, item.label), keys), words)
     return Edited(edit_file.with_values(asked.text, place, keys), words)
+
+
+def _unheard(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -> dict[str, None]:
+    """Return what the file says of an item and what would say nothing beside new values.
+
+    Only what another value silences: a bare contact behind a buffered bypass.
+    """
+    needs = [need for need in getattr(item, "needs", ()) if need.words and set(need.of) & {*keys}]
+    table = table_at(tomllib.loads(asked.text), way_of(place)) if not asked.variant else None
+    after = {**(table or {}), **keys}
+    return {
+        key: None
+        for need in needs
+        if not need.holds(after, type(item))
+        for key in need.keys
+        if table is not None and key in table
+    }
 
 
 def _set_end(asked: Asked, end: str, given: Mapping[str, Any]) -> Edited:

@@ -90,7 +90,8 @@ export const carryBox = (store, line, key, from) => {
   const copy = likeness(box);
   const mark = make("div", { class: "drop-mark", hidden: true, "aria-hidden": "true" });
   document.body.append(copy, mark);
-  box.classList.add("lifted");
+  /* Not a class: the line letters its boxes' classes anew. */
+  box.style.opacity = "0.4";
   shift(copy, home.left, home.top);
   store.change({ dragging: true });
   const grip = { x: from.x + window.scrollX - home.left, y: from.y + window.scrollY - home.top };
@@ -131,7 +132,7 @@ export const carryBox = (store, line, key, from) => {
     cancelAnimationFrame(pace);
     copy.remove();
     mark.remove();
-    box.classList.remove("lifted");
+    box.style.opacity = "";
   };
   return {
     move,

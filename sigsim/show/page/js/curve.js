@@ -260,6 +260,7 @@ export const curveView = (store, holder, options = {}) => {
     drawReading();
   });
   resized();
+  describe();
   new ResizeObserver(resized).observe(holder);
   window.addEventListener("resize", resized);
   store.subscribe((view, before) => {

@@ -84,11 +84,12 @@ const keptText = (store, server) => {
 
 /**
  * @param {Store} store
- * @param {HTMLElement} holder of dialogs
- * @param {HTMLElement} message of what stays to be read
+ * @param {HTMLElement} holder of dialogs and of what stays to be read
  * @param {Server} server
  */
-export const dialogsView = (store, holder, message, server) => {
+export const dialogsView = (store, holder, server) => {
+  const lasting = make("div", { class: "lasting", role: "alert" });
+  holder.append(lasting);
   const kept = keptText(store, server);
   /** @type {HTMLDialogElement|null} */
   let open = null;
@@ -147,7 +148,7 @@ export const dialogsView = (store, holder, message, server) => {
       write(said, await copyAll(area));
     });
     save.addEventListener("click", () => download(text, "board.toml"));
-    message.replaceChildren(make("div", { class: "dialog gone" },
+    lasting.replaceChildren(make("div", { class: "dialog gone" },
       make("p", {}, "The program behind this page has ended or does not answer. Start it again (sigsim edit) and open the address it says: unsaved work is offered there. Your board is also here:"),
       make("div", { class: "buttons" }, copy, save, said), area));
     area.hidden = true;
@@ -168,12 +169,12 @@ export const dialogsView = (store, holder, message, server) => {
     }
     if (now.draft !== undefined && now.draft !== unkept) {
       unkept = now.draft;
-      message.replaceChildren(...(unkept ? [make("p", { class: "dialog" }, `Unsaved work cannot be kept beside the file: ${unkept}`)] : []));
+      lasting.replaceChildren(...(unkept ? [make("p", { class: "dialog" }, `Unsaved work cannot be kept beside the file: ${unkept}`)] : []));
     }
   };
   store.subscribe((view, before) => {
     if (view.offline && !before.offline) gone();
-    else if (!view.offline && before.offline) message.replaceChildren();
+    else if (!view.offline && before.offline) lasting.replaceChildren();
     if (view.answer && view.answer !== before.answer) beside(/** @type {Beside} */ (/** @type {unknown} */ (view.answer)));
   });
   const first = store.view().answer;

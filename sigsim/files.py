@@ -128,6 +128,36 @@ class Output:
         self.part = self._spare = ""
 
 
+def check_place(path: str, output: Output) -> None:
+    """See whether a file can be put where an output goes.
+
+    Parameters
+    ----------
+    path, output : its name as it was given, and what is to be written there
+
+    Raises
+    ------
+    OutputError : it cannot
+    """
+    where, folder = output.where, os.path.dirname(output.target)
+    try:
+        mode = os.stat(path).st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        mode = 0
+    if stat.S_ISDIR(mode):
+        raise OutputError("this is a folder; a file name is wanted", where=where)
+    if mode and not stat.S_ISREG(mode):
+        raise OutputError("this is no ordinary file and is left alone", where=where)
+    if mode and not output.force:
+        raise OutputError(EXISTS, where=where)
+    if not os.path.isdir(folder):
+        raise OutputError("there is no such folder to write into", where=where)
+    if mode and not os.access(output.target, os.W_OK):
+        raise OutputError("the file cannot be written: it is for reading only", where=where)
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise OutputError("the file cannot be written: its folder is closed", where=where)
+
+
 @contextmanager
 def told(where: str) -> Iterator[None]:
     """Turn what the system says of a file into a message."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from sigsim.board.parts import OURS, Library, Part
 from sigsim.board.reading import Reading, merged_part
 from sigsim.errors import SigsimError, quote
+from sigsim.items import passive_stage as _passive_stages  # noqa: F401  registers its kinds
+from sigsim.items.base import STAGE_KINDS, Stage
 from sigsim.items.stage import ActiveStage
 
 
@@ -41,6 +43,35 @@ def powered_part(name: str, stage: str, *, where: str = "", library: Library = O
         problem = reading.problems[0]
         raise SigsimError(problem.what, where=where, found=quote(name), accepted=problem.accepted)
     assert isinstance(made, ActiveStage), "all that is needed is there"
+    return made
+
+
+def stage_of(name: str, stage: str, library: Library = OURS) -> Stage:
+    """Return a part as a stage, as a board file makes it of nothing but `part`.
+
+    Parameters
+    ----------
+    name : of the part
+    stage : what to call the stage
+    library : to look in
+
+    Raises
+    ------
+    UnknownNameError : there is no such part
+    SigsimError : it is no stage, or lacks something that a stage needs
+    """
+    reading = Reading(library)
+    values, _ = merged_part(
+        reading, {"part": name, "stage": stage}, f"part {quote(name)}", ("stage",)
+    )
+    kind = values.pop("kind", "active")
+    made = None
+    if not reading.problems:
+        made = reading.make(STAGE_KINDS[kind], values, f"part {quote(name)}", name)
+    if reading.problems or not isinstance(made, Stage):
+        library.part(name, ("stage",))
+        what = reading.problems[0].what if reading.problems else "this part is no stage"
+        raise SigsimError(what, found=quote(name), accepted="the name of a stage")
     return made
 
 

@@ -52,6 +52,17 @@ def read_text(path: Path, kind: str = "a board file") -> str:
     ------
     SigsimError : there is none, it is no ordinary file, too large, or no text in UTF-8
     """
+    raw = read_raw(path, kind)
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise SigsimError(
+            f"this is not a text file; {kind} is TOML in UTF-8", where=shown_path(path)
+        ) from None
+
+
+def read_raw(path: Path, kind: str = "a board file") -> bytes:
+    """Return what is in a board file. Raises as `read_text`, but for what is no text."""
     where = shown_path(path)
     try:
         with open(os.open(path, os.O_RDONLY | _not_waiting(path, where, kind)), "rb") as file:
@@ -67,12 +78,7 @@ def read_text(path: Path, kind: str = "a board file") -> str:
             f"the file is larger than the {MOST_BYTES // 10**6} MB {kind} may have",
             where=where,
         )
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise SigsimError(
-            f"this is not a text file; {kind} is TOML in UTF-8", where=where
-        ) from None
+    return raw
 
 
 def _not_waiting(path: Path, where: str, kind: str) -> int:

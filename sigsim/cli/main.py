@@ -37,6 +37,7 @@ COMMANDS: Final[dict[str, str]] = {
     "power": "What feeds the board: which pedal on which output, what is left, hours on a battery.",
     "sheet": "The wiring sheet: connections, what to cut and buy, the switches of each scene.",
     "report": "One page to keep and to show: switch boxes in a browser and see the curve move.",
+    "edit": "Build and change a board on a page in the browser, and save it to the same file.",
     "sweep": "Write the test signal to play and record, and say how to wire it.",
     "record": "Play the test signal through an audio interface and record what comes back.",
     "measure": "Measure a cable, a pickup, a pedal: recordings of a sweep become figures.",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import stat
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,7 +11,7 @@ import click
 
 from sigsim.cli.books import Books
 from sigsim.errors import OutputError, nearest, quote, shown_path
-from sigsim.files import EXISTS, Output, reason, told
+from sigsim.files import Output, check_place, reason, told
 
 # Of the command that is being run.
 _books: Books | None = None
@@ -94,33 +93,12 @@ def _checked(books: Books, path: str | Path, force: bool, onto_input: bool) -> O
     where = shown_path(text)
     try:
         output = books.claim(text, force, onto_input)
-        _check_place(text, output)
+        check_place(text, output)
     except (OSError, ValueError, RuntimeError) as error:
         if isinstance(error, OutputError):
             raise
         raise OutputError(f"this name cannot be used: {reason(error)}", where=where) from None
     return output
-
-
-def _check_place(path: str, output: Output) -> None:
-    """See whether a file can be put where an output goes."""
-    where, folder = output.where, os.path.dirname(output.target)
-    try:
-        mode = os.stat(path).st_mode
-    except (FileNotFoundError, NotADirectoryError):
-        mode = 0
-    if stat.S_ISDIR(mode):
-        raise OutputError("this is a folder; a file name is wanted", where=where)
-    if mode and not stat.S_ISREG(mode):
-        raise OutputError("this is no ordinary file and is left alone", where=where)
-    if mode and not output.force:
-        raise OutputError(EXISTS, where=where)
-    if not os.path.isdir(folder):
-        raise OutputError("there is no such folder to write into", where=where)
-    if mode and not os.access(output.target, os.W_OK):
-        raise OutputError("the file cannot be written: it is for reading only", where=where)
-    if not os.access(folder, os.W_OK | os.X_OK):
-        raise OutputError("the file cannot be written: its folder is closed", where=where)
 
 
 def checked_ending(path: str, endings: Iterable[str], what: str, where: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 import pytest
+
 from helpers.browser import Browser
 from helpers.program import ROOT
 

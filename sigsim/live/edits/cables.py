@@ -13,6 +13,7 @@ from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
+from sigsim.live.edits import quick
 from sigsim.live.edits.inline import inline
 from sigsim.live.edits.named import LEADS, cable_words, change_words
 from sigsim.live.edits.registry import Asked, Edited, edits, refusal
@@ -62,12 +63,12 @@ def _piece(asked: Asked, keys: dict[str, Any]) -> Edited:
             refuse_included(asked.board, place)
             name = name_in_file(asked.board, item.tap)
             return Edited(into_variant(asked, name, keys), words)
-        return Edited(edit_file.with_values(asked.text, place, keys), words)
+        return Edited(quick.with_values(asked.text, place, keys), words)
     if not isinstance(item, Cable):
         raise refusal("this is no cable", item.label, "a cable or a tap on the line")
     asked.as_written()
     words = _words(cable_words(asked.board, place), _as_made(asked, item), keys)
-    return Edited(edit_file.with_values(asked.text, place, keys), words)
+    return Edited(quick.with_values(asked.text, place, keys), words)
 
 
 def _words(what: str, cable: Cable, keys: dict[str, Any]) -> str:
@@ -94,7 +95,7 @@ def _of_wiring(asked: Asked, keys: dict[str, Any]) -> Edited:
     old = _wiring_at(asked, place)
     above = edit.item_at(board, place[:-1]) if len(place) > 1 else None
     whole = {"cable": old.cable, "length": length_value(old.length), **keys}
-    words = _words(cable_words(board, place), old, keys)
+    words = _words(cable_words(board, place, wiring=True), old, keys)
     if isinstance(above, Loop) and above.board:
         side = "lead_out" if place[-1] == 0 else "lead_back"
         text = edit_file.with_values(asked.text, place[:-1], {side: inline(whole)})
@@ -196,4 +197,7 @@ def cable_part(asked: Asked) -> Edited:
     words = f"{role}: {before} → {part}"
     if asked.variant:
         return Edited(into_variant(asked, f"cables.{role}", {"part": part}), words)
-    return Edited(edit_file.with_cable(asked.text, role, {"part": part}), words)
+    table = table_at(tomllib.loads(asked.text), ("cables", role)) or {}
+    # In which lengths it is bought belongs to the player's shop, not to what it was.
+    kept = {"sold": table["sold"]} if "sold" in table else {}
+    return Edited(edit_file.with_cable(asked.text, role, {**kept, "part": part}), words)

@@ -12,6 +12,7 @@ from sigsim.board.settings import value_of
 from sigsim.errors import SigsimError, quote
 from sigsim.items.cable import Cable
 from sigsim.items.split import Split
+from sigsim.live.edits import quick
 from sigsim.live.edits.named import cable_words
 from sigsim.live.edits.registry import Asked, Edited, edits, refusal
 from sigsim.live.edits.variants import into_variant, name_in_file
@@ -58,18 +59,36 @@ def set_values(asked: Asked) -> Edited:
         return Edited(
             with_keys(asked.text, (*way_of(place), "destination"), keys), _words(name, keys)
         )
-    return _set_item(asked, place, item, _values(item.key, given))
+    keys = _values(item.key, given)
+    return _set_item(asked, place, item, {**_unheard(asked, place, item, keys), **keys})
 
 
 def _set_item(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -> Edited:
     if isinstance(item, Cable):
         asked.as_written()
         words = _words(cable_words(asked.board, place), keys)
-        return Edited(edit_file.with_values(asked.text, place, keys), words)
+        return Edited(quick.with_values(asked.text, place, keys), words)
     words = _words(item.label, keys)
     if asked.variant:
         return Edited(into_variant(asked, name_in_file(asked.board, item.label), keys), words)
-    return Edited(edit_file.with_values(asked.text, place, keys), words)
+    return Edited(quick.with_values(asked.text, place, keys), words)
+
+
+def _unheard(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -> dict[str, None]:
+    """Return what the file says of an item and what would say nothing beside new values.
+
+    Only what another value silences: a bare contact behind a buffered bypass.
+    """
+    needs = [need for need in getattr(item, "needs", ()) if need.words and set(need.of) & {*keys}]
+    table = table_at(tomllib.loads(asked.text), way_of(place)) if not asked.variant else None
+    after = {**(table or {}), **keys}
+    return {
+        key: None
+        for need in needs
+        if not need.holds(after, type(item))
+        for key in need.keys
+        if table is not None and key in table
+    }
 
 
 def _set_end(asked: Asked, end: str, given: Mapping[str, Any]) -> Edited:

@@ -85,10 +85,12 @@ def followed(text: str, before: str, now: str | None) -> str:
         return text
 
     def change(data: Any, new: Any) -> None:
-        for table in data["variants"].values():
+        for name, table in list(data["variants"].items()):
             if before in table:
                 given = table.pop(before)
                 new.set(table, {} if now is None else {now: given})
+                if not len(table):  # its header may have been that of what is gone
+                    data["variants"][name] = {}
             out = table.get(OUT, [])
             for index in reversed([i for i, name in enumerate(out) if name == before]):
                 if now is None:

@@ -27,7 +27,7 @@ def board_names(data: ReportData, longest: int) -> list[str]:
 
 
 def others(data: ReportData) -> list[dict[str, Any]]:
-    """Return the gain of every other board [dB] with all off and at its worst, where it is drawn."""
+    """Return the gain of every other board [dB] where it is drawn: all off, and at its worst."""
     named = zip(data.overlays, board_names(data, 30)[1:], strict=True)
     return [
         {"name": name, "off": _numbers(other.gain[0]), "worst": _numbers(other.gain[1])}

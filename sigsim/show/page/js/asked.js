@@ -1,7 +1,7 @@
 /* The shapes of what the server says when it is asked for something else than a step; no code. */
 
 /** @import { Carrier } from "./store.js" */
-/** @import { Answer, At, GapOffer, Worth } from "./types.js" */
+/** @import { Answer, At, Fault, GapOffer, Worth } from "./types.js" */
 
 /**
  * A part that can be chosen.
@@ -84,28 +84,37 @@
  */
 
 /**
- * What happened elsewhere.
- * @typedef {object} News
- * @property {number} [revision]
- * @property {string} [disk] "changed": the file is another one than was read or saved
- * @property {string} [draft] words about unsaved work of an earlier time
- * @property {string} [by]
- * @property {boolean} [gone] the server does not answer
+ * What stands beside the document, in answers and in what windows hear.
+ * @typedef {object} Beside
+ * @property {string} disk "same", or what happened to the file outside
+ * @property {string} draft why unsaved work cannot be kept; "" where it can
+ * @property {{when: string}|null} offer unsaved work of an earlier time
+ */
+
+/**
+ * A file that is no board.
+ * @typedef {object} Broken
+ * @property {string} text
+ * @property {Fault[]} faults
+ * @property {string} file its name
+ * @property {number} revision
  */
 
 /**
  * @typedef {object} Asking
- * @property {() => Promise<Answer|{start: object}>} document
- * @property {(listener: (news: News) => void) => unknown} events
+ * @property {() => Promise<Answer|{start: object}|{broken: Broken}>} document
+ * @property {(listener: (news: Partial<Beside> & {revision?: number}) => void) => () => void} events ends it when called
  * @property {(on: string[], signal?: AbortSignal) => Promise<{list: Worth[]}>} worth
  * @property {(part: string, on: string[], signal?: AbortSignal) => Promise<{gaps: GapOffer[]}>} gaps
  * @property {() => Promise<PartOffer[]>} parts
  * @property {(at: At) => Promise<Details>} details
  * @property {() => Promise<FileText>} text
+ * @property {() => string} kept the text as it was last known here, for when the server is gone
  * @property {(which: "now"|"saved", on: string[]) => Promise<string>} listen address of a sound
  * @property {(file: File) => Promise<unknown>} upload
- * @property {(choice: string) => Promise<Answer|null>} conflict "keep" or "take" of a file that changed outside, "up" or "leave" of a draft
- * @property {() => Promise<string[]>} difference lines: "+ ours", "- theirs"
+ * @property {(choice: "keep"|"take") => Promise<unknown>} conflict of a file that was changed outside
+ * @property {(choice: "take"|"drop") => Promise<unknown>} draft of unsaved work that was offered
+ * @property {() => Promise<{sign: string, text: string}[]>} difference " " in both, "-" in the file, "+" here
  * @property {(answers: Answers) => Promise<Answer>} create
  * @property {(name: string) => Promise<Section>} panel
  * @property {() => string} sheetURL

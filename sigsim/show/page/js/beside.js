@@ -1,6 +1,5 @@
 /* Curves that a report has beside those of the board: other boards, and the tolerances. */
 
-/** @import { BoardData } from "./types.js" */
 /** @import { View } from "./store.js" */
 /** @import { Extra } from "./extras.js" */
 

@@ -40,6 +40,21 @@ export const shiftLaid = (laid, dx, dy, into) => {
 };
 
 /**
+ * Where a stub and its words go: at the hairline with the words behind or before it, else as far
+ * left as it must with the words below.
+ * @param {number} drop
+ * @param {number} wide
+ * @param {number} words
+ * @param {number} most
+ */
+const stubRoom = (drop, wide, words, most) => {
+  const at = Math.min(drop, most - wide);
+  if (at >= 0 && at + wide + words <= most) return { left: at, side: "behind" };
+  if (at === drop && drop > words) return { left: at, side: "before" };
+  return { left: Math.max(0, at), side: "below" };
+};
+
+/**
  * The stub of a tap, drawn from the tap's own origin.
  * @param {Thing} thing
  * @param {Place} place
@@ -50,45 +65,61 @@ export const shiftLaid = (laid, dx, dy, into) => {
 export const stubBelow = (thing, place, how, most) => {
   const drop = place.x + DROP_AT, long = thing.length * how.scale, words = thing.labels[0] + 18;
   const cable = { ...thing, kind: /** @type {"cable"} */ ("cable"), plus: false };
-  const rows = long <= most ? [] : foldChunks(cable, how, most, most);
-  const widest = rows.length ? Math.max(...rows.map((row) => row.width)) : long;
-  const beside = !rows.length && widest + words <= most;
-  const left = Math.max(0, Math.min(drop, most - widest - (beside ? words : 0)));
-  const below = beside ? 0 : WORDS_BELOW;
+  const rows = long <= most - 14 ? [] : foldChunks(cable, how, most, most);
+  const wide = rows.length ? Math.max(...rows.map((row) => row.width)) : long;
+  const { left, side } = stubRoom(drop, wide, words, most);
+  const elbow = Math.abs(left - drop) > 0.5 ? 8 : 0, high = rows.length ? HALF_BOX : 12;
+  const under = side === "below" ? WORDS_BELOW : 0;
   return {
-    drop, left, right: Math.max(left + widest + (beside ? words : 0), drop + 1),
-    height: rows.length ? rows.length * STUB_ROW + below : 24 + below,
-    put: (y) => {
-      const x = left - place.x, middle = y + (rows.length ? 20 : 12) - place.y;
-      const wires = rows.map((row, i) => row.wire(x, middle + STUB_ROW * i));
-      place.wire = rows.length ? wires.join("") : `M${pathNumber(x)} ${pathNumber(middle)}h${pathNumber(long)}`;
-      place.hair += `M${DROP_AT} ${HALF_BOX}V${pathNumber(middle)}H${pathNumber(x)}`;
-      const end = rows.length ? x + rows[rows.length - 1].ring : x + long;
-      const last = rows.length ? middle + STUB_ROW * (rows.length - 1) : middle;
-      place.pieces = [{ x, y: middle, width: Math.max(widest, 24) }];
+    drop, left: side === "before" ? left - words : left, right: left + wide + (side === "behind" ? words : 14),
+    height: elbow + (rows.length ? (rows.length - 1) * STUB_ROW + 42 : 24) + under,
+    put: (top) => {
+      const x = left - place.x, y = top + elbow + high - place.y, last = y + STUB_ROW * Math.max(0, rows.length - 1);
+      const lines = rows.map((row, i) => row.wire(x, y + STUB_ROW * i));
+      const gaps = rows.map((row, i) => `M${pathNumber(x + row.to)} ${y + STUB_ROW * i}h${row.width - row.to}`);
+      place.wire = rows.length ? lines.join("") : `M${pathNumber(x)} ${y}h${pathNumber(long)}`;
+      const start = x + (rows[0]?.from ?? 0);
+      const bend = elbow ? `V${top - place.y}H${pathNumber(start)}V${y}` : `V${y}H${pathNumber(start)}`;
+      place.hair += `M${DROP_AT} ${HALF_BOX}${bend}${gaps.join("")}`;
+      const end = rows.length ? x + rows[rows.length - 1].width - 12 : x + long;
+      place.pieces = [{ x, y, width: Math.max(wide, 24) }];
       if (thing.ring) place.ring = { x: end, y: last };
-      const under = { x: Math.min(x + 2, most - place.x - words + 18), y: last + (rows.length ? 24 : 10), which: 0 };
-      place.label = beside ? { x: end + 15, y: last - 8, which: 0 } : under;
+      const below = { x: Math.max(-place.x, Math.min(x + 2, most - place.x - words + 18)), y: last + (rows.length ? 22 : 11) };
+      const beside = { x: side === "behind" ? end + 15 : DROP_AT - words + 8, y: last - 8 };
+      place.label = { ...(side === "below" ? below : beside), which: 0 };
     },
   };
 };
 
 /**
- * Put what hangs below a row where nothing of it overlaps: from the right, since all of it reaches
- * to the right of its hairline.
+ * The next one to be put: none that waits may come down through it; the rightmost of those.
+ * @param {Hang[]} waiting
+ */
+const nextHang = (waiting) => {
+  const free = waiting.filter((hang) => !waiting.some((other) => (
+    other !== hang && hang.left <= other.drop && other.drop <= hang.right)));
+  return (free.length ? free : waiting).reduce((best, hang) => (hang.drop > best.drop ? hang : best));
+};
+
+/**
+ * Put what hangs below a row where nothing of it overlaps.
  * @param {Hang[]} hangs
  * @param {number} top
+ * @param {number} apart sideways
  * @returns {number} the lowest edge
  */
-export const hangBelow = (hangs, top) => {
+export const hangBelow = (hangs, top, apart) => {
   /** @type {{left: number, right: number, bottom: number}[]} */
   const taken = [];
-  [...hangs].reverse().forEach((hang) => {
-    const left = Math.min(hang.left, hang.drop) - 8, right = Math.max(hang.right, hang.drop) + 8;
+  let waiting = hangs;
+  while (waiting.length) {
+    const hang = nextHang(waiting);
+    waiting = waiting.filter((other) => other !== hang);
+    const left = Math.min(hang.left, hang.drop) - apart, right = Math.max(hang.right, hang.drop) + apart;
     const over = taken.filter((other) => other.left < right && left < other.right);
     const y = Math.max(top, ...over.map((other) => other.bottom));
     hang.put(y);
     taken.push({ left, right, bottom: y + hang.height });
-  });
+  }
   return Math.max(top, ...taken.map((other) => other.bottom));
 };

@@ -198,7 +198,7 @@ const flowThings = (things, most, how) => {
     if (i) laid.marks.push({ x: -8, y: middle });
     if (i < rows.length - 1) laid.marks.push({ x: right + 2, y: middle });
     const below = middle + HALF_BOX + (wanted.length ? WORDS_BELOW : 0);
-    laid.height = hangBelow(hangs, below + (hangs.length ? 12 : 0)) + (hangs.length ? 4 : 0);
+    laid.height = hangBelow(hangs, below + (hangs.length ? 12 : 0), 8) + (hangs.length ? 4 : 0);
     const labels = wanted.map(({ place, thing }) => place.x + (place.label?.x ?? 0) + thing.labels[place.label?.which ?? 0]);
     laid.width = Math.max(laid.width, right, ...labels, ...hangs.map((hang) => hang.right));
   });

@@ -7,7 +7,7 @@
 import { draw, make, set, write } from "./dom.js";
 import { fitting, lay, narrow, scales } from "./lay.js";
 import { bestOffer, letterGap } from "./gaps.js";
-import { looksOf, attribute, nodeOf, putNode, sayNode, sortOf, standAt } from "./nodes.js";
+import { endLooks, looksOf, attribute, nodeOf, putNode, sayNode, sortOf, standAt } from "./nodes.js";
 import { inOrder, worded } from "./things.js";
 import { reveal, ruler, walking } from "./walk.js";
 
@@ -179,13 +179,12 @@ export const lineView = (store, holder, options) => {
     const wanted = order.flatMap((one) => {
       const node = current(one), key = one.thing.key, place = places.get(key), how = drawn.get(key);
       if (!place) return [];
-      const begin = one.thing.key === "instrument";
       sayNode(node, one, {
-        stroke: begin ? (view.shown.data.active ? "cool" : "hot") : looksOf(how),
+        stroke: one.role === "end" ? endLooks(one, view.shown, drawn) : looksOf(how),
         isolates: Boolean(how?.isolates), chosen: view.selected === key, folded: place.folded,
       }, offered());
       putNode(node, one, place);
-      if (node.gap) letterGap(node.gap, key, one.role === "joint" ? `after ${one.name}` : `in ${one.name}`, view.hand, best);
+      if (node.gap) letterGap(node.gap, key, one.role === "joint" ? one.name : `in ${one.name}`, view.hand, best);
       const title = framed.get(key)?.title;
       const more = [node.gap === node.element || !one.thing.plus ? null : node.gap, one.thing.ring ? node.ring : null, one.labels.length ? node.label : null, title];
       return [node.element, ...more.filter((part) => part instanceof HTMLElement)];

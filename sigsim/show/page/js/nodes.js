@@ -1,6 +1,7 @@
 /* The elements of one thing on the line: made once, then only moved and re-lettered. */
 
 /** @import { Drawn } from "./types.js" */
+/** @import { Shown } from "./store.js" */
 /** @import { Place } from "./lay.js" */
 /** @import { Worded } from "./things.js" */
 import { draw, make, set, write } from "./dom.js";
@@ -33,7 +34,7 @@ export const sortOf = (one, offered) => {
 const elementOf = (one, sort) => {
   const key = one.thing.key;
   const attributes = { "data-key": key, class: one.role === "joint" ? "gap" : one.role, tabindex: -1 };
-  const words = () => [make("span", { class: "name", dir: "auto" }), make("span", { class: "state" })];
+  const words = () => [make("span", { class: "name", dir: "auto" }), " ", make("span", { class: "state" })];
   if (one.role === "cable") return make("div", { ...attributes, role: sort.split(" ")[1] });
   if (one.role === "tap") return make("div", { ...attributes, role: sort.split(" ")[1] }, words());
   if (one.role === "joint") return make("button", { ...attributes, type: "button" });
@@ -52,7 +53,7 @@ export const nodeOf = (one, offered) => {
     : one.role === "cable" ? make("button", { type: "button", class: "gap", "data-key": key, tabindex: -1 }) : null;
   const ring = one.role === "cable" || one.role === "tap" ? make("span", { class: "ring", "data-key": key }) : null;
   const label = make("span", { class: "length", "data-key": key, "aria-hidden": "true", dir: "auto" });
-  return { element, gap, ring, label, wire, hair, sort, drawing: draw("g", {}, hair, wire) };
+  return { element, gap, ring, label, wire, hair, sort, drawing: draw("g", { "data-of": key }, hair, wire) };
 };
 
 /** @param {HTMLElement} element
@@ -141,6 +142,24 @@ export const looksOf = (drawn) => {
 };
 
 /**
+ * How the instrument or an end is drawn: as what comes before it.
+ * @param {Worded} one
+ * @param {Shown} shown
+ * @param {Map<string, Drawn>} drawn
+ */
+export const endLooks = (one, { data, on }, drawn) => {
+  let item = one.after, heard = true, hot = !data.active;
+  while (item) {
+    const how = drawn.get(item.key);
+    heard = how?.heard ?? true;
+    hot = Boolean(how?.hot) && !how?.isolates;
+    const inside = item.kind === "loop" && (item.s === undefined || on.has(item.s)) ? item.inside ?? [] : [];
+    item = inside[inside.length - 1] ?? null;
+  }
+  return looksOf({ heard, hot, isolates: false, weak: 0 });
+};
+
+/**
  * How a thing is drawn in this state.
  * @typedef {object} Looks
  * @property {string} stroke
@@ -186,7 +205,7 @@ export const sayNode = (node, one, looks, offered) => {
   attribute(node.drawing, "class", classes(one.role, looks));
   if (node.ring) attribute(node.ring, "class", classes("ring", looks));
   if (one.role === "joint") return;
-  attribute(element, "class", classes(one.role, looks));
+  attribute(element, "class", classes(one.small ? `${one.role} small` : one.role, looks));
   if (one.role !== "cable") {
     write(element.children[0], one.name);
     write(element.children[1], one.state);

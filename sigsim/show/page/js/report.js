@@ -4,10 +4,11 @@
 import { extraCurves } from "./beside.js";
 import { curveView } from "./curve.js";
 import { find, write } from "./dom.js";
-import { fitCurve } from "./fit.js";
+import { fitCurve, roomForLine } from "./fit.js";
 import { lineView } from "./line.js";
 import { createModel } from "./model.js";
 import { numbersView } from "./numbers.js";
+import { readyForPaper } from "./paper.js";
 import { scenesView } from "./scenes.js";
 import { sectionsView } from "./sections.js";
 import { sentenceView } from "./sentence.js";
@@ -46,10 +47,11 @@ sentenceView(store, find("sentence"));
 scenesView(store, find("scenes"));
 curveView(store, find("curve"), { extra: (view) => extraCurves(view, version.others, version.bands) });
 numbersView(store, find("numbers"));
-stripView(store, find("strip"));
+stripView(store, find("strip"), find("words"));
 const line = lineView(store, find("line"), {
-  editable: false, onOpen: () => {}, onGap: () => {}, onToggle: (/** @type {number} */ number) => { if (version.live) store.toggle(number); },
+  editable: false, room: () => roomForLine(find("line")),
 });
 fitCurve(find("top"), line.element, () => true);
 versionsView(packing, find("variants"), choose);
 showTexts();
+readyForPaper(find("sections"));

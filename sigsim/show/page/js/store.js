@@ -127,7 +127,8 @@ export const createStore = (answer, data, modelOf, carrier) => {
 
   /** @param {unknown} error */
   const failed = (error) => {
-    const fault = /** @type {{fault?: Fault}} */ (error).fault ?? null;
+    const { fault: one = null, faults } = /** @type {{fault?: Fault, faults?: Fault[]}} */ (error);
+    const fault = one && faults ? { ...one, faults } : one;
     change({ busy: false, dragging: false, ghost: null, shown: view.steady, fault, offline: fault === null });
   };
 

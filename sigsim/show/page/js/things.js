@@ -13,7 +13,9 @@ import { STRAIGHT } from "./fold.js";
  * @property {string} name
  * @property {string} state in words; "" for none
  * @property {boolean} pressed it is on, or heard
+ * @property {boolean} small its name stands in two lines
  * @property {string} end whose end it is; "" for the instrument
+ * @property {Item|null} after what an end comes after
  * @property {string[]} labels under a cable, the longest first
  * @property {Worded[]} inside
  */
@@ -21,6 +23,8 @@ import { STRAIGHT } from "./fold.js";
 /**
  * @typedef {object} Ruler how wide words are
  * @property {(text: string) => number} name
+ * @property {(text: string) => number} small of a name in two lines
+ * @property {(text: string) => number} bold of the name of an end
  * @property {(text: string) => number} state
  * @property {boolean} phone
  */
@@ -42,6 +46,10 @@ export const inTwo = (name, width) => {
     Math.max(width(words.slice(0, i + 1).join(" ")), width(words.slice(i + 1).join(" "))))));
 };
 
+/** @param {string} name
+ * @param {Ruler} ruler */
+export const twoLines = (name, ruler) => ruler.phone || ruler.name(name) > ONE_LINE;
+
 /**
  * @param {string} name
  * @param {string[]} states all that may stand under it
@@ -49,8 +57,7 @@ export const inTwo = (name, width) => {
  */
 const boxWidth = (name, states, ruler) => {
   const { phone } = ruler;
-  const full = ruler.name(name);
-  const wanted = phone || full > ONE_LINE ? inTwo(name, ruler.name) : full;
+  const wanted = twoLines(name, ruler) ? inTwo(name, ruler.small) : ruler.name(name);
   const most = phone ? MOST_NAME.phone : MOST_NAME.desk;
   const inner = Math.max(Math.min(wanted, most), ...states.map(ruler.state));
   return Math.ceil(Math.max(inner + (phone ? 12 : 26), phone ? 50 : 64)) + 1;
@@ -115,16 +122,18 @@ const plainThing = (key, more) => ({
  * @param {string} key
  * @param {string} name
  * @param {string} end
+ * @param {Item[]} before
  * @param {Wanted} wanted
  * @returns {Worded}
  */
-const endThing = (key, name, end, { data, ruler }) => {
+const endThing = (key, name, end, before, { data, ruler }) => {
   const several = key !== "instrument" && data.ends.length > 1;
   const here = several && data.at === end;
   const state = several ? (here ? "heard here" : "listen here") : "";
   const words = several ? ["heard here", "listen here"] : [];
-  const thing = plainThing(key, { width: boxWidth(name, words, ruler) });
-  return { thing, item: null, role: "end", name, state, pressed: here, end, labels: [], inside: [] };
+  const width = boxWidth(name, words, { ...ruler, name: ruler.bold, small: ruler.bold });
+  const thing = plainThing(key, { width });
+  return { thing, item: null, role: "end", name, state, pressed: here, small: twoLines(name, ruler), end, labels: [], after: before[before.length - 1] ?? null, inside: [] };
 };
 
 /**
@@ -136,14 +145,15 @@ const endThing = (key, name, end, { data, ruler }) => {
 const wordedCable = (item, last, { editable, lengths, ruler }) => {
   const text = item.lengthText ?? "", cable = item.kind === "cable";
   const moved = lengths.has(item.key) && lengths.get(item.key) !== text;
-  const said = cable && (moved || (item.length ?? 0) > STRAIGHT || !item.wiring);
-  const labels = !said ? [] : (item.length ?? 0) > STRAIGHT ? [cableWords(item), text] : [text];
+  const said = cable && (moved || (item.length ?? 0) > STRAIGHT || !(item.wiring || item.laid));
+  const more = !cable && item.gap === undefined && item.key === "more";
+  const labels = more ? [item.name] : !said ? [] : (item.length ?? 0) > STRAIGHT ? [cableWords(item), text] : [text];
   const thing = plainThing(item.key, {
     kind: cable ? "cable" : "joint", length: item.length ?? 0, last, labels: labels.map(ruler.state),
     plus: editable && item.gap !== undefined, ring: editable && cable && item.at !== undefined,
   });
   const name = cable ? cableWords(item) : item.name;
-  return { thing, item, role: cable ? "cable" : "joint", name, state: "", pressed: false, end: "", labels, inside: [] };
+  return { thing, item, role: cable ? "cable" : "joint", name, state: "", pressed: false, small: false, end: "", labels, after: null, inside: [] };
 };
 
 /**
@@ -157,7 +167,10 @@ const wordedTap = (item, { editable, ruler }) => {
     kind: "tap", width: boxWidth(item.name, ["hangs on"], ruler), length: item.length ?? 0,
     labels: labels.map(ruler.state), ring: editable && item.at !== undefined,
   });
-  return { thing, item, role: "tap", name: item.name, state: "hangs on", pressed: false, end: "", labels, inside: [] };
+  return {
+    thing, item, role: "tap", name: item.name, state: "hangs on", pressed: false, small: twoLines(item.name, ruler),
+    end: "", labels, after: null, inside: [],
+  };
 };
 
 /**
@@ -175,7 +188,10 @@ const wordedBox = (item, wanted) => {
     width: boxWidth(item.name, all, wanted.ruler), lane: inside.length ? inside.map((one) => one.thing) : null,
     titled: open && Boolean(item.board),
   });
-  return { thing, item, role: "box", name: item.name, state, pressed: on && item.s !== undefined, end: "", labels: [], inside };
+  return {
+    thing, item, role: "box", name: item.name, state, pressed: on && item.s !== undefined,
+    small: twoLines(item.name, wanted.ruler), end: "", labels: [], after: null, inside,
+  };
 };
 
 /**
@@ -191,8 +207,8 @@ const wordedRow = (items, within, wanted) => {
     if (item.kind === "cable" || item.kind === "joint") return wordedCable(item, ends && i > 0 && i === items.length - 1, wanted);
     return item.kind === "tap" ? wordedTap(item, wanted) : wordedBox(item, wanted);
   });
-  if (!within) row.push(endThing("end", wanted.data.destination, wanted.data.ends[0], wanted));
-  else if (ends) row.push(endThing(`end:${within.name}`, within.end ?? "", within.end ?? "", wanted));
+  if (!within) row.push(endThing("end", wanted.data.destination, wanted.data.at, items, wanted));
+  else if (ends) row.push(endThing(`end:${within.name}`, within.end ?? "", within.turned ? within.end ?? "" : within.name, items, wanted));
   return row;
 };
 
@@ -202,7 +218,7 @@ const wordedRow = (items, within, wanted) => {
  * @returns {Worded[]}
  */
 export const worded = (wanted) => [
-  endThing("instrument", wanted.data.instrument, "", wanted), ...wordedRow(wanted.data.chain, null, wanted)];
+  endThing("instrument", wanted.data.instrument, "", [], wanted), ...wordedRow(wanted.data.chain, null, wanted)];
 
 /**
  * Everything in the order of the signal.

@@ -141,6 +141,7 @@
  * @property {string} [accepted]
  * @property {string} [nearest]
  * @property {number} [line] of the file, from 1
+ * @property {Fault[]} [faults] all that is wrong, where the whole text was sent
  */
 
 /**

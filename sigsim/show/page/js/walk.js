@@ -25,7 +25,8 @@ export const ruler = (element) => {
   return () => {
     const family = getComputedStyle(element).fontFamily, phone = narrow(window.innerWidth);
     return {
-      phone, name: (text) => width(`${phone ? 12 : 13.5}px ${family}`, text),
+      phone, small: (text) => width(`12px ${family}`, text),
+      bold: (text) => width(`bold ${phone ? 12 : 13.5}px ${family}`, text), name: (text) => width(`${phone ? 12 : 13.5}px ${family}`, text),
       state: (text) => width(`bold 12px ${family}`, text),
     };
   };

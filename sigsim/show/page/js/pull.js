@@ -1,0 +1,52 @@
+/* A cable in the hand: its end is pulled sideways. */
+
+/** @import { Store } from "./store.js" */
+/** @import { Gesture, Line } from "./drag.js" */
+/** @import { Point } from "./moving.js" */
+import { PITCH, TURN } from "./fold.js";
+import { pulled, snapped, unchanged } from "./lengths.js";
+import { levelOf } from "./moving.js";
+import { STUCK, inTurn, sayWhy } from "./turns.js";
+
+/**
+ * @param {Store} store
+ * @param {Line} line
+ * @param {string} key of the cable
+ * @param {Point} from
+ * @returns {Gesture}
+ */
+export const pullCable = (store, line, key, from) => {
+  const item = levelOf(store.view().steady.data.chain, key)?.item;
+  if (item?.length === undefined) return STUCK;
+  const { at, length } = item;
+  if (at === undefined || at === null) {
+    sayWhy(store, "This cable stands in the file of an included board: change it there.");
+    return STUCK;
+  }
+  /** @param {string} text */
+  const edit = (text) => ({ do: "length", at, length: text });
+  const before = item.lengthText ?? `${length} m`;
+  let now = before;
+  return {
+    move: ({ x }) => {
+      const found = snapped(item, pulled(length, x - from.x, line.scale(), TURN / PITCH));
+      const still = Math.abs(x - from.x) < 2 || unchanged(item, found.metres);
+      const wanted = still ? before : found.text;
+      if (wanted === now) return;
+      now = wanted;
+      store.preview(edit(now), "drag");
+    },
+    drop: () => {
+      if (now === before) store.restore();
+      else inTurn(store, () => store.edit(edit(now)));
+    },
+    back: () => store.restore(),
+    again: () => {
+      const other = levelOf(store.view().steady.data.chain, key)?.item;
+      if (other?.length !== length || JSON.stringify(other.at) !== JSON.stringify(at)) return false;
+      if (now !== before) store.preview(edit(now), "drag");
+      return true;
+    },
+    leave: () => undefined,
+  };
+};

@@ -1,0 +1,30 @@
+/* What is done by hand, one after the other: a step is sent when the answer to the last is in, so
+   that quick fingers never ask about a board that is no longer there. */
+
+/** @import { Store } from "./store.js" */
+
+/** @type {WeakMap<Store, Promise<unknown>>} */
+const lastTurns = new WeakMap();
+
+/**
+ * @param {Store} store
+ * @param {() => Promise<boolean>} task looks at the store when its turn has come
+ * @returns {Promise<boolean>} what the task says
+ */
+export const inTurn = (store, task) => {
+  const turn = (lastTurns.get(store) ?? Promise.resolve()).then(task);
+  lastTurns.set(store, turn.catch(() => false));
+  return turn;
+};
+
+/**
+ * Say why something was not done, where refused edits say it too.
+ * @param {Store} store
+ * @param {string} words
+ */
+export const sayWhy = (store, words) => store.change({ fault: { what: words, text: words } });
+
+const nothing = () => undefined;
+
+/** What the hand holds that cannot be taken: it goes nowhere, and letting it go is no click. */
+export const STUCK = { move: nothing, drop: nothing, back: nothing, again: () => true, leave: nothing };

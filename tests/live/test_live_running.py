@@ -81,15 +81,19 @@ def test_two_windows_follow_each_other(editor: Editor, board: Path) -> None:
 def test_a_newer_question_ends_the_older(editor: Editor) -> None:
     with browser(editor.address) as client, client.stream("GET", "/events"):
         answers: list[int] = []
-        older = threading.Thread(
-            target=lambda: answers.append(
-                client.post("/worth", json={"on": ["wait"], "revision": 1}).status_code
-            )
-        )
+
+        def ask() -> None:
+            asked = {"on": ["wait"], "revision": 1, "window": "a"}
+            answers.append(client.post("/worth", json=asked).status_code)
+
+        older = threading.Thread(target=ask)
         older.start()
         time.sleep(0.1)
         assert add(client, "two", 1).status_code == 200  # an edit waits for no question
-        assert client.post("/worth", json={"on": ["x"], "revision": 2}).json() == {"list": ["x"]}
+        for window in ("b", "a"):
+            assert not answers  # that of another window goes on
+            asked = {"on": ["x"], "revision": 2, "window": window}
+            assert client.post("/worth", json=asked).json() == {"list": ["x"]}
         older.join(5)
         assert answers == [409]
 

@@ -157,6 +157,8 @@ export const createServer = () => {
   /** @type {{close: () => void}|null} */
   let stream = null;
   let recording = false;
+  /* A newer question of a window ends its older one, and not that of another window. */
+  const mine = Math.random().toString(36).slice(2);
   /** @type {Map<string, string>} */
   const sounds = new Map();
 
@@ -213,12 +215,12 @@ export const createServer = () => {
     /** @param {string[]} on
      * @param {AbortSignal} [signal]
      * @returns {Promise<{list: Worth[]}>} */
-    worth: (on, signal) => ask("/worth", { on, revision: known.revision() }, signal),
+    worth: (on, signal) => ask("/worth", { on, revision: known.revision(), window: mine }, signal),
     /** @param {string} part
      * @param {string[]} on
      * @param {AbortSignal} [signal]
      * @returns {Promise<{gaps: GapOffer[]}>} */
-    gaps: (part, on, signal) => ask("/gaps", { part, on, revision: known.revision() }, signal),
+    gaps: (part, on, signal) => ask("/gaps", { part, on, revision: known.revision(), window: mine }, signal),
     /** @returns {Promise<PartOffer[]>} */
     parts: () => get("/parts"),
     /** @param {At} at

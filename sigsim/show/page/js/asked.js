@@ -109,6 +109,7 @@
  * @property {() => Promise<PartOffer[]>} parts
  * @property {(at: At) => Promise<Details>} details
  * @property {() => Promise<FileText>} text
+ * @property {() => string} kept the text as it was last known here, for when the server is gone
  * @property {(which: "now"|"saved", on: string[]) => Promise<string>} listen address of a sound
  * @property {(file: File) => Promise<unknown>} upload
  * @property {(choice: "keep"|"take") => Promise<unknown>} conflict of a file that was changed outside

@@ -52,6 +52,11 @@ class Pedal:
         return not self.fitting or any(_bypass(part) == bypass for part in self.fitting)
 
 
+def chosen(part: Part) -> Pedal:
+    """Return a pedal of a part that somebody chose."""
+    return Pedal(_bypass(part), (part,))
+
+
 def pedals(names: Sequence[str], hardwire: int, buffered: int, *, counted: bool) -> list[Pedal]:
     """Return what each pedal is, as nearly as there are such things.
 

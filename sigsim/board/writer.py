@@ -7,7 +7,7 @@ from string import Template
 from typing import Final
 
 from sigsim.board.instrument_text import instrument_lines, pickup_tables
-from sigsim.board.named_parts import PLAIN, Pedal, pedals
+from sigsim.board.named_parts import PLAIN, Pedal, chosen, pedals
 from sigsim.board.parts import part
 from sigsim.board.writer_layout import (
     SUPPLIES,
@@ -44,6 +44,7 @@ class Plan:
     treble_bleed : how its parts are joined, a word of `BLEEDS`; empty for what the part has
     names : of the first pedals; the others are called by their number
     also : the part that the output feeds at the same time, empty for nothing
+    parts : of the first pedals where somebody chose them; empty for one that its name tells
     counted : whether somebody said how many are hardwired and buffered; a name that tells what a
         pedal is decides alone otherwise
     """
@@ -62,6 +63,7 @@ class Plan:
     names: tuple[str, ...] = ()
     also: str = ""
     counted: bool = True
+    parts: tuple[str, ...] = ()
 
     def name(self, number: int) -> str:
         """Return the name of a pedal, counted from 1."""
@@ -73,7 +75,15 @@ class Plan:
         That is the usual order on a board: fuzz and wah at the pickup, echo and reverb at the end.
         """
         names = [*self.names, *[""] * (self.pedals - len(self.names))]
-        return pedals(names, self.hardwire, self.buffered, counted=self.counted)
+        made = pedals(names, self.hardwire, self.buffered, counted=self.counted)
+        for number, name in enumerate(self.parts):
+            if name:
+                made[number] = chosen(part(name, ("stage",)))
+        return made
+
+    def is_chosen(self, number: int) -> bool:
+        """Return whether somebody chose the part of a pedal, counted from 1."""
+        return number <= len(self.parts) and bool(self.parts[number - 1])
 
 
 def board_text(plan: Plan) -> str:
@@ -152,7 +162,9 @@ def _pedals(plan: Plan) -> str:
     made = plan.made()
     powered = next((number for number, pedal in enumerate(made, 1) if is_powered(pedal)), 0)
     for number, pedal in enumerate(made, 1):
-        if pedal.fitting:
+        if plan.is_chosen(number):
+            note = ""
+        elif pedal.fitting:
             note = _FROM_NAME + (_WANTS_PICKUP if pedal.wants_pickup else "")
         else:
             note = "" if pedal.bypass in explained else f"   # {BYPASSES[pedal.bypass][1]}"

@@ -9,7 +9,6 @@ from typing import Any, Final
 
 from helpers.browser import Browser, browser
 from helpers.page_server import PAGE, page_server
-
 from sigsim.board.reader import parse_board
 from sigsim.show.page.data import board_data
 
@@ -27,11 +26,13 @@ const worths = [
 ].map((one) => ({ ...one, edit: { do: "insert" } }));
 const other = { ...answer, board: answers.other ?? answer.board };
 const known = {
-  document: async () => answer, attempt: async () => other, edit: async () => ({ ...other, revision: 2 }),
-  step: async () => answer, worth: async () => ({ list: window.noWorth ? [] : worths }), gaps: async () => ({ gaps: [] }),
-  parts: async () => [], text: async () => ({ text: "", changed: [], saved: "" }), events: () => {}, leave: () => {},
-  details: async () => ({ fields: [], figures: [] }), panel: async (id) => ({ id, title: id, blocks: [] }),
-  sheetURL: () => "/sheet",
+  document: async () => answer, attempt: async () => other, step: async () => answer,
+  edit: async () => ({ ...other, revision: 2 }),
+  worth: async () => ({ list: window.noWorth ? [] : worths }), gaps: async () => ({ gaps: [] }),
+  parts: async () => [], text: async () => ({ text: "", changed: [], saved: "" }),
+  details: async () => ({ fields: [], figures: [] }),
+  panel: async (id) => ({ id, title: id, blocks: [] }),
+  sheetURL: () => "/sheet", events: () => () => {}, kept: () => "", leave: () => {},
 };
 export const createServer = () => known;
 """

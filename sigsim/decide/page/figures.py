@@ -76,7 +76,7 @@ def figures(board: Board) -> tuple[Figures, ...]:
     """
     found: dict[tuple[str, tuple[Figure, ...]], list[tuple[str, str]]] = {}
     for kind, name, thing in things(board):
-        key = thing.part, tuple(_figures(thing, board))
+        key = thing.part, tuple(figures_of(thing, board))
         names = found.setdefault(key, [])
         if (kind, name) not in names:
             names.append((kind, name))
@@ -99,9 +99,10 @@ def things(board: Board) -> Iterator[tuple[str, str, Declared]]:
     yield "destination", board.destination.name, board.destination
 
 
-def _figures(thing: Declared, board: Board) -> Iterator[Figure]:
+def figures_of(thing: Declared, board: Board) -> Iterator[Figure]:
+    """Yield the figures of one thing in the order of declaration; see `figures`."""
     given = board.library.of(thing.part)
-    values, tolerances = _of_part(thing, given)
+    values, tolerances = of_part(thing, given)
     defaults = {f.name: f.default for f in dataclasses.fields(thing)}
     unheard, own = unheard_keys(thing, board.instrument), figure_keys(specs(type(thing)))
     for key, spec in specs(type(thing)).items():
@@ -121,7 +122,7 @@ def _figures(thing: Declared, board: Board) -> Iterator[Figure]:
             )
 
 
-def _of_part(thing: Declared, given: Part | None) -> tuple[dict[str, Any], dict[str, float]]:
+def of_part(thing: Declared, given: Part | None) -> tuple[dict[str, Any], dict[str, float]]:
     """Return the values and tolerances that a part gives to a thing."""
     if given is None:
         return {}, {}

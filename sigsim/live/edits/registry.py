@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from sigsim.errors import SigsimError, nearest, quote
+from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.live.boards import board_of
 
 if TYPE_CHECKING:
@@ -120,16 +122,8 @@ class Asked:
         ------
         SigsimError : there is no such place on the board
         """
-        found = self.spot(key).get(within)
-        listed = found if isinstance(found, list | tuple) and len(found) <= _DEEPEST else ()
-        if not listed or not all(type(step) is int and step >= 0 for step in listed):
-            raise refusal("this is nothing that can be edited here", found, "a place on the line")
-        items = self.board.listed
-        for step in listed[:-1]:
-            items = _inside(items[step]) if step < len(items) else ()
-        if listed[-1] > len(items) - (key == "at" and within == "place"):
-            raise refusal("there is no such place on the board any more", list(listed), "")
-        return tuple(listed)
+        behind = key != "at" or within != "place"
+        return place_on(self.board, self.spot(key).get(within), behind=behind)
 
     def as_written(self) -> None:
         """Refuse an edit that no variant can carry while one is shown.
@@ -144,6 +138,24 @@ class Asked:
                 found=f"the variant {quote(self.variant)}",
                 accepted='choose "as written" first, and then the edit',
             )
+
+
+def place_on(board: Board, found: object, *, behind: bool = False) -> Place:
+    """Return a place of a board, or one behind the last of a list.
+
+    Raises
+    ------
+    SigsimError : there is no such place
+    """
+    listed = found if isinstance(found, list | tuple) and len(found) <= _DEEPEST else ()
+    if not listed or not all(type(step) is int and step >= 0 for step in listed):
+        raise refusal("this is nothing that can be edited here", found, "a place on the line")
+    items: tuple[Item, ...] | None = board.listed
+    for step in listed[:-1]:
+        items = _inside(items[step]) if items and step < len(items) else None
+    if items is None or listed[-1] > len(items) - (not behind):
+        raise refusal("there is no such place on the board any more", list(listed), "")
+    return tuple(listed)
 
 
 def refusal(what: str, found: object, accepted: str) -> SigsimError:
@@ -170,6 +182,5 @@ def editing(edit: Mapping[str, Any]) -> Editing:
     )
 
 
-def _inside(item: Item) -> tuple[Item, ...]:
-    found = getattr(item, "inside", ())
-    return found if isinstance(found, tuple) else ()
+def _inside(item: Item) -> tuple[Item, ...] | None:
+    return item.inside if isinstance(item, Loop | Split) else None

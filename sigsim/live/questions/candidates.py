@@ -1,4 +1,4 @@
-"""What is tried for a board that loses treble: changes of a kind each, with the edits that make them."""
+"""What is tried for a board that loses treble: changes of some kinds, with their edits."""
 
 from __future__ import annotations
 
@@ -139,7 +139,7 @@ def moved_boxes(board: Board) -> Iterator[Change]:
 
 
 def is_allowed(change: Change, board: Board) -> bool:
-    """Return whether a box that moved hides the pickup from none, and breaks no rule of the file."""
+    """Return whether a box that moved hides no pickup, and breaks no rule of the file."""
     if change.kind != "moved":
         return True
     if broken_by(change.board, board) or hides_more(change.board, board):

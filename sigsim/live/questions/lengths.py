@@ -8,8 +8,8 @@ from sigsim.quantities import FOOT, INCH, is_imperial
 
 # Common practice, no source.
 _METRIC: Final = (
-    "5 cm", "10 cm", "15 cm", "20 cm", "30 cm", "45 cm", "60 cm", "1 m", "1.5 m", "2 m", "3 m", "4 m",
-    "5 m", "6 m", "8 m", "10 m", "12 m", "15 m", "20 m", "30 m", "50 m",
+    "5 cm", "10 cm", "15 cm", "20 cm", "30 cm", "45 cm", "60 cm", "1 m", "1.5 m", "2 m", "3 m",
+    "4 m", "5 m", "6 m", "8 m", "10 m", "12 m", "15 m", "20 m", "30 m", "50 m",
 )  # fmt: skip
 _INCHES: Final = (2, 4, 6, 8, 12, 18, 24)
 _FEET: Final = (3, 5, 8, 10, 12, 15, 18, 20, 25, 30, 40, 50, 75, 100)

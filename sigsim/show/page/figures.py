@@ -13,8 +13,9 @@ from sigsim.show.render.text import clean, plain
 from sigsim.units import render
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
+    from sigsim.board.model import Board
     from sigsim.decide.page.figures import Figure, Figures
     from sigsim.decide.page.report import ReportData
 
@@ -23,6 +24,7 @@ _MOST_NAMES: Final = 6
 MOST_TABLES: Final = 400
 # A player's words for kinds of things that a board file calls otherwise.
 _SAID: Final = {"stage": "pedal", "tap": "side cable", "destination": "input"}
+_ORIGINS: Final = {"file": "board file", "part": "its part", "default": "default"}
 _COLUMNS: Final = (
     Column("Key", kinds.WORD),
     Column("Value", Kind(str)),
@@ -32,8 +34,12 @@ _COLUMNS: Final = (
 
 def figures_section(data: ReportData) -> dict[str, Any]:
     """Return one table for things that are alike, and behind it the sources of its figures."""
-    listed = [found for found in data.figures if found.figures]
-    board = data.question.board
+    return figures_of_board(data.question.board, data.figures)
+
+
+def figures_of_board(board: Board, found: Sequence[Figures]) -> dict[str, Any]:
+    """Return the same of a board whose figures were found."""
+    listed = [one for one in found if one.figures]
     laid = any(run.cable.lays is not None for run in board.runs)
     lengths = "as written there or follow from its layout," if laid else "as written there"
     text = (
@@ -41,9 +47,9 @@ def figures_section(data: ReportData) -> dict[str, Any]:
         "line above. What is not listed has its default: none, or 0."
     )
     made = section("figures", Document(TITLE, (Paragraph((text,)),)))
-    for found in listed[:MOST_TABLES]:
-        made["blocks"] += section("", Document("", (_table(found),)))["blocks"]
-        if lines := list(_sources(found)):
+    for one in listed[:MOST_TABLES]:
+        made["blocks"] += section("", Document("", (_table(one),)))["blocks"]
+        if lines := list(_sources(one)):
             made["blocks"].append({"kind": "folded", "title": "Sources", "lines": lines})
     if (left := len(listed) - MOST_TABLES) > 0:
         more = Paragraph(
@@ -60,7 +66,7 @@ def _table(found: Figures) -> Table:
     ]
     if len(found.things) > _MOST_NAMES:
         names.append(f"{len(found.things) - _MOST_NAMES} more")
-    rows = [(f.key, value_text(f), _origin(f, found.part)) for f in found.figures]
+    rows = [(f.key, value_text(f), _ORIGINS[f.origin]) for f in found.figures]
     part = f" (part {found.part})" if found.part else ""
     return Table(", ".join(names) + part, _COLUMNS, rows)
 
@@ -73,10 +79,6 @@ def _sources(found: Figures) -> Iterator[str]:
             keys.setdefault(source, []).append(figure.key)
     for source, from_it in keys.items():
         yield clean(f"{', '.join(from_it)}: {source}")
-
-
-def _origin(figure: Figure, part: str) -> str:
-    return {"file": "board file", "part": f"part {part}", "default": "default"}[figure.origin]
 
 
 def _source(figure: Figure) -> str:

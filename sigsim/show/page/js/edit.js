@@ -12,6 +12,7 @@ import { dragging } from "./drag.js";
 import { drawerView } from "./drawer.js";
 import { faultView } from "./fault.js";
 import { fitCurve, roomForLine } from "./fit.js";
+import { followServer } from "./follow.js";
 import { bufferInHand } from "./hand.js";
 import { keys } from "./keys.js";
 import { lineView } from "./line.js";
@@ -24,35 +25,6 @@ import { startView } from "./start.js";
 import { createStore } from "./store.js";
 import { stripView } from "./strip.js";
 import { tryingView } from "./trying.js";
-
-/** Another window may have made a step: this one follows, but never under a hand that drags.
- * @param {Store} store
- * @param {Server} server
- * @returns {(revision: number) => void} */
-const following = (store, server) => {
-  /** @type {number|null} */
-  let wanted = null;
-  let asking = false;
-  const follow = async () => {
-    const { answer, busy, dragging: held } = store.view();
-    if (asking || busy || held || wanted === null || wanted === answer?.revision) return;
-    asking = true;
-    const asked = wanted;
-    try {
-      const found = await server.document();
-      if ("board" in found && !store.view().busy && !store.view().dragging) store.take(found);
-      if (wanted === asked) wanted = null;
-    } catch {
-      /* Gone: that is said elsewhere, and the next event asks again. */
-    }
-    asking = false;
-  };
-  store.subscribe((view, before) => { if (view.busy !== before.busy || view.dragging !== before.dragging) follow(); });
-  return (revision) => {
-    wanted = revision;
-    follow();
-  };
-};
 
 /** @param {Store} store */
 const titled = (store) => {
@@ -100,21 +72,27 @@ const opened = (server, answer) => {
   lineByHand(store, server, say);
   panels(store, find("panels"), server);
   titled(store);
-  const { news } = dialogsView(store, find("dialog"), find("message"), server);
-  const follow = following(store, server);
-  server.events((found) => {
-    news(found);
-    if (found.revision !== undefined) follow(found.revision);
-  });
+  const { news } = dialogsView(store, find("dialog"), server);
+  followServer(store, server, news);
   fitCurve(find("top"), find("line"), () => !store.view().dragging);
 };
 
 const begin = async () => {
   const server = createServer();
   const found = await server.document();
-  const done = (/** @type {Answer} */ answer) => opened(server, answer);
-  if ("board" in found) done(found);
-  else if ("broken" in found) mendView(find("start"), server, found.broken, done);
+  if ("board" in found) {
+    opened(server, found);
+    return;
+  }
+  /* Another window may have made a board meanwhile. */
+  const stop = server.events(({ revision }) => {
+    if (revision) window.location.reload();
+  });
+  const done = (/** @type {Answer} */ answer) => {
+    stop();
+    opened(server, answer);
+  };
+  if ("broken" in found) mendView(find("start"), server, found.broken, done);
   else startView(find("start"), server, done);
 };
 

@@ -39,7 +39,7 @@ export const boxesOf = (level) => level.filter(isBox);
  */
 export const stays = (items, key) => {
   const found = levelOf(items, key);
-  if (!found) return "This has its place at the end of the line.";
+  if (!found) return "This has its place at an end of the line.";
   const { item, level } = found;
   if (item.kind === "cable" || item.kind === "joint") return "Cables keep their places: move the boxes between them.";
   if (!isBox(item)) return `${item.name} hangs on the box before it and goes where that goes.`;

@@ -116,7 +116,7 @@ export const carryBox = (store, line, key, from) => {
   const move = (hand) => {
     const point = { x: hand.x + window.scrollX, y: hand.y + window.scrollY };
     shift(copy, point.x - grip.x, point.y - grip.y);
-    const wanted = placeAt(others, point);
+    const wanted = placeAt(others, home, point);
     const stand = markAt(others, wanted, point);
     mark.hidden = wanted === own;
     shift(mark, stand.x - 2, stand.top - 4);

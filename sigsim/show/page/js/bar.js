@@ -26,7 +26,7 @@ const letter = (button, text) => {
  * @param {HTMLButtonElement} button
  * @param {(held: boolean) => void} compare
  */
-const holding = (button, compare) => {
+const heldDown = (button, compare) => {
   const release = () => compare(false);
   button.addEventListener("pointerdown", (event) => {
     if (event.button !== 0 || !event.isPrimary) return;
@@ -96,7 +96,7 @@ export const barView = (store, holder, _server, hand) => {
   redo.addEventListener("click", () => { bar.redo(); });
   save.addEventListener("click", () => { bar.save(); });
   buffer.addEventListener("click", () => hand.toggle());
-  holding(asSaved, (held) => {
+  heldDown(asSaved, (held) => {
     if (held !== store.view().held) store.compare(held);
   });
   store.subscribe((view, before) => {

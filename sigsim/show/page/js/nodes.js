@@ -18,7 +18,7 @@ import { draw, make, set, write } from "./dom.js";
  * @property {string} sort another one needs other elements
  */
 
-/** @typedef {{editable: boolean, live: boolean, onBoard: boolean}} Offered */
+/** @typedef {{editable: boolean, live: boolean}} Offered */
 
 /** @param {Worded} one
  * @param {Offered} offered */
@@ -129,6 +129,20 @@ export const putNode = (node, one, place) => {
     write(node.label, one.labels[place.label.which] ?? "");
     standAt(node.label, place.x + place.label.x, place.y + place.label.y);
   }
+};
+
+/** @type {WeakMap<Shown, Map<string, Drawn>>} */
+const drawnStates = new WeakMap();
+
+/**
+ * How everything is drawn in the state shown; asked once, for the line and the strip.
+ * @param {Shown} shown
+ * @returns {Map<string, Drawn>}
+ */
+export const drawnIn = (shown) => {
+  const known = drawnStates.get(shown) ?? shown.model.line(shown.on);
+  drawnStates.set(shown, known);
+  return known;
 };
 
 /**

@@ -124,6 +124,7 @@ export const drawerView = (store, holder, server, line) => {
   };
   const build = () => {
     listing = false;
+    element.classList.remove("listing");
     const now = current();
     if (!now) return;
     figures = papers();
@@ -175,6 +176,7 @@ export const drawerView = (store, holder, server, line) => {
   /** @param {{element: HTMLElement, focus: () => void}} list */
   const showList = (list) => {
     listing = true;
+    element.classList.add("listing");
     rows = [];
     body.replaceChildren(list.element);
     expand(true);

@@ -3,9 +3,10 @@
 
 import { itemOf, walk } from "./chain.js";
 import { buttonRow, choiceRow, knobRow, textRow } from "./field.js";
+import { keptRows } from "./disclosure.js";
 import { make, set, write } from "./dom.js";
 
-/** @import { Details, Field } from "./asked.js" */
+/** @import { Choice, Details, Field } from "./asked.js" */
 /** @import { Thing } from "./chain.js" */
 /** @import { FieldRow } from "./field.js" */
 /** @import { View } from "./store.js" */
@@ -95,6 +96,32 @@ const partRow = (hands, kind, editOf, said) => {
   };
 };
 
+const YES_NO = [{ value: "true", words: "yes" }, { value: "false", words: "no" }];
+
+/** What holds, written or not.
+ * @param {Field} field
+ * @returns {string} */
+const holding = (field) => {
+  const value = field.value ?? field.standard ?? "";
+  if (field.kind === "switch") return String(value === true || value === "true" || value === "yes");
+  return String(value);
+};
+
+/** @param {Field} field
+ * @returns {Choice[]} */
+const choicesOf = (field) => {
+  if (field.kind === "switch") return YES_NO;
+  const choices = field.choices ?? [];
+  return choices.some(({ value }) => value === holding(field)) ? choices : [{ value: "", words: "not said" }, ...choices];
+};
+
+/** @param {Field} field
+ * @returns {string} what its row shows */
+const shownIn = (field) => {
+  const value = holding(field);
+  return field.kind === "choice" && !field.choices?.some((choice) => choice.value === value) ? "" : value;
+};
+
 /**
  * @param {Hands} hands
  * @param {Field} field
@@ -102,47 +129,39 @@ const partRow = (hands, kind, editOf, said) => {
  */
 const fieldRow = (hands, field) => {
   /** @param {string} text */
-  const send = (text) => hands.send((at) => ({ do: "set", at, keys: { [field.key]: text === "" ? null : text } }));
-  /** @param {string} text */
-  const sendSwitch = (text) => hands.send((at) => ({ do: "set", at, keys: { [field.key]: text === "" ? null : text === "true" } }));
-  const value = field.value === null ? "" : String(field.value);
-  if (field.kind === "knob") return knobRow(field.words, value || (field.standard ?? ""), send);
-  if (field.kind === "choice") return choiceRow(field.words, value, field.choices ?? [], send);
-  if (field.kind === "switch") {
-    return choiceRow(field.words, value, [{ value: "true", words: "yes" }, { value: "false", words: "no" }], sendSwitch);
-  }
-  return textRow(field.words, value, send, { hint: field.standard ? `usual: ${field.standard}` : "" });
+  const send = (text) => hands.send((at) => {
+    const value = text === "" ? null : (field.kind === "switch" ? text === "true" : text);
+    return { do: "set", at, keys: { [field.key]: value } };
+  });
+  if (field.kind === "knob") return knobRow(field.words, shownIn(field), send);
+  if (field.kind === "text") return textRow(field.words, shownIn(field), send);
+  return choiceRow(field.words, shownIn(field), choicesOf(field), send);
 };
+
+/** A player looks for these first.
+ * @param {Field} field */
+const isNear = (field) => field.kind === "knob" || field.key === "bypass";
 
 /**
  * What else may be changed, as the server says; a field that stays is kept, with its focus.
  * @param {Hands} hands
+ * @param {boolean} near those that a player looks for first, or the rest, folded away
  * @returns {DrawerRow}
  */
-const fieldRows = (hands) => {
-  const element = make("div", { class: "fields" });
-  /** @type {Map<string, FieldRow>} */
-  let rows = new Map();
+const fieldRows = (hands, near) => {
+  const holder = make("div", { class: "fields" });
+  const element = near ? holder : make("details", { class: "papers", hidden: true }, make("summary", {}, "more about it"), holder);
+  const rowsFor = keptRows(holder, (/** @type {Field} */ field) => `${field.kind} ${field.key}`, (field) => {
+    const row = fieldRow(hands, field);
+    return { element: row.element, update: (/** @type {Field} */ now) => row.update(shownIn(now), choicesOf(now)) };
+  });
   return {
     element,
     update: ({ details }) => {
       if (!details) return;
-      /** @type {Map<string, FieldRow>} */
-      const wanted = new Map();
-      details.fields.forEach((field) => {
-        const id = `${field.kind} ${field.key}`;
-        const row = rows.get(id) ?? fieldRow(hands, field);
-        const standing = field.value === null ? (field.kind === "knob" ? field.standard ?? "" : "") : String(field.value);
-        row.update(standing, field.kind === "choice" ? field.choices : undefined);
-        wanted.set(id, row);
-      });
-      rows.forEach((row, id) => {
-        if (!wanted.has(id)) row.element.remove();
-      });
-      [...wanted.values()].forEach((row, i) => {
-        if (element.children[i] !== row.element) element.insertBefore(row.element, element.children[i] ?? null);
-      });
-      rows = wanted;
+      const fields = details.fields.filter((field) => isNear(field) === near);
+      rowsFor(fields);
+      element.hidden = fields.length === 0;
     },
   };
 };
@@ -246,21 +265,23 @@ const partSaid = (now) => now.details?.part ?? now.thing.item?.part ?? "";
 export const rowsOf = (hands) => {
   const { thing } = hands.now;
   const { kind } = thing;
+  const fields = [fieldRows(hands, true), fieldRows(hands, false)];
   if (kind === "instrument" || kind === "end") {
     if (thing.at === undefined) return [];
     const word = kind === "instrument" ? "instrument" : "destination";
-    return [partRow(hands, word, (at, part) => ({ do: word, at, part }), partSaid), fieldRows(hands)];
+    return [partRow(hands, word, (at, part) => ({ do: word, at, part }), partSaid), ...fields];
   }
   if (kind === "joint") return [cableButtons(hands)];
   if (kind === "cable" || kind === "tap") {
     if (thing.at === undefined) return [cableButtons(hands)];
     const rows = [lengthRow(hands, "length"), allPatches(hands), cableRow(hands), cablePart(hands), cableButtons(hands)];
-    return kind === "tap" ? [nameRow(hands, "name"), ...rows, fieldRows(hands)] : [...rows, fieldRows(hands)];
+    return [...(kind === "tap" ? [nameRow(hands, "name")] : []), ...rows, ...fields];
   }
   if (thing.at === undefined) return [moveButtons(hands)];
-  const rest = [nameRow(hands, "name"), fieldRows(hands), loopButtons(hands)];
-  if (kind !== "box") return [moveButtons(hands), ...(kind === "loop" ? [bypassRow(hands)] : []), ...rest];
-  return [moveButtons(hands), partRow(hands, "stage", (at, part) => ({ do: "part", at, part }), partSaid), bypassRow(hands), ...rest];
+  const rest = [nameRow(hands, "name"), loopButtons(hands), fields[1]];
+  if (kind === "split") return [moveButtons(hands), fields[0], ...rest];
+  if (kind === "loop") return [moveButtons(hands), bypassRow(hands), fields[0], ...rest];
+  return [moveButtons(hands), partRow(hands, "stage", (at, part) => ({ do: "part", at, part }), partSaid), bypassRow(hands), fields[0], ...rest];
 };
 
 /**

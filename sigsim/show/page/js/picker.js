@@ -84,8 +84,8 @@ const pickerParts = (options) => {
   const fault = make("p", { class: "fault", role: "alert" });
   const keep = make("button", { type: "button", disabled: true }, options.keep);
   const leave = make("button", { type: "button" }, "cancel");
-  const element = make("div", { class: "picker" }, make("label", { for: id }, options.label), input, box, status, fault,
-    make("div", { class: "buttons" }, keep, leave));
+  const element = make("div", { class: "picker" },
+    make("div", { class: "asked" }, make("label", { for: id }, options.label), leave), make("div", { class: "asked" }, input, keep), box, status, fault);
   return { id, box, input, status, fault, keep, leave, element };
 };
 
@@ -110,7 +110,7 @@ export const picker = (options) => {
     const now = shown[index];
     set(input, { "aria-activedescendant": now?.row.id });
     keep.disabled = !now;
-    write(keep, now ? `${options.keep}: ${now.pick.words}` : options.keep);
+    set(keep, { "aria-label": now ? `${options.keep}: ${now.pick.words}` : null });
     if (scroll) now?.row.scrollIntoView({ block: "nearest" });
     say("");
     options.preview(now?.pick ?? null);

@@ -93,6 +93,7 @@ def application(session: Session, asking: Asking, events: Events, keys: Keys) ->
         ],
         exception_handlers={500: _failed},
     )
+    app.router.redirect_slashes = False
     return Guard(app, keys)
 
 

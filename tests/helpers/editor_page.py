@@ -9,7 +9,6 @@ from typing import Any, Final
 
 from helpers.browser import Browser, browser
 from helpers.page_server import PAGE, page_server
-
 from sigsim.board.reader import parse_board
 from sigsim.show.page.data import board_data
 

@@ -17,7 +17,8 @@ return cells.map((cell) => document.querySelector(`[data-number="${cell}"]`).tex
 # The boxes with a switch by its number, of the version that is shown.
 _BOXES: Final = """
 const data = JSON.parse(document.getElementById("data").textContent);
-const pressed = [...document.querySelectorAll("#variants button")].findIndex((b) => b.ariaPressed === "true");
+const variants = [...document.querySelectorAll("#variants button")];
+const pressed = variants.findIndex((b) => b.ariaPressed === "true");
 const version = { ...data.versions[0], ...data.versions[Math.max(pressed, 0)] };
 const keys = [];
 const walk = (items) => items.forEach((item) => {

@@ -69,7 +69,8 @@ def test_all_of_it_is_on_the_first_screen(
     window = opened(page, board, size, "light")
     time.sleep(0.1)  # one frame for the curve to take what the line leaves
     bottom, height, curve = window.run(
-        "const foot = innerWidth < 600 ? 49 : 0, box = (id) => document.getElementById(id).getBoundingClientRect();"
+        "const foot = innerWidth < 600 ? 49 : 0;"
+        "const box = (id) => document.getElementById(id).getBoundingClientRect();"
         "return [box('line').bottom, innerHeight - foot, box('curve').height];"
     )
     assert bottom <= height
@@ -78,7 +79,8 @@ def test_all_of_it_is_on_the_first_screen(
 
 # Text is measured with what stands on it, targets with their padding; an ellipsis is not a target.
 _SMALL: Final = """
-const seen = (e) => e.getClientRects().length && getComputedStyle(e).visibility !== "hidden" && !e.closest(".sr");
+const seen = (e) => e.getClientRects().length && !e.closest(".sr")
+  && getComputedStyle(e).visibility !== "hidden";
 const letters = [...document.querySelectorAll("body *")].filter((e) => seen(e)
   && [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim())
   && parseFloat(getComputedStyle(e).fontSize) < 12).map((e) => e.outerHTML.slice(0, 120));
@@ -86,7 +88,8 @@ const targets = [...document.querySelectorAll("button, input, select, a, summary
   const { width, height } = e.getBoundingClientRect();
   return seen(e) && (width < 24 || height < 24);
 }).map((e) => e.outerHTML.slice(0, 120));
-return [letters, targets, document.documentElement.scrollWidth - document.documentElement.clientWidth];
+const { scrollWidth, clientWidth } = document.documentElement;
+return [letters, targets, scrollWidth - clientWidth];
 """
 
 
@@ -102,20 +105,48 @@ def test_everybody_can_read_and_reach_it(
     assert not [m for m in window.messages() if "Refused" in m or "Error" in m]
 
 
+def test_nothing_with_the_focus_is_hidden(page: tuple[Browser, str]) -> None:
+    """Neither what stays at the top nor the bar covers it: WCAG 2.4.11."""
+    for size in (SIZES[1], SIZES[3]):
+        window = opened(page, "twenty", size, "light")
+        seen: list[str] = []
+        for _ in range(60):
+            window.press("\ue004")
+            name, free = window.run(_COVERED)
+            if name in seen or not name:
+                break
+            seen.append(name)
+            assert free, (size, name)
+        # Two of the curve, four of the bar that can be pressed, scenes, worth trying, the line.
+        assert len(seen) > 12
+
+
+# Whether the middle of what has the focus is seen; the names of panels are told apart by their text.
+_COVERED: Final = """
+const e = document.activeElement;
+if (e === document.body) return ["", true];
+const { left, top, width, height } = e.getBoundingClientRect();
+const hit = document.elementFromPoint(left + width / 2, top + height / 2);
+return [`${e.tagName} ${e.getAttribute("aria-label") ?? ""} ${e.textContent}`,
+  Boolean(hit) && (e.contains(hit) || hit.contains(e))];
+"""
+
+
 def test_words_at_the_ends_never_touch(page: tuple[Browser, str]) -> None:
     for size in (SIZES[0], SIZES[2]):
         window = opened(page, "eight", size, "light")
-        window.run("document.querySelector('#trying li button').focus()")
         window.run(
-            "document.querySelector('#trying li button').dispatchEvent(new PointerEvent('pointerenter'))"
+            "document.querySelector('#trying li button')"
+            ".dispatchEvent(new PointerEvent('pointerenter'))"
         )
         until(window, "document.querySelector('#curve text.ghost')")
         ends: list[Any] = window.run(
-            "return [...document.querySelectorAll('#curve text.end')].map((e) => [Number(e.getAttribute('y')),"
-            " e.getBoundingClientRect().left, e.getBoundingClientRect().right, e.textContent])"
+            "return [...document.querySelectorAll('#curve text.end')].map((e) => {"
+            "const { left, right } = e.getBoundingClientRect();"
+            "return [Number(e.getAttribute('y')), left, right, e.textContent]; })"
         )
         edge = window.run(
-            "return document.querySelector('#curve .band').nextSibling.getBoundingClientRect().right"
+            "return document.querySelector('#curve .zero').getBoundingClientRect().right"
         )
         assert {text for *_, text in ends} == {"no cable", "its lead", "now", "if so"}
         assert all(b[0] - a[0] >= 15 - 1e-6 for a, b in pairwise(sorted(ends)))
@@ -124,7 +155,10 @@ def test_words_at_the_ends_never_touch(page: tuple[Browser, str]) -> None:
 
 def test_curves_have_every_point_and_the_tint_is_the_number(page: tuple[Browser, str]) -> None:
     window = opened(page, "eight", SIZES[0], "light")
-    points = "return [...document.querySelector('#curve path.{}').getAttribute('d').matchAll(/[ML]([-\\d.]+) ([-\\d.]+)/g)].map((m) => [+m[1], +m[2]])"
+    points = (
+        "const text = document.querySelector('#curve path.{}').getAttribute('d');"
+        "return [...text.matchAll(/[ML]([-\\d.]+) ([-\\d.]+)/g)].map((m) => [+m[1], +m[2]])"
+    )
     now, lead = window.run(points.format("now")), window.run(points.format("lead"))
     assert len(now) == len(lead) == 301
     # Height of 1 dB: the grid stands 6 dB apart.
@@ -137,9 +171,8 @@ def test_curves_have_every_point_and_the_tint_is_the_number(page: tuple[Browser,
     # Exact third-octave centres of 2 to 8 kHz: IEC 61260-1, base ten.
     centres = [10 ** (n / 10) for n in range(33, 40)]
     at = [left + (right - left) * math.log(f / 100) / math.log(200) for f in centres]
-    tint = (
-        numpy.interp(at, *zip(*now, strict=True)) - numpy.interp(at, *zip(*lead, strict=True))
-    ) / decibel
+    xs, heights = ([x for x, _ in now], [b - a for (_, a), (_, b) in zip(lead, now, strict=True)])
+    tint = numpy.interp(numpy.array(at), numpy.array(xs), numpy.array(heights)) / decibel
     said = float(window.texts("#scenes button b")[0])
     # The number is printed to 0.05 dB; a point stands to 0.05 px, here 0.005 dB.
     assert float(tint.mean()) == pytest.approx(said, abs=0.06)
@@ -147,11 +180,14 @@ def test_curves_have_every_point_and_the_tint_is_the_number(page: tuple[Browser,
 
 def test_floor_only_grows(page: tuple[Browser, str]) -> None:
     window = opened(page, "eight", SIZES[0], "light")
-    lowest = "return Math.min(...[...document.querySelectorAll('#curve text[text-anchor=end]')].map((e) => Number(e.textContent.replace('−', '-'))).filter((n) => n <= 0))"
+    lowest = (
+        "return Math.min(...[...document.querySelectorAll('#curve text[text-anchor=end]')]"
+        ".map((e) => Number(e.textContent.replace('\u2212', '-'))).filter((n) => n <= 0))"
+    )
     floors = []
     for index in (0, 2, 1, 0, -1, 2):
         window.run(
-            "[...document.querySelectorAll('#scenes button[aria-pressed]')].at(arguments[0]).click()",
+            "[...document.querySelectorAll('#scenes [aria-pressed]')].at(arguments[0]).click()",
             index,
         )
         floors.append(window.run(lowest))

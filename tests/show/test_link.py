@@ -31,10 +31,10 @@ def test_modules_stand_behind_what_they_import() -> None:
     )
 
 
-def test_only_whole_lines_of_comment_are_left_out() -> None:
+def test_only_whole_lines_of_comment_and_indents_are_left_out() -> None:
     """What stands beside code stays, and so does code between two comments."""
-    kept = "const a = 1; /* b */\n/** @type {X} */ (a).c();\nconst d = `/* e\n*/`;\n"
-    text = "/* one\n   two */\n" + kept + "  /** @type {Y} */\nf();\n"
+    kept = "const a = 1; /* b */\n/** @type {X} */ (a).c();\nconst d = `/* e */`;\n"
+    text = "/* one\n   two */\n" + kept + "  /** @type {Y} */\n  f();\n"
     assert of(main=text) == f'(() => {{\n"use strict";\n{kept}f();\n}})();\n'
 
 
@@ -51,6 +51,7 @@ def test_only_whole_lines_of_comment_are_left_out() -> None:
         ('import { b as c } from "./other.js";\n', "export const b = 1;\n", "cannot be put"),
         ('import { b } from "./other.js"; b();\nexport default b;\n', "export const b = 1;\n",
          "export default b"),
+        ("const a = `one\n  two`;\n", "", "lose spaces: const a = `one"),
         ('import {\n  b,\n} from "./other.js";\n', "export const b = 1;\n", "cannot be put"),
         ('import { b } from "./other.js";\nexport const c = 1;\n',
          'import { c } from "./main.js";\nexport const b = 1;\n', "main.js: imports itself"),

@@ -13,6 +13,7 @@ from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable, CableSpec
 from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
+from sigsim.live.edits import quick
 from sigsim.live.edits.inline import inline
 from sigsim.live.edits.named import LEADS, cable_words, change_words
 from sigsim.live.edits.registry import Asked, Edited, edits, refusal
@@ -62,12 +63,12 @@ def _piece(asked: Asked, keys: dict[str, Any]) -> Edited:
             refuse_included(asked.board, place)
             name = name_in_file(asked.board, item.tap)
             return Edited(into_variant(asked, name, keys), words)
-        return Edited(edit_file.with_values(asked.text, place, keys), words)
+        return Edited(quick.with_values(asked.text, place, keys), words)
     if not isinstance(item, Cable):
         raise refusal("this is no cable", item.label, "a cable or a tap on the line")
     asked.as_written()
     words = _words(cable_words(asked.board, place), _as_made(asked, item), keys)
-    return Edited(edit_file.with_values(asked.text, place, keys), words)
+    return Edited(quick.with_values(asked.text, place, keys), words)
 
 
 def _words(what: str, cable: Cable, keys: dict[str, Any]) -> str:

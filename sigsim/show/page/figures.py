@@ -24,6 +24,7 @@ _MOST_NAMES: Final = 6
 MOST_TABLES: Final = 400
 # A player's words for kinds of things that a board file calls otherwise.
 _SAID: Final = {"stage": "pedal", "tap": "side cable", "destination": "input"}
+_ORIGINS: Final = {"file": "board file", "part": "its part", "default": "default"}
 _COLUMNS: Final = (
     Column("Key", kinds.WORD),
     Column("Value", Kind(str)),
@@ -65,7 +66,7 @@ def _table(found: Figures) -> Table:
     ]
     if len(found.things) > _MOST_NAMES:
         names.append(f"{len(found.things) - _MOST_NAMES} more")
-    rows = [(f.key, value_text(f), _origin(f, found.part)) for f in found.figures]
+    rows = [(f.key, value_text(f), _ORIGINS[f.origin]) for f in found.figures]
     part = f" (part {found.part})" if found.part else ""
     return Table(", ".join(names) + part, _COLUMNS, rows)
 
@@ -78,10 +79,6 @@ def _sources(found: Figures) -> Iterator[str]:
             keys.setdefault(source, []).append(figure.key)
     for source, from_it in keys.items():
         yield clean(f"{', '.join(from_it)}: {source}")
-
-
-def _origin(figure: Figure, part: str) -> str:
-    return {"file": "board file", "part": f"part {part}", "default": "default"}[figure.origin]
 
 
 def _source(figure: Figure) -> str:

@@ -25,6 +25,7 @@ _DECLARED: Final = re.compile(
     re.MULTILINE,
 )
 _LEFT: Final = re.compile(r"^(?:import|export)\b.*", re.MULTILINE)
+_INDENT: Final = re.compile(r"^[ \t]+", re.MULTILINE)
 # Whole lines of comment: they are for whoever reads the modules, and a fourth of their size.
 _COMMENT: Final = re.compile(r"^[ \t]*/\*(?:(?!\*/).)*\*/[ \t]*\n", re.MULTILINE | re.DOTALL)
 
@@ -95,7 +96,9 @@ class _Linker:
         body = _COMMENT.sub("", _EXPORT.sub("", _IMPORT.sub("", text)))
         if left := _LEFT.search(body):
             raise LinkError(f"{module}: cannot be put into one script: {left[0]}")
-        self.bodies.append((module, body))
+        if open_ := next((row for row in body.splitlines() if row.count("`") % 2), ""):
+            raise LinkError(f"{module}: a text over several lines would lose spaces: {open_}")
+        self.bodies.append((module, _INDENT.sub("", body)))
 
     def _declared(self, module: str, text: str) -> set[str]:
         """Note the names at the top of a module, and return those that it exports."""

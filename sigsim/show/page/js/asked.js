@@ -103,7 +103,7 @@
 /**
  * @typedef {object} Asking
  * @property {() => Promise<Answer|{start: object}|{broken: Broken}>} document
- * @property {(listener: (news: Partial<Beside> & {revision?: number}) => void) => unknown} events
+ * @property {(listener: (news: Partial<Beside> & {revision?: number}) => void) => () => void} events ends it when called
  * @property {(on: string[], signal?: AbortSignal) => Promise<{list: Worth[]}>} worth
  * @property {(part: string, on: string[], signal?: AbortSignal) => Promise<{gaps: GapOffer[]}>} gaps
  * @property {() => Promise<PartOffer[]>} parts

@@ -3,6 +3,7 @@
 /** @import { Store } from "./store.js" */
 /** @import { Gesture, Line } from "./drag.js" */
 /** @import { Point, Spot } from "./moving.js" */
+/** @import { Item } from "./types.js" */
 import { make } from "./dom.js";
 import { boxesOf, levelOf, markAt, placeAt, stays } from "./moving.js";
 import { STUCK, inTurn, sayWhy } from "./turns.js";
@@ -59,6 +60,12 @@ const likeness = (box) => {
   copy.style.height = `${height}px`;
   return copy;
 };
+
+/**
+ * @param {Item[]} boxes
+ * @returns {string} which they are, and where in the file
+ */
+const placesOf = (boxes) => JSON.stringify(boxes.map((item) => [item.key, item.at]));
 
 /**
  * @param {Store} store
@@ -144,6 +151,13 @@ export const carryBox = (store, line, key, from) => {
     back: () => {
       leave();
       store.restore();
+    },
+    again: () => {
+      const other = levelOf(store.view().steady.data.chain, key);
+      if (!other || placesOf(boxesOf(other.level)) !== placesOf(level)) return false;
+      store.change({ dragging: true });
+      if (place !== own) store.preview(edit(), "ghost");
+      return true;
     },
     leave,
   };

@@ -262,6 +262,7 @@ export const curveView = (store, holder, options = {}) => {
   resized();
   describe();
   new ResizeObserver(resized).observe(holder);
+  window.addEventListener("resize", resized);
   store.subscribe((view, before) => {
     const same = view.shown === before.shown && view.saved === before.saved && view.ghost === before.ghost
       && view.pins === before.pins && view.held === before.held && view.answer === before.answer;

@@ -41,6 +41,12 @@ export const pullCable = (store, line, key, from) => {
       else inTurn(store, () => store.edit(edit(now)));
     },
     back: () => store.restore(),
+    again: () => {
+      const other = levelOf(store.view().steady.data.chain, key)?.item;
+      if (other?.length !== length || JSON.stringify(other.at) !== JSON.stringify(at)) return false;
+      if (now !== before) store.preview(edit(now), "drag");
+      return true;
+    },
     leave: () => undefined,
   };
 };

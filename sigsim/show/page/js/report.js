@@ -8,6 +8,7 @@ import { fitCurve, roomForLine } from "./fit.js";
 import { lineView } from "./line.js";
 import { createModel } from "./model.js";
 import { numbersView } from "./numbers.js";
+import { readyForPaper } from "./paper.js";
 import { scenesView } from "./scenes.js";
 import { sectionsView } from "./sections.js";
 import { sentenceView } from "./sentence.js";
@@ -53,3 +54,4 @@ const line = lineView(store, find("line"), {
 fitCurve(find("top"), line.element, () => true);
 versionsView(packing, find("variants"), choose);
 showTexts();
+readyForPaper(find("sections"));

@@ -1,6 +1,6 @@
 /* Scenes: one button each with its number. Buttons are made once and only re-lettered. */
 
-/** @import { Named } from "./types.js" */
+/** @import { Model, Named } from "./types.js" */
 /** @import { Store, Shown } from "./store.js" */
 import { make, set, write } from "./dom.js";
 import { decibel } from "./words.js";
@@ -38,15 +38,23 @@ const sharedStates = ({ data, model }) => {
   });
 };
 
+/** @type {WeakMap<Model, Map<string, number>>} */
+const treblesFound = new WeakMap();
+
 /**
  * The number of a state on the board that is shown, found by its name: a drag may change the list.
+ * It is computed once: a switch changes the state that is shown, and no scene.
  * @param {Shown} shown
  * @param {Named} wanted
  * @returns {number} [dB]
  */
 const trebleOfScene = ({ data, model }, wanted) => {
   const state = data.states.find((other) => other.kind === wanted.kind && other.name === wanted.name) ?? wanted;
-  return (data.live ? model.state(new Set(state.on)) : model.stored(state)).treble;
+  const found = treblesFound.get(model) ?? new Map();
+  treblesFound.set(model, found);
+  const key = data.live ? model.heard(new Set(state.on)) : `${state.kind} ${state.name} ${state.board}`;
+  if (!found.has(key)) found.set(key, (data.live ? model.state(new Set(state.on)) : model.stored(state)).treble);
+  return found.get(key);
 };
 
 /**
@@ -63,6 +71,7 @@ export const scenesView = (store, holder, options = {}) => {
   let chosen = "";
   let open = false;
   let lettered = "";
+  let width = 0;
 
   /** @param {Shared} shared */
   const press = (shared) => {
@@ -136,8 +145,7 @@ export const scenesView = (store, holder, options = {}) => {
 
   const tidy = () => {
     const text = [...made.values()].map((entry) => `${entry.name.data}${entry.number.textContent}`.length).join();
-    const width = holder.clientWidth;
-    if (store.view().dragging || `${width} ${open} ${text}` === lettered) return;
+    if (width === 0 || store.view().dragging || `${width} ${open} ${text}` === lettered) return;
     lettered = `${width} ${open} ${text}`;
     tuck();
   };
@@ -152,7 +160,10 @@ export const scenesView = (store, holder, options = {}) => {
   chosen = keyOf(store.view().chosen);
   place(list);
   letter();
-  new ResizeObserver(tidy).observe(holder);
+  new ResizeObserver(() => {
+    width = holder.clientWidth;
+    tidy();
+  }).observe(holder);
   store.subscribe((view, before) => {
     if (view.steady.data !== before.steady.data) place(list = sharedStates(view.steady));
     if (view.chosen !== before.chosen) chosen = keyOf(view.chosen);

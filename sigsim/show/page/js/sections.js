@@ -28,17 +28,14 @@ const openNamed = (holder) => {
 };
 
 /**
- * On paper all is open; afterwards it is as before.
+ * Open all parts, or shut again those that were shut.
  * @param {HTMLElement} holder
+ * @returns {() => void} shuts them again
  */
-const openedForPrint = (holder) => {
-  /** @type {HTMLDetailsElement[]} */
-  let shut = [];
-  window.addEventListener("beforeprint", () => {
-    shut = [...holder.querySelectorAll("details")].filter((part) => !part.open);
-    shut.forEach((part) => { part.open = true; });
-  });
-  window.addEventListener("afterprint", () => shut.forEach((part) => { part.open = false; }));
+export const allOpen = (holder) => {
+  const shut = [...holder.querySelectorAll("details.section")].filter((part) => !part.hasAttribute("open"));
+  shut.forEach((part) => part.setAttribute("open", ""));
+  return () => shut.forEach((part) => part.removeAttribute("open"));
 };
 
 /**
@@ -46,7 +43,6 @@ const openedForPrint = (holder) => {
  * @returns {(sections: Section[]) => void} shows others: what was open stays open
  */
 export const sectionsView = (holder) => {
-  openedForPrint(holder);
   window.addEventListener("hashchange", () => openNamed(holder));
   return (sections) => {
     const before = new Map([...holder.querySelectorAll("details.section")].map(

@@ -178,6 +178,7 @@ export const stripView = (store, holder, above = holder) => {
     redraw();
   };
   new ResizeObserver(resized).observe(holder);
+  window.addEventListener("resize", resized);
   resized();
   return { element: holder };
 };

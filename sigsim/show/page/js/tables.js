@@ -58,7 +58,7 @@ const blockOf = (block) => {
   const list = () => make("ul", {}, (block.lines ?? []).map((line) => make("li", {}, line)));
   if (block.kind === "list") return [list()];
   if (block.kind === "folded") {
-    return [make("details", { class: "folded" }, make("summary", {}, block.title), list())];
+    return [make("details", { class: "tucked" }, make("summary", {}, block.title), list())];
   }
   return (block.lines ?? []).map((line) => make("p", { class: block.quiet ? "quiet" : undefined }, line));
 };

@@ -208,7 +208,7 @@ const wordedRow = (items, within, wanted) => {
     return item.kind === "tap" ? wordedTap(item, wanted) : wordedBox(item, wanted);
   });
   if (!within) row.push(endThing("end", wanted.data.destination, wanted.data.at, items, wanted));
-  else if (ends) row.push(endThing(`end:${within.name}`, within.end ?? "", within.end ?? "", items, wanted));
+  else if (ends) row.push(endThing(`end:${within.name}`, within.end ?? "", within.turned ? within.end ?? "" : within.name, items, wanted));
   return row;
 };
 

@@ -62,10 +62,11 @@ const wantedTraces = ({ shown, steady, saved, ghost, pins, held, answer }) => {
   const now = (kind, name, of) => (
     { kind, name, source: { model: of.model, response: of.found.N }, zero: of.found.B });
   const lead = data.reference === "direct" ? "lead alone" : "its lead";
+  const leading = data.reference !== "bare" && data.chain.some((item) => item.lead);
   return [
     { kind: "none", name: "no cable", source: { model, response: found.B }, zero: found.B },
-    ...(data.reference === "bare" ? [] : [{ kind: /** @type {"lead"} */ ("lead"), name: lead,
-      source: { model, response: found.R }, zero: found.B }]),
+    ...(leading ? [{ kind: /** @type {"lead"} */ ("lead"), name: lead,
+      source: { model, response: found.R }, zero: found.B }] : []),
     ...pins.map((pin) => now("pin", pin.name, pin)),
     ...(saved && answer?.unsaved && !held ? [now("saved", "as saved", saved)] : []),
     ...(held ? [now("saved", "now", steady)] : []),

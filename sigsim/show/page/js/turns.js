@@ -27,4 +27,4 @@ export const sayWhy = (store, words) => store.change({ fault: { what: words, tex
 const nothing = () => undefined;
 
 /** What the hand holds that cannot be taken: it goes nowhere, and letting it go is no click. */
-export const STUCK = { move: nothing, drop: nothing, back: nothing, leave: nothing };
+export const STUCK = { move: nothing, drop: nothing, back: nothing, again: () => true, leave: nothing };

@@ -20,7 +20,11 @@ const frameShare = 4; // [ms] of a frame that letters may take
 
 /** @param {Named} state */
 const called = (state) => (
-  state.kind === "off" ? "all off" : state.kind === "worst" ? "worst of all" : state.name);
+  state.kind === "scene" ? state.name : `${state.name[0].toLowerCase()}${state.name.slice(1)}`);
+
+/** By what a state is known from one answer to the next: all off and the worst may be called otherwise.
+ * @param {Named} state */
+const stateKey = ({ kind, name }) => (kind === "scene" ? `scene ${name}` : kind);
 
 /**
  * Scenes with equal switches together; the worst of all has its button alone, at the end.
@@ -41,7 +45,7 @@ const sharedStates = ({ data, model }) => {
     const names = [...scenes, ...named.filter((state) => state.kind === "off")].map(called);
     const label = names.length > namesShown + 1
       ? `${names.slice(0, namesShown).join(" = ")} = ${names.length - namesShown} more` : names.join(" = ");
-    return { key: `${named[0].kind} ${named[0].name}`, label, indices };
+    return { key: stateKey(named[0]), label, indices };
   });
 };
 
@@ -56,7 +60,7 @@ const treblesFound = new WeakMap();
  * @returns {number} [dB]
  */
 const trebleOfScene = ({ data, model }, wanted) => {
-  const state = data.states.find((other) => other.kind === wanted.kind && other.name === wanted.name) ?? wanted;
+  const state = data.states.find((other) => stateKey(other) === stateKey(wanted)) ?? wanted;
   const found = treblesFound.get(model) ?? new Map();
   treblesFound.set(model, found);
   const key = data.live ? model.heard(new Set(state.on)) : `${state.kind} ${state.name} ${state.board}`;

@@ -13,6 +13,10 @@ import { decibel } from "./words.js";
  * @property {number[]} indices of the states
  */
 
+/** @typedef {{button: HTMLButtonElement, name: Text, number: HTMLElement, shared: Shared}} Entry */
+
+const frameShare = 4; // [ms] of a frame that letters may take
+
 /** @param {Named} state */
 const called = (state) => (
   state.kind === "off" ? "all off" : state.kind === "worst" ? "worst of all" : state.name);
@@ -65,7 +69,7 @@ const trebleOfScene = ({ data, model }, wanted) => {
 export const scenesView = (store, holder, options = {}) => {
   set(holder, { role: "group", "aria-label": "Scenes" });
   const more = make("button", { type: "button", class: "more" });
-  /** @type {Map<string, {button: HTMLButtonElement, name: Text, number: HTMLElement, shared: Shared}>} */
+  /** @type {Map<string, Entry>} */
   const made = new Map();
   /** @type {string} */
   let chosen = "";
@@ -110,21 +114,43 @@ export const scenesView = (store, holder, options = {}) => {
     if (more.parentElement !== holder) holder.append(more);
   };
 
-  const letter = () => {
+  /** @param {Entry} entry */
+  const letterOne = ({ button, name, number, shared }) => {
     const { steady, shown } = store.view();
     const { data, model, on } = steady;
-    made.forEach(({ button, name, number, shared }) => {
-      const state = data.states[shared.indices[0]];
-      const text = decibel(trebleOfScene(shown, state));
-      const title = shared.indices.map((i) => data.states[i].title).filter((t) => t).join(", ");
-      const alike = !data.live || shared.indices.some((i) => model.heard(new Set(data.states[i].on)) === model.heard(on));
-      name.data = `${shared.label} `;
-      write(number, text);
-      set(button, {
-        "aria-pressed": String(shared.key === chosen && alike), title: title || null,
-        "aria-label": text === "-" ? `${shared.label} -, silent` : `${shared.label} ${text} dB of treble lost`,
-      });
+    const state = data.states[shared.indices[0]];
+    const text = decibel(trebleOfScene(shown, state));
+    const title = shared.indices.map((i) => data.states[i].title).filter((t) => t).join(", ");
+    const alike = !data.live || shared.indices.some((i) => model.heard(new Set(data.states[i].on)) === model.heard(on));
+    name.data = `${shared.label} `;
+    write(number, text);
+    set(button, {
+      "aria-pressed": String(shared.key === chosen && alike), title: title || null,
+      "aria-label": text === "-" ? `${shared.label} -, silent` : `${shared.label} ${text} dB of treble lost`,
     });
+  };
+  /* While something is dragged the frame with the answer draws what is under the hand; the letters
+     come in the frames after it, as many in each as it has time for, the oldest first. */
+  let frame = 0;
+  /** @type {Set<Entry>} */
+  let waiting = new Set();
+  const letterSome = () => {
+    const start = performance.now();
+    for (const entry of waiting) {
+      letterOne(entry);
+      waiting.delete(entry);
+      if (performance.now() - start > frameShare) break;
+    }
+    if (waiting.size) frame = requestAnimationFrame(letterSome);
+  };
+  const letter = () => {
+    cancelAnimationFrame(frame);
+    waiting = new Set([...[...waiting].filter((entry) => made.get(entry.shared.key) === entry), ...made.values()]);
+    if (store.view().dragging) frame = requestAnimationFrame(letterSome);
+    else {
+      waiting.forEach(letterOne);
+      waiting.clear();
+    }
   };
 
   /** Rows beyond the allowed ones are behind "more". */

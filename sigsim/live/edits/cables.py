@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sigsim.board import edit, edit_file
 from sigsim.board.edit_inside import refuse_other_cable
 from sigsim.board.edit_table import table_at, with_keys
+from sigsim.board.included import of_board
 from sigsim.board.put_in import length_value
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable, CableSpec
@@ -149,9 +150,12 @@ def _of_loop(asked: Asked, loop: Loop, place: Place, side: str, keys: dict[str, 
     way = (*way_of(place), side)
     if table_at(table, way) is not None:
         return Edited(with_keys(asked.text, way, keys), words)
-    if board.wiring is None and "cable" not in keys:
+    if board.wiring is None and "cable" not in keys and old.cable not in board.cables:
         raise refusal("the file does not say which cable this is", None, f"{side} in the file")
-    role = board.wiring.cable if board.wiring else keys["cable"]
+    own = table.get("cables", {})
+    called = old.cable.removeprefix(of_board(loop.loop))
+    usual = board.wiring.cable if board.wiring else keys.get("cable", called)
+    role = called if called in own else usual
     whole = {"cable": role, "length": length_value(old.length), **keys}
     return Edited(edit_file.with_values(asked.text, place, {side: inline(whole)}), words)
 

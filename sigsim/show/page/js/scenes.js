@@ -15,11 +15,16 @@ import { decibel } from "./words.js";
 
 /** @typedef {{button: HTMLButtonElement, name: Text, number: HTMLElement, shared: Shared}} Entry */
 
+const namesShown = 2; // on a button that many scenes share
 const frameShare = 4; // [ms] of a frame that letters may take
 
 /** @param {Named} state */
 const called = (state) => (
-  state.kind === "off" ? "all off" : state.kind === "worst" ? "worst of all" : state.name);
+  state.kind === "scene" ? state.name : `${state.name[0].toLowerCase()}${state.name.slice(1)}`);
+
+/** By what a state is known from one answer to the next: all off and the worst may be called otherwise.
+ * @param {Named} state */
+const stateKey = ({ kind, name }) => (kind === "scene" ? `scene ${name}` : kind);
 
 /**
  * Scenes with equal switches together; the worst of all has its button alone, at the end.
@@ -37,8 +42,10 @@ const sharedStates = ({ data, model }) => {
   return [...groups.values()].sort((a, b) => last(a) - last(b)).map((indices) => {
     const named = indices.map((i) => data.states[i]);
     const scenes = named.filter((state) => state.kind !== "off");
-    const label = [...scenes, ...named.filter((state) => state.kind === "off")].map(called).join(" = ");
-    return { key: `${named[0].kind} ${named[0].name}`, label, indices };
+    const names = [...scenes, ...named.filter((state) => state.kind === "off")].map(called);
+    const label = names.length > namesShown + 1
+      ? `${names.slice(0, namesShown).join(" = ")} = ${names.length - namesShown} more` : names.join(" = ");
+    return { key: stateKey(named[0]), label, indices };
   });
 };
 
@@ -53,7 +60,7 @@ const treblesFound = new WeakMap();
  * @returns {number} [dB]
  */
 const trebleOfScene = ({ data, model }, wanted) => {
-  const state = data.states.find((other) => other.kind === wanted.kind && other.name === wanted.name) ?? wanted;
+  const state = data.states.find((other) => stateKey(other) === stateKey(wanted)) ?? wanted;
   const found = treblesFound.get(model) ?? new Map();
   treblesFound.set(model, found);
   const key = data.live ? model.heard(new Set(state.on)) : `${state.kind} ${state.name} ${state.board}`;
@@ -153,20 +160,25 @@ export const scenesView = (store, holder, options = {}) => {
     }
   };
 
-  /** Rows beyond the allowed ones are behind "more". */
+  /** Rows beyond the allowed ones are behind "more"; the worst and the pressed one stay. */
   const tuck = () => {
     const entries = [...made.values()].map((entry) => entry.button);
     const rows = window.matchMedia("(max-width: 599px)").matches ? options.phoneRows ?? 2 : options.rows ?? 1;
     [...entries, more].forEach((button) => { button.hidden = false; });
-    more.textContent = open ? "fewer" : `${entries.length} more`;
-    const tops = entries.map((button) => button.offsetTop);
-    const limit = [...new Set(tops)][rows];
-    if (limit === undefined) more.hidden = true;
-    let last = entries.length - 1;
-    const tooFar = () => tops[last] >= (limit ?? Infinity) || more.offsetTop >= (limit ?? Infinity);
-    for (; limit !== undefined && !open && last > 0 && tooFar(); last -= 1) entries[last].hidden = true;
-    if (limit !== undefined && !open) more.textContent = `${entries.length - 1 - last} more`;
-    set(more, { "aria-expanded": String(open), "aria-label": open ? "fewer scenes" : `${more.textContent} scenes` });
+    write(more, `${entries.length} more`);
+    const limit = [...new Set(entries.map((button) => button.offsetTop))][rows];
+    more.hidden = limit === undefined;
+    let count = 0;
+    if (limit !== undefined && !open) {
+      const last = entries[entries.length - 1];
+      const mayGo = entries.slice(1, -1).filter((button) => button.getAttribute("aria-pressed") !== "true");
+      while (mayGo.length && Math.max(last.offsetTop, more.offsetTop) >= limit) {
+        /** @type {HTMLElement} */ (mayGo.pop()).hidden = true;
+        count += 1;
+      }
+    }
+    write(more, open ? "fewer" : `${count} more`);
+    set(more, { "aria-expanded": String(open), "aria-label": `${more.textContent} scenes` });
   };
 
   const tidy = () => {

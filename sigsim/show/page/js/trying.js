@@ -139,8 +139,10 @@ export const tryingView = (store, holder, server) => {
     if (view.worth !== before.worth) show(view);
     const other = view.steady !== before.steady;
     if (view.dragging) {
+      if (before.dragging) return;
       clearTimeout(timer);
       flight.abort();
+      store.change({ worth: { ...view.worth, busy: true } });
     } else if (other || (before.dragging && view.worth.busy)) again();
   });
   show(store.view());

@@ -34,13 +34,13 @@ def answer_of(
         "undo": document.undo_words,
         "redo": document.redo_words,
         "words": words,
-        "board": board_data(board),
+        "board": board_data(board, seconds=SECONDS),
         "variant": document.variant,
         "variants": variants_of(board),
         "cautions": [caution_text(caution) for caution in cautions(board)],
     }
     if with_saved and (saved := _saved(document)) is not None:
-        answer["saved"] = board_data(saved)
+        answer["saved"] = board_data(saved, seconds=SECONDS)
     return answer
 
 

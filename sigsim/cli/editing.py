@@ -51,6 +51,7 @@ def edit_here(given: str | None, port: int, *, browser: bool) -> None:
             ended = run(session, desk, place, hooks)
         finally:
             session.tick(watch=False)
+            place.close()
         _see_to_unsaved(session, ended)
     finally:
         lock.release()
@@ -111,8 +112,8 @@ def _started(session: Session, lock: Lock, address: str, browser: bool) -> None:
         near = nearest_file(session.path, (".toml",))
         meant = f' (did you mean "{shown_path(near)}"?)' if near else ""
         click.echo(f"{name} is not there yet{meant}: it is made when you save.")
-    if session.offer is not None:
-        click.echo(f"Unsaved work of {session.offer[1]} is offered on the page.")
+    if session.beside.offer is not None:
+        click.echo(f"Unsaved work of {session.beside.offer[1]} is offered on the page.")
     click.echo(f"The page of {name}: {address}")
     click.echo("It ends with Ctrl-C here, or a minute after the page has been closed.")
     sys.stdout.flush()
@@ -147,10 +148,10 @@ def _see_to_unsaved(session: Session, ended: Ended) -> None:
     elif choice == "drop":
         session.discard()
         click.echo(f"{name} stays as it was.")
-    elif session.unkept:
-        raise OutputError(session.unkept, where=name)
+    elif session.beside.unkept:
+        raise OutputError(session.beside.unkept, where=name)
     else:
-        kept = shown_path(session.draft.path.name)
+        kept = shown_path(session.beside.draft.path.name)
         click.echo(f"Not saved: it is kept in {kept} beside the board and offered the next time.")
 
 

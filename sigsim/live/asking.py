@@ -5,7 +5,7 @@ from __future__ import annotations
 import tempfile
 import threading
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from sigsim import stopping
 from sigsim.errors import SigsimError, quote
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.live.desk import Desk
     from sigsim.live.session import Session
+
+_T = TypeVar("_T")
 
 
 class CancelledError(SigsimError):
@@ -33,7 +35,7 @@ class Asking:
 
     def __init__(self, session: Session, desk: Desk) -> None:
         self._session, self._desk = session, desk
-        self._latest: dict[str, threading.Event] = {}
+        self._latest: dict[tuple[str, str], threading.Event] = {}
         self._lock = threading.Lock()
         self._listening = threading.Lock()
         self._recording: Path | None = None
@@ -41,16 +43,16 @@ class Asking:
     def worth(self, given: dict[str, Any]) -> dict[str, Any]:
         """Return what is worth trying."""
         document = self._session.look(given.get("revision"))
-        return self._newest("worth", lambda gone: self._desk.worth(document, _names(given), gone))
+        kind = "worth", str(given.get("window"))
+        return self._newest(kind, lambda gone: self._desk.worth(document, _names(given), gone))
 
     def gaps(self, given: dict[str, Any]) -> dict[str, Any]:
         """Return what a part would do in each gap."""
         document, part = self._session.look(given.get("revision")), given.get("part", "")
         if not isinstance(part, str):
             raise SigsimError("a part's name is wanted", where="part", found=quote(part))
-        return self._newest(
-            "gaps", lambda gone: self._desk.gaps(document, part, _names(given), gone)
-        )
+        kind = "gaps", str(given.get("window"))
+        return self._newest(kind, lambda gone: self._desk.gaps(document, part, _names(given), gone))
 
     def details(self, given: dict[str, Any]) -> dict[str, Any]:
         """Return the figures of one thing."""
@@ -115,8 +117,8 @@ class Asking:
         document = self._session.look(revision)
         return self._desk.board_of(document.text, document.path, document.variant, document.at)
 
-    def _newest(self, kind: str, work: Callable[[Callable[[], bool]], Any]) -> Any:
-        """Answer a question and cancel the one of its kind before it."""
+    def _newest(self, kind: tuple[str, str], work: Callable[[Callable[[], bool]], _T]) -> _T:
+        """Answer a question of a window and cancel the one of its kind before it."""
         mine = threading.Event()
         with self._lock:
             if before := self._latest.get(kind):
@@ -125,9 +127,12 @@ class Asking:
         try:
             answer = work(mine.is_set)
         except Exception:
-            if mine.is_set():
-                raise CancelledError("a newer question has come") from None
-            raise
+            if not mine.is_set():
+                raise
+        finally:
+            with self._lock:
+                if self._latest.get(kind) is mine:
+                    del self._latest[kind]
         if mine.is_set():
             raise CancelledError("a newer question has come")
         return answer

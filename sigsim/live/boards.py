@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from sigsim.board.changes import NO_CHANGES, Changes
@@ -19,6 +20,7 @@ _Stamps: TypeAlias = tuple[tuple[str, tuple[int, int] | None], ...]
 
 # The document as it is, as it was, as saved, and what is tried while something is dragged.
 _MOST_KEPT: Final = 24
+_lock: Final = Lock()
 _kept: OrderedDict[tuple[str, str, str], tuple[Board, _Stamps]] = OrderedDict()
 
 
@@ -38,15 +40,17 @@ def board_of(text: str, path: Path, variant: str = "", at: str = "") -> Board:
     SigsimError : the text is no TOML, or has no such variant or end
     """
     key = (text, str(path), variant)
-    found = _kept.get(key)
+    with _lock:
+        found = _kept.get(key)
     if found is None or _stamps(name for name, _ in found[1]) != found[1]:
         changes = Changes((variant,)) if variant else NO_CHANGES
         board = parse_board(text, str(path), changes, lacking=True)
         found = board, _stamps(name for name in board.files if name != str(path))
+    with _lock:
         _kept[key] = found
-    _kept.move_to_end(key)
-    while len(_kept) > _MOST_KEPT:
-        _kept.popitem(last=False)
+        _kept.move_to_end(key)
+        while len(_kept) > _MOST_KEPT:
+            _kept.popitem(last=False)
     return found[0].heard_at(at) if at else found[0]
 
 

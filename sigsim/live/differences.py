@@ -8,13 +8,14 @@ from difflib import SequenceMatcher
 def changed_lines(before: str, after: str) -> list[int]:
     """Return the numbers of the lines of `after` that are not as they were, from 1.
 
-    Where lines were left out, the line that follows counts.
+    Where lines were left out, the line that follows counts, at the end the one before.
     """
     found: set[int] = set()
     new = _lines(after)
     for what, _, _, start, end in _compared(_lines(before), new):
         if what == "delete":
-            end = min(start + 1, len(new))
+            start = min(start, len(new) - 1)
+            end = start + 1
         if what != "equal":
             found.update(range(start + 1, end + 1))
     return sorted(found)

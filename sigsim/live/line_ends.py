@@ -24,7 +24,7 @@ def with_ends_of(old: str, new: str) -> str:
     if "\r" not in old:
         return "\n".join(lines)
     ends = _END.findall(old)
-    usual = max(("\n", "\r\n"), key=ends.count)
+    usual = max(("\n", "\r\n", "\r"), key=ends.count)
     given = [usual] * (len(lines) - 1)
     if len(set(ends)) > 1:
         from difflib import SequenceMatcher

@@ -145,7 +145,7 @@ async def _until_the_end(session: Session, events: Events, serving: asyncio.Task
         if stopping.was_noted():
             return "keyboard"
         # What cannot be kept beside the file is kept here.
-        if events.alone() > PATIENCE and not (session.unsaved and session.unkept):
+        if events.alone() > PATIENCE and not (session.unsaved and session.beside.unkept):
             return "closed"
         beat += 1
         if beat % _KEPT == 0:

@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from sigsim.board.source import MOST_BYTES
 from sigsim.errors import SigsimError, quote
+from sigsim.live.beside import Beside, Told
 from sigsim.live.differences import changed_lines, difference
-from sigsim.live.disk import Disk, State
 from sigsim.live.document import Document
-from sigsim.live.draft import Draft
-from sigsim.live.faults import faults_of
+from sigsim.live.faults import TextError, faults_of
 from sigsim.live.line_ends import with_ends_of
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.live.desk import Desk
-
-Told = Callable[[dict[str, Any]], None]
 
 _LONGEST_JOIN: Final = 200
 
@@ -46,18 +43,10 @@ class Session:
 
     def __init__(self, path: Path, desk: Desk, told: Told = lambda _: None) -> None:
         self.path, self._desk, self.told = path, desk, told
-        self.disk = Disk(path)
-        self.draft = Draft(self.disk.target)
+        self.beside = Beside(path)
         self._lock = threading.RLock()
-        self._state: State = "same"
-        self._unkept = ""
-        self._seen = 0
-        text = self.disk.read()
+        text = self.beside.text
         self._document = None if text is None else Document(path, text, text)
-        self.offer = self.draft.found()
-        if self.offer and self.offer[0] == text:
-            self.offer = None
-            self.draft.remove()
 
     @property
     def revision(self) -> int:
@@ -69,14 +58,9 @@ class Session:
         """Whether there is work that is not saved."""
         return self._document is not None and self._document.unsaved
 
-    @property
-    def unkept(self) -> str:
-        """Why unsaved work cannot be kept beside the file; empty where it is."""
-        return self._unkept
-
     def greeting(self) -> dict[str, Any]:
         """Return what a window hears first: whatever it has missed."""
-        return {"revision": self.revision, "disk": self._state, "draft": self._unkept}
+        return {"revision": self.revision, **self.beside.said()}
 
     def look(self, revision: object = None) -> Document:
         """Return the document as it is now, for a question.
@@ -92,7 +76,7 @@ class Session:
         """Return all that a window begins with."""
         with self._lock:
             if self._document is None:
-                return {"start": {"file": self.path.name}, **self._beside()}
+                return {"start": {"file": self.path.name}, **self.beside.said()}
             return self._answer(self._document, "", saved=True)
 
     def edit(self, edit: Mapping[str, Any], revision: object, *, keep: bool) -> dict[str, Any]:
@@ -110,9 +94,10 @@ class Session:
         """
         with self._lock:
             document = self._open(revision)
-            if self.offer is not None:
+            if self.beside.offer is not None:
                 raise SigsimError(
-                    f"unsaved work of {self.offer[1]} waits", accepted="take it up or leave it"
+                    f"unsaved work of {self.beside.offer[1]} waits",
+                    accepted="take it up or leave it",
                 )
             made = document.copied()
             answer = self._answer(made, self._made(made, edit), refusing=True)
@@ -140,11 +125,10 @@ class Session:
         """
         with self._lock:
             made = self._open(None).copied()
-            self.disk.write(made.text, overwrite=overwrite)
+            self.beside.disk.write(made.text, overwrite=overwrite)
             made.was_saved(made.text)
-            if self.offer is None:
-                self.draft.remove()
-            self._state = "same"
+            self.beside.leave()
+            self.beside.is_as_seen()
             self._hold(made)
             return self._answer(made, "", saved=True)
 
@@ -156,15 +140,15 @@ class Session:
         SigsimError : there is none any more, or it is no board
         """
         with self._lock:
-            made, text = self._open(None).copied(), self.disk.theirs()
+            made, text = self._open(None).copied(), self.beside.disk.theirs()
             if text is None:
-                raise SigsimError("the file is not there any more", where=self.disk.where)
+                raise SigsimError("the file is not there any more", where=self.beside.disk.where)
             self._desk.board_of(text, self.path, "", "")
             words = f"{self.path.name} as it is on disk"
             made.do(text, words)
             made.was_saved(text)
-            self.disk.read()
-            self._state = "same"
+            self.beside.disk.read()
+            self.beside.is_as_seen()
             self._settle(made)
             self._hold(made)
             return self._answer(made, words, saved=True)
@@ -172,14 +156,14 @@ class Session:
     def take_up(self, choice: Literal["take", "drop"]) -> dict[str, Any]:
         """Take up unsaved work of last time, or leave it for good."""
         with self._lock:
-            offer, words = self.offer, ""
+            offer, words = self.beside.offer, ""
             if offer is not None and choice == "take":
                 words = f"unsaved work of {offer[1]}"
                 self._desk.board_of(offer[0], self.path, "", "")
                 self._begin(offer[0], words)
-            self.offer = None
+            self.beside.offer = None
             if choice == "drop":
-                self.draft.remove()
+                self.beside.draft.remove()
             self.told({"revision": self.revision})
             return self.now() | {"words": words}
 
@@ -207,7 +191,7 @@ class Session:
     def difference(self) -> list[dict[str, str]]:
         """Return the lines of the file on disk beside those of the document."""
         document = self.look()
-        return difference(self.disk.theirs() or "", document.text)
+        return difference(self.beside.disk.theirs() or "", document.text)
 
     def tick(self, *, watch: bool) -> None:
         """Keep unsaved work, and look whether the file was changed outside.
@@ -217,34 +201,16 @@ class Session:
         watch : whether to look at the file too
         """
         with self._lock:
-            self._keep()
-            if watch and self._document is not None and self._document.saved is not None:
-                state = self.disk.state(certain=False)
-                if state != self._state:
-                    self._state = state
-                    self.told({"disk": state})
+            if self._document is not None:
+                self.beside.keep(self._document, self.told)
+                if watch:
+                    self.beside.watch(self._document, self.told)
 
     def discard(self) -> None:
         """Leave unsaved work for good."""
         with self._lock:
-            if self.offer is None:
-                self.draft.remove()
+            self.beside.leave()
             self._document = None
-
-    def _keep(self) -> None:
-        """Bring the draft up to the document."""
-        if self.offer is not None or self._document is None or self._seen == self.revision:
-            return
-        unkept = ""
-        if self._document.unsaved:
-            unkept = self.draft.write(self._document.text)
-        else:
-            self.draft.remove()
-        # What failed is tried again, but said once.
-        self._seen = 0 if unkept else self.revision
-        if unkept != self._unkept:
-            self._unkept = unkept
-            self.told({"draft": unkept})
 
     def _open(self, revision: object) -> Document:
         if self._document is None:
@@ -274,7 +240,12 @@ class Session:
         text = edit.get("text")
         if edit.get("do") == "text" and isinstance(text, str):
             edit = {**edit, "text": with_ends_of(before, text)}
-        edited = self._desk.edited(before, edit, self.path, document.variant)
+        try:
+            edited = self._desk.edited(before, edit, self.path, document.variant)
+        except SigsimError as error:
+            if not isinstance(edit.get("text"), str):
+                raise
+            raise TextError(error, edit["text"]) from error
         _check(edited.text)
         if self._reads(document):
             join = edit.get("join", "")
@@ -328,19 +299,12 @@ class Session:
                 raise
             broken = {
                 "text": document.text,
-                "faults": faults_of(error, self.path),
+                "faults": faults_of(error, self.path, document.text),
                 "file": document.file,
                 "revision": document.revision,
             }
-            return {"broken": broken, **self._beside()}
-        return self._desk.answer_of(document, board, words, saved) | self._beside()
-
-    def _beside(self) -> dict[str, Any]:
-        return {
-            "disk": self._state,
-            "draft": self._unkept,
-            "offer": self.offer and {"when": self.offer[1]},
-        }
+            return {"broken": broken, **self.beside.said()}
+        return self._desk.answer_of(document, board, words, saved) | self.beside.said()
 
 
 def _check(text: str) -> None:

@@ -48,6 +48,7 @@ def test_every_command_that_shows_a_response_of_a_board_takes_it() -> None:
         "schema",
         "sweep",
         "record",
+        "edit",
         "measure",
     }
     takes = {name for name in COMMANDS if any("--at" in option.opts for option in options(name))}

@@ -61,7 +61,7 @@ NIGHT = (
     .replace('"echo"', '"string machine"')
 )  # fmt: skip
 CHANGED = ("--variant", "night", "--set", "wah.gain=2 dB")
-WITHOUT = {"parts", "new", "demo", "schema", "sweep", "record", "measure"}
+WITHOUT = {"parts", "new", "demo", "schema", "sweep", "record", "measure", "edit"}
 FEW = {"spread": ("--draws", "100"), "cables": ("--only", "cable-low")}
 SAID = "Variant night, 1 value set: "
 

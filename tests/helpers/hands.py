@@ -17,13 +17,18 @@ if (!found) return null;
 const box = found.getBoundingClientRect();
 return [box.left + box.width / 2, box.top + box.height / 2];
 """
+_BUTTONS: Final = {"left": 1, "right": 2}
 _ALT: Final = 1
 _CONTROL: Final = 2
 _SHIFT: Final = 8
 _FRAMES: Final = """
 window.frameTimes = [];
 let last = performance.now();
-const count = (now) => { window.frameTimes.push(now - last); last = now; window.counting = requestAnimationFrame(count); };
+const count = (now) => {
+  window.frameTimes.push(now - last);
+  last = now;
+  window.counting = requestAnimationFrame(count);
+};
 window.counting = requestAnimationFrame(count);
 """
 
@@ -48,14 +53,17 @@ class Hand:
         assert place is not None, f"{selector} {key} is not on the page"
         return place[0], place[1]
 
-    def mouse(
-        self, kind: str, place: Point, *, button: str = "left", held: bool = True, clicks: int = 1
-    ) -> None:
+    def mouse(self, kind: str, place: Point, *, button: str = "left", held: bool = True) -> None:
         """Send one event of the mouse: "Pressed", "Moved" or "Released"."""
         self._send(
-            "Input.dispatchMouseEvent", type=f"mouse{kind}", x=place[0], y=place[1],
-            button=button if held or kind != "Moved" else "none", buttons=int(held), clickCount=clicks,
-        )  # fmt: skip
+            "Input.dispatchMouseEvent",
+            type=f"mouse{kind}",
+            x=place[0],
+            y=place[1],
+            button=button if held or kind != "Moved" else "none",
+            buttons=_BUTTONS[button] if held else 0,
+            clickCount=int(kind != "Moved"),
+        )
 
     def click(self, place: Point, *, button: str = "left") -> None:
         """Press and release."""
@@ -96,11 +104,15 @@ class Hand:
         else:
             self.mouse("Released", place, held=False)
 
-    def key(self, name: str, *, down: bool = True, up: bool = True, code: int = 0, **held: bool) -> None:
+    def key(
+        self, name: str, *, down: bool = True, up: bool = True, code: int = 0, **held: bool
+    ) -> None:
         """Press a key, named as the page hears it, with `alt`, `control` or `shift` held."""
         flags = {"alt": _ALT, "control": _CONTROL, "shift": _SHIFT}
         state = {"key": name, "modifiers": sum(flags[word] for word, on in held.items() if on)}
-        text = {"text": "\r" if name == "Enter" else name} if len(name) == 1 or name == "Enter" else {}
+        text = (
+            {"text": "\r" if name == "Enter" else name} if len(name) == 1 or name == "Enter" else {}
+        )
         typed = {} if held.get("control") or held.get("alt") else text
         if code:
             state["windowsVirtualKeyCode"] = code

@@ -5,7 +5,13 @@ import { drawerView } from "/js/drawer.js";
 import { panels } from "/js/panels.js";
 import { dialogsView } from "/js/dialogs.js";
 import { walk } from "/js/chain.js";
-import { make, find } from "/js/dom.js";
+import { find } from "/js/dom.js";
+import { lineView } from "/js/line.js";
+import { curveView } from "/js/curve.js";
+import { sentenceView } from "/js/sentence.js";
+import { scenesView } from "/js/scenes.js";
+import { tryingView } from "/js/trying.js";
+import { fitCurve, roomForLine } from "/js/fit.js";
 
 const query = new URLSearchParams(location.search);
 const board = await (await fetch("/board.json")).json();
@@ -14,6 +20,7 @@ const sent = [];
 let revision = 1, data = board, text = "title = \"a board\"\n\n[[chain]]\ncable = \"lead\"\nlength = \"5 m\"\n".repeat(9), gone = false;
 const beside = { disk: query.get("disk") ?? "same", draft: "", offer: query.has("offer") ? { when: "2026-01-02 20:15" } : null };
 const variants = [{ name: "stage", words: "cable to the amp 9 m → 15 m" }, { name: "active bass", words: "another instrument" }];
+const worth = ["engine room with a buffered bypass", "a buffer after bilge fuzz", "low-capacitance cable to amp"];
 let variant = "";
 const copied = (value) => JSON.parse(JSON.stringify(value));
 const answer = (words = "") => ({
@@ -63,7 +70,10 @@ const details = {
     figures: [{ key: "inductance", words: "inductance of the pickup", value: "6.2 H", source: "measured on five of its kind", tolerance: "±10 %" }],
   }),
   box: () => ({
-    offers: ["loop-around"], fields: [field("needs_pickup", "switch", "false")],
+    offers: ["loop-around"], fields: [
+      field("bypass", "choice", null, { standard: "true", choices: [{ value: "true", words: "true bypass" }, { value: "buffered", words: "its buffer stays in" }] }),
+      field("role", "choice", null, { standard: "None", choices: [{ value: "fuzz", words: "fuzz" }] }), field("needs_pickup", "switch", null, { standard: "yes" }),
+    ],
     figures: [{ key: "input", words: "input", value: "1 MΩ", source: "its papers" }, { key: "switch", words: "capacitance of its switch", value: "20 pF", source: "a handbook" }],
   }),
 };
@@ -84,9 +94,12 @@ const server = {
   },
   step: async () => answer(),
   document: async () => answer(),
+  worth: async () => ({ list: worth.map((words, i) => ({ words, edit: { do: "insert" }, now: 8.8, then: 1 + i, worst: 2 + i, withLead: false })) }),
+  gaps: async () => ({ gaps: [] }),
   parts: async () => parts,
   details: async (at) => (JSON.stringify(at) === JSON.stringify(data.instrumentAt) ? details.instrument() : details.box()),
-  text: async () => (gone ? away() : { text, changed: revision > 1 ? [2, 3] : [], saved: text }),
+  text: async () => ({ text, changed: revision > 1 ? [2, 3] : [], saved: text }),
+  kept: () => text,
   listen: async () => { throw Object.assign(new Error(), { fault: { text: "no sound here", what: "no sound here" } }); },
   upload: async () => undefined,
   conflict: async (choice) => { sent.push(choice); return answer(); },
@@ -103,35 +116,26 @@ const server = {
 };
 if (query.has("start")) {
   const { startView } = await import("/js/start.js");
-  await startView(find("page"), server, () => sent.push("done"));
+  await startView(find("start"), server, () => sent.push("done"));
   window.page = { sent };
 } else if (query.has("mend")) {
   const { mendView } = await import("/js/mend.js");
-  mendView(find("page"), server, { text: "nonsense =\nmore\n", faults: [{ text: "a value is missing", what: "", line: 1 }], file: "board.toml", revision: 1 }, () => sent.push("done"));
+  mendView(find("start"), server, { text: "nonsense =\nmore\n", faults: [{ text: "a value is missing", what: "", line: 1 }], file: "board.toml", revision: 1 }, () => sent.push("done"));
   window.page = { sent };
 } else {
+  find("page").hidden = false;
   const store = createStore(answer(), data, createModel, server);
-  const line = { focus: (key) => find("line").querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus() };
+  const line = lineView(store, find("line"), {
+    editable: true, room: () => roomForLine(find("line")), onOpen: (key) => drawer.open(key), onGap: (key) => drawer.insert(key),
+  });
+  sentenceView(store, find("sentence"));
+  scenesView(store, find("scenes"), {});
+  curveView(store, find("curve"));
+  tryingView(store, find("trying"), server);
+  fitCurve(find("top"), find("line"), () => !store.view().dragging);
   const drawer = drawerView(store, find("drawer"), server, line);
-  const draw = () => {
-    const { chain } = store.view().steady.data;
-    const keys = ["instrument", ...walk(chain).map((item) => item.key), "end"];
-    const focused = document.activeElement?.dataset?.key;
-    find("line").replaceChildren(...keys.map((key) => {
-      const button = make("button", { "data-key": key }, key);
-      button.addEventListener("click", () => store.select(key));
-      button.addEventListener("keydown", (event) => {
-        if (event.key === "Enter") { event.preventDefault(); drawer.open(key); }
-        if (event.key === "Insert") drawer.insert(key);
-      });
-      return button;
-    }));
-    if (focused) line.focus(focused);
-  };
-  store.subscribe((view, before) => { if (view.steady.data !== before.steady.data) draw(); });
-  draw();
   panels(store, find("panels"), server);
   const dialogs = dialogsView(store, find("dialog"), server);
-  window.page = { store, drawer, dialogs, sent, leaveServer: () => { gone = true; }, back: () => { gone = false; } };
+  window.page = { store, drawer, line, dialogs, sent, leaveServer: () => { gone = true; }, back: () => { gone = false; } };
 }
 window.ready = true;

@@ -15,6 +15,7 @@ import pytest
 from helpers.browser import NEEDS_BROWSER, browser
 from helpers.hands import Hand, Point
 from helpers.opened import served
+from helpers.thinned import only_full
 
 pytestmark = NEEDS_BROWSER
 
@@ -26,8 +27,39 @@ LEAD: Final = "cable:1:begin"
 LAST: Final = "cable:1:after:preamp"
 PATCH: Final = "cable:1:after:tuner"
 # A hand is slower than an answer; a machine with much else to do is slower than a hand.
-PATIENCE: Final = 5.0
+PATIENCE: Final = 20.0
 HOLD: Final = 0.35
+
+
+_HEAD: Final = """\
+# A bass and its boxes.
+title = "Under the hand"
+
+[instrument]
+part = "bass-split-coil"
+
+[destination]
+part = "solid-state-amplifier-input"
+
+[cables.lead]
+part = "cable-standard"
+
+[cables.patch]
+part = "cable-patch"
+
+[wiring]
+cable = "patch"
+length = "15 cm"
+
+[[chain]]
+cable = "lead"
+length = "6 m"  # from the bass
+"""
+_TAIL: Final = """
+[[chain]]
+cable = "lead"
+length = "20 ft"
+"""
 
 
 def written(names: tuple[str, ...]) -> str:
@@ -35,26 +67,20 @@ def written(names: tuple[str, ...]) -> str:
     boxes = "".join(
         f'\n[[chain]]\nstage = "{name}"  # {name}\npart = "pedal-true-bypass"\n' for name in names
     )
-    return (
-        '# A bass and its boxes.\ntitle = "Under the hand"\n\n[instrument]\npart = "bass-split-coil"\n'
-        '\n[destination]\npart = "solid-state-amplifier-input"\n\n[cables.lead]\npart = "cable-standard"\n'
-        '\n[cables.patch]\npart = "cable-patch"\n\n[wiring]\ncable = "patch"\nlength = "15 cm"\n'
-        f'\n[[chain]]\ncable = "lead"\nlength = "6 m"  # from the bass\n{boxes}'
-        '\n[[chain]]\ncable = "lead"\nlength = "20 ft"\n'
-    )
+    return f"{_HEAD}{boxes}{_TAIL}"
 
 
 TEXT: Final = written(NAMES)
-_PUT_BACK: Final = """
-const [done] = arguments;
-const ask = (path, body) => fetch(path, body && {method: "POST", body: JSON.stringify(body),
-  headers: {"content-type": "application/json"}}).then((answer) => answer.json());
-(async () => {
-  for (let now = await ask("/document"); now.undo; ) now = await ask("/undo", {revision: now.revision});
-  await ask("/save", {});
-  done();
-})();
+
+
+_THING: Final = """
+const thing = [...document.querySelectorAll("#line :is(.box, .cable)")].find(
+  (element) => element.dataset.key === arguments[0]);
 """
+_SWITCHED: Final = "return document.querySelectorAll('#line .box[aria-pressed=true]').length"
+_PRICED: Final = """return [...document.querySelectorAll("#line .gap")].filter(
+  (gap) => /[0-9]/.test(gap.textContent)).length"""
+_BEST: Final = "return document.querySelector('#line .gap.best')?.dataset.key"
 
 
 class Desk:
@@ -73,13 +99,21 @@ class Desk:
         self.address = address
 
     def sit(self, size: tuple[int, int]) -> None:
-        """Have the board as it was, in a window of this size."""
+        """Open the page in a window of this size."""
         self.hand.browser.window(*size)
         self.hand.touchscreen(size == PHONE)
-        self.hand.browser.driver.execute_async_script(_PUT_BACK)
         self.hand.browser.driver.get(self.address)
         self.wait(lambda: bool(self.run("return document.querySelector('#line .box')")))
-        self.hand.browser.messages()
+
+    def tidy(self) -> None:
+        """Have the board as it was."""
+        self.run("document.activeElement.blur(); window.scrollTo(0, 0)")
+        for _ in range(6):
+            self.hand.key("z", control=True, code=90)
+        self.wait(lambda: self.bar[0] == "Nothing to undo")
+        self.hand.key("s", control=True, code=83)
+        self.wait(lambda: self.bar[-1] == "saved")
+        assert self.file.read_text() == TEXT
 
     def run(self, script: str, *arguments: object) -> object:
         """Return what a script in the page returns."""
@@ -119,8 +153,7 @@ class Desk:
 
     def focus(self, key: str) -> None:
         """Give the focus to something on the line."""
-        script = "[...document.querySelectorAll('#line [data-key]')].find((e) => e.dataset.key === arguments[0] && e.tabIndex !== undefined && !e.matches('.gap, .ring, .length')).focus()"
-        self.run(script, key)
+        self.run(_THING + "thing.focus()", key)
 
     def focused(self) -> str:
         """The key of what has the focus."""
@@ -128,8 +161,7 @@ class Desk:
 
     def length(self, key: str) -> str:
         """The length of a cable as it is said."""
-        script = "return [...document.querySelectorAll('#line .cable')].find((e) => e.dataset.key === arguments[0]).getAttribute('aria-valuetext')"
-        return str(self.run(script, key))
+        return str(self.run(_THING + "return thing.getAttribute('aria-valuetext')", key))
 
 
 @pytest.fixture(scope="module")
@@ -142,30 +174,38 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
         yield Desk(Hand(window), file, address.partition("?")[0])
 
 
+@pytest.fixture(scope="module", params=list(SIZES))
+def size(desk: Desk, request: pytest.FixtureRequest) -> str:
+    name: str = request.param
+    desk.sit(SIZES[name])
+    return name
+
+
+@pytest.fixture
+def touch(desk: Desk, size: str) -> bool:
+    """Whether fingers do it, on a page that is as it was."""
+    desk.tidy()
+    return size == "phone"
+
+
 def far(start: Point, x: float, y: float = 0) -> Point:
     """Return a place so many pixels away."""
     return start[0] + x, start[1] + y
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_switching_a_box_is_no_step(desk: Desk, size: str) -> None:
-    desk.sit(SIZES[size])
+def test_switching_a_box_is_no_step(desk: Desk, touch: bool) -> None:
     hand, box = desk.hand, "box:fuzz"
-    state = "[...document.querySelectorAll('#line .box')].find((e) => e.dataset.key === 'box:fuzz')"
-    pressed = f"return {state}.getAttribute('aria-pressed')"
-    (hand.tap if size == "phone" else hand.click)(hand.at(".box", box))
-    desk.wait(lambda: desk.run(pressed) == "true")
+    (hand.tap if touch else hand.click)(hand.at(".box", box))
+    desk.wait(lambda: desk.run(_SWITCHED) == 1)
     desk.focus(box)
     hand.key(" ", code=32)
-    desk.wait(lambda: desk.run(pressed) == "false")
+    desk.wait(lambda: desk.run(_SWITCHED) == 0)
     assert desk.bar[0] == "Nothing to undo"
     assert desk.text() == TEXT
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_a_cable_is_pulled_by_its_ring_as_one_step(desk: Desk, size: str) -> None:
-    desk.sit(SIZES[size])
-    hand, touch = desk.hand, size == "phone"
+def test_a_cable_is_pulled_by_its_ring_as_one_step(desk: Desk, touch: bool) -> None:
+    hand = desk.hand
     ring = hand.at(".ring", LEAD)
     hand.drag(ring, [(-4, 0), (-8, 30), (-12, 0)], touch=touch)
     desk.wait(lambda: desk.length(LEAD) not in ("6 m", ""))
@@ -182,44 +222,37 @@ def test_a_cable_is_pulled_by_its_ring_as_one_step(desk: Desk, size: str) -> Non
     desk.wait(lambda: desk.text() == TEXT)  # one step took it all back
 
 
-def test_a_cable_that_is_not_let_go_is_put_back(desk: Desk) -> None:
-    desk.sit(DESK)
+def test_a_cable_that_is_not_let_go_is_put_back(desk: Desk, touch: bool) -> None:
     hand = desk.hand
-    ring = hand.at(".ring", LEAD)
-    hand.drag(ring, [(10, 0), (20, 0)])
-    desk.wait(lambda: desk.length(LEAD) != "6 m")
-    hand.key("Escape", code=27)
-    desk.wait(lambda: desk.length(LEAD) == "6 m")
-    hand.drop(far(ring, 20))
-    desk.sit(PHONE)
-    for end in ("Cancel", "Start"):
+    for end in ("Cancel", "Start", "Escape") if touch else ("Escape",):
         ring = hand.at(".ring", LEAD)
-        hand.drag(ring, [(-6, 0), (-12, 0)], touch=True)
+        hand.drag(ring, [(-6, 0), (-12, 0)], touch=touch)
         desk.wait(lambda: desk.length(LEAD) != "6 m")
-        # The pointer is lost; or a second finger comes down.
-        hand.fingers(end, *([] if end == "Cancel" else [far(ring, -12), (200, 500)]))
+        # The pointer is lost; or a second finger comes down; or one thinks better of it.
+        if end == "Escape":
+            hand.key("Escape", code=27)
+        else:
+            hand.fingers(end, *([] if end == "Cancel" else [far(ring, -12), (200, 500)]))
         desk.wait(lambda: desk.length(LEAD) == "6 m")
-        hand.fingers("End")
+        if end != "Cancel":
+            hand.drop(None if touch else far(ring, -12))
     assert desk.bar[0] == "Nothing to undo"
     assert desk.text() == TEXT
 
 
-def test_a_patch_that_stands_in_no_line_becomes_one(desk: Desk) -> None:
-    desk.sit(DESK)
+def test_a_patch_that_stands_in_no_line_becomes_one(desk: Desk, touch: bool) -> None:
     ring = desk.hand.at(".ring", PATCH)
-    desk.hand.drag(ring, [(3, 0), (12, 0)])
-    desk.hand.drop(far(ring, 12))
+    desk.hand.drag(ring, [(3, 0), (12, 0)], touch=touch)
+    desk.hand.drop(None if touch else far(ring, 12))
     desk.wait(lambda: desk.bar[0] != "Nothing to undo")
     said = desk.text()
-    # A patch goes by centimetres: 12 px at 240 px/m are 5 cm.
-    assert 'length = "20 cm"' in said
+    # A patch goes by centimetres: 12 px at 240 px/m are 5 cm, at 140 px/m 9 cm.
+    length = f'length = "{24 if touch else 20} cm"'
     assert said.count('length = "15 cm"') == 1
-    assert said.index('stage = "tuner"') < said.index('length = "20 cm"') < said.index('"fuzz"')
+    assert said.index('stage = "tuner"') < said.index(length) < said.index('"fuzz"')
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_keys_change_a_length_in_one_step(desk: Desk, size: str) -> None:
-    desk.sit(SIZES[size])
+def test_keys_change_a_length_in_one_step(desk: Desk, touch: bool) -> None:
     hand = desk.hand
     desk.focus(LAST)
     # In feet as it is written: half a foot at a time, a yard for a metre.
@@ -244,10 +277,8 @@ def test_keys_change_a_length_in_one_step(desk: Desk, size: str) -> None:
     desk.wait(lambda: "17.5 ft" in desk.bar[0])
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_a_box_is_carried_past_others(desk: Desk, size: str) -> None:
-    desk.sit(SIZES[size])
-    hand, touch = desk.hand, size == "phone"
+def test_a_box_is_carried_past_others(desk: Desk, touch: bool) -> None:
+    hand = desk.hand
     start, goal = hand.at(".box", "box:fuzz"), hand.at(".box", "box:octave")
     way = (goal[0] - start[0] + 12, goal[1] - start[1])
     hand.drag(start, [(3, 1), (9, 2), way], touch=touch, hold=HOLD if touch else 0)
@@ -264,12 +295,12 @@ def test_a_box_is_carried_past_others(desk: Desk, size: str) -> None:
     desk.wait(lambda: desk.order[:4] == ["tuner", "fuzz", "drive", "octave"])
     assert desk.focused() == "box:fuzz"
     # No switch was thrown by all this: a drag is no click.
-    assert desk.run("return document.querySelectorAll('#line .box[aria-pressed=true]').length") == 0
+    assert desk.run(_SWITCHED) == 0
 
 
+@pytest.mark.parametrize("size", ["phone"], indirect=True)
+@pytest.mark.usefixtures("touch")
 def test_a_finger_that_does_not_wait_scrolls(desk: Desk) -> None:
-    desk.sit((390, 400))
-    desk.hand.touchscreen(True)
     start = desk.hand.at(".box", "box:tuner")
     desk.hand.drag(start, [(0, -20), (0, -60), (0, -110)], touch=True)
     desk.hand.drop()
@@ -278,8 +309,9 @@ def test_a_finger_that_does_not_wait_scrolls(desk: Desk) -> None:
     assert desk.order == list(NAMES)
 
 
+@pytest.mark.parametrize("size", ["desk"], indirect=True)
+@pytest.mark.usefixtures("touch")
 def test_other_buttons_and_small_slips_are_no_drag(desk: Desk) -> None:
-    desk.sit(DESK)
     hand, start = desk.hand, desk.hand.at(".box", "box:fuzz")
     hand.mouse("Pressed", start, button="right")
     hand.mouse("Moved", far(start, 200), button="right")
@@ -287,47 +319,42 @@ def test_other_buttons_and_small_slips_are_no_drag(desk: Desk) -> None:
     hand.drag(start, [(3, 0), (4, 1)])
     assert desk.run("return document.querySelector('.carried')") is None
     hand.drop(far(start, 4, 1))
-    pressed = "return document.querySelectorAll('#line .box[aria-pressed=true]').length"
-    desk.wait(lambda: desk.run(pressed) == 1)  # it was a click
+    desk.wait(lambda: desk.run(_SWITCHED) == 1)  # it was a click
+    hand.click(start)
+    desk.wait(lambda: desk.run(_SWITCHED) == 0)
     assert desk.run("return getSelection().toString()") == ""
     assert desk.order == list(NAMES)
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_a_buffer_is_put_into_a_gap(desk: Desk, size: str) -> None:
-    desk.sit(SIZES[size])
+def test_a_buffer_is_put_into_a_gap(desk: Desk, touch: bool) -> None:
     hand = desk.hand
-    press = hand.tap if size == "phone" else hand.click
-    priced = "return [...document.querySelectorAll('#line .gap')].filter((e) => /[0-9]/.test(e.textContent)).length"
+    press = hand.tap if touch else hand.click
     press(hand.at("#bar .take"))
-    desk.wait(lambda: desk.run(priced) == len(NAMES) + 1)
+    desk.wait(lambda: desk.run(_PRICED) == len(NAMES) + 1)
     press(hand.at(".gap", "cable:1:after:fuzz"))
     desk.wait(lambda: len(desk.order) == len(NAMES) + 1)
     assert desk.order[:4] == ["tuner", "fuzz", "buffer", "drive"]
-    assert desk.run(priced) == 0
+    assert desk.run(_PRICED) == 0
     hand.key("z", control=True, code=90)
     desk.wait(lambda: desk.text() == TEXT)
     desk.focus("box:drive")
     hand.key("+")
-    desk.wait(lambda: desk.run(priced) == len(NAMES) + 1)
-    best = "return document.querySelector('#line .gap.best').dataset.key"
-    desk.wait(lambda: desk.focused() == desk.run(best))
+    desk.wait(lambda: desk.run(_PRICED) == len(NAMES) + 1)
+    desk.wait(lambda: desk.focused() == desk.run(_BEST))
     hand.key("ArrowRight", code=39)
     assert desk.focused() == "cable:1:after:tuner"
     hand.key("Enter", code=13)
     desk.wait(lambda: desk.order[:3] == ["tuner", "buffer", "fuzz"])
     desk.wait(lambda: desk.focused() == "box:buffer")
     hand.key("+")
-    desk.wait(lambda: desk.run(priced) != 0)
+    desk.wait(lambda: desk.run(_PRICED) != 0)
     hand.key("Escape", code=27)
-    desk.wait(lambda: desk.run(priced) == 0)
+    desk.wait(lambda: desk.run(_PRICED) == 0)
     desk.wait(lambda: desk.focused() == "box:buffer")
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_as_saved_is_held(desk: Desk, size: str) -> None:
-    desk.sit(SIZES[size])
-    hand, touch = desk.hand, size == "phone"
+def test_as_saved_is_held(desk: Desk, touch: bool) -> None:
+    hand = desk.hand
     desk.focus(LAST)
     hand.key("PageDown", code=34)
     desk.wait(lambda: desk.length(LAST) == "17 ft")
@@ -348,7 +375,7 @@ def test_as_saved_is_held(desk: Desk, size: str) -> None:
     assert desk.saved("cable to amp 20 ft → 17 ft") == TEXT.replace("20 ft", "17 ft")
 
 
-@pytest.mark.parametrize("part", (1, 4))
+@pytest.mark.parametrize("part", [1, *only_full(4)])
 def test_frames_while_a_cable_of_twenty_boxes_is_pulled(
     desk: Desk, tmp_path: Path, part: int
 ) -> None:
@@ -365,8 +392,8 @@ def test_frames_while_a_cable_of_twenty_boxes_is_pulled(
         try:
             hand.drag(ring, [(2, 0)])
             hand.count_frames()
-            for step in range(60):
-                hand.mouse("Moved", far(ring, 60 - abs(step - 30) * 2))
+            for step in range(40):
+                hand.mouse("Moved", far(ring, 40 - abs(step - 20) * 2))
                 time.sleep(0.008)
             times = sorted(hand.frames())
             hand.key("Escape", code=27)
@@ -377,4 +404,4 @@ def test_frames_while_a_cable_of_twenty_boxes_is_pulled(
     print(f"frames at 1/{part} of the processor: 95 % of {len(times)} within {most:.1f} ms")
     # 17 and 34 ms are wanted on a machine of its own. Here others have the processor too, so that
     # only what a hand would surely feel is a fault.
-    assert most < 100 * part
+    assert most < 200 * part

@@ -105,6 +105,33 @@ def test_everybody_can_read_and_reach_it(
     assert not [m for m in window.messages() if "Refused" in m or "Error" in m]
 
 
+def test_nothing_with_the_focus_is_hidden(page: tuple[Browser, str]) -> None:
+    """Neither what stays at the top nor the bar covers it: WCAG 2.4.11."""
+    for size in (SIZES[1], SIZES[3]):
+        window = opened(page, "twenty", size, "light")
+        seen: list[str] = []
+        for _ in range(60):
+            window.press("\ue004")
+            name, free = window.run(_COVERED)
+            if name in seen or not name:
+                break
+            seen.append(name)
+            assert free, (size, name)
+        # Two of the curve, four of the bar that can be pressed, scenes, worth trying, the line.
+        assert len(seen) > 12
+
+
+# Whether the middle of what has the focus is seen; the names of panels are told apart by their text.
+_COVERED: Final = """
+const e = document.activeElement;
+if (e === document.body) return ["", true];
+const { left, top, width, height } = e.getBoundingClientRect();
+const hit = document.elementFromPoint(left + width / 2, top + height / 2);
+return [`${e.tagName} ${e.getAttribute("aria-label") ?? ""} ${e.textContent}`,
+  Boolean(hit) && (e.contains(hit) || hit.contains(e))];
+"""
+
+
 def test_words_at_the_ends_never_touch(page: tuple[Browser, str]) -> None:
     for size in (SIZES[0], SIZES[2]):
         window = opened(page, "eight", size, "light")
@@ -144,9 +171,8 @@ def test_curves_have_every_point_and_the_tint_is_the_number(page: tuple[Browser,
     # Exact third-octave centres of 2 to 8 kHz: IEC 61260-1, base ten.
     centres = [10 ** (n / 10) for n in range(33, 40)]
     at = [left + (right - left) * math.log(f / 100) / math.log(200) for f in centres]
-    tint = (
-        numpy.interp(at, *zip(*now, strict=True)) - numpy.interp(at, *zip(*lead, strict=True))
-    ) / decibel
+    xs, heights = ([x for x, _ in now], [b - a for (_, a), (_, b) in zip(lead, now, strict=True)])
+    tint = numpy.interp(numpy.array(at), numpy.array(xs), numpy.array(heights)) / decibel
     said = float(window.texts("#scenes button b")[0])
     # The number is printed to 0.05 dB; a point stands to 0.05 px, here 0.005 dB.
     assert float(tint.mean()) == pytest.approx(said, abs=0.06)

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from sigsim.errors import SigsimError, nearest, quote
+from sigsim.items.loop import Loop
+from sigsim.items.split import Split
 from sigsim.live.boards import board_of
 
 if TYPE_CHECKING:
@@ -148,10 +150,10 @@ def place_on(board: Board, found: object, *, behind: bool = False) -> Place:
     listed = found if isinstance(found, list | tuple) and len(found) <= _DEEPEST else ()
     if not listed or not all(type(step) is int and step >= 0 for step in listed):
         raise refusal("this is nothing that can be edited here", found, "a place on the line")
-    items = board.listed
+    items: tuple[Item, ...] | None = board.listed
     for step in listed[:-1]:
-        items = _inside(items[step]) if step < len(items) else ()
-    if listed[-1] > len(items) - (not behind):
+        items = _inside(items[step]) if items and step < len(items) else None
+    if items is None or listed[-1] > len(items) - (not behind):
         raise refusal("there is no such place on the board any more", list(listed), "")
     return tuple(listed)
 
@@ -180,6 +182,5 @@ def editing(edit: Mapping[str, Any]) -> Editing:
     )
 
 
-def _inside(item: Item) -> tuple[Item, ...]:
-    found = getattr(item, "inside", ())
-    return found if isinstance(found, tuple) else ()
+def _inside(item: Item) -> tuple[Item, ...] | None:
+    return item.inside if isinstance(item, Loop | Split) else None

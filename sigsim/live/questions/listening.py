@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import tempfile
 from collections.abc import Collection
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -47,23 +48,56 @@ def listen(
     """
     if which not in _WHICH:
         raise SigsimError("there is nothing of this name to hear", found=quote(which))
+    asked = (now, saved, frozenset(on), recording, _stamp(recording))
+    if _last.asked != asked:
+        _last.asked, _last.heard = None, {}
+        _last.heard, _last.asked = _both(now, saved, on, recording), asked
+    return _last.heard[which]
+
+
+class _Last:
+    """The pair that was asked for last: who compares goes to and fro between the two."""
+
+    def __init__(self) -> None:
+        self.asked: tuple[object, ...] | None = None
+        self.heard: dict[str, bytes] = {}
+
+
+_last = _Last()
+
+
+def _stamp(recording: Path | None) -> object:
+    found = recording.stat() if recording is not None else None
+    return found and (found.st_mtime_ns, found.st_size)
+
+
+def _both(
+    now: Board, saved: Board, on: Collection[str], recording: Path | None
+) -> dict[str, bytes]:
+    """Return both sounds as WAV files."""
     from sigsim.audio.files import open_recording, write_wav
-    from sigsim.audio.phrase import RATE, phrase
 
     with tempfile.TemporaryDirectory(prefix="sigsim-") as folder:
         played = recording
         if played is None:
             played = Path(folder) / "phrase.wav"
-            write_wav(played, phrase(), RATE)
+            write_wav(played, *_phrase())
         opened = open_recording(played)
-        sounds = {name: _heard(board, now, on, opened) for name, board in _boards(now, saved)}
-        out = Path(folder) / "heard.wav"
-        write_wav(out, _rising(_equal(sounds)[which], opened.rate), opened.rate)
-        return out.read_bytes()
+        sounds = {"now": _heard(now, now, on, opened)}
+        sounds["saved"] = sounds["now"] if saved is now else _heard(saved, now, on, opened)
+        made = {}
+        for name, sound in _equal(sounds).items():
+            out = Path(folder) / f"{name}.wav"
+            write_wav(out, _rising(sound, opened.rate), opened.rate)
+            made[name] = out.read_bytes()
+        return made
 
 
-def _boards(now: Board, saved: Board) -> tuple[tuple[str, Board], ...]:
-    return (("now", now), ("saved", saved))
+@cache
+def _phrase() -> tuple[FloatArray, int]:
+    from sigsim.audio.phrase import RATE, phrase
+
+    return phrase(), RATE
 
 
 def _heard(board: Board, now: Board, on: Collection[str], recording: Recording) -> FloatArray:

@@ -68,11 +68,11 @@ def about_item(item: Item, board: Board, *, own: bool) -> About:
     return about | ({"part": item.part} if item.part else {})
 
 
-def turned_way(end: str) -> About:
+def turned_way(key: str, end: str) -> About:
     """Return what is said of the way that goes on to the end of the chain, seen from another."""
     return {
         "kind": "split",
-        "key": f"way:{end}",
+        "key": key,
         "name": plain(f"the way to {end}", NAME),
         "turned": True,
         "end": plain(end, NAME),

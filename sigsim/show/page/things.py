@@ -51,21 +51,25 @@ def things(board: Board) -> tuple[Thing, ...]:
     """Return the things on the way to the end where one listens: those of its chain, and joints."""
     made = _List(board).along(board.with_lead(), board.laid)
     place = place_of_end(board.laid, board.at)
-    return _turned(made, place, (), board.destination.name) if place else made
+    return _turned(made, place, (), ("way", board.destination.name)) if place else made
 
 
 def _turned(
-    made: tuple[Thing, ...], place: Place, behind: tuple[Thing, ...], end: str
+    made: tuple[Thing, ...], place: Place, behind: tuple[Thing, ...], other: tuple[str, str]
 ) -> tuple[Thing, ...]:
-    """Return the things on the way to a split, as `board.ends` turns the items."""
+    """Return the things on the way to a split, as `board.ends` turns the items.
+
+    `other` is the key and the end of the way that goes on.
+    """
     where = [n for n, thing in enumerate(made) if not thing.joint][place[0]]
     before, this, rest = made[:where], made[where], (*made[where + 1 :], *behind)
     if this.about["kind"] == "split":
         way = this.inside
         if place[1:]:
-            way = _turned(way, place[1:], (), this.about["end"])
-        return (*before, Thing(turned_way(end), inside=rest), *way)
-    return (*before, replace(this, inside=_turned(this.inside, place[1:], rest, end)))
+            inner = f"way:{this.about['key']}", this.about["end"]
+            way = _turned(way, place[1:], (), inner)
+        return (*before, Thing(turned_way(*other), inside=rest), *way)
+    return (*before, replace(this, inside=_turned(this.inside, place[1:], rest, other)))
 
 
 @dataclass

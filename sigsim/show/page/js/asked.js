@@ -103,12 +103,13 @@
 /**
  * @typedef {object} Asking
  * @property {() => Promise<Answer|{start: object}|{broken: Broken}>} document
- * @property {(listener: (news: Partial<Beside> & {revision?: number}) => void) => unknown} events
+ * @property {(listener: (news: Partial<Beside> & {revision?: number}) => void) => () => void} events ends it when called
  * @property {(on: string[], signal?: AbortSignal) => Promise<{list: Worth[]}>} worth
  * @property {(part: string, on: string[], signal?: AbortSignal) => Promise<{gaps: GapOffer[]}>} gaps
  * @property {() => Promise<PartOffer[]>} parts
  * @property {(at: At) => Promise<Details>} details
  * @property {() => Promise<FileText>} text
+ * @property {() => string} kept the text as it was last known here, for when the server is gone
  * @property {(which: "now"|"saved", on: string[]) => Promise<string>} listen address of a sound
  * @property {(file: File) => Promise<unknown>} upload
  * @property {(choice: "keep"|"take") => Promise<unknown>} conflict of a file that was changed outside

@@ -26,7 +26,7 @@ const letter = (button, text) => {
  * @param {HTMLButtonElement} button
  * @param {(held: boolean) => void} compare
  */
-const holding = (button, compare) => {
+const heldDown = (button, compare) => {
   const release = () => compare(false);
   button.addEventListener("pointerdown", (event) => {
     if (event.button !== 0 || !event.isPrimary) return;
@@ -74,7 +74,8 @@ export const barView = (store, holder, _server, hand) => {
     element: holder,
     undo: () => step("undo"),
     redo: () => step("redo"),
-    save: () => inTurn(store, () => store.step("save")),
+    save: () => inTurn(store, () => (
+      saveWords(store.view()) === "save" ? store.step("save") : Promise.resolve(true))),
   };
 
   const render = () => {
@@ -93,9 +94,9 @@ export const barView = (store, holder, _server, hand) => {
 
   undo.addEventListener("click", () => { bar.undo(); });
   redo.addEventListener("click", () => { bar.redo(); });
-  save.addEventListener("click", () => { if (saveWords(store.view()) === "save") bar.save(); });
+  save.addEventListener("click", () => { bar.save(); });
   buffer.addEventListener("click", () => hand.toggle());
-  holding(asSaved, (held) => {
+  heldDown(asSaved, (held) => {
     if (held !== store.view().held) store.compare(held);
   });
   store.subscribe((view, before) => {

@@ -32,7 +32,7 @@ const refusalOf = (what) => ({ fault: { text: what, what } });
  * @param {RequestInit} [options]
  * @returns {Promise<Response>}
  */
-const asked = async (path, options = {}) => {
+const fetched = async (path, options = {}) => {
   let response;
   try {
     response = await fetch(path, { credentials: "same-origin", cache: "no-store", ...options });
@@ -106,7 +106,7 @@ const newsStream = (tell) => {
   return { close };
 };
 
-/** What is known of the document: its revision, and its text should the server go.
+/** What is known of the document: its revision, here and there, and its text should the server go.
  * @param {(news: News) => void} tell */
 const documentKnown = (tell) => {
   let revision = 0;
@@ -116,7 +116,7 @@ const documentKnown = (tell) => {
   let timer = 0;
   const keepText = async () => {
     try {
-      text = (await (await asked("/text")).json()).text;
+      text = (await (await fetched("/text")).json()).text;
     } catch {
       /* What was kept before is better than nothing. */
     }
@@ -137,11 +137,9 @@ const documentKnown = (tell) => {
      * @returns {any} */
     take: (answer) => {
       const now = answer.revision ?? answer.broken?.revision ?? 0;
-      if (now >= revision) {
-        revision = now;
-        window.clearTimeout(timer);
-        if (now) timer = window.setTimeout(keepText, TEXT_REST);
-      }
+      revision = Math.max(revision, now);
+      window.clearTimeout(timer);
+      if (now) timer = window.setTimeout(keepText, TEXT_REST);
       return answer;
     },
     /** @template T
@@ -162,9 +160,7 @@ const documentKnown = (tell) => {
   };
 };
 
-/**
- * @returns {Server & {kept: () => string}} `kept` is the text as it was last known here
- */
+/** @returns {Server} */
 export const createServer = () => {
   /** @type {Set<(news: News) => void>} */
   const listeners = new Set();
@@ -174,6 +170,8 @@ export const createServer = () => {
   /** @type {{close: () => void}|null} */
   let stream = null;
   let recording = false;
+  /* A newer question of a window ends its older one, and not that of another window. */
+  const mine = Math.random().toString(36).slice(2);
   /** @type {Map<string, string>} */
   const sounds = new Map();
 
@@ -181,10 +179,10 @@ export const createServer = () => {
    * @param {unknown} what
    * @param {AbortSignal} [signal]
    * @returns {Promise<any>} */
-  const ask = async (path, what, signal) => (await asked(path, posted(what, signal))).json();
+  const ask = async (path, what, signal) => (await fetched(path, posted(what, signal))).json();
   /** @param {string} path
    * @returns {Promise<any>} */
-  const get = async (path) => (await asked(path)).json();
+  const get = async (path) => (await fetched(path)).json();
   /** A change of the document; what cannot be shown as a board any more is refused.
    * @param {string} path
    * @param {unknown} what
@@ -195,9 +193,22 @@ export const createServer = () => {
     return answer;
   });
 
+  /* Open from the beginning: the server ends when no window listens any more. */
+  const listen = () => {
+    stream ??= newsStream((news) => {
+      const { revision, ...more } = news;
+      if (revision) known.hear(revision);
+      if (Object.keys(more).length) tell(more);
+    });
+  };
+
   return {
     kept: known.text,
-    document: async () => known.take(await get("/document")),
+    document: async () => {
+      const answer = known.take(await get("/document"));
+      listen();
+      return answer;
+    },
     /** @param {Edit} edit
      * @param {number} revision */
     edit: (edit, revision) => change("/edit", { edit, revision }),
@@ -212,22 +223,18 @@ export const createServer = () => {
      * @returns {() => void} ends it */
     events: (listener) => {
       listeners.add(listener);
-      stream ??= newsStream((news) => {
-        const { revision, ...more } = news;
-        if (revision) known.hear(revision);
-        if (Object.keys(more).length) tell(more);
-      });
+      listen();
       return () => listeners.delete(listener);
     },
     /** @param {string[]} on
      * @param {AbortSignal} [signal]
      * @returns {Promise<{list: Worth[]}>} */
-    worth: (on, signal) => ask("/worth", { on, revision: known.revision() }, signal),
+    worth: (on, signal) => ask("/worth", { on, revision: known.revision(), window: mine }, signal),
     /** @param {string} part
      * @param {string[]} on
      * @param {AbortSignal} [signal]
      * @returns {Promise<{gaps: GapOffer[]}>} */
-    gaps: (part, on, signal) => ask("/gaps", { part, on, revision: known.revision() }, signal),
+    gaps: (part, on, signal) => ask("/gaps", { part, on, revision: known.revision(), window: mine }, signal),
     /** @returns {Promise<PartOffer[]>} */
     parts: () => get("/parts"),
     /** @param {At} at
@@ -239,7 +246,7 @@ export const createServer = () => {
      * @param {string[]} on
      * @returns {Promise<string>} address of a sound */
     listen: async (which, on) => {
-      const sound = await (await asked("/listen", posted({ which, on, recording }))).blob();
+      const sound = await (await fetched("/listen", posted({ which, on, recording }))).blob();
       URL.revokeObjectURL(sounds.get(which) ?? "");
       sounds.set(which, URL.createObjectURL(sound));
       return /** @type {string} */ (sounds.get(which));
@@ -247,7 +254,7 @@ export const createServer = () => {
     /** @param {File} file */
     upload: async (file) => {
       const headers = { "content-type": "application/octet-stream" };
-      await asked("/recording", { method: "POST", body: file, headers });
+      await fetched("/recording", { method: "POST", body: file, headers });
       recording = true;
     },
     /** @param {"keep"|"take"} choice */

@@ -3,9 +3,10 @@
 /** @import { Store } from "./store.js" */
 /** @import { Gesture, Line } from "./drag.js" */
 /** @import { Point, Spot } from "./moving.js" */
+/** @import { Item } from "./types.js" */
 import { make } from "./dom.js";
 import { boxesOf, levelOf, markAt, placeAt, stays } from "./moving.js";
-import { STUCK, inTurn, sayWhy } from "./turns.js";
+import { STUCK, inTurn, outdated, sayWhy } from "./turns.js";
 
 const BRINK = 48;
 const QUICK = 12;
@@ -61,6 +62,12 @@ const likeness = (box) => {
 };
 
 /**
+ * @param {Item[]} boxes
+ * @returns {string} which they are, and where in the file
+ */
+const placesOf = (boxes) => JSON.stringify(boxes.map((item) => [item.key, item.at]));
+
+/**
  * @param {Store} store
  * @param {Line} line
  * @param {string} key of the box
@@ -99,12 +106,17 @@ export const carryBox = (store, line, key, from) => {
   let place = own;
   let pace = 0;
 
+  /** The boxes are still those among which it was taken. */
+  const same = () => {
+    const other = levelOf(store.view().steady.data.chain, key);
+    return other !== null && placesOf(boxesOf(other.level)) === placesOf(level);
+  };
   const edit = () => ({ do: "move", at, by: place - own });
   /** @param {Point} hand in the window */
   const move = (hand) => {
     const point = { x: hand.x + window.scrollX, y: hand.y + window.scrollY };
     shift(copy, point.x - grip.x, point.y - grip.y);
-    const wanted = placeAt(others, point);
+    const wanted = placeAt(others, home, point);
     const stand = markAt(others, wanted, point);
     mark.hidden = wanted === own;
     shift(mark, stand.x - 2, stand.top - 4);
@@ -139,11 +151,20 @@ export const carryBox = (store, line, key, from) => {
     drop: () => {
       leave();
       if (place === own) store.restore();
-      else inTurn(store, () => store.edit(edit())).then((done) => done && line.focus(key));
+      else {
+        const turn = inTurn(store, () => (same() ? store.edit(edit()) : outdated(store)));
+        turn.then((done) => done && line.focus(key));
+      }
     },
     back: () => {
       leave();
       store.restore();
+    },
+    again: () => {
+      if (!same()) return false;
+      store.change({ dragging: true });
+      if (place !== own) store.preview(edit(), "ghost");
+      return true;
     },
     leave,
   };

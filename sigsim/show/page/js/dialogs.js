@@ -55,33 +55,6 @@ const download = (text, name) => {
   window.setTimeout(() => URL.revokeObjectURL(address), 10_000);
 };
 
-const KEEP_REST = 500;
-
-/**
- * The newest text, kept in the window for when the program is gone.
- * @param {Store} store
- * @param {Server} server
- * @returns {() => string}
- */
-const keptText = (store, server) => {
-  let text = "";
-  let seen = -1;
-  let timer = 0;
-  const ask = () => server.text().then((found) => {
-    text = found.text;
-  }, () => undefined);
-  const look = () => {
-    const revision = store.view().answer?.revision ?? -1;
-    if (revision === seen) return;
-    seen = revision;
-    window.clearTimeout(timer);
-    timer = window.setTimeout(ask, KEEP_REST);
-  };
-  store.subscribe(look);
-  look();
-  return () => text;
-};
-
 /**
  * @param {Store} store
  * @param {HTMLElement} holder of dialogs and of what stays to be read
@@ -90,7 +63,6 @@ const keptText = (store, server) => {
 export const dialogsView = (store, holder, server) => {
   const lasting = make("div", { class: "lasting", role: "alert" });
   holder.append(lasting);
-  const kept = keptText(store, server);
   /** @type {HTMLDialogElement|null} */
   let open = null;
   /** @param {HTMLDialogElement} dialog */
@@ -137,7 +109,7 @@ export const dialogsView = (store, holder, server) => {
     ]));
 
   const gone = () => {
-    const text = kept();
+    const text = server.kept();
     const area = make("textarea", { class: "away", readonly: true, "aria-label": "The text of your board" });
     area.value = text;
     const said = make("span", { role: "status" });

@@ -18,7 +18,9 @@ import { pullCable } from "./pull.js";
  * @property {(point: Point) => void} move at most once in a frame
  * @property {() => void} drop
  * @property {() => void} back put everything back
- * @property {() => void} leave the board has become another one meanwhile: only let go
+ * @property {() => boolean} again the board was answered anew meanwhile: go on, or false where what
+ *   is in the hand is no longer what it was
+ * @property {() => void} leave only let go
  */
 
 /**
@@ -170,7 +172,11 @@ export const dragging = (store, line) => {
     line.focus(/** @type {HTMLElement} */ (ring).dataset.key ?? "");
   }, { signal });
   const forget = store.subscribe((view, before) => {
-    if (press?.gesture && view.answer !== before.answer) end((gesture) => gesture.leave());
+    if (!press?.gesture || view.answer === before.answer) return;
+    /* Not from within: the others are still being told of this change. */
+    queueMicrotask(() => {
+      if (press?.gesture && !press.gesture.again()) end((gesture) => gesture.leave());
+    });
   });
   return () => {
     back();

@@ -2,10 +2,11 @@
    is made when it is sent, from the place where the thing is then. */
 
 import { itemOf, walk } from "./chain.js";
-import { buttonRow, choiceRow, knobRow, textRow } from "./field.js";
+import { fieldRows } from "./drawer_fields.js";
+import { buttonRow, choiceRow, textRow } from "./field.js";
 import { make, set, write } from "./dom.js";
 
-/** @import { Details, Field } from "./asked.js" */
+/** @import { Details } from "./asked.js" */
 /** @import { Thing } from "./chain.js" */
 /** @import { FieldRow } from "./field.js" */
 /** @import { View } from "./store.js" */
@@ -29,12 +30,6 @@ import { make, set, write } from "./dom.js";
  * @property {() => void} putIn opens the list of what can be put in here
  */
 
-const BYPASS = [
-  { value: "true", words: "a switch and a wire (true bypass)" },
-  { value: "buffered", words: "its buffer stays in (buffered)" },
-  { value: "hardwire", words: "its input stays connected" },
-];
-
 /**
  * @param {FieldRow} row
  * @param {(now: Now) => string} value
@@ -46,7 +41,7 @@ const asRow = (row, value) => ({ element: row.element, update: (now) => row.upda
  * @param {string} label
  * @returns {DrawerRow} */
 const nameRow = (hands, label) => asRow(
-  textRow(label, hands.now.thing.name, (text) => hands.send((at) => ({ do: "rename", at, name: text }))),
+  textRow(label, hands.now.thing.name, async (text) => (text ? hands.send((at) => ({ do: "rename", at, name: text })) : "It wants a name.")),
   (now) => now.thing.name);
 
 /** @param {Hands} hands
@@ -91,73 +86,6 @@ const partRow = (hands, kind, editOf, said) => {
     update: (now) => {
       write(text, said(now).replaceAll("-", " ") || "of its own figures");
       button.hidden = now.thing.at === undefined;
-    },
-  };
-};
-
-/**
- * @param {Hands} hands
- * @param {Field} field
- * @returns {FieldRow}
- */
-const fieldRow = (hands, field) => {
-  /** @param {string} text */
-  const send = (text) => hands.send((at) => ({ do: "set", at, keys: { [field.key]: text === "" ? null : text } }));
-  /** @param {string} text */
-  const sendSwitch = (text) => hands.send((at) => ({ do: "set", at, keys: { [field.key]: text === "" ? null : text === "true" } }));
-  const value = field.value === null ? "" : String(field.value);
-  if (field.kind === "knob") return knobRow(field.words, value || (field.standard ?? ""), send);
-  if (field.kind === "choice") return choiceRow(field.words, value, field.choices ?? [], send);
-  if (field.kind === "switch") {
-    return choiceRow(field.words, value, [{ value: "true", words: "yes" }, { value: "false", words: "no" }], sendSwitch);
-  }
-  return textRow(field.words, value, send, { hint: field.standard ? `usual: ${field.standard}` : "" });
-};
-
-/**
- * What else may be changed, as the server says; a field that stays is kept, with its focus.
- * @param {Hands} hands
- * @returns {DrawerRow}
- */
-const fieldRows = (hands) => {
-  const element = make("div", { class: "fields" });
-  /** @type {Map<string, FieldRow>} */
-  let rows = new Map();
-  return {
-    element,
-    update: ({ details }) => {
-      if (!details) return;
-      /** @type {Map<string, FieldRow>} */
-      const wanted = new Map();
-      details.fields.forEach((field) => {
-        const id = `${field.kind} ${field.key}`;
-        const row = rows.get(id) ?? fieldRow(hands, field);
-        const standing = field.value === null ? (field.kind === "knob" ? field.standard ?? "" : "") : String(field.value);
-        row.update(standing, field.kind === "choice" ? field.choices : undefined);
-        wanted.set(id, row);
-      });
-      rows.forEach((row, id) => {
-        if (!wanted.has(id)) row.element.remove();
-      });
-      [...wanted.values()].forEach((row, i) => {
-        if (element.children[i] !== row.element) element.insertBefore(row.element, element.children[i] ?? null);
-      });
-      rows = wanted;
-    },
-  };
-};
-
-/** @param {Hands} hands
- * @returns {DrawerRow} where the server names no field for it */
-const bypassRow = (hands) => {
-  const row = choiceRow("when off", hands.now.thing.item?.bypass ?? "", BYPASS,
-    (value) => hands.send((at) => ({ do: "set", at, keys: { bypass: value } })));
-  return {
-    element: row.element,
-    update: ({ thing, details }) => {
-      const bypass = thing.item?.bypass;
-      row.element.hidden = !bypass || thing.at === undefined || Boolean(details?.fields.some((field) => field.key === "bypass"));
-      row.update(bypass ?? "", BYPASS);
     },
   };
 };
@@ -246,21 +174,22 @@ const partSaid = (now) => now.details?.part ?? now.thing.item?.part ?? "";
 export const rowsOf = (hands) => {
   const { thing } = hands.now;
   const { kind } = thing;
+  const fields = [fieldRows(hands, true), fieldRows(hands, false)];
   if (kind === "instrument" || kind === "end") {
     if (thing.at === undefined) return [];
     const word = kind === "instrument" ? "instrument" : "destination";
-    return [partRow(hands, word, (at, part) => ({ do: word, at, part }), partSaid), fieldRows(hands)];
+    return [partRow(hands, word, (at, part) => ({ do: word, at, part }), partSaid), ...fields];
   }
   if (kind === "joint") return [cableButtons(hands)];
   if (kind === "cable" || kind === "tap") {
     if (thing.at === undefined) return [cableButtons(hands)];
     const rows = [lengthRow(hands, "length"), allPatches(hands), cableRow(hands), cablePart(hands), cableButtons(hands)];
-    return kind === "tap" ? [nameRow(hands, "name"), ...rows, fieldRows(hands)] : [...rows, fieldRows(hands)];
+    return [...(kind === "tap" ? [nameRow(hands, "name")] : []), ...rows, ...fields];
   }
   if (thing.at === undefined) return [moveButtons(hands)];
-  const rest = [nameRow(hands, "name"), fieldRows(hands), loopButtons(hands)];
-  if (kind !== "box") return [moveButtons(hands), ...(kind === "loop" ? [bypassRow(hands)] : []), ...rest];
-  return [moveButtons(hands), partRow(hands, "stage", (at, part) => ({ do: "part", at, part }), partSaid), bypassRow(hands), ...rest];
+  const rest = [nameRow(hands, "name"), loopButtons(hands), fields[1]];
+  if (kind !== "box") return [moveButtons(hands), fields[0], ...rest];
+  return [moveButtons(hands), partRow(hands, "stage", (at, part) => ({ do: "part", at, part }), partSaid), fields[0], ...rest];
 };
 
 /**

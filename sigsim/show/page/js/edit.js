@@ -68,7 +68,7 @@ const opened = (server, answer) => {
   scenesView(store, find("scenes"));
   curveView(store, find("curve"));
   tryingView(store, find("trying"), server);
-  stripView(store, find("strip"));
+  stripView(store, find("strip"), find("words"));
   lineByHand(store, server, say);
   panels(store, find("panels"), server);
   titled(store);
@@ -80,9 +80,19 @@ const opened = (server, answer) => {
 const begin = async () => {
   const server = createServer();
   const found = await server.document();
-  const done = (/** @type {Answer} */ answer) => opened(server, answer);
-  if ("board" in found) done(found);
-  else if ("broken" in found) mendView(find("start"), server, found.broken, done);
+  if ("board" in found) {
+    opened(server, found);
+    return;
+  }
+  /* Another window may have made a board meanwhile. */
+  const stop = server.events(({ revision }) => {
+    if (revision) window.location.reload();
+  });
+  const done = (/** @type {Answer} */ answer) => {
+    stop();
+    opened(server, answer);
+  };
+  if ("broken" in found) mendView(find("start"), server, found.broken, done);
   else startView(find("start"), server, done);
 };
 

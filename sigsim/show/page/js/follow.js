@@ -11,15 +11,27 @@
  */
 export const followServer = (store, server, more) => {
   let behind = false;
+  let asking = false;
+  const rests = () => !store.view().dragging && !store.view().busy;
   const catchUp = async () => {
-    if (!behind || store.view().dragging || store.view().busy) return;
+    if (!behind || asking || !rests()) return;
     behind = false;
+    asking = true;
     try {
       const answer = await server.document();
-      if ("board" in answer) store.take(answer);
+      if (!("board" in answer) || rests()) take(answer);
+      else behind = true;
     } catch (error) {
       if (!(/** @type {{fault?: unknown}} */ (error).fault)) store.change({ offline: true });
     }
+    asking = false;
+    catchUp();
+  };
+  /** @param {Awaited<ReturnType<Server["document"]>>} answer */
+  const take = (answer) => {
+    /* What is no board any more has a page of its own. */
+    if (!("board" in answer)) window.location.reload();
+    else if (answer.revision !== store.view().answer?.revision) store.take(answer);
   };
   /* While something is dragged the board stays as it is. */
   store.subscribe(() => {

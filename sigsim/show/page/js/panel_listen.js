@@ -59,9 +59,7 @@ export const listenPanel = (store, server) => disclosure("Listen", (body) => {
     try {
       const address = await server.listen(which, store.names());
       if (mine !== round) return;
-      const old = audio.src;
       audio.src = address;
-      if (old.startsWith("blob:") && old !== address) URL.revokeObjectURL(old);
       audio.volume = Number(loudness.value);
       audio.currentTime = place;
       playing = which;

@@ -17,14 +17,24 @@ const listed = (names) => (names.length ? names.join(", ") : "nothing");
  */
 const sceneRow = (store, scene) => {
   const { name } = scene;
-  const input = textRow("name", scene.title, (text) => sendEdit(store, () => ({ do: "scene-name", name, to: text })), { name: `name of the scene ${name}` });
+  /* Under its new name it is another row, which takes the focus over. */
+  const rename = async (/** @type {string} */ text) => {
+    if (!text) return "A scene wants a name.";
+    const focused = input.control === document.activeElement, list = element.parentElement;
+    const words = await sendEdit(store, () => ({ do: "scene-name", name, to: text }));
+    const fields = [...list?.querySelectorAll("input") ?? []];
+    if (!words && focused) fields.find((field) => field.value === text)?.focus();
+    return words;
+  };
+  const input = textRow("name", name, rename, { name: `name of the scene ${name}` });
   const actions = buttonRow([{ words: "remove", name: `remove the scene ${name}`, act: () => sendEdit(store, () => ({ do: "scene-out", name })) }]);
   const on = make("p", { class: "hint" });
+  const element = make("li", { class: "kept line" }, input.element, on, actions.element);
   return {
-    element: make("li", { class: "kept" }, input.element, on, actions.element),
+    element,
     /** @param {Named} now */
     update: (now) => {
-      input.update(now.title);
+      input.update(now.name);
       write(on, `on: ${listed(now.on.map((i) => store.view().steady.data.switches[i]))}`);
     },
   };

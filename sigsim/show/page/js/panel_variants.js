@@ -25,12 +25,12 @@ const variantRow = (store, variant, say) => {
     if (wrong) input.checked = store.view().answer?.variant === name;
   });
   const remove = name ? buttonRow([{ words: "remove", name: `remove the variant ${name}`, act: () => sendEdit(store, () => ({ do: "variant-out", name })) }]) : null;
-  const element = make("li", { class: "kept" }, make("label", { class: "radio", for: id }, input, make("span", {}, name || "as written")), words, remove?.element);
+  const element = make("div", { class: "kept line" }, make("label", { class: "radio", for: id }, input, make("span", {}, name || "as written")), words, remove?.element);
   return {
     element,
     /** @param {Variant} now */
     update: (now) => {
-      write(words, now.words);
+      write(words, now.words || (name ? "nothing differs yet" : ""));
       input.checked = (store.view().answer?.variant ?? "") === name;
     },
   };
@@ -40,7 +40,7 @@ const variantRow = (store, variant, say) => {
 export const variantsPanel = (store) => disclosure("Variants", (body) => {
   const where = make("p", { role: "status" });
   const fault = make("p", { class: "fault", role: "alert" });
-  const list = make("ul", { class: "plain", role: "radiogroup", "aria-label": "Which variant is shown" });
+  const list = make("div", { class: "plain", role: "radiogroup", "aria-label": "Which variant is shown" });
   const rows = keptRows(list, (/** @type {Variant} */ variant) => variant.name, (variant) => variantRow(store, variant, (words) => write(fault, words)));
   const input = make("input", { type: "text", id: "variant-new", autocomplete: "off", enterkeyhint: "done" });
   const add = buttonRow([{

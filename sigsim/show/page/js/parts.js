@@ -11,7 +11,7 @@ import { errorWords, sendEdit } from "./sending.js";
 /** @import { BoardData, Edit } from "./types.js" */
 
 /** @type {WeakMap<object, Promise<PartOffer[]>>} */
-const asked = new WeakMap();
+const partsKnown = new WeakMap();
 
 /**
  * The parts of the library, asked for once.
@@ -19,11 +19,11 @@ const asked = new WeakMap();
  * @returns {Promise<PartOffer[]>}
  */
 export const partsOf = (server) => {
-  const known = asked.get(server);
+  const known = partsKnown.get(server);
   if (known) return known;
   const parts = server.parts();
-  asked.set(server, parts);
-  parts.catch(() => asked.delete(server));
+  partsKnown.set(server, parts);
+  parts.catch(() => partsKnown.delete(server));
   return parts;
 };
 

@@ -41,6 +41,7 @@ export const fitOf = (pick, asked) => {
   if (!query) return 1;
   const seen = folded(pick.words), all = `${seen} ${folded(pick.find)} ${folded(pick.more ?? "")} ${folded(pick.group)}`;
   if (!query.split(/\s+/).every((word) => all.includes(word))) return 0;
+  if (seen.split(" ").includes(query)) return 5;
   if (seen.startsWith(query)) return 4;
   if (folded(pick.find).split(", ").some((name) => name === query) || seen.includes(query)) return 3;
   return folded(pick.find).includes(query) ? 2 : 1;
@@ -84,8 +85,8 @@ const pickerParts = (options) => {
   const fault = make("p", { class: "fault", role: "alert" });
   const keep = make("button", { type: "button", disabled: true }, options.keep);
   const leave = make("button", { type: "button" }, "cancel");
-  const element = make("div", { class: "picker" }, make("label", { for: id }, options.label), input, box, status, fault,
-    make("div", { class: "buttons" }, keep, leave));
+  const element = make("div", { class: "picker" },
+    make("div", { class: "asked" }, make("label", { for: id }, options.label), leave), make("div", { class: "asked" }, input, keep), box, status, fault);
   return { id, box, input, status, fault, keep, leave, element };
 };
 
@@ -110,7 +111,7 @@ export const picker = (options) => {
     const now = shown[index];
     set(input, { "aria-activedescendant": now?.row.id });
     keep.disabled = !now;
-    write(keep, now ? `${options.keep}: ${now.pick.words}` : options.keep);
+    set(keep, { "aria-label": now ? `${options.keep}: ${now.pick.words}` : null });
     if (scroll) now?.row.scrollIntoView({ block: "nearest" });
     say("");
     options.preview(now?.pick ?? null);

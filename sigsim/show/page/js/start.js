@@ -1,6 +1,6 @@
 /* Without a file: what do you play, which pedals, how far to the amp. Then there is a board. */
 
-import { freshId, textRow } from "./field.js";
+import { freshId } from "./field.js";
 import { make, set, write } from "./dom.js";
 import { partsOf } from "./parts.js";
 import { fitOf, partPicks } from "./picker.js";
@@ -102,6 +102,19 @@ const countRow = (show) => {
 };
 
 /**
+ * @param {string} label
+ * @param {string} value
+ * @param {string} [hint]
+ */
+const lengthField = (label, value, hint) => {
+  const id = freshId("start");
+  const said = hint ? make("p", { class: "hint", id: `${id}-hint` }, hint) : undefined;
+  const control = make("input", { id, type: "text", autocomplete: "off", "aria-describedby": said?.id });
+  control.value = value;
+  return { element: make("div", { class: "row" }, make("label", { for: id }, label), control, said), control };
+};
+
+/**
  * @param {HTMLElement} holder
  * @param {Server} server
  * @param {(answer: Answer) => void} done
@@ -120,9 +133,8 @@ export const startView = async (holder, server, done) => {
   const instrument = partChoice("What do you play?", instruments, "");
   const amp = partChoice("Into what?", amps, "");
   const pedals = pedalRows(parts.filter(({ kind }) => kind === "stage"));
-  const accept = async () => "";
-  const lead = textRow("From it to the first pedal", "5 m", accept, { hint: "as you say it: 15 ft, 4.5 m" });
-  const toAmp = textRow("From the last pedal to the amp", "6 m", accept);
+  const lead = lengthField("From it to the first pedal", "5 m", "as you say it: 15 ft, 4.5 m");
+  const toAmp = lengthField("From the last pedal to the amp", "6 m");
   const submit = make("button", { type: "submit" }, "make the board");
   const form = make("form", { class: "start", "aria-labelledby": "start-title", novalidate: true },
     make("h1", { id: "start-title" }, "Your board"),

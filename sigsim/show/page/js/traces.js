@@ -55,19 +55,20 @@ const furthest = (values) => values.reduce((most, value) => (
 
 /** @param {View} view
  * @returns {Wanted[]} */
-const wantedTraces = ({ shown, steady, saved, ghost, pins, held, answer }) => {
+const wantedTraces = ({ shown, steady, saved, ghost, pins, held, answer, dragging }) => {
   const { model, found, data } = shown;
   /** @param {Wanted["kind"]} kind @param {string} name @param {Shown|{model: Model, found: Shown["found"]}} of
    * @returns {Wanted} */
   const now = (kind, name, of) => (
     { kind, name, source: { model: of.model, response: of.found.N }, zero: of.found.B });
   const lead = data.reference === "direct" ? "lead alone" : "its lead";
+  const leading = data.reference !== "bare" && data.chain.some((item) => item.lead);
   return [
     { kind: "none", name: "no cable", source: { model, response: found.B }, zero: found.B },
-    ...(data.reference === "bare" ? [] : [{ kind: /** @type {"lead"} */ ("lead"), name: lead,
-      source: { model, response: found.R }, zero: found.B }]),
+    ...(leading ? [{ kind: /** @type {"lead"} */ ("lead"), name: lead,
+      source: { model, response: found.R }, zero: found.B }] : []),
     ...pins.map((pin) => now("pin", pin.name, pin)),
-    ...(saved && answer?.unsaved && !held ? [now("saved", "as saved", saved)] : []),
+    ...(saved && (answer?.unsaved || dragging) && !held ? [now("saved", "as saved", saved)] : []),
     ...(held ? [now("saved", "now", steady)] : []),
     ...(ghost ? [now("ghost", "if so", ghost)] : []),
     now("now", held ? "as saved" : "now", shown),

@@ -290,8 +290,8 @@ def test_colours_stand_out() -> None:
             assert _contrast(colours[text], colours["paper"]) >= 4.5, text
         for text in ("ink", "soft"):
             assert _contrast(colours[text], colours["raise"]) >= 4.5, text
-        for line in ("grey", "edge"):
-            assert _contrast(colours[line], colours["paper"]) >= 3, line
+        for stroke in ("grey", "edge"):
+            assert _contrast(colours[stroke], colours["paper"]) >= 3, stroke
     assert math.isclose(_contrast("#000000", "#ffffff"), 21)
 
 

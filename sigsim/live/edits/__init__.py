@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.errors import SigsimError
 from sigsim.live.boards import board_of
@@ -24,6 +24,10 @@ from sigsim.text import shown
 
 if TYPE_CHECKING:
     from sigsim.board.model import Board
+
+
+# A button has no room for more.
+_LONGEST: Final = 120
 
 
 def edited(text: str, edit: Mapping[str, Any], path: Path, variant: str = "") -> Edited:
@@ -52,7 +56,8 @@ def edited(text: str, edit: Mapping[str, Any], path: Path, variant: str = "") ->
     if new != text and edit["do"] != "text":
         board = board_of(new, path, "" if edit["do"] == "variant-out" else variant)
         _refuse_lacking(board, asked.board)
-    return Edited(new, shown(made.words))
+    words = shown(made.words)
+    return Edited(new, words if len(words) <= _LONGEST else f"{words[: _LONGEST - 1]}…")
 
 
 def _refuse_lacking(board: Board, before: Board) -> None:

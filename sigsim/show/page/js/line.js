@@ -71,14 +71,14 @@ export const lineView = (store, holder, options) => {
   let width = 0;
 
   const offered = () => ({
-    editable: options.editable, live: store.view().shown.data.live,
+    editable: options.editable, live: store.view().shown.data.live, listens: options.onEnd !== undefined,
   });
 
   /** @param {boolean} shut */
   const rowAt = (shut) => {
     const view = store.view(), { data, on } = view.shown;
     return worded({
-      data, on, editable: options.editable, shut, ruler: measure(),
+      data, on, editable: options.editable, listens: options.onEnd !== undefined, shut, ruler: measure(),
       lengths: view.steady === view.shown ? new Map() : steadyLengths(view),
     });
   };

@@ -18,7 +18,7 @@ import { draw, make, set, write } from "./dom.js";
  * @property {string} sort another one needs other elements
  */
 
-/** @typedef {{editable: boolean, live: boolean}} Offered */
+/** @typedef {{editable: boolean, live: boolean, listens: boolean}} Offered */
 
 /** @param {Worded} one
  * @param {Offered} offered */
@@ -203,7 +203,7 @@ const sayRole = ({ element, sort }, { role, item, state, pressed }, offered) => 
     attribute(element, "aria-valuenow", String(length));
     attribute(element, "aria-valuetext", item?.lengthText ?? "");
   }
-  const pressable = role === "end" ? state !== "" : role === "box" && offered.live && item?.s !== undefined;
+  const pressable = role === "end" ? offered.listens && state !== "" : role === "box" && offered.live && item?.s !== undefined;
   attribute(element, "aria-pressed", pressable ? String(pressed) : null);
 };
 

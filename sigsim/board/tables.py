@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any, Final, TypeAlias
 
@@ -274,12 +275,17 @@ def _edge(table: CheckedTable, key: str, value: Any, spec: Spec) -> str | tuple[
     )
 
 
+# The texts of a part are read for each thing that is made from it.
+_parsed: Final = lru_cache(maxsize=4096)(parse)
+
+
 def _quantity(table: CheckedTable, key: str, value: Any, spec: Spec) -> float:
     # Whatever is wrong with a tolerance: one is not taken at all.
     if spec.exact and isinstance(value, str) and _WITH_TOLERANCE.search(value):
         what = "no tolerance is taken here: this changes no response"
         raise QuantityError(what, found=quote(value))
-    found = parse(value, spec.kind, above_zero=spec.above_zero, most=spec.most)
+    read = _parsed if type(value) is str else parse
+    found = read(value, spec.kind, above_zero=spec.above_zero, most=spec.most)
     if found.tolerance:
         table.tolerances[key] = found.tolerance
     if spec.usually_kilohms and 0 < found.value < 1:

@@ -44,7 +44,7 @@ return given[1].map((numbers) => {
     bareResonance: found.bareResonance,
     heard: model.heard(on), terms: terms.map(plain), summary: model.summary(on),
     line: Object.fromEntries(model.line(on)),
-    curve: [found.N, found.R, found.B].map((one) => model.curve(one).map(plain)),
+    curve: given[2] ? [found.N, found.R, found.B].map((one) => model.curve(one).map(plain)) : [],
   };
 });
 """
@@ -80,10 +80,10 @@ def asked(window: Browser, script: str, *arguments: Any) -> Any:
 
 
 def states_on_page(
-    window: Browser, data: dict[str, Any], states: Sequence[Sequence[int]]
+    window: Browser, data: dict[str, Any], states: Sequence[Sequence[int]], *, curves: bool = False
 ) -> list[dict[str, Any]]:
     """Return all that the page's model finds for states, given by the numbers of switches."""
-    found: list[dict[str, Any]] = asked(window, _STATES, json.dumps(data), states)
+    found: list[dict[str, Any]] = asked(window, _STATES, json.dumps(data), states, curves)
     return found
 
 

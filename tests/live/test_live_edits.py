@@ -181,3 +181,60 @@ def test_nonsense_is_refused_in_words(do: str) -> None:
 def test_there_is_no_such_edit(given: dict[str, Any]) -> None:
     with pytest.raises(SigsimError, match="no such edit"):
         edited(BASS.read_text(encoding="utf-8"), given, BASS)
+
+
+@pytest.mark.parametrize(
+    ("first", "typed", "written"),
+    [
+        ("15 ft", "18", "18 ft"),
+        ("9 m", "6.5", "6.5 m"),
+        ("30 cm", "25", "25 cm"),
+        ("9 m", "7 ft", "7 ft"),
+    ],
+)
+def test_a_plain_number_has_the_unit_of_the_length_before(
+    first: str, typed: str, written: str
+) -> None:
+    text = BASS.read_text(encoding="utf-8")
+    at = {"place": [9]}
+    text = edited(text, {"do": "length", "at": at, "length": first}, BASS).text
+    made = edited(text, {"do": "length", "at": at, "length": typed}, BASS)
+    assert made.words == f"cable to amp {first} → {written}"
+    assert f'length = "{written}"' in made.text
+
+
+def test_a_length_changes_one_line_and_no_other() -> None:
+    text = BASS.read_text(encoding="utf-8").replace('length = "9 m"', "length='9 m'  # to the amp")
+    made = edited(text, {"do": "length", "at": {"place": [9]}, "length": "6 m"}, BASS)
+    pairs = zip(text.splitlines(), made.text.splitlines(), strict=True)
+    assert [new for old, new in pairs if old != new] == ['length="6 m"  # to the amp']
+
+
+@pytest.mark.parametrize("name", ["a\nb", "\x1b[31m", "\u202eback", "", " ", "\ud800"])
+def test_names_that_are_none_are_refused(name: str) -> None:
+    text = BASS.read_text(encoding="utf-8")
+    for wrong in (
+        {"do": "rename", "at": {"place": [2]}, "name": name},
+        {"do": "scene", "name": name, "on": []},
+        {"do": "scene-name", "name": "storm", "to": name},
+        {"do": "variant-new", "name": name},
+        {"do": "set", "at": {"place": [2]}, "keys": {"stage": name}},
+    ):
+        with pytest.raises(SigsimError):
+            edited(text, wrong, BASS)
+
+
+def test_words_for_undo_are_short_and_one_line() -> None:
+    text = BASS.read_text(encoding="utf-8")
+    made = edited(text, {"do": "scene", "name": "x" * 3000, "on": []}, BASS)
+    assert len(made.words) <= 120
+
+
+def test_a_buffered_bypass_silences_what_its_bare_contact_did() -> None:
+    text = BASS.read_text(encoding="utf-8")
+    at = {"place": [2]}
+    text = edited(text, {"do": "set", "at": at, "keys": {"contact_resistance": "1 Ω"}}, BASS).text
+    made = edited(text, {"do": "set", "at": at, "keys": {"bypass": "buffered"}}, BASS)
+    assert "contact_resistance" not in made.text
+    item: Any = edit.item_at(board_of(made.text, BASS), (2,))
+    assert item.bypass == "buffered"

@@ -33,6 +33,7 @@ class PageBoard:
     factor : by which all that is computed or stored as 1/H is to be divided [-]
     coefficients : of the board; None for a page that has only stored curves
     worst : the state with the largest treble loss of all
+    proven : whether no state loses more than that
     """
 
     board: Board
@@ -41,6 +42,7 @@ class PageBoard:
     factor: Impedance
     coefficients: Coefficients | None
     worst: State
+    proven: bool
 
 
 def page_board(
@@ -49,7 +51,7 @@ def page_board(
     *,
     worst: State | None = None,
     live: bool = True,
-    seconds: float = USUAL_SECONDS,
+    seconds: float | None = None,
 ) -> PageBoard:
     """Return what a page needs of a board.
 
@@ -59,10 +61,12 @@ def page_board(
     basis : what a loss is measured against and over
     worst : the worst state where it is known already
     live : whether the page computes states by itself
-    seconds : how long to search for the worst state
+    seconds : how long to search for the worst state, None for as long as `loss` does
     """
     f = frequencies(basis)
+    proven = True
     if worst is None:
-        worst = board.state(worst_state(board, basis, seconds).on)
+        extreme = worst_state(board, basis, USUAL_SECONDS if seconds is None else seconds)
+        worst, proven = board.state(extreme.on), extreme.exact
     found = coefficients(board, basis) if live else None
-    return PageBoard(board, basis, f, pickup_factor(Circuit(board, f)), found, worst)
+    return PageBoard(board, basis, f, pickup_factor(Circuit(board, f)), found, worst, proven)

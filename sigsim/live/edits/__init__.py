@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.errors import SigsimError
 from sigsim.live.boards import board_of
@@ -21,6 +21,13 @@ from sigsim.live.edits.registry import EDITS as EDITS
 from sigsim.live.edits.registry import Asked, editing
 from sigsim.live.edits.registry import Edited as Edited
 from sigsim.text import shown
+
+if TYPE_CHECKING:
+    from sigsim.board.model import Board
+
+
+# A button has no room for more.
+_LONGEST: Final = 120
 
 
 def edited(text: str, edit: Mapping[str, Any], path: Path, variant: str = "") -> Edited:
@@ -43,11 +50,30 @@ def edited(text: str, edit: Mapping[str, Any], path: Path, variant: str = "") ->
     SigsimError : the edit says nothing, or cannot be made in this text
     """
     _refuse_unwritable(edit)
-    made = editing(edit)(Asked(text, edit, path, variant))
+    asked = Asked(text, edit, path, variant)
+    made = editing(edit)(asked)
     new = _ended_as(made.text, text)
-    if new != text:
-        board_of(new, path, variant if edit.get("do") != "variant-out" else "")
-    return Edited(new, shown(made.words))
+    if new != text and edit["do"] != "text":
+        board = board_of(new, path, "" if edit["do"] == "variant-out" else variant)
+        _refuse_lacking(board, asked.board)
+    words = shown(made.words)
+    return Edited(new, words if len(words) <= _LONGEST else f"{words[: _LONGEST - 1]}…")
+
+
+def _refuse_lacking(board: Board, before: Board) -> None:
+    """Refuse a change after which a layout no longer gives a cable its length.
+
+    Raises
+    ------
+    SigsimError : naming that cable, and what mends it
+    """
+    if len(board.lacking) > len(before.lacking):
+        known = {one.between for one in before.lacking}
+        lost = next((one for one in board.lacking if one.between not in known), board.lacking[-1])
+        problem = lost.problem(board.file)
+        raise SigsimError(
+            problem.what, where=problem.where, found=problem.found, accepted=problem.accepted
+        )
 
 
 def _refuse_unwritable(value: object) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board import edit, edit_file
 from sigsim.board.edit_inside import refuse_other_cable
 from sigsim.board.edit_table import table_at, with_keys
+from sigsim.board.included import of_board
 from sigsim.board.put_in import length_value
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.items.cable import Cable, CableSpec
@@ -19,11 +21,16 @@ from sigsim.live.edits.named import LEADS, cable_words, change_words
 from sigsim.live.edits.registry import Asked, Edited, edits, refusal
 from sigsim.live.edits.variants import into_variant, name_in_file
 from sigsim.live.edits.ways import refuse_included, way_of
+from sigsim.quantities import length_text
 from sigsim.units import parse
 
 if TYPE_CHECKING:
     from sigsim.board.edit import Place
     from sigsim.items.base import Item
+
+
+_PLAIN: Final = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+")
+_UNIT: Final = re.compile(r"[^0-9.\s]+$")
 
 
 def _length(asked: Asked) -> str:
@@ -58,6 +65,7 @@ def _piece(asked: Asked, keys: dict[str, Any]) -> Edited:
     if isinstance(item, Loop) and spot.get("lead") in LEADS:
         return _of_loop(asked, item, place, LEADS[spot["lead"]], keys)
     if isinstance(item, Tap):
+        keys = _as_before(keys, item.cable.length)
         words = _words(item.tap, item.cable, keys)
         if asked.variant:
             refuse_included(asked.board, place)
@@ -67,8 +75,19 @@ def _piece(asked: Asked, keys: dict[str, Any]) -> Edited:
     if not isinstance(item, Cable):
         raise refusal("this is no cable", item.label, "a cable or a tap on the line")
     asked.as_written()
-    words = _words(cable_words(asked.board, place), _as_made(asked, item), keys)
+    old = _as_made(asked, item)
+    keys = _as_before(keys, old.length)
+    words = _words(cable_words(asked.board, place), old, keys)
     return Edited(quick.with_values(asked.text, place, keys), words)
+
+
+def _as_before(keys: dict[str, Any], length: Any) -> dict[str, Any]:
+    """Return keys in which a length that is a plain number has the unit of the one before."""
+    text = keys.get("length", "")
+    if length is None or not _PLAIN.fullmatch(text):
+        return keys
+    unit = _UNIT.search(length_text(length))
+    return {**keys, "length": f"{text} {unit[0]}"} if unit else keys
 
 
 def _words(what: str, cable: Cable, keys: dict[str, Any]) -> str:
@@ -94,6 +113,7 @@ def _of_wiring(asked: Asked, keys: dict[str, Any]) -> Edited:
     board, place = asked.board, asked.place(within="wiring")
     old = _wiring_at(asked, place)
     above = edit.item_at(board, place[:-1]) if len(place) > 1 else None
+    keys = _as_before(keys, old.length)
     whole = {"cable": old.cable, "length": length_value(old.length), **keys}
     words = _words(cable_words(board, place, wiring=True), old, keys)
     if isinstance(above, Loop) and above.board:
@@ -140,6 +160,7 @@ def _of_loop(asked: Asked, loop: Loop, place: Place, side: str, keys: dict[str, 
     piece = loop.inside[0 if side == "lead_out" else -1]
     what = f"cable {'out to' if side == 'lead_out' else 'back from'} {loop.loop}"
     old = piece if isinstance(piece, Cable) else Cable(cable="", spec=CableSpec(), length=0.0)
+    keys = _as_before(keys, old.length)
     words = _words(what, old, keys)
     table = tomllib.loads(asked.text)
     if asked.variant:
@@ -149,9 +170,12 @@ def _of_loop(asked: Asked, loop: Loop, place: Place, side: str, keys: dict[str, 
     way = (*way_of(place), side)
     if table_at(table, way) is not None:
         return Edited(with_keys(asked.text, way, keys), words)
-    if board.wiring is None and "cable" not in keys:
+    if board.wiring is None and "cable" not in keys and old.cable not in board.cables:
         raise refusal("the file does not say which cable this is", None, f"{side} in the file")
-    role = board.wiring.cable if board.wiring else keys["cable"]
+    own = table.get("cables", {})
+    called = old.cable.removeprefix(of_board(loop.loop))
+    usual = board.wiring.cable if board.wiring else keys.get("cable", called)
+    role = called if called in own else usual
     whole = {"cable": role, "length": length_value(old.length), **keys}
     return Edited(edit_file.with_values(asked.text, place, {side: inline(whole)}), words)
 
@@ -159,8 +183,10 @@ def _of_loop(asked: Asked, loop: Loop, place: Place, side: str, keys: dict[str, 
 @edits("all-lengths")
 def all_lengths(asked: Asked) -> Edited:
     """Give all patches that stand in no line of the file another length."""
-    text, board = _length(asked), asked.board
-    words = change_words("all patches", board.wiring.length if board.wiring else None, text)
+    board = asked.board
+    before = board.wiring.length if board.wiring else None
+    text = _as_before({"length": _length(asked)}, before)["length"]
+    words = change_words("all patches", before, text)
     keys = {"length": text}
     if board.wiring is None:
         keys["cable"] = asked.word("name", _patch_role(asked))

@@ -10,6 +10,7 @@ from sigsim.board.edit_table import with_keys
 from sigsim.board.headers import bared, headers
 from sigsim.errors import SigsimError, UnknownNameError, quote
 from sigsim.live.edits.registry import Asked, Edited, edits
+from sigsim.live.edits.variants import name_in_file
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,7 +25,9 @@ def scene(asked: Asked) -> Edited:
     known = name in asked.board.scenes
     asked.board.checked(on, f"scene {quote(name)}")
     words = f"scene {name}: {', '.join(on) or 'all off'}" if known else f"a scene {name}"
-    return Edited(with_keys(asked.text, ("scenes",), {name: list(on)}), words)
+    # A scene names things as the file does, also where a variant gives one another name.
+    listed = [name_in_file(asked.board, one) for one in on]
+    return Edited(with_keys(asked.text, ("scenes",), {name: listed}), words)
 
 
 @edits("scene-out")

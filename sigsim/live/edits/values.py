@@ -15,7 +15,7 @@ from sigsim.items.split import Split
 from sigsim.live.edits import quick
 from sigsim.live.edits.named import cable_words
 from sigsim.live.edits.registry import Asked, Edited, edits, refusal
-from sigsim.live.edits.variants import into_variant, name_in_file
+from sigsim.live.edits.variants import followed, into_variant, name_in_file
 from sigsim.live.edits.ways import refuse_included, way_of
 
 if TYPE_CHECKING:
@@ -71,7 +71,9 @@ def _set_item(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -
     words = _words(item.label, keys)
     if asked.variant:
         return Edited(into_variant(asked, name_in_file(asked.board, item.label), keys), words)
-    return Edited(quick.with_values(asked.text, place, keys), words)
+    text = quick.with_values(asked.text, place, keys)
+    name = keys.get(item.key)
+    return Edited(followed(text, item.label, name) if isinstance(name, str) else text, words)
 
 
 def _unheard(asked: Asked, place: Place, item: Item, keys: Mapping[str, Any]) -> dict[str, None]:

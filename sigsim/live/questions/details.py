@@ -7,10 +7,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.board import edit
+from sigsim.board.idle import unheard_keys
 from sigsim.board.inside import board_of_cable, board_of_place
 from sigsim.decide.page.figures import Figure, figures_of, of_part
 from sigsim.items.cable import Cable
-from sigsim.items.fields import Declared, Spec, specs
+from sigsim.items.feeding import FedStage
+from sigsim.items.fields import FEEDING, Declared, Spec, specs
 from sigsim.items.loop import Loop
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
@@ -127,10 +129,12 @@ def _role(board: Board, name: object) -> _Thing:
 def _fields(thing: Declared, board: Board) -> Iterator[dict[str, Any]]:
     """Yield what may be changed, the knobs first."""
     known = specs(type(thing))
-    idle = _idle(thing)
+    idle = unheard_keys(thing, board.instrument)
     for wanted in ("knob", "choice", "flag"):
         for key, spec in known.items():
-            if spec.kind == wanted and key not in idle and _is_offered(key, spec):
+            if spec.kind != wanted or key in idle or _is_plug(thing, key):
+                continue
+            if _is_offered(key, spec):
                 yield _field(thing, key, spec, board)
 
 
@@ -138,11 +142,9 @@ def _is_offered(key: str, spec: Spec) -> bool:
     return spec.kind == "knob" or key in _CHOICES or key in _SWITCHES
 
 
-def _idle(thing: Declared) -> set[str]:
-    """Return the keys that nothing would come of beside the thing's other values."""
-    values = {key: getattr(thing, key) for key in specs(type(thing))}
-    needs = [need for need in getattr(thing, "needs", ()) if set(need.of) <= {*values}]
-    return {key for need in needs if not need.holds(values, type(thing)) for key in need.keys}
+def _is_plug(thing: Declared, key: str) -> bool:
+    """Whether a key speaks of what feeds a box, which the panel of its power tells."""
+    return key in FEEDING and isinstance(thing, FedStage)
 
 
 def _field(thing: Declared, key: str, spec: Spec, board: Board) -> dict[str, Any]:

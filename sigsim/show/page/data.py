@@ -63,6 +63,7 @@ def board_data(
     *,
     worst: State | None = None,
     stored: Sequence[SceneCurves] = (),
+    seconds: float | None = None,
 ) -> dict[str, Any]:
     """Return a board as the page computes with it and draws it: `BoardData` of `types.js`.
 
@@ -72,8 +73,9 @@ def board_data(
     basis : what a loss is measured against and over
     worst : the worst state where it is known already
     stored : curves of all off, the scenes and the worst, for a page that computes nothing itself
+    seconds : how long to search for the worst state, None for as long as `loss` does
     """
-    made = page_board(board, basis, worst=worst, live=not stored)
+    made = page_board(board, basis, worst=worst, live=not stored, seconds=seconds)
     pool = Pool(made.frequency.size)
     document = _measures(basis) | _board(made)
     document["factor"] = pool.add(made.factor)
@@ -169,5 +171,10 @@ def _named_states(made: PageBoard) -> list[dict[str, Any]]:
             button("scene", plain(s.title, 40), f"scene {plain(s.title, _NAME)}", s.on)
             for s in scenes
         ),
-        button("worst", "worst of all", plain(worst.title, _TITLE), worst.on),
+        button(
+            "worst",
+            "worst of all" if made.proven else "worst found",
+            plain(worst.title, _TITLE),
+            worst.on,
+        ),
     ]

@@ -24,11 +24,12 @@ export const copyColumn = (x) => ({ re: x.re.slice(), im: x.im.slice() });
 /**
  * @param {Column} x
  * @param {Column} y
+ * @param {number} [from] where it begins; before it nothing is told
  * @returns {Column}
  */
-export const productColumn = (x, y) => {
+export const productColumn = (x, y, from = 0) => {
   const size = x.re.length, z = blankColumn(size);
-  for (let i = 0; i < size; i += 1) {
+  for (let i = from; i < size; i += 1) {
     z.re[i] = x.re[i] * y.re[i] - x.im[i] * y.im[i];
     z.im[i] = x.re[i] * y.im[i] + x.im[i] * y.re[i];
   }
@@ -41,11 +42,12 @@ export const productColumn = (x, y) => {
  * @param {Column} z
  * @param {Column} y
  * @param {Column} w
+ * @param {number} [from]
  * @returns {Column}
  */
-export const joinColumns = (x, z, y, w) => {
+export const joinColumns = (x, z, y, w, from = 0) => {
   const size = x.re.length, sum = blankColumn(size);
-  for (let i = 0; i < size; i += 1) {
+  for (let i = from; i < size; i += 1) {
     sum.re[i] = x.re[i] * z.re[i] - x.im[i] * z.im[i] + (y.re[i] * w.re[i] - y.im[i] * w.im[i]);
     sum.im[i] = x.re[i] * z.im[i] + x.im[i] * z.re[i] + (y.re[i] * w.im[i] + y.im[i] * w.re[i]);
   }
@@ -56,11 +58,12 @@ export const joinColumns = (x, z, y, w) => {
  * Send a source through a step, in its place.
  * @param {Source1} source
  * @param {Step1} step
+ * @param {number} [from]
  */
-export const sendThrough = ({ p, q }, { a, b, c, d, idle }) => {
+export const sendThrough = ({ p, q }, { a, b, c, d, idle }, from = 0) => {
   if (idle) return;
   const size = p.re.length;
-  for (let i = 0; i < size; i += 1) {
+  for (let i = from; i < size; i += 1) {
     const pr = p.re[i], pi = p.im[i], qr = q.re[i], qi = q.im[i];
     p.re[i] = a.re[i] * pr - a.im[i] * pi + (c.re[i] * qr - c.im[i] * qi);
     p.im[i] = a.re[i] * pi + a.im[i] * pr + (c.re[i] * qi + c.im[i] * qr);
@@ -73,13 +76,48 @@ export const sendThrough = ({ p, q }, { a, b, c, d, idle }) => {
  * Hang a load, the fraction up/low [S], on a source, in its place.
  * @param {Source1} source
  * @param {{up: Column, low: Column}} load
+ * @param {number} [from]
  */
-export const hangOn = (source, { up, low }) => {
+export const hangOn = (source, { up, low }, from = 0) => {
   const { p, q, by } = source;
-  const loaded = joinColumns(low, p, up, q);
-  source.p = loaded;
-  source.q = productColumn(low, q);
-  source.by = by ? productColumn(low, by) : copyColumn(low);
+  source.p = joinColumns(low, p, up, q, from);
+  source.q = productColumn(low, q, from);
+  source.by = by ? productColumn(low, by, from) : copyColumn(low);
+};
+
+/* What one answer has decoded, the next one mostly has again: nobody changes a column of a board. */
+/** @type {Map<string, Column>} */
+let decodedBefore = new Map();
+/** @type {Map<string, Column>} */
+let decodedNow = new Map();
+const mostDecoded = 600;
+
+/**
+ * @param {string} text
+ * @param {number} size
+ * @returns {Column}
+ */
+const decodeColumn = (text, size) => {
+  const raw = atob(text), bytes = new Uint8Array(raw.length);
+  for (let i = 0; i < raw.length; i += 1) bytes[i] = raw.charCodeAt(i);
+  const both = new Float64Array(bytes.buffer), made = blankColumn(size);
+  for (let i = 0; i < size; i += 1) {
+    made.re[i] = both[2 * i];
+    made.im[i] = both[2 * i + 1];
+  }
+  return made;
+};
+
+/**
+ * @param {string} text
+ * @param {number} size
+ * @returns {Column}
+ */
+const decodedOnce = (text, size) => {
+  const column = decodedNow.get(text) ?? decodedBefore.get(text) ?? decodeColumn(text, size);
+  if (decodedNow.size >= mostDecoded) [decodedBefore, decodedNow] = [decodedNow, new Map()];
+  decodedNow.set(text, column);
+  return column;
 };
 
 /**
@@ -88,17 +126,6 @@ export const hangOn = (source, { up, low }) => {
  */
 export const columnsOf = (data) => {
   const { size } = data;
-  /** @param {string} text */
-  const decode = (text) => {
-    const raw = atob(text), bytes = new Uint8Array(raw.length);
-    for (let i = 0; i < raw.length; i += 1) bytes[i] = raw.charCodeAt(i);
-    const both = new Float64Array(bytes.buffer), made = blankColumn(size);
-    for (let i = 0; i < size; i += 1) {
-      made.re[i] = both[2 * i];
-      made.im[i] = both[2 * i + 1];
-    }
-    return made;
-  };
   /** @type {Map<number|string, Column>} */
   const known = new Map();
   /** @param {number|number[]} value a number in the pool, or a constant
@@ -107,7 +134,7 @@ export const columnsOf = (data) => {
     const key = typeof value === "number" ? value : `${value[0]} ${value[1]}`;
     const old = known.get(key);
     if (old) return old;
-    const made = typeof value === "number" ? decode(data.pool[value])
+    const made = typeof value === "number" ? decodedOnce(data.pool[value], size)
       : { re: new Float64Array(size).fill(value[0]), im: new Float64Array(size).fill(value[1]) };
     known.set(key, made);
     return made;

@@ -14,14 +14,12 @@ const COLD = { heard: true, hot: false, isolates: false, weak: 0 };
  */
 export const drawingOf = (data, paths) => {
   const bare = data.reference === "bare";
-  /** The level at the end of a segment for 1 V at its begin [dB].
+  /** The level at the end of a segment for 1 V at its begin [dB], at the exact points only.
    * @param {Segment1} segment
    * @param {Set<number>} on */
   const level = ({ begin, run, end }, on) => {
-    const source = paths.follow(paths.startOf(begin), run, on);
-    const made = paths.endAt(source, end);
-    const one = { re: new Float64Array(data.size).fill(1), im: new Float64Array(data.size) };
-    return gainsOf({ ...made, by: source.by ?? one });
+    const source = paths.follow(paths.startOf(begin), run, on, data.points);
+    return gainsOf(paths.endAt(source, end), source.by, data.points);
   };
   /** @param {Segment1} segment */
   const stripped = ({ begin, run, end }) => (
@@ -57,7 +55,7 @@ export const drawingOf = (data, paths) => {
 
   /** Each segment with what it loses where that is said, else 0; none on the pickup.
    * @param {Set<number>} on */
-  const weakSegments = (on) => {
+  const weighed = (on) => {
     const segments = segmentsOf(metBy(data.chain, on));
     const quiet = !data.live || (segments.length === 1 && !data.active);
     const found = quiet ? [] : terms(segments, on);
@@ -65,6 +63,14 @@ export const drawingOf = (data, paths) => {
       const said = (segment.begin || data.active) && found[n] >= data.weakSaid;
       return { segment, db: said ? found[n] : 0 };
     });
+  };
+  /* Line and strip ask for the same state one after the other. */
+  let last = { of: "", found: /** @type {ReturnType<typeof weighed>} */ ([]) };
+  /** @param {Set<number>} on */
+  const weakSegments = (on) => {
+    const of = [...on].sort((x, y) => x - y).join(" ");
+    if (last.of !== of || !last.found.length) last = { of, found: weighed(on) };
+    return last.found;
   };
 
   /** @param {Set<number>} on

@@ -55,7 +55,9 @@ export const bufferInHand = (store, server) => {
       store.change({ hand: { ...held, gaps: Array.isArray(found) ? found : found.gaps, busy: false } });
     } catch (error) {
       if (asked !== mine) return;
-      const fault = /** @type {{fault?: Fault}} */ (error)?.fault ?? null;
+      const { fault = null, revision } = /** @type {{fault?: Fault, revision?: number}} */ (error);
+      /* A board that is not shown yet was asked about: its answer comes, and asks again. */
+      if (fault && revision !== store.view().answer?.revision) return;
       store.change({ fault, offline: fault === null });
     }
   };

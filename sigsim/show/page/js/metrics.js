@@ -22,10 +22,17 @@ const gainOf = (re, im) => {
 
 /**
  * The gain at every array's frequencies [dB].
- * @param {Response1} N
+ * @param {Column} N
+ * @param {Column|null} by the factor to take out; null for none
+ * @param {number} [from] where it begins, of the frequencies
  */
-export const gainsOf = (N) => Float64Array.from(
-  N.re, (re, i) => gainOf(re, N.im[i]) - gainOf(N.by.re[i], N.by.im[i]));
+export const gainsOf = (N, by, from = 0) => {
+  const made = new Float64Array(N.re.length);
+  for (let i = from; i < made.length; i += 1) {
+    made[i] = gainOf(N.re[i], N.im[i]) - (by ? gainOf(by.re[i], by.im[i]) : 0);
+  }
+  return made;
+};
 
 /**
  * Loss over a treble band, less that at 100 Hz.
@@ -38,8 +45,9 @@ export const trebleOf = (exact, loss) => (
 /**
  * How a response is read between the points of the grid, and searched.
  * @param {BoardData} data
+ * @param {Column} one the factor that is none
  */
-export const metricsOf = (data) => {
+export const metricsOf = (data, one) => {
   const { points, low } = data;
   const { search, halfPower, leastResonance, silent } = data.metrics;
   const step = Math.log(data.high / low) / (points - 1);
@@ -71,9 +79,10 @@ export const metricsOf = (data) => {
   /** The gain between the points [dB].
    * @param {Response1} N
    * @param {Stencil} s */
-  const read = (N, s) => between(N, s) - between(N.by, s);
+  const read = (N, s) => between(N, s) - (N.by === one ? 0 : between(N.by, s));
 
-  const searched = search.map(stencil);
+  /** @type {Stencil[]} */
+  let searched = [];
   /** @param {number} level */
   const sounds = (level) => level > silent && level < Infinity;
   /** @param {Response1} N
@@ -129,8 +138,12 @@ export const metricsOf = (data) => {
    * @param {Response1} N
    * @param {number} level */
   const shape = (N, level) => {
+    if (!searched.length) searched = search.map(stencil);
     const height = over(N, level, searched);
-    return { corner: corner(N, level, height), resonance: resonance(N, level, height) };
+    return {
+      get corner() { return corner(N, level, height); },
+      get resonance() { return resonance(N, level, height); },
+    };
   };
   return { stencil, read, sounds, shape };
 };

@@ -4,7 +4,7 @@
 /** @import { BoardData, Found, Item, Model, Named, Response1 } from "./types.js" */
 /** @import { Met1 } from "./path.js" */
 
-import { columnsOf, copyColumn, productColumn, sendThrough } from "./complex.js";
+import { columnsOf, productColumn, sendThrough } from "./complex.js";
 import { inReference, metBy, pathsOf } from "./path.js";
 import { gainsOf, metricsOf, trebleOf } from "./metrics.js";
 import { drawingOf } from "./drawn.js";
@@ -26,13 +26,25 @@ const heardIn = (items, on, found) => {
 };
 
 /**
+ * What is made when it is first asked for.
+ * @template T
+ * @param {() => T} make
+ * @returns {() => T}
+ */
+const once = (make) => {
+  /** @type {{value: T}|null} */
+  let made = null;
+  return () => (made ??= { value: make() }).value;
+};
+
+/**
  * @param {BoardData} data
  * @returns {Model}
  */
 export const createModel = (data) => {
   const columns = columnsOf(data), paths = pathsOf(data, columns);
-  const metrics = metricsOf(data), drawing = drawingOf(data, paths);
-  const { column } = columns, factor = column(data.factor);
+  const { column } = columns, factor = column(data.factor), one = column([1, 0]);
+  const metrics = metricsOf(data, one), drawing = drawingOf(data, paths);
   const { exact } = data;
 
   /** @param {Met1[]} met
@@ -53,6 +65,8 @@ export const createModel = (data) => {
     return straight;
   };
 
+  /** @param {Response1} N */
+  const gains = (N) => gainsOf(N, N.by === one ? null : N.by);
   /** @param {Float64Array} gain
    * @param {Float64Array} reference
    * @returns {Float64Array} not numbers where nothing comes out */
@@ -66,24 +80,34 @@ export const createModel = (data) => {
     const found = data.words.find(([limit]) => limit === null || tenth(treble) < limit);
     return found ? found[1] : "";
   };
-  /** All numbers of one response with its references.
+  /** All numbers of one response with its references; what a button does not ask is not searched.
    * @param {Response1} N
    * @param {Response1} R
-   * @param {Response1} B
-   * @param {Response1|null} D
+   * @param {() => Response1} bare
+   * @param {() => (Response1|null)} straight
    * @returns {Found} */
-  const assess = (N, R, B, D) => {
-    const [gain, wanted, bare] = [N, R, B].map(gainsOf);
-    const loss = lost(gain, wanted), treble = trebleOf(exact, loss);
-    const level = gain[exact.level], own = metrics.shape(N, level);
-    const other = metrics.shape(R, wanted[exact.level]);
+  const assess = (N, R, bare, straight) => {
+    const gain = gains(N), wanted = gains(R), loss = lost(gain, wanted);
+    const treble = trebleOf(exact, loss), B = once(bare);
+    const own = once(() => metrics.shape(N, gain[exact.level]));
+    const other = once(() => metrics.shape(R, wanted[exact.level]));
+    const unwired = once(() => gains(B()));
+    const nothing = once(() => metrics.shape(B(), unwired()[exact.level]));
+    const direct = once(() => {
+      const D = straight();
+      return D ? trebleOf(exact, lost(gain, gains(D))) : NaN;
+    });
     return {
-      N, R, B, level: -loss[exact.level], losses: exact.loss.map((i) => loss[i]),
-      treble, withLead: trebleOf(exact, lost(gain, bare)),
-      direct: D ? trebleOf(exact, lost(gain, gainsOf(D))) : NaN,
-      word: wordOf(treble), corner: own.corner, resonance: own.resonance,
-      referenceCorner: other.corner, referenceResonance: other.resonance,
-      bareResonance: metrics.shape(B, bare[exact.level]).resonance,
+      N, R, level: -loss[exact.level], losses: exact.loss.map((i) => loss[i]),
+      treble, word: wordOf(treble),
+      get B() { return B(); },
+      get withLead() { return trebleOf(exact, lost(gain, unwired())); },
+      get direct() { return direct(); },
+      get corner() { return own().corner; },
+      get resonance() { return own().resonance; },
+      get referenceCorner() { return other().corner; },
+      get referenceResonance() { return other().resonance; },
+      get bareResonance() { return nothing().resonance; },
     };
   };
   /** @param {Set<number>} on
@@ -93,7 +117,7 @@ export const createModel = (data) => {
     /** @param {boolean} bare */
     const reference = (bare) => through(met.filter((one) => inReference(one, bare)), on);
     const R = data.reference === "direct" ? direct() : reference(data.reference === "bare");
-    return assess(through(met, on), R, reference(true), direct());
+    return assess(through(met, on), R, () => reference(true), direct);
   };
   /** @param {Named} named
    * @returns {Found} */
@@ -101,16 +125,16 @@ export const createModel = (data) => {
     if (board === undefined || reference === undefined || bare === undefined) throw new Error("no curves are stored");
     const own = splits === undefined ? factor : productColumn(column(splits), factor);
     return assess(
-      { ...copyColumn(column(board)), by: own }, { ...column(reference), by: factor },
-      { ...column(bare), by: factor }, null);
+      { ...column(board), by: own }, { ...column(reference), by: factor },
+      () => ({ ...column(bare), by: factor }), () => null);
   };
 
   const [left, right, many] = data.drawn;
   const drawn = Array.from({ length: many }, (_, i) => left * Math.pow(right / left, i / (many - 1)));
-  const stencils = drawn.map(metrics.stencil);
+  const stencils = once(() => drawn.map(metrics.stencil));
   return {
     data, state, stored, drawn,
-    curve: (N) => stencils.map((s) => metrics.read(N, s)),
+    curve: (N) => stencils().map((s) => metrics.read(N, s)),
     at: (N, f) => metrics.read(N, metrics.stencil(f)),
     heard: (on) => heardIn(data.chain, on, []).sort((x, y) => x - y).join(" "),
     line: drawing.line,

@@ -55,8 +55,9 @@ export const pathsOf = (data, { column, steps }) => {
   /** The load that a split is, as the fraction up/low [S]: all as far as its first isolator.
    * @param {Item} split
    * @param {Set<number>} on
+   * @param {number} from
    * @returns {{up: Column, low: Column}} */
-  const branch = (split, on) => {
+  const branch = (split, on, from) => {
     const found = metBy(split.inside ?? [], on);
     const isolator = found.findIndex(isolatesIn);
     const run = isolator < 0 ? found : found.slice(0, isolator);
@@ -64,12 +65,12 @@ export const pathsOf = (data, { column, steps }) => {
     let up = column(/** @type {number|number[]} */ (end)), low = column([1, 0]);
     run.reverse().forEach((met) => {
       if (met.item.kind === "split") {
-        const own = branch(met.item, on);
-        up = joinColumns(own.up, low, own.low, up);
-        low = productColumn(own.low, low);
+        const own = branch(met.item, on, from);
+        up = joinColumns(own.up, low, own.low, up, from);
+        low = productColumn(own.low, low, from);
       } else {
         const { a, b, c, d } = stepOf(met);
-        [up, low] = [joinColumns(c, low, d, up), joinColumns(a, low, b, up)];
+        [up, low] = [joinColumns(c, low, d, up, from), joinColumns(a, low, b, up, from)];
       }
     });
     return { up, low };
@@ -78,11 +79,12 @@ export const pathsOf = (data, { column, steps }) => {
   /** Send a source through what is met.
    * @param {Source1} source changed
    * @param {Met1[]} met
-   * @param {Set<number>} on */
-  const follow = (source, met, on) => {
+   * @param {Set<number>} on
+   * @param {number} [from] where it begins, of the frequencies */
+  const follow = (source, met, on, from = 0) => {
     met.forEach((one) => {
-      if (one.item.kind === "split") hangOn(source, branch(one.item, on));
-      else sendThrough(source, stepOf(one));
+      if (one.item.kind === "split") hangOn(source, branch(one.item, on, from), from);
+      else sendThrough(source, stepOf(one), from);
     });
     return source;
   };

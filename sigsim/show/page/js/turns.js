@@ -24,6 +24,17 @@ export const inTurn = (store, task) => {
  */
 export const sayWhy = (store, words) => store.change({ fault: { what: words, text: words } });
 
+/**
+ * Put back what was done by hand to a board that has become another one before its turn came.
+ * @param {Store} store
+ * @returns {Promise<boolean>}
+ */
+export const outdated = (store) => {
+  store.restore();
+  sayWhy(store, "The board was changed meanwhile, so it stays as it is now.");
+  return Promise.resolve(false);
+};
+
 const nothing = () => undefined;
 
 /** What the hand holds that cannot be taken: it goes nowhere, and letting it go is no click. */

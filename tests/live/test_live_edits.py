@@ -103,7 +103,7 @@ def moved(board: Board, place: edit.Place, by: int) -> Board:
 def test_a_hundred_random_edits_keep_remarks_and_line_ends(path: Path, ends: str) -> None:
     draw = random.Random(f"{path.stem}{ends!r}")
     text = path.read_text(encoding="utf-8").rstrip("\n").replace("\n", ends)
-    for _ in range(tries(12, 100)):
+    for _ in range(tries(8, 100)):
         given = Chance(draw, board_of(text, path)).edit()
         if given is not None:
             text = try_one(text, given, path)

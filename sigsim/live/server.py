@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
+from starlette.requests import ClientDisconnect
 from starlette.responses import HTMLResponse, PlainTextResponse, Response, StreamingResponse
 from starlette.routing import Route
 
@@ -109,6 +110,8 @@ def _answering(
     async def handler(request: Request) -> Response:
         try:
             return await run_in_threadpool(answered, await read(request))
+        except ClientDisconnect:
+            return Response(status_code=400)
         except SigsimError as error:
             faults = faults_of(error, session.path)
             said = {"fault": faults[0], "faults": faults, "revision": session.revision}

@@ -13,7 +13,7 @@ from sigsim.errors import SigsimError, quote
 from sigsim.live.beside import Beside, Told
 from sigsim.live.differences import changed_lines, difference
 from sigsim.live.document import Document
-from sigsim.live.faults import faults_of
+from sigsim.live.faults import TextError, faults_of
 from sigsim.live.line_ends import with_ends_of
 
 if TYPE_CHECKING:
@@ -240,7 +240,12 @@ class Session:
         text = edit.get("text")
         if edit.get("do") == "text" and isinstance(text, str):
             edit = {**edit, "text": with_ends_of(before, text)}
-        edited = self._desk.edited(before, edit, self.path, document.variant)
+        try:
+            edited = self._desk.edited(before, edit, self.path, document.variant)
+        except SigsimError as error:
+            if not isinstance(edit.get("text"), str):
+                raise
+            raise TextError(error, edit["text"]) from error
         _check(edited.text)
         if self._reads(document):
             join = edit.get("join", "")
@@ -294,7 +299,7 @@ class Session:
                 raise
             broken = {
                 "text": document.text,
-                "faults": faults_of(error, self.path),
+                "faults": faults_of(error, self.path, document.text),
                 "file": document.file,
                 "revision": document.revision,
             }

@@ -86,10 +86,12 @@ class Editor:
     Parameters
     ----------
     path : of the board
+    desk : who knows of boards
     """
 
-    def __init__(self, path: Path) -> None:
-        self.session = Session(path, PlainDesk())
+    def __init__(self, path: Path, desk: Desk | None = None) -> None:
+        self.desk = desk or PlainDesk()
+        self.session = Session(path, self.desk)
         self.place = bound()
         self.address = ""
         self.renewed: list[str] = []
@@ -99,7 +101,7 @@ class Editor:
 
     def _run(self) -> None:
         hooks = Hooks(self._started, self.renewed.append)
-        self.ended = run(self.session, PlainDesk(), self.place, hooks)
+        self.ended = run(self.session, self.desk, self.place, hooks)
 
     def _started(self, address: str) -> None:
         self.address = address

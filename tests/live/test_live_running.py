@@ -16,13 +16,16 @@ from typing import Any
 import httpx
 import pytest
 from helpers.in_process import sigsim_here
-from helpers.live import Editor, browser, raw
+from helpers.live import Editor, PlainDesk, browser, raw
 from helpers.refusals import assert_refused
 
 from sigsim import stopping
+from sigsim.cli import editing
+from sigsim.live import desk as desks
 from sigsim.live import running
 from sigsim.live.draft import Lock
 from sigsim.live.events import MOST_OPEN
+from sigsim.live.session import Session
 
 MINUTE = 0.4  # in which a test waits for a window
 
@@ -227,6 +230,34 @@ def test_the_program_from_start_to_end(tmp_path: Path) -> None:
     assert process.returncode == 143
     assert "Traceback" not in err
     assert os.listdir(tmp_path) == ["b.toml"]
+
+
+@pytest.mark.parametrize(
+    ("answer", "text", "said"),
+    [
+        ("s\n", b"one\ntwo\n", "Saved: "),
+        ("DROP\n", b"one\n", "stays as it was"),
+        ("\n", b"one\n", "offered the next time"),
+        ("what\n", b"one\n", "offered the next time"),
+        ("", b"one\n", "offered the next time"),
+    ],
+)
+def test_unsaved_work_at_a_terminal(
+    answer: str, text: bytes, said: str, board: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def run(session: Session, *_: object) -> str:
+        session.edit({"do": "line", "line": "two"}, 1, keep=True)
+        return "keyboard"
+
+    monkeypatch.setattr(running, "run", run)
+    monkeypatch.setattr(desks, "Desk", PlainDesk)
+    monkeypatch.setattr(editing, "is_terminal", lambda: True)
+    done = sigsim_here("edit", board.name, cwd=board.parent, text=answer)
+    assert done.status == 0
+    assert said in done.out
+    assert board.read_bytes() == text
+    kept = [".board.toml.draft"] if "offered" in said else []
+    assert sorted(os.listdir(board.parent)) == [*kept, "board.toml"]
 
 
 @pytest.mark.parametrize(

@@ -13,10 +13,13 @@ from types import SimpleNamespace
 from typing import cast
 
 import pytest
+from helpers.all_states import many_stages
 from helpers.asgi import Asker
 from helpers.live import PlainDesk
+from helpers.program import EXAMPLES
 
 from sigsim.live.asking import Asking
+from sigsim.live.desk import Desk
 from sigsim.live.events import Events
 from sigsim.live.pages import served
 from sigsim.live.security import Keys
@@ -44,8 +47,7 @@ class Page(Asker):
     given : the tokens that were given out since
     """
 
-    def __init__(self, board: Path) -> None:
-        desk = PlainDesk()
+    def __init__(self, board: Path, desk: Desk) -> None:
         self.given: list[str] = []
         self.session = Session(board, desk)
         self.keys = Keys(PORT, self.given.append)
@@ -57,12 +59,16 @@ class Page(Asker):
 @pytest.fixture
 def client(board: Path) -> Iterator[Page]:
     """The file stays as it is in every test here."""
-    yield Page(board)
+    yield Page(board, PlainDesk())
     assert board.read_bytes() == b"one\n"
 
 
 @pytest.fixture
 def entered(client: Page) -> Page:
+    return let_in(client)
+
+
+def let_in(client: Page) -> Page:
     answer = client.get(f"/?token={client.keys.token}")
     assert (answer.status_code, answer.headers["location"]) == (303, "/")
     cookie = answer.headers["set-cookie"].lower()
@@ -246,3 +252,45 @@ def test_a_failure_is_said_and_shows_nothing_inside(
     assert "Traceback" in capsys.readouterr().err
     assert "Traceback" not in answer.text
     assert "default-src 'none'" in answer.headers["content-security-policy"]
+
+
+def test_all_that_is_known_of_a_real_board(tmp_path: Path) -> None:
+    board = tmp_path / "b.toml"
+    board.write_bytes((EXAMPLES / "ferry-floor.toml").read_bytes())
+    page = let_in(Page(board, Desk()))
+    data = page.get("/document").json()["board"]
+    assert page.get("/panel/loss").json()["blocks"]
+    assert page.get("/panel/nothing").status_code == 422
+    assert page.get("/parts").json()
+    sheet = page.get("/sheet")
+    assert "</table>" in sheet.text
+    assert " style=" not in sheet.text  # which no hash lets in
+    asked = {"on": data["switches"][:1], "part": "buffer-opamp", "revision": 1}
+    assert page.post("/worth", asked).json()["list"]
+    assert page.post("/gaps", asked).json()["gaps"]
+    assert page.post("/details", {"at": data["instrumentAt"]}).json()["fields"]
+    assert page.post("/details", {"at": "nowhere"}).status_code == 422
+
+
+def test_a_board_from_nothing(tmp_path: Path) -> None:
+    page = let_in(Page(tmp_path / "new.toml", Desk()))
+    assert page.get("/document").json()["start"] == {"file": "new.toml"}
+    assert page.get("/parts").json()
+    assert page.post("/new", {"instrument": 5}).status_code == 422
+    answers = {"instrument": "bass-split-coil", "destination": "", "lead": "5 m", "toAmp": "6 m",
+               "pedals": [{"name": "fuzz", "part": "pedal-true-bypass"}]}  # fmt: skip
+    answer = page.post("/new", answers).json()
+    assert (answer["unsaved"], answer["undo"]) == (True, None)
+    assert page.post("/save").json()["unsaved"] is False
+    assert "fuzz" in (tmp_path / "new.toml").read_text(encoding="utf-8")
+
+
+def test_no_edit_makes_a_board_too_large(tmp_path: Path) -> None:
+    board = tmp_path / "b.toml"
+    board.write_text(many_stages(100), encoding="utf-8")
+    page = let_in(Page(board, Desk()))
+    edit = {"do": "text", "text": many_stages(400)}
+    answer = page.post("/edit", {"edit": edit, "revision": 1})
+    assert answer.status_code == 422
+    assert "too many things" in answer.json()["fault"]["text"]
+    assert page.get("/text").json()["text"] == many_stages(100)

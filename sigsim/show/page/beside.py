@@ -52,7 +52,9 @@ def bands(report: SpreadReport) -> list[dict[str, Any]]:
 
 def _drawn(frequency: FloatArray, values: FloatArray) -> FloatArray:
     """Return a curve where the page draws; between the points of its own it is straight."""
-    drawn: FloatArray = np.interp(np.log(DRAWN), np.log(frequency), values)
+    order = np.argsort(frequency)
+    places = np.log(DRAWN), np.log(frequency[order])
+    drawn: FloatArray = np.interp(*places, values[order])
     return drawn
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sigsim.decide.page.report import ReportData
     from sigsim.show.page.versions import Shown
 
-MOST_BYTES: Final = 8_000_000
+MOST_BYTES: Final = 3_500_000
 # In this order, as later rules win.
 _STYLES: Final = ("page.css", "line.css", "tables.css", "report.css", "print.css")
 

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.decide.page.report import ReportData
 
-_PLACES: Final = ("at", "gap", "endAt", "instrumentAt", "destinationAt")
+# Where things stand in the file, which only an edit needs.
+_PLACES: Final = ("at", "gap", "endAt")
+_ENDS: Final = ("instrumentAt", "destinationAt")
 _SHORT: Final = 40
 _LONG: Final = 80
 _TITLE: Final = 200
@@ -42,8 +44,10 @@ class Shown:
         """Return all that the scripts need to know of it."""
         question, worst = self.data.question, self.data.losses.worst.state
         made = board_data(question.board, question.basis, worst=worst, stored=self.data.scenes)
+        chain = _unplaced(made["chain"])
         return {
-            **_unplaced(made),
+            **{key: value for key, value in made.items() if key not in _ENDS},
+            "chain": chain,
             "others": others(self.data),
             "bands": list(self.bands),
             "sections": sections(self.data, self.extra),
@@ -51,7 +55,7 @@ class Shown:
 
 
 def _unplaced(value: Any) -> Any:
-    """Return what is drawn without where it stands in the file, which only an edit needs."""
+    """Return things on the line without where they stand in the file."""
     if isinstance(value, dict):
         return {key: _unplaced(v) for key, v in value.items() if key not in _PLACES}
     return [_unplaced(v) for v in value] if isinstance(value, list) else value

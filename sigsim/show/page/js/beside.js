@@ -24,7 +24,8 @@ const isOf = (band, { shown, chosen }) => (shown.data.live
 export const extraCurves = (view, others, bands) => {
   const { data, model, on } = view.shown;
   const last = data.states.length - 1;
-  const worst = data.live ? model.heard(on) === model.heard(new Set(data.states[last].on)) : view.chosen === last;
+  const worst = view.chosen === last
+    && (!data.live || model.heard(on) === model.heard(new Set(data.states[last].on)));
   const band = bands.find((one) => isOf(one, view));
   return [
     ...(band ? [{ name: "5 to 95 % of the tolerances", low: band.low, high: band.high }] : []),

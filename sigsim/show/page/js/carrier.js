@@ -19,6 +19,7 @@
 
 const FIRST_WAIT = 500;
 const LONGEST_WAIT = 5000;
+const TEXT_REST = 400;
 const STRANGER = "this page is not known any more: open the address that the terminal says";
 
 /** @param {string} what
@@ -105,18 +106,28 @@ const newsStream = (tell) => {
   return { close };
 };
 
-/** What is known of the document: its revision, here and there.
+/** What is known of the document: its revision, here and there, and its text should the server go.
  * @param {(news: News) => void} tell */
 const documentKnown = (tell) => {
   let revision = 0;
   let heard = 0;
   let flying = 0;
+  let text = "";
+  let timer = 0;
+  const keepText = async () => {
+    try {
+      text = (await (await fetched("/text")).json()).text;
+    } catch {
+      /* What was kept before is better than nothing. */
+    }
+  };
   /* Of what this window does itself it learns from the answer. */
   const settle = () => {
     if (!flying && heard > revision) tell({ revision: heard });
   };
   return {
     revision: () => revision,
+    text: () => text,
     /** @param {number} now */
     hear: (now) => {
       heard = Math.max(heard, now);
@@ -127,6 +138,8 @@ const documentKnown = (tell) => {
     take: (answer) => {
       const now = answer.revision ?? answer.broken?.revision ?? 0;
       revision = Math.max(revision, now);
+      window.clearTimeout(timer);
+      if (now) timer = window.setTimeout(keepText, TEXT_REST);
       return answer;
     },
     /** @template T
@@ -190,6 +203,7 @@ export const createServer = () => {
   };
 
   return {
+    kept: known.text,
     document: async () => {
       const answer = known.take(await get("/document"));
       listen();

@@ -75,6 +75,19 @@ export const nearestKey = (before, after, key) => {
 };
 
 /**
+ * What takes the focus for a thing: a joint has nothing on the line but its "+".
+ * @param {BoardData} data
+ * @param {string} key
+ * @returns {string}
+ */
+export const focusKey = (data, key) => {
+  const items = walk(data.chain);
+  const place = items.findIndex((item) => item.key === key);
+  if (place < 0 || items[place].kind !== "joint") return key;
+  return items.slice(0, place).reverse().find((item) => item.kind !== "joint")?.key ?? "instrument";
+};
+
+/**
  * @param {BoardData} before
  * @param {BoardData} after
  * @returns {string|null} of what was put in; null where nothing was

@@ -134,15 +134,16 @@ export const curveView = (store, holder, options = {}) => {
     const kept = drawn.map((one, i) => ({ one, key: one.kind === "pin" ? `pin ${i}` : one.kind }))
       .filter(({ one }) => one.kind !== "pin" || (spare -= 1) >= 0);
     const ends = kept.map(({ one }) => {
-      const last = one.values[one.values.length - 1];
+      const last = one.kind === "none" && !itself ? 0 : one.values[one.values.length - 1];
       return Math.min(Math.max(Number.isFinite(last) ? y(last) : bottom, top), bottom);
     });
     const heights = pushedApart(ends, top, bottom, endsApart);
     kept.forEach(({ one, key }, i) => {
       const entry = part(key, one.kind);
-      lettered(entry, one.name);
+      const heard = (one.kind === "none" && !itself) || Number.isFinite(one.values[one.values.length - 1]);
+      lettered(entry, heard ? one.name : `${one.name}: silent`);
       set(entry.end, { x: right + 8, y: heights[i] + 4 });
-      const far = Math.abs(heights[i] - ends[i]) > 3;
+      const far = heard && Math.abs(heights[i] - ends[i]) > 3;
       entry.tie.setAttribute("d", far ? `M${right + 1} ${ends[i]}L${right + 6} ${heights[i]}` : "");
     });
     parts.forEach(({ end, tie }, key) => {
@@ -265,7 +266,8 @@ export const curveView = (store, holder, options = {}) => {
   window.addEventListener("resize", resized);
   store.subscribe((view, before) => {
     const same = view.shown === before.shown && view.saved === before.saved && view.ghost === before.ghost
-      && view.pins === before.pins && view.held === before.held && view.answer === before.answer;
+      && view.pins === before.pins && view.held === before.held && view.answer === before.answer
+      && view.dragging === before.dragging;
     if (!same) show(view);
   });
 };

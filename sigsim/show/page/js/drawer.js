@@ -1,6 +1,6 @@
 /* The drawer of what is selected: beside the curve, on a phone one row above the bar until opened. */
 
-import { conditionOf, keyAfter, nearestKey, newKey, thingOf } from "./chain.js";
+import { conditionOf, focusKey, keyAfter, nearestKey, newKey, thingOf } from "./chain.js";
 import { noteOf, rowsOf } from "./drawer_rows.js";
 import { make, set, write } from "./dom.js";
 import { papers } from "./papers.js";
@@ -60,6 +60,8 @@ export const drawerView = (store, holder, server, line) => {
     const thing = thingOf(view.steady.data, key);
     return thing && { thing, view, details };
   };
+  /** @param {string} wanted */
+  const toLine = (wanted) => line.focus(focusKey(store.view().steady.data, wanted));
   const hasFocus = () => element.contains(document.activeElement);
   const room = () => {
     const narrow = window.matchMedia(NARROW).matches;
@@ -164,7 +166,7 @@ export const drawerView = (store, holder, server, line) => {
     expand(false);
     listing = false;
     if (narrow) build(); else store.select(null);
-    if (back !== null && inside) line.focus(back);
+    if (back !== null && inside) toLine(back);
   };
   /** @param {string} wanted */
   const open = (wanted) => {
@@ -225,7 +227,7 @@ export const drawerView = (store, holder, server, line) => {
       listing = false;
       if (young !== key) store.select(young); else build();
       expand(false);
-      line.focus(young);
+      toLine(young);
     });
     if (key === gap) showList(list);
   };
@@ -249,7 +251,7 @@ export const drawerView = (store, holder, server, line) => {
     const next = keyAfter(before, after, old);
     if (next === null) {
       store.select(null);
-      if (focused) line.focus(nearestKey(before, after, old));
+      if (focused) toLine(nearestKey(before, after, old));
       return;
     }
     key = next;

@@ -2,11 +2,11 @@
    is made when it is sent, from the place where the thing is then. */
 
 import { itemOf, walk } from "./chain.js";
-import { buttonRow, choiceRow, knobRow, textRow } from "./field.js";
-import { keptRows } from "./disclosure.js";
+import { fieldRows } from "./drawer_fields.js";
+import { buttonRow, choiceRow, textRow } from "./field.js";
 import { make, set, write } from "./dom.js";
 
-/** @import { Choice, Details, Field } from "./asked.js" */
+/** @import { Details } from "./asked.js" */
 /** @import { Thing } from "./chain.js" */
 /** @import { FieldRow } from "./field.js" */
 /** @import { View } from "./store.js" */
@@ -30,12 +30,6 @@ import { make, set, write } from "./dom.js";
  * @property {() => void} putIn opens the list of what can be put in here
  */
 
-const BYPASS = [
-  { value: "true", words: "a switch and a wire (true bypass)" },
-  { value: "buffered", words: "its buffer stays in (buffered)" },
-  { value: "hardwire", words: "its input stays connected" },
-];
-
 /**
  * @param {FieldRow} row
  * @param {(now: Now) => string} value
@@ -47,7 +41,7 @@ const asRow = (row, value) => ({ element: row.element, update: (now) => row.upda
  * @param {string} label
  * @returns {DrawerRow} */
 const nameRow = (hands, label) => asRow(
-  textRow(label, hands.now.thing.name, (text) => hands.send((at) => ({ do: "rename", at, name: text }))),
+  textRow(label, hands.now.thing.name, async (text) => (text ? hands.send((at) => ({ do: "rename", at, name: text })) : "It wants a name.")),
   (now) => now.thing.name);
 
 /** @param {Hands} hands
@@ -92,91 +86,6 @@ const partRow = (hands, kind, editOf, said) => {
     update: (now) => {
       write(text, said(now).replaceAll("-", " ") || "of its own figures");
       button.hidden = now.thing.at === undefined;
-    },
-  };
-};
-
-const YES_NO = [{ value: "true", words: "yes" }, { value: "false", words: "no" }];
-
-/** What holds, written or not.
- * @param {Field} field
- * @returns {string} */
-const holding = (field) => {
-  const value = field.value ?? field.standard ?? "";
-  if (field.kind === "switch") return String(value === true || value === "true" || value === "yes");
-  return String(value);
-};
-
-/** @param {Field} field
- * @returns {Choice[]} */
-const choicesOf = (field) => {
-  if (field.kind === "switch") return YES_NO;
-  const choices = field.choices ?? [];
-  return choices.some(({ value }) => value === holding(field)) ? choices : [{ value: "", words: "not said" }, ...choices];
-};
-
-/** @param {Field} field
- * @returns {string} what its row shows */
-const shownIn = (field) => {
-  const value = holding(field);
-  return field.kind === "choice" && !field.choices?.some((choice) => choice.value === value) ? "" : value;
-};
-
-/**
- * @param {Hands} hands
- * @param {Field} field
- * @returns {FieldRow}
- */
-const fieldRow = (hands, field) => {
-  /** @param {string} text */
-  const send = (text) => hands.send((at) => {
-    const value = text === "" ? null : (field.kind === "switch" ? text === "true" : text);
-    return { do: "set", at, keys: { [field.key]: value } };
-  });
-  if (field.kind === "knob") return knobRow(field.words, shownIn(field), send);
-  if (field.kind === "text") return textRow(field.words, shownIn(field), send);
-  return choiceRow(field.words, shownIn(field), choicesOf(field), send);
-};
-
-/** A player looks for these first.
- * @param {Field} field */
-const isNear = (field) => field.kind === "knob" || field.key === "bypass";
-
-/**
- * What else may be changed, as the server says; a field that stays is kept, with its focus.
- * @param {Hands} hands
- * @param {boolean} near those that a player looks for first, or the rest, folded away
- * @returns {DrawerRow}
- */
-const fieldRows = (hands, near) => {
-  const holder = make("div", { class: "fields" });
-  const element = near ? holder : make("details", { class: "papers", hidden: true }, make("summary", {}, "more about it"), holder);
-  const rowsFor = keptRows(holder, (/** @type {Field} */ field) => `${field.kind} ${field.key}`, (field) => {
-    const row = fieldRow(hands, field);
-    return { element: row.element, update: (/** @type {Field} */ now) => row.update(shownIn(now), choicesOf(now)) };
-  });
-  return {
-    element,
-    update: ({ details }) => {
-      if (!details) return;
-      const fields = details.fields.filter((field) => isNear(field) === near);
-      rowsFor(fields);
-      element.hidden = fields.length === 0;
-    },
-  };
-};
-
-/** @param {Hands} hands
- * @returns {DrawerRow} where the server names no field for it */
-const bypassRow = (hands) => {
-  const row = choiceRow("when off", hands.now.thing.item?.bypass ?? "", BYPASS,
-    (value) => hands.send((at) => ({ do: "set", at, keys: { bypass: value } })));
-  return {
-    element: row.element,
-    update: ({ thing, details }) => {
-      const bypass = thing.item?.bypass;
-      row.element.hidden = !bypass || thing.at === undefined || Boolean(details?.fields.some((field) => field.key === "bypass"));
-      row.update(bypass ?? "", BYPASS);
     },
   };
 };
@@ -279,9 +188,8 @@ export const rowsOf = (hands) => {
   }
   if (thing.at === undefined) return [moveButtons(hands)];
   const rest = [nameRow(hands, "name"), loopButtons(hands), fields[1]];
-  if (kind === "split") return [moveButtons(hands), fields[0], ...rest];
-  if (kind === "loop") return [moveButtons(hands), bypassRow(hands), fields[0], ...rest];
-  return [moveButtons(hands), partRow(hands, "stage", (at, part) => ({ do: "part", at, part }), partSaid), bypassRow(hands), fields[0], ...rest];
+  if (kind !== "box") return [moveButtons(hands), fields[0], ...rest];
+  return [moveButtons(hands), partRow(hands, "stage", (at, part) => ({ do: "part", at, part }), partSaid), fields[0], ...rest];
 };
 
 /**

@@ -68,7 +68,7 @@ const opened = (server, answer) => {
   scenesView(store, find("scenes"));
   curveView(store, find("curve"));
   tryingView(store, find("trying"), server);
-  stripView(store, find("strip"));
+  stripView(store, find("strip"), find("words"));
   lineByHand(store, server, say);
   panels(store, find("panels"), server);
   titled(store);

@@ -23,24 +23,28 @@ export const roomForLine = (line) => {
 };
 
 /**
- * Give the curve what the line leaves: at load and at a new size of the window; later the curve only
- * makes room, for a curve that grows and shrinks with every switch would be another curve.
+ * Give the curve what the line leaves: at load and at a new size of the window; later it only makes
+ * room, for a curve that grows and shrinks with every switch would be another curve, and takes back
+ * what scenes gave free.
  * @param {HTMLElement} top what stays when the page scrolls
  * @param {HTMLElement} line
  * @param {() => boolean} resting whether nothing is dragged
  */
 export const fitCurve = (top, line, resting) => {
   let settled = false;
+  let above = 0;
   const root = document.documentElement;
   const fit = () => {
     if (resting()) {
       const bottom = line.getBoundingClientRect().bottom + window.scrollY;
       const left = window.innerHeight - phoneFoot() - belowLine - (bottom - curveHeight());
+      const others = top.offsetHeight - curveHeight();
       const height = Math.floor(Math.min(Math.max(left, leastCurve()), mostCurve()));
-      if (!settled || height < curveHeight()) {
+      if (!settled || others < above || height < curveHeight()) {
         givenCurve = height;
         root.style.setProperty("--curve", `${height}px`);
       }
+      above = others;
     }
     root.style.setProperty("--top", `${top.offsetHeight}px`);
   };

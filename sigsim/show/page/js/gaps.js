@@ -4,6 +4,7 @@
 /** @import { Hand } from "./store.js" */
 import { write } from "./dom.js";
 import { attribute } from "./nodes.js";
+import { decibel, tenth } from "./words.js";
 
 /**
  * The offer that leaves the least lost; of equal ones the better in the worst state.
@@ -21,7 +22,7 @@ export const bestOffer = (hand) => {
 };
 
 /** @param {number} value [dB] */
-const pillText = (value) => (value.toFixed(1).length > 3 ? value.toFixed(0) : value.toFixed(1));
+const pillText = (value) => (tenth(value) >= 10 ? value.toFixed(0) : decibel(value));
 
 /**
  * @param {GapOffer} offer
@@ -34,8 +35,8 @@ const offerWords = (offer, hand, place) => {
   if (offer.says || offer.then === null) {
     return { text: "out", name: `out: ${offer.says || "the loop is out"}, ${place}`, sort: "silent" };
   }
-  const text = pillText(offer.then), exactly = `${offer.then.toFixed(1)} dB`;
-  const worst = offer.worst === null ? "" : `, worst ${offer.worst.toFixed(1)} dB`;
+  const text = pillText(offer.then), exactly = `${decibel(offer.then)} dB`;
+  const worst = offer.worst === null ? "" : `, worst ${decibel(offer.worst)} dB`;
   const start = exactly.startsWith(`${text} `) ? exactly : `${text}, exactly ${exactly}`;
   return { text, name: `${start} with ${hand.name} ${place}${worst}`, sort: "offer" };
 };

@@ -12,7 +12,7 @@ import { inTurn, sayWhy } from "./turns.js";
 
 const BUFFER = "buffer-opamp";
 /* So long a state must stand before its numbers are asked for, that quick switching asks once [ms]. */
-const REST = 120;
+const GAPS_REST = 120;
 
 /**
  * @param {BoardData} before
@@ -55,7 +55,9 @@ export const bufferInHand = (store, server) => {
       store.change({ hand: { ...held, gaps: Array.isArray(found) ? found : found.gaps, busy: false } });
     } catch (error) {
       if (asked !== mine) return;
-      const fault = /** @type {{fault?: Fault}} */ (error)?.fault ?? null;
+      const { fault = null, revision } = /** @type {{fault?: Fault, revision?: number}} */ (error);
+      /* A board that is not shown yet was asked about: its answer comes, and asks again. */
+      if (fault && revision !== store.view().answer?.revision) return;
       store.change({ fault, offline: fault === null });
     }
   };
@@ -65,7 +67,7 @@ export const bufferInHand = (store, server) => {
     if (!hand) return;
     const gaps = steady.data === board ? hand.gaps : null;
     store.change({ hand: { ...hand, gaps, busy: gaps !== null } });
-    timer = window.setTimeout(ask, REST);
+    timer = window.setTimeout(ask, GAPS_REST);
   };
 
   store.subscribe((view, before) => {

@@ -89,7 +89,7 @@ const LANE_TITLE = 22;
  */
 
 /** @param {How} how */
-const aboveRow = (how) => (how.editable ? 30 : 25);
+const aboveRow = (how) => (how.editable ? 30 : 28);
 
 /**
  * What stands in a frame below a box.

@@ -4,10 +4,11 @@
 /** @import { Laid, Place } from "./lay.js" */
 /** @import { Worded } from "./things.js" */
 /** @import { LineNode } from "./nodes.js" */
-import { draw, make, set, write } from "./dom.js";
+import { draw, make } from "./dom.js";
+import { framesIn } from "./frames.js";
 import { fitting, lay, narrow, scales } from "./lay.js";
 import { bestOffer, letterGap } from "./gaps.js";
-import { endLooks, looksOf, attribute, nodeOf, putNode, sayNode, sortOf, standAt } from "./nodes.js";
+import { attribute, drawnIn, endLooks, looksOf, nodeOf, putNode, sayNode, sortOf } from "./nodes.js";
 import { inOrder, worded } from "./things.js";
 import { reveal, ruler, walking } from "./walk.js";
 
@@ -54,14 +55,13 @@ const steadyLengths = (view) => {
  */
 export const lineView = (store, holder, options) => {
   const wires = draw("g", {}), frames = draw("g", {}), marks = draw("g", {});
+  const around = framesIn(frames, marks, options.onBoard !== undefined);
   const svg = draw("svg", { class: "wires", "aria-hidden": "true" }, frames, wires, marks);
   const element = make("div", { class: "line", role: "toolbar", "aria-orientation": "horizontal" }, svg);
   holder.append(element);
   const measure = ruler(element);
   /** @type {Map<string, LineNode>} */
   const nodes = new Map();
-  /** @type {Map<string, {rect: SVGRectElement, title: HTMLElement|null}>} */
-  const framed = new Map();
   /** @type {Worded[]} */
   let order = [];
   /** @type {Map<string, Place>} */
@@ -71,14 +71,14 @@ export const lineView = (store, holder, options) => {
   let width = 0;
 
   const offered = () => ({
-    editable: options.editable, live: store.view().shown.data.live, onBoard: options.onBoard !== undefined,
+    editable: options.editable, live: store.view().shown.data.live, listens: options.onEnd !== undefined,
   });
 
   /** @param {boolean} shut */
   const rowAt = (shut) => {
     const view = store.view(), { data, on } = view.shown;
     return worded({
-      data, on, editable: options.editable, shut, ruler: measure(),
+      data, on, editable: options.editable, listens: options.onEnd !== undefined, shut, ruler: measure(),
       lengths: view.steady === view.shown ? new Map() : steadyLengths(view),
     });
   };
@@ -103,37 +103,6 @@ export const lineView = (store, holder, options) => {
       if (shut || scale !== least || laidAt(row, scale).height <= room) return { scale, shut, phone };
     }
     return { scale: least, shut: true, phone };
-  };
-
-  /** @param {Laid} laid
-   * @param {Worded[]} all */
-  const drawFrames = (laid, all) => {
-    const { onBoard } = options, kept = new Set(laid.frames.map((frame) => frame.key));
-    framed.forEach(({ rect, title }, key) => {
-      if (kept.has(key)) return;
-      rect.remove();
-      title?.remove();
-      framed.delete(key);
-    });
-    laid.frames.forEach((frame) => {
-      const item = all.find((one) => one.thing.key === frame.key)?.item;
-      const found = framed.get(frame.key) ?? { rect: frames.appendChild(draw("rect", { rx: 8 })), title: null };
-      framed.set(frame.key, found);
-      set(found.rect, { x: Math.round(frame.x) + 0.5, y: Math.round(frame.y) + 0.5, width: Math.round(frame.width), height: Math.round(frame.height) });
-      if (!item?.board) return;
-      const linked = onBoard && item.boardFile;
-      found.title ??= make(linked ? "button" : "span", { class: "board", "data-key": frame.key, dir: "auto", tabindex: linked ? -1 : null, type: linked ? "button" : null });
-      write(found.title, item.board);
-      if (linked) attribute(found.title, "aria-label", `${item.board}, edited in a window of its own`);
-      standAt(found.title, frame.x + 6, frame.y + 1);
-      found.title.style.maxWidth = `${Math.floor(frame.width - 12)}px`;
-    });
-    while (marks.children.length > laid.marks.length) marks.lastChild?.remove();
-    laid.marks.forEach((at, i) => {
-      const text = marks.children[i] ?? marks.appendChild(draw("text", {}, "›"));
-      attribute(text, "x", String(Math.round(at.x)));
-      attribute(text, "y", String(Math.round(at.y) + 5));
-    });
   };
 
   /* In the order of the signal, moving all but what has the focus: it would lose it. */
@@ -162,20 +131,22 @@ export const lineView = (store, holder, options) => {
   };
 
   const walk = walking(element, {
-    keys: () => order.filter((one) => nodes.get(one.thing.key)?.element.getAttribute("role") !== "img").map((one) => one.thing.key),
-    at: (key) => nodes.get(key)?.element ?? null,
+    keys: () => order.flatMap(({ thing: { key } }) => [
+      ...(nodes.get(key)?.element.getAttribute("role") === "img" ? [] : [key]),
+      ...(around.title(key)?.matches("button") ? [`board:${key}`] : [])]),
+    at: (key) => nodes.get(key)?.element ?? around.title(key.replace(/^board:/u, "")),
     within: (key) => order.find((one) => inOrder(one.inside).some((other) => other.thing.key === key))?.thing.key ?? null,
   });
 
   const redraw = () => {
     if (!width || !chosen) return;
     const view = store.view(), row = rowAt(chosen.shut), laid = laidAt(row, chosen.scale);
-    const drawn = view.shown.model.line(view.shown.on), best = bestOffer(view.hand);
+    const drawn = drawnIn(view.shown), best = bestOffer(view.hand);
     const focused = walk.held();
     order = inOrder(row);
     const keys = new Set(order.map((one) => one.thing.key));
     places = new Map(laid.places.map((place) => [place.key, place]));
-    drawFrames(laid, order);
+    around.draw(laid, order);
     const wanted = order.flatMap((one) => {
       const node = current(one), key = one.thing.key, place = places.get(key), how = drawn.get(key);
       if (!place) return [];
@@ -185,7 +156,7 @@ export const lineView = (store, holder, options) => {
       }, offered());
       putNode(node, one, place);
       if (node.gap) letterGap(node.gap, key, one.role === "joint" ? one.name : `in ${one.name}`, view.hand, best);
-      const title = framed.get(key)?.title;
+      const title = around.title(key);
       const more = [node.gap === node.element || !one.thing.plus ? null : node.gap, one.thing.ring ? node.ring : null, one.labels.length ? node.label : null, title];
       return [node.element, ...more.filter((part) => part instanceof HTMLElement)];
     });
@@ -196,7 +167,7 @@ export const lineView = (store, holder, options) => {
     });
     arrange(wanted);
     const { data } = view.shown;
-    set(element, { "aria-label": `The line from ${data.instrument} to ${data.destination}. ${LINE_KEYS}` });
+    attribute(element, "aria-label", `The line from ${data.instrument} to ${data.destination}. ${LINE_KEYS}`);
     const height = `${Math.ceil(laid.height)}px`;
     if (element.style.height !== height) element.style.height = height;
     walk.mend(focused, view.dragging);
@@ -214,7 +185,7 @@ export const lineView = (store, holder, options) => {
 
   element.addEventListener("click", (event) => {
     const target = event.target instanceof Element ? event.target.closest("[data-key]") : null;
-    const key = target?.getAttribute("data-key"), one = order.find((other) => other.thing.key === key);
+    const key = target?.getAttribute("data-key")?.replace(/^board:/u, ""), one = order.find((other) => other.thing.key === key);
     if (!target || !key || !one) return;
     if (target.classList.contains("gap")) return options.onGap?.(key);
     if (target.classList.contains("board")) return options.onBoard?.(one.item?.boardFile ?? "");
@@ -239,15 +210,18 @@ export const lineView = (store, holder, options) => {
     if (other && !view.dragging && !view.held) fit(false);
     else redraw();
   });
-  const resized = () => {
+  /* Chosen anew for a new window; a scroll bar that comes and goes is none. */
+  /** @param {boolean} anew */
+  const resized = (anew) => {
     width = Math.floor(element.clientWidth);
-    fit(true);
+    if (store.view().dragging) redraw();
+    else fit(anew);
   };
-  window.addEventListener("resize", resized);
+  window.addEventListener("resize", () => resized(true));
   new ResizeObserver(() => {
-    if (Math.floor(element.clientWidth) !== width) resized();
+    if (Math.floor(element.clientWidth) !== width) resized(false);
   }).observe(element);
-  resized();
+  resized(true);
   /* Others hear of the scale when all of the page is built; by then it may have moved, too. */
   queueMicrotask(() => {
     chosen = null;

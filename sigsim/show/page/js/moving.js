@@ -39,7 +39,7 @@ export const boxesOf = (level) => level.filter(isBox);
  */
 export const stays = (items, key) => {
   const found = levelOf(items, key);
-  if (!found) return "This has its place at the end of the line.";
+  if (!found) return "This has its place at an end of the line.";
   const { item, level } = found;
   if (item.kind === "cable" || item.kind === "joint") return "Cables keep their places: move the boxes between them.";
   if (!isBox(item)) return `${item.name} hangs on the box before it and goes where that goes.`;
@@ -56,12 +56,13 @@ const middle = (spot) => (spot.top + spot.bottom) / 2;
 /**
  * Between which boxes a point is, line by line as one reads.
  * @param {Spot[]} others the boxes of the level without the one in hand, along the signal
+ * @param {Spot} home where that one stands: it may have a row of its own
  * @param {Point} point
  * @returns {number} how many of them are before it
  */
-export const placeAt = (others, point) => {
-  const away = others.map((spot) => Math.abs(middle(spot) - point.y));
-  const nearest = others[away.indexOf(Math.min(...away))];
+export const placeAt = (others, home, point) => {
+  const nearest = others.reduce((best, spot) => (
+    Math.abs(middle(spot) - point.y) < Math.abs(middle(best) - point.y) ? spot : best), home);
   return others.filter((spot) => {
     const lower = middle(spot) - middle(nearest);
     if (Math.abs(lower) > (nearest.bottom - nearest.top) / 2) return lower < 0;

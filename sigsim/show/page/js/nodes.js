@@ -18,7 +18,7 @@ import { draw, make, set, write } from "./dom.js";
  * @property {string} sort another one needs other elements
  */
 
-/** @typedef {{editable: boolean, live: boolean, onBoard: boolean}} Offered */
+/** @typedef {{editable: boolean, live: boolean, listens: boolean}} Offered */
 
 /** @param {Worded} one
  * @param {Offered} offered */
@@ -131,6 +131,20 @@ export const putNode = (node, one, place) => {
   }
 };
 
+/** @type {WeakMap<Shown, Map<string, Drawn>>} */
+const drawnStates = new WeakMap();
+
+/**
+ * How everything is drawn in the state shown; asked once, for the line and the strip.
+ * @param {Shown} shown
+ * @returns {Map<string, Drawn>}
+ */
+export const drawnIn = (shown) => {
+  const known = drawnStates.get(shown) ?? shown.model.line(shown.on);
+  drawnStates.set(shown, known);
+  return known;
+};
+
 /**
  * The classes of how something is drawn.
  * @param {Drawn|undefined} drawn
@@ -189,7 +203,7 @@ const sayRole = ({ element, sort }, { role, item, state, pressed }, offered) => 
     attribute(element, "aria-valuenow", String(length));
     attribute(element, "aria-valuetext", item?.lengthText ?? "");
   }
-  const pressable = role === "end" ? state !== "" : role === "box" && offered.live && item?.s !== undefined;
+  const pressable = role === "end" ? offered.listens && state !== "" : role === "box" && offered.live && item?.s !== undefined;
   attribute(element, "aria-pressed", pressable ? String(pressed) : null);
 };
 

@@ -19,6 +19,7 @@ const sceneRow = (store, scene) => {
   const { name } = scene;
   /* Under its new name it is another row, which takes the focus over. */
   const rename = async (/** @type {string} */ text) => {
+    if (!text) return "A scene wants a name.";
     const focused = input.control === document.activeElement, list = element.parentElement;
     const words = await sendEdit(store, () => ({ do: "scene-name", name, to: text }));
     const fields = [...list?.querySelectorAll("input") ?? []];

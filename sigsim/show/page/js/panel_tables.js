@@ -12,6 +12,7 @@ export const DOCUMENTS = [
   { name: "loss", title: "Treble loss of every scene" },
   { name: "buffer", title: "Where a buffer helps" },
   { name: "cables", title: "Which cable costs what" },
+  { name: "blame", title: "What takes the treble" },
   { name: "layout", title: "Where things stand, and the lengths" },
   { name: "power", title: "Power" },
   { name: "cautions", title: "Cautions" },

@@ -30,7 +30,7 @@ const variantRow = (store, variant, say) => {
     element,
     /** @param {Variant} now */
     update: (now) => {
-      write(words, now.words);
+      write(words, now.words || (name ? "nothing differs yet" : ""));
       input.checked = (store.view().answer?.variant ?? "") === name;
     },
   };

@@ -41,6 +41,7 @@ export const fitOf = (pick, asked) => {
   if (!query) return 1;
   const seen = folded(pick.words), all = `${seen} ${folded(pick.find)} ${folded(pick.more ?? "")} ${folded(pick.group)}`;
   if (!query.split(/\s+/).every((word) => all.includes(word))) return 0;
+  if (seen.split(" ").includes(query)) return 5;
   if (seen.startsWith(query)) return 4;
   if (folded(pick.find).split(", ").some((name) => name === query) || seen.includes(query)) return 3;
   return folded(pick.find).includes(query) ? 2 : 1;

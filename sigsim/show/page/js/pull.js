@@ -6,7 +6,7 @@
 import { PITCH, TURN } from "./fold.js";
 import { pulled, snapped, unchanged } from "./lengths.js";
 import { levelOf } from "./moving.js";
-import { STUCK, inTurn, sayWhy } from "./turns.js";
+import { inTurn, outdated, stuck } from "./turns.js";
 
 /**
  * @param {Store} store
@@ -17,14 +17,18 @@ import { STUCK, inTurn, sayWhy } from "./turns.js";
  */
 export const pullCable = (store, line, key, from) => {
   const item = levelOf(store.view().steady.data.chain, key)?.item;
-  if (item?.length === undefined) return STUCK;
+  if (item?.length === undefined) return stuck(store, "");
   const { at, length } = item;
   if (at === undefined || at === null) {
-    sayWhy(store, "This cable stands in the file of an included board: change it there.");
-    return STUCK;
+    return stuck(store, "This cable stands in the file of an included board: change it there.");
   }
   /** @param {string} text */
   const edit = (text) => ({ do: "length", at, length: text });
+  /** The cable is still what was taken in the hand. */
+  const same = () => {
+    const other = levelOf(store.view().steady.data.chain, key)?.item;
+    return other?.length === length && JSON.stringify(other.at) === JSON.stringify(at);
+  };
   const before = item.lengthText ?? `${length} m`;
   let now = before;
   return {
@@ -38,12 +42,11 @@ export const pullCable = (store, line, key, from) => {
     },
     drop: () => {
       if (now === before) store.restore();
-      else inTurn(store, () => store.edit(edit(now)));
+      else inTurn(store, () => (same() ? store.edit(edit(now)) : outdated(store)));
     },
     back: () => store.restore(),
     again: () => {
-      const other = levelOf(store.view().steady.data.chain, key)?.item;
-      if (other?.length !== length || JSON.stringify(other.at) !== JSON.stringify(at)) return false;
+      if (!same()) return false;
       if (now !== before) store.preview(edit(now), "drag");
       return true;
     },

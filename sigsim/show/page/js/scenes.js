@@ -13,9 +13,18 @@ import { decibel } from "./words.js";
  * @property {number[]} indices of the states
  */
 
+/** @typedef {{button: HTMLButtonElement, name: Text, number: HTMLElement, shared: Shared}} Entry */
+
+const namesShown = 2; // on a button that many scenes share
+const frameShare = 4; // [ms] of a frame that letters may take
+
 /** @param {Named} state */
 const called = (state) => (
-  state.kind === "off" ? "all off" : state.kind === "worst" ? "worst of all" : state.name);
+  state.kind === "scene" ? state.name : `${state.name[0].toLowerCase()}${state.name.slice(1)}`);
+
+/** By what a state is known from one answer to the next: all off and the worst may be called otherwise.
+ * @param {Named} state */
+const stateKey = ({ kind, name }) => (kind === "scene" ? `scene ${name}` : kind);
 
 /**
  * Scenes with equal switches together; the worst of all has its button alone, at the end.
@@ -33,8 +42,10 @@ const sharedStates = ({ data, model }) => {
   return [...groups.values()].sort((a, b) => last(a) - last(b)).map((indices) => {
     const named = indices.map((i) => data.states[i]);
     const scenes = named.filter((state) => state.kind !== "off");
-    const label = [...scenes, ...named.filter((state) => state.kind === "off")].map(called).join(" = ");
-    return { key: `${named[0].kind} ${named[0].name}`, label, indices };
+    const names = [...scenes, ...named.filter((state) => state.kind === "off")].map(called);
+    const label = names.length > namesShown + 1
+      ? `${names.slice(0, namesShown).join(" = ")} = ${names.length - namesShown} more` : names.join(" = ");
+    return { key: stateKey(named[0]), label, indices };
   });
 };
 
@@ -49,7 +60,7 @@ const treblesFound = new WeakMap();
  * @returns {number} [dB]
  */
 const trebleOfScene = ({ data, model }, wanted) => {
-  const state = data.states.find((other) => other.kind === wanted.kind && other.name === wanted.name) ?? wanted;
+  const state = data.states.find((other) => stateKey(other) === stateKey(wanted)) ?? wanted;
   const found = treblesFound.get(model) ?? new Map();
   treblesFound.set(model, found);
   const key = data.live ? model.heard(new Set(state.on)) : `${state.kind} ${state.name} ${state.board}`;
@@ -65,7 +76,7 @@ const trebleOfScene = ({ data, model }, wanted) => {
 export const scenesView = (store, holder, options = {}) => {
   set(holder, { role: "group", "aria-label": "Scenes" });
   const more = make("button", { type: "button", class: "more" });
-  /** @type {Map<string, {button: HTMLButtonElement, name: Text, number: HTMLElement, shared: Shared}>} */
+  /** @type {Map<string, Entry>} */
   const made = new Map();
   /** @type {string} */
   let chosen = "";
@@ -110,37 +121,64 @@ export const scenesView = (store, holder, options = {}) => {
     if (more.parentElement !== holder) holder.append(more);
   };
 
-  const letter = () => {
+  /** @param {Entry} entry */
+  const letterOne = ({ button, name, number, shared }) => {
     const { steady, shown } = store.view();
     const { data, model, on } = steady;
-    made.forEach(({ button, name, number, shared }) => {
-      const state = data.states[shared.indices[0]];
-      const text = decibel(trebleOfScene(shown, state));
-      const title = shared.indices.map((i) => data.states[i].title).filter((t) => t).join(", ");
-      const alike = !data.live || shared.indices.some((i) => model.heard(new Set(data.states[i].on)) === model.heard(on));
-      name.data = `${shared.label} `;
-      write(number, text);
-      set(button, {
-        "aria-pressed": String(shared.key === chosen && alike), title: title || null,
-        "aria-label": text === "-" ? `${shared.label} -, silent` : `${shared.label} ${text} dB of treble lost`,
-      });
+    const state = data.states[shared.indices[0]];
+    const text = decibel(trebleOfScene(shown, state));
+    const title = shared.indices.map((i) => data.states[i].title).filter((t) => t).join(", ");
+    const alike = !data.live || shared.indices.some((i) => model.heard(new Set(data.states[i].on)) === model.heard(on));
+    name.data = `${shared.label} `;
+    write(number, text);
+    set(button, {
+      "aria-pressed": String(shared.key === chosen && alike), title: title || null,
+      "aria-label": text === "-" ? `${shared.label} -, silent` : `${shared.label} ${text} dB of treble lost`,
     });
   };
+  /* While something is dragged the frame with the answer draws what is under the hand; the letters
+     come in the frames after it, as many in each as it has time for, the oldest first. */
+  let frame = 0;
+  /** @type {Set<Entry>} */
+  let waiting = new Set();
+  const letterSome = () => {
+    const start = performance.now();
+    for (const entry of waiting) {
+      letterOne(entry);
+      waiting.delete(entry);
+      if (performance.now() - start > frameShare) break;
+    }
+    if (waiting.size) frame = requestAnimationFrame(letterSome);
+  };
+  const letter = () => {
+    cancelAnimationFrame(frame);
+    waiting = new Set([...[...waiting].filter((entry) => made.get(entry.shared.key) === entry), ...made.values()]);
+    if (store.view().dragging) frame = requestAnimationFrame(letterSome);
+    else {
+      waiting.forEach(letterOne);
+      waiting.clear();
+    }
+  };
 
-  /** Rows beyond the allowed ones are behind "more". */
+  /** Rows beyond the allowed ones are behind "more"; the worst and the pressed one stay. */
   const tuck = () => {
     const entries = [...made.values()].map((entry) => entry.button);
     const rows = window.matchMedia("(max-width: 599px)").matches ? options.phoneRows ?? 2 : options.rows ?? 1;
     [...entries, more].forEach((button) => { button.hidden = false; });
-    more.textContent = open ? "fewer" : `${entries.length} more`;
-    const tops = entries.map((button) => button.offsetTop);
-    const limit = [...new Set(tops)][rows];
-    if (limit === undefined) more.hidden = true;
-    let last = entries.length - 1;
-    const tooFar = () => tops[last] >= (limit ?? Infinity) || more.offsetTop >= (limit ?? Infinity);
-    for (; limit !== undefined && !open && last > 0 && tooFar(); last -= 1) entries[last].hidden = true;
-    if (limit !== undefined && !open) more.textContent = `${entries.length - 1 - last} more`;
-    set(more, { "aria-expanded": String(open), "aria-label": open ? "fewer scenes" : `${more.textContent} scenes` });
+    write(more, `${entries.length} more`);
+    const limit = [...new Set(entries.map((button) => button.offsetTop))][rows];
+    more.hidden = limit === undefined;
+    let count = 0;
+    if (limit !== undefined && !open) {
+      const last = entries[entries.length - 1];
+      const mayGo = entries.slice(1, -1).filter((button) => button.getAttribute("aria-pressed") !== "true");
+      while (mayGo.length && Math.max(last.offsetTop, more.offsetTop) >= limit) {
+        /** @type {HTMLElement} */ (mayGo.pop()).hidden = true;
+        count += 1;
+      }
+    }
+    write(more, open ? "fewer" : `${count} more`);
+    set(more, { "aria-expanded": String(open), "aria-label": `${more.textContent} scenes` });
   };
 
   const tidy = () => {

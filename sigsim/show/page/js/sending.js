@@ -6,10 +6,15 @@
 const GONE = "The program does not answer; nothing was changed.";
 
 /**
+ * What is wrong, for a field beside which it stands: without the place, which one sees.
  * @param {Fault|null|undefined} fault
  * @returns {string}
  */
-export const faultWords = (fault) => (fault ? fault.text || fault.what : GONE);
+export const faultWords = (fault) => {
+  if (!fault) return GONE;
+  const place = fault.where ? `${fault.where}: ` : "";
+  return place && fault.text.startsWith(place) ? fault.text.slice(place.length) : fault.text || fault.what;
+};
 
 /**
  * @param {unknown} error of a promise of the server

@@ -1,11 +1,11 @@
 /* The strip: the whole way in one straight bar to one scale. It says what hangs on the pickup. */
 
 /** @import { Drawn, Item, Summary } from "./types.js" */
-/** @import { Shown, Store } from "./store.js" */
+/** @import { Store } from "./store.js" */
 /** @import { Hang } from "./hang.js" */
-import { draw, make, set, write } from "./dom.js";
+import { draw, make, write } from "./dom.js";
 import { hangBelow } from "./hang.js";
-import { looksOf } from "./nodes.js";
+import { attribute, drawnIn, looksOf } from "./nodes.js";
 import { decibel, metres } from "./words.js";
 
 /** Heights of the bar by how it is drawn [px]. */
@@ -96,7 +96,8 @@ const reshape = (svg, shapes) => {
       if (child) child.replaceWith(made); else svg.append(made);
       child = made;
     }
-    set(child, attributes);
+    const shape = child;
+    Object.entries(attributes).forEach(([name, value]) => attribute(shape, name, String(value)));
   });
   while (svg.children.length > shapes.length) svg.lastChild?.remove();
 };
@@ -138,9 +139,6 @@ export const stripView = (store, holder, above = holder) => {
   holder.append(svg);
   let width = 0;
 
-  /** @param {Shown} shown */
-  const drawnOf = ({ model, on }) => model.line(on);
-
   const redraw = () => {
     const { shown, ghost } = store.view();
     const summary = shown.model.summary(shown.on), words = stripWords(summary);
@@ -148,9 +146,9 @@ export const stripView = (store, holder, above = holder) => {
     write(pickup, words.pickup);
     write(after, words.after);
     pickup.classList.toggle("none", !summary.onPickup && !summary.boxes);
-    svg.setAttribute("aria-label", `${words.before}${words.pickup}${words.after}`);
+    attribute(svg, "aria-label", `${words.before}${words.pickup}${words.after}`);
     if (!width) return;
-    const whole = barOf(shown.data.chain, shown.on, drawnOf(shown));
+    const whole = barOf(shown.data.chain, shown.on, drawnIn(shown));
     const scale = whole.length > 0 ? width / whole.length : 0;
     /** @type {Shape[]} */
     const shapes = [];
@@ -160,7 +158,8 @@ export const stripView = (store, holder, above = holder) => {
       shapes.push({ tag: "path", attributes: { class: "ghost", d: `M0 15H${end}V-1` } });
     }
     const height = Math.ceil(Math.max(low, 17));
-    set(svg, { width, height, viewBox: `0 0 ${width} ${height}` });
+    attribute(svg, "width", String(width));
+    attribute(svg, "height", String(height));
     reshape(svg, shapes);
   };
 

@@ -39,8 +39,8 @@ const tableRow = (block, row, index) => {
 export const tableOf = (block) => {
   const { columns = [], numbers = [], rows = [], bars = [] } = block;
   /* The roles are said although they are the usual ones: a table that is stacked by its style would lose them. */
-  const head = make("tr", { role: "row" }, columns.map((text, i) => make("th", {
-    scope: "col", role: "columnheader", class: numbers.includes(i) ? "n" : undefined,
+  const head = make("tr", { role: "row" }, columns.map((text, i) => make(text ? "th" : "td", {
+    scope: text ? "col" : undefined, role: text ? "columnheader" : "cell", class: numbers.includes(i) ? "n" : undefined,
   }, text)), bars.length ? make("td", { class: "shares", role: "cell" }) : undefined);
   const size = columns.length > 6 ? "long" : columns.length > 3 ? "middle" : "short";
   return make("table", { class: `stacked ${size}`, role: "table", "data-columns": columns.length },

@@ -67,10 +67,10 @@ export const textEdit = (label, typed) => {
   /** @param {Fault} fault */
   const noteFor = (fault) => {
     const { line } = fault;
-    if (!line) return make("li", {}, fault.text || fault.what);
+    if (!line) return make("li", { class: "fault" }, fault.text || fault.what);
     const button = make("button", { type: "button" }, `line ${line}`);
     button.addEventListener("click", () => goTo(line));
-    return make("li", {}, button, " ", fault.text || fault.what);
+    return make("li", { class: "fault" }, button, " ", fault.text || fault.what);
   };
   area.addEventListener("input", () => {
     changed = new Set();

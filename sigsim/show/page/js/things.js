@@ -113,6 +113,7 @@ const plainThing = (key, more) => ({
  * @property {BoardData} data
  * @property {Set<number>} on
  * @property {boolean} editable
+ * @property {boolean} listens another end can be chosen
  * @property {boolean} shut loops that are out are shut
  * @property {Map<string, string>} lengths as the document has them, to say what is dragged
  * @property {Ruler} ruler
@@ -126,10 +127,10 @@ const plainThing = (key, more) => ({
  * @param {Wanted} wanted
  * @returns {Worded}
  */
-const endThing = (key, name, end, before, { data, ruler }) => {
+const endThing = (key, name, end, before, { data, ruler, listens }) => {
   const several = key !== "instrument" && data.ends.length > 1;
   const here = several && data.at === end;
-  const state = several ? (here ? "heard here" : "listen here") : "";
+  const state = several ? (here ? "heard here" : listens ? "listen here" : "") : "";
   const words = several ? ["heard here", "listen here"] : [];
   const width = boxWidth(name, words, { ...ruler, name: ruler.bold, small: ruler.bold });
   const thing = plainThing(key, { width });

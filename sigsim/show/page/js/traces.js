@@ -55,7 +55,7 @@ const furthest = (values) => values.reduce((most, value) => (
 
 /** @param {View} view
  * @returns {Wanted[]} */
-const wantedTraces = ({ shown, steady, saved, ghost, pins, held, answer }) => {
+const wantedTraces = ({ shown, steady, saved, ghost, pins, held, answer, dragging }) => {
   const { model, found, data } = shown;
   /** @param {Wanted["kind"]} kind @param {string} name @param {Shown|{model: Model, found: Shown["found"]}} of
    * @returns {Wanted} */
@@ -68,7 +68,7 @@ const wantedTraces = ({ shown, steady, saved, ghost, pins, held, answer }) => {
     ...(leading ? [{ kind: /** @type {"lead"} */ ("lead"), name: lead,
       source: { model, response: found.R }, zero: found.B }] : []),
     ...pins.map((pin) => now("pin", pin.name, pin)),
-    ...(saved && answer?.unsaved && !held ? [now("saved", "as saved", saved)] : []),
+    ...(saved && (answer?.unsaved || dragging) && !held ? [now("saved", "as saved", saved)] : []),
     ...(held ? [now("saved", "now", steady)] : []),
     ...(ghost ? [now("ghost", "if so", ghost)] : []),
     now("now", held ? "as saved" : "now", shown),

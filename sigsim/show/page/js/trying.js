@@ -1,10 +1,11 @@
 /* Worth trying: what would help most in the state that is shown. Looking shows it, pressing does it. */
 
-/** @import { Worth } from "./types.js" */
+/** @import { Fault, Worth } from "./types.js" */
 /** @import { Store, View } from "./store.js" */
 import { make, set, write } from "./dom.js";
 import { decibel } from "./words.js";
 
+const askedAgainAfter = 400;
 const askedAfter = 120; // [ms] without a change, after which the server is asked
 
 /** @param {Worth} worth */
@@ -24,7 +25,8 @@ export const tryingView = (store, holder, server) => {
   /** @type {{item: HTMLLIElement, button: HTMLButtonElement, what: Text, number: HTMLElement, worst: HTMLElement}[]} */
   const rows = [];
   let looking = -1;
-  let asked = false;
+  let answered = false;
+  let unknown = "";
 
   /** @param {number} index */
   const look = (index) => {
@@ -77,7 +79,7 @@ export const tryingView = (store, holder, server) => {
     while (rows.length < worth.list.length) add();
     nothing.hidden = worth.list.length > 0;
     list.hidden = worth.list.length === 0;
-    write(nothing, worth.busy || !asked ? "Looking …" : "Nothing single helps by 0.2 dB or more.");
+    write(nothing, worth.busy || !(answered || unknown) ? "Looking …" : unknown || "Nothing single helps by 0.2 dB or more.");
     rows.forEach(({ item, what, number, worst }, index) => {
       const one = worth.list[index];
       if (one) {
@@ -112,10 +114,18 @@ export const tryingView = (store, holder, server) => {
     try {
       const { list: found } = await server.worth(store.names(), mine.signal);
       if (mine.signal.aborted) return;
-      asked = true;
+      answered = true;
+      unknown = "";
       store.change({ worth: { busy: false, list: found } });
-    } catch {
-      if (!mine.signal.aborted) store.change({ worth: { busy: false, list: [] } });
+    } catch (error) {
+      if (mine.signal.aborted) return;
+      /* An answer to a question that has grown old says nothing: it is asked again. */
+      const { fault, revision } = /** @type {{fault?: Fault, revision?: number}} */ (error);
+      if (revision !== undefined) timer = setTimeout(ask, askedAgainAfter);
+      else {
+        unknown = fault?.text ?? "The program behind this page does not answer.";
+        store.change({ worth: { busy: false, list: [] } });
+      }
     }
   };
   const again = () => {
@@ -129,8 +139,10 @@ export const tryingView = (store, holder, server) => {
     if (view.worth !== before.worth) show(view);
     const other = view.steady !== before.steady;
     if (view.dragging) {
+      if (before.dragging) return;
       clearTimeout(timer);
       flight.abort();
+      store.change({ worth: { ...view.worth, busy: true } });
     } else if (other || (before.dragging && view.worth.busy)) again();
   });
   show(store.view());

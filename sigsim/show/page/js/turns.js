@@ -24,7 +24,31 @@ export const inTurn = (store, task) => {
  */
 export const sayWhy = (store, words) => store.change({ fault: { what: words, text: words } });
 
-const nothing = () => undefined;
+/**
+ * Put back what was done by hand to a board that has become another one before its turn came.
+ * @param {Store} store
+ * @returns {Promise<boolean>}
+ */
+export const outdated = (store) => {
+  store.restore();
+  sayWhy(store, "The board was changed meanwhile, so it stays as it is now.");
+  return Promise.resolve(false);
+};
 
-/** What the hand holds that cannot be taken: it goes nowhere, and letting it go is no click. */
-export const STUCK = { move: nothing, drop: nothing, back: nothing, again: () => true, leave: nothing };
+const stuckStill = () => undefined;
+
+/**
+ * What the hand has hold of but cannot take: it goes nowhere and says why when it is pulled at.
+ * @param {Store} store
+ * @param {string} words
+ */
+export const stuck = (store, words) => {
+  let said = false;
+  return {
+    move: () => {
+      if (!said && words) sayWhy(store, words);
+      said = true;
+    },
+    drop: stuckStill, back: stuckStill, again: () => true, leave: stuckStill,
+  };
+};

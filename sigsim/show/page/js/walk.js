@@ -22,8 +22,10 @@ export const ruler = (element) => {
     }
     return found;
   };
+  let family = "";
   return () => {
-    const family = getComputedStyle(element).fontFamily, phone = narrow(window.innerWidth);
+    family ||= getComputedStyle(element).fontFamily;
+    const phone = narrow(window.innerWidth);
     return {
       phone, small: (text) => width(`12px ${family}`, text),
       bold: (text) => width(`bold ${phone ? 12 : 13.5}px ${family}`, text), name: (text) => width(`${phone ? 12 : 13.5}px ${family}`, text),

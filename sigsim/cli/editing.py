@@ -45,6 +45,7 @@ def edit_here(given: str | None, port: int, *, browser: bool) -> None:
     try:
         desk = Desk()
         session = Session(path, desk)
+        _refuse_too_large(session)
         place = bound(port)
         hooks = Hooks(lambda address: _started(session, lock, address, browser), _renewed)
         try:
@@ -100,6 +101,18 @@ def _checked(given: str) -> Path:
     if not there and not home:
         raise OutputError("there is no such folder to make a board file in", where=where)
     return path
+
+
+def _refuse_too_large(session: Session) -> None:
+    """Refuse a board that is too large for the page; what is none is mended there."""
+    from sigsim.decide.limits import refuse_beyond
+    from sigsim.live.boards import board_of
+
+    try:
+        board = board_of(session.beside.text or "", session.path)
+    except SigsimError:
+        return
+    refuse_beyond(board, "edit")
 
 
 def _started(session: Session, lock: Lock, address: str, browser: bool) -> None:

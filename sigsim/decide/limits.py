@@ -101,7 +101,7 @@ LIMITS: Final = (
     Limit("states", LOADS, MOST_LOADS, "hold some with --scene-like A,B or --off C", most_loads),
     *(
         Limit(command, LOADS, MOST_LOADS, _SMALLER, most_loads)
-        for command in ("loss", "compare", "blame", "spread", "sheet", "report")
+        for command in ("loss", "compare", "blame", "spread", "sheet", "report", "edit")
     ),
     Limit("buffer", "gaps in its chain", 300, _SMALLER, _gaps),
     Limit("buffer", "gaps in its loops and splits", 300, _SMALLER, _gaps_elsewhere),
@@ -117,6 +117,8 @@ LIMITS: Final = (
     Limit("power", "pairs of a pedal and an output", 2000, _SMALLER, _ways_to_feed),
     Limit("noise", THINGS, 1000, _SMALLER, _things),
     Limit("report", THINGS, 400, "--only-scenes makes a page of its scenes", _things),
+    # All of it is computed anew with each step, while somebody waits.
+    Limit("edit", THINGS, 300, _SMALLER, _things),
     # The search for the worst combination grows with the square, in time and memory.
     Limit("loss", "switches", 4000, _SMALLER, _switches),
     Limit("compare", "switches", 2000, _SMALLER, _switches),
@@ -143,12 +145,11 @@ def refuse_beyond(board: Board, command: str) -> None:
     ------
     SigsimError : it is, for one of the limits
     """
-    for excess in exceeded(board):
-        limit = excess.limit
-        if limit.command == command:
+    for limit in LIMITS:
+        if limit.command == command and (found := limit.count(board)) > limit.most:
             raise SigsimError(
                 f"this board has too many {limit.what} for `{command}`",
                 where=board.file,
-                found=f"{excess.found:,}",
+                found=f"{found:,}",
                 accepted=f"at most {limit.most:,}; {limit.advice}",
             )

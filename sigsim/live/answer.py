@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from sigsim.decide.check.cautions import cautions
 from sigsim.live.boards import board_of as board_of
@@ -12,6 +12,10 @@ from sigsim.show.page.data import board_data
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.live.document import Document
+
+
+# The worst state is looked for so long [s]: an answer must not keep an edit waiting.
+SECONDS: Final = 2.0
 
 
 def answer_of(
@@ -34,13 +38,13 @@ def answer_of(
         "undo": document.undo_words,
         "redo": document.redo_words,
         "words": words,
-        "board": board_data(board),
+        "board": board_data(board, seconds=SECONDS),
         "variant": document.variant,
         "variants": variants_of(board),
         "cautions": [caution_text(caution) for caution in cautions(board)],
     }
     if with_saved and (saved := _saved(document)) is not None:
-        answer["saved"] = board_data(saved)
+        answer["saved"] = board_data(saved, seconds=SECONDS)
     return answer
 
 

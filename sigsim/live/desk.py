@@ -36,10 +36,13 @@ class Desk:
         return edited(text, edit, path, variant)
 
     def board_of(self, text: str, path: Path, variant: str, at: str) -> Board:
-        """Return the board that a text says."""
-        from sigsim.live.answer import board_of
+        """Return the board that a text says, if it is not too large for the page."""
+        from sigsim.decide.limits import refuse_beyond
+        from sigsim.live.boards import board_of
 
-        return board_of(text, path, variant, at)
+        board = board_of(text, path, variant, at)
+        refuse_beyond(board, "edit")
+        return board
 
     def answer_of(
         self, document: Document, board: Board, words: str, saved: bool

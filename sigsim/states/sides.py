@@ -46,7 +46,8 @@ class Sides:
         self.silent = silent
         self.circuits = [Circuit(board, frequency)]
         if ideal_frequency is not None:
-            self.circuits.append(Circuit(board, ideal_frequency))
+            same = np.array_equal(frequency, ideal_frequency)
+            self.circuits.append(self.circuits[0] if same else Circuit(board, ideal_frequency))
         self.reference: Reference = reference
 
     @property

@@ -22,7 +22,8 @@ def test_check_names_every_limit_and_each_command_refuses(tmp_path: Path) -> Non
     board.write_text(many_stages(520), encoding="utf-8")
     found = json.loads(sigsim_here("check", board, "--json").out)["cautions"]
     named = {c["subject"] for c in found if c["kind"] == "too-large"}
-    assert named == {"states", "buffer", "order", "cables", "blame", "spread", "noise", "report"}
+    assert named == {"states", "buffer", "order", "cables", "blame", "spread", "noise", "report",
+                     "edit"}  # fmt: skip
     for command in sorted(named):
         more = {
             "report": ["-o", tmp_path / "page.html"],

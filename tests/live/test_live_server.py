@@ -13,6 +13,7 @@ from types import SimpleNamespace
 from typing import cast
 
 import pytest
+from helpers.all_states import many_stages
 from helpers.asgi import Asker
 from helpers.live import PlainDesk
 from helpers.program import EXAMPLES
@@ -282,3 +283,14 @@ def test_a_board_from_nothing(tmp_path: Path) -> None:
     assert (answer["unsaved"], answer["undo"]) == (True, None)
     assert page.post("/save").json()["unsaved"] is False
     assert "fuzz" in (tmp_path / "new.toml").read_text(encoding="utf-8")
+
+
+def test_no_edit_makes_a_board_too_large(tmp_path: Path) -> None:
+    board = tmp_path / "b.toml"
+    board.write_text(many_stages(100), encoding="utf-8")
+    page = let_in(Page(board, Desk()))
+    edit = {"do": "text", "text": many_stages(400)}
+    answer = page.post("/edit", {"edit": edit, "revision": 1})
+    assert answer.status_code == 422
+    assert "too many things" in answer.json()["fault"]["text"]
+    assert page.get("/text").json()["text"] == many_stages(100)

@@ -330,6 +330,22 @@ def test_sentences(window: Browser) -> None:
     assert "silent" not in heard["sentence"]["title"]
 
 
+def test_why_nothing_comes_out_hangs_on_switches(window: Browser) -> None:
+    text = (EXAMPLES / "ferry-bass.toml").read_text(encoding="utf-8")
+    pedal = (
+        '[[chain]]\nstage = "treadle"\nkind = "volume pedal"\ntrack = "250 kΩ"\nposition = 0\n'
+        "always_on = false\n"
+    )
+    board = parse_board(text.replace("[[chain]]", pedal + "[[chain]]", 1))
+    assert "treadle" in board.switches()
+    off, on = states_on_page(
+        window, board_data(board), [[], numbers(board, frozenset({"treadle"}))]
+    )
+    assert off["sentence"]["title"].endswith("heavy.")
+    title = "treadle on: silent, the volume pedal 'treadle' is at 0."
+    assert on["sentence"] == {"title": title, "more": "", "level": ""}
+
+
 def test_rounding_is_that_of_python(window: Browser) -> None:
     chance = random.Random(4)
     ties = [n / 4 for n in range(-400, 400)] + [n / 20 for n in range(-400, 400)]

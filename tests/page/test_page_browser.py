@@ -121,7 +121,7 @@ def test_nothing_with_the_focus_is_hidden(page: tuple[Browser, str]) -> None:
         assert len(seen) > 12
 
 
-# Whether the middle of what has the focus is seen; the names of panels are told apart by their text.
+# Whether the middle of what has the focus is seen; its name and text tell it from the others.
 _COVERED: Final = """
 const e = document.activeElement;
 if (e === document.body) return ["", true];

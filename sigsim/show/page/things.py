@@ -82,12 +82,21 @@ class _List:
     group : the loop or split, None for the chain
     place : of the group in the file; None where a board inside has it
     owner : the loop with the board that all this stands in, None for the board itself
+    listed : as the file has it, the lead marked
+    bare : for the point before each of them, and behind all, whether a box comes right before it
+    spot : what was met last, in the words of keys; cables : how many since then
+    wired : whether wiring was put behind it
     """
 
     board: Board
     group: Loop | Split | None = None
     place: Place | None = ()
     owner: Loop | None = None
+    listed: Sequence[Item] = ()
+    bare: Sequence[bool] = ()
+    spot: str = "begin"
+    cables: int = 0
+    wired: bool = False
 
     def along(self, listed: Sequence[Item], laid: Sequence[Item]) -> tuple[Thing, ...]:
         """Return the things that a list makes.
@@ -99,7 +108,7 @@ class _List:
         """
         self.listed = listed
         self.bare = list(points(listed, bare=self.group is not None))
-        self.spot, self.cables, self.wired = self._begin(), 0, False
+        self.spot = f"in:{self.group.label}" if self.group else "begin"
         made: list[Thing] = []
         index = 0
         for item in laid:
@@ -114,9 +123,6 @@ class _List:
         if isinstance(self.group, Loop) and self._touches(index):
             made.append(self._joint(index))
         return tuple(made)
-
-    def _begin(self) -> str:
-        return f"in:{self.group.label}" if self.group else "begin"
 
     def _is_cable(self, index: int) -> bool:
         return index < len(self.listed) and isinstance(self.listed[index], Cable)

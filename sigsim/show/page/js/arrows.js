@@ -10,7 +10,7 @@ import { inTurn, sayWhy } from "./turns.js";
 /** @typedef {{key: string, word: string, last: number, steps: {way: number, far: boolean}[]}} Run */
 
 /* A run of presses ends when the hand has rested so long [ms]. */
-const PAUSE = 2000;
+const RUN_PAUSE = 2000;
 
 /**
  * Presses on one cable that follow each other: one step of undo, whatever the answers take.
@@ -53,7 +53,7 @@ export const lengthening = (store, line) => {
       return;
     }
     const now = performance.now();
-    if (!run || run.key !== key || now - run.last > PAUSE) {
+    if (!run || run.key !== key || now - run.last > RUN_PAUSE) {
       run = { key, word: crypto.randomUUID(), last: now, steps: [] };
     }
     const mine = run;

@@ -84,7 +84,8 @@ export const onScale = (holder, frame, band) => {
       made.push(draw("text", { x: left - 6, y: down, "text-anchor": "end" }, `${db < 0 ? "−" : ""}${Math.abs(db)}`));
     }
   }
-  const ticks = small ? [100, 1000, 10000] : [100, 200, 500, 1000, 2000, 5000, 10000, 20000];
+  const every = [100, 200, 500, 1000, 2000, 5000, 10000, 20000];
+  const ticks = small ? [100, 1000, 10000] : right - left > 600 ? every : every.filter((hertz) => hertz !== 200 && hertz !== 10000);
   ticks.forEach((hertz) => {
     const anchor = hertz === leastHertz ? "start" : hertz === mostHertz ? "end" : "middle";
     const text = hertz < 1000 ? `${hertz} Hz` : `${hertz / 1000} kHz`;

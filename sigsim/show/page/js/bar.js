@@ -17,7 +17,7 @@ const offer = (button, usable) => set(button, { "aria-disabled": usable ? null :
  * @param {string} text shortened on the screen where there is no room; its name is always whole
  */
 const letter = (button, text) => {
-  write(button, text);
+  write(/** @type {Element} */ (button.firstElementChild), text);
   set(button, { title: text });
 };
 
@@ -60,10 +60,10 @@ const saveWords = (view) => (view.answer?.unsaved || !view.saved ? "save" : "sav
  * @param {InHand} hand
  */
 export const barView = (store, holder, _server, hand) => {
-  const undo = make("button", { type: "button", class: "undo" });
-  const redo = make("button", { type: "button", class: "redo" });
+  const undo = make("button", { type: "button", class: "undo" }, make("span"));
+  const redo = make("button", { type: "button", class: "redo" }, make("span"));
   const asSaved = make("button", { type: "button", class: "as-saved", "aria-pressed": "false" }, "as saved");
-  const save = make("button", { type: "button", class: "save" });
+  const save = make("button", { type: "button", class: "save" }, make("span"));
   const buffer = make("button", { type: "button", class: "take", "aria-pressed": "false" }, "+ buffer");
   holder.append(undo, redo, asSaved, buffer, save);
 

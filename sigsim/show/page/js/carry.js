@@ -6,10 +6,10 @@
 /** @import { Item } from "./types.js" */
 import { make } from "./dom.js";
 import { boxesOf, levelOf, markAt, placeAt, stays } from "./moving.js";
-import { STUCK, inTurn, outdated, sayWhy } from "./turns.js";
+import { inTurn, outdated, stuck } from "./turns.js";
 
-const BRINK = 48;
-const QUICK = 12;
+const BRINK = 32;
+const DRIFT = 8;
 
 /**
  * @param {Element} element
@@ -34,16 +34,19 @@ const shift = (element, x, y) => {
 };
 
 /**
- * How far the page goes on by itself with the hand at its edge.
- * @param {number} y in the window
+ * How far the page goes on by itself with the hand at the edge of what is seen of the line, as long
+ * as there is more of it.
+ * @param {HTMLElement} line
+ * @param {number} y of the hand in the window
  * @returns {number} in one frame [px]
  */
-const drift = (y) => {
+const drift = (line, y) => {
   const top = document.getElementById("top")?.getBoundingClientRect().bottom ?? 0;
   const bar = document.getElementById("bar")?.getBoundingClientRect().top ?? window.innerHeight;
   const bottom = bar > window.innerHeight / 2 ? bar : window.innerHeight;
-  if (y < top + BRINK) return -QUICK;
-  return y > bottom - BRINK ? QUICK : 0;
+  const whole = line.getBoundingClientRect();
+  if (y < top + BRINK && whole.top < top) return -DRIFT;
+  return y > bottom - BRINK && whole.bottom > bottom ? DRIFT : 0;
 };
 
 /**
@@ -72,16 +75,13 @@ const placesOf = (boxes) => JSON.stringify(boxes.map((item) => [item.key, item.a
  * @param {Line} line
  * @param {string} key of the box
  * @param {Point} from in the window
- * @returns {Gesture} one that goes nowhere, and has said why, where it cannot be
+ * @returns {Gesture} one that goes nowhere, and says why, where it cannot be
  */
 export const carryBox = (store, line, key, from) => {
   const { chain } = store.view().steady.data;
   const why = stays(chain, key);
   const found = levelOf(chain, key);
-  if (why || !found) {
-    sayWhy(store, why);
-    return STUCK;
-  }
+  if (why || !found) return stuck(store, why);
   const elements = new Map([...line.element.querySelectorAll("[data-key].box")].map(
     (element) => [/** @type {HTMLElement} */ (element).dataset.key, /** @type {HTMLElement} */ (element)]));
   const box = elements.get(key);
@@ -91,7 +91,7 @@ export const carryBox = (store, line, key, from) => {
     const element = elements.get(item.key);
     return element && item.key !== key ? [spotOf(element, item.key)] : [];
   });
-  if (!box || others.length !== level.length - 1) return STUCK;
+  if (!box || others.length !== level.length - 1) return stuck(store, "");
 
   const home = spotOf(box, key);
   const copy = likeness(box);
@@ -135,7 +135,7 @@ export const carryBox = (store, line, key, from) => {
    * @param {Point} hand */
   const roll = (hand) => {
     cancelAnimationFrame(pace);
-    const far = drift(hand.y);
+    const far = drift(line.element, hand.y);
     const before = window.scrollY;
     if (far) window.scrollBy(0, far);
     if (window.scrollY !== before) pace = requestAnimationFrame(() => move(hand));

@@ -84,22 +84,23 @@ export const dialogsView = (store, holder, server) => {
   };
   const changedOutside = () => {
     const list = make("ul", { class: "difference plain", tabindex: "0", "aria-label": "The difference", hidden: true });
+    const difference = async () => {
+      const rows = differenceRows(await server.difference());
+      list.replaceChildren(...(rows.length ? rows : [make("li", {}, "There is none.")]));
+      list.hidden = false;
+      list.focus();
+    };
     ask(questionOf("The file was changed by something else",
       "Another program has written it since it was opened here. Which of the two shall it be? Taking theirs can be undone.",
       [
         { words: "keep mine", act: async () => taken(await server.conflict("keep")) },
         { words: "take theirs", act: async () => taken(await server.conflict("take")) },
-        {
-          words: "see the difference", stays: true,
-          act: async () => {
-            const rows = differenceRows(await server.difference());
-            list.replaceChildren(...(rows.length ? rows : [make("li", {}, "There is none.")]));
-            list.hidden = false;
-            list.focus();
-          },
-        },
+        { words: "see the difference", stays: true, act: difference },
       ], list));
   };
+  const fileGone = () => ask(questionOf("The file is not there any more",
+    "Something else has taken it away or renamed it. What you see here is still whole.",
+    [{ words: "write it again", act: async () => taken(await server.conflict("keep")) }, { words: "not now", act: () => undefined }]));
   /** @param {string} when */
   const draftFound = (when) => ask(questionOf("There is unsaved work",
     `It is from ${when} and was never saved. Leaving it throws it away.`,
@@ -133,7 +134,8 @@ export const dialogsView = (store, holder, server) => {
   const beside = (now) => {
     if (now.disk !== undefined && now.disk !== disk) {
       disk = now.disk;
-      if (disk !== "same") changedOutside();
+      if (disk === "gone") fileGone();
+      else if (disk !== "same") changedOutside();
     }
     if (now.offer && JSON.stringify(now.offer) !== offered) {
       offered = JSON.stringify(now.offer);

@@ -32,12 +32,13 @@ import { pullCable } from "./pull.js";
  * @property {Point} from
  * @property {Point} now
  * @property {Gesture|null} gesture once it has begun
+ * @property {boolean} moved it is no click or tap any more
  * @property {number} timer of the hold
  */
 
-const START = 6;
-const SLIP = 10;
-const HOLD = 250;
+const CARRIED_OFF = 6;
+const FINGER_SLIP = 10;
+const FINGER_HOLD = 250;
 
 /**
  * @param {Store} store
@@ -56,7 +57,7 @@ export const dragging = (store, line) => {
   /** @param {(gesture: Gesture) => void} [finish] */
   const end = (finish) => {
     if (!press) return;
-    const { gesture, id, timer } = press;
+    const { gesture, id, timer, moved } = press;
     press = null;
     clearTimeout(timer);
     cancelAnimationFrame(frame);
@@ -64,9 +65,11 @@ export const dragging = (store, line) => {
     document.documentElement.classList.remove("in-hand", "pulling");
     if (root.hasPointerCapture(id)) root.releasePointerCapture(id);
     if (!gesture) return;
-    /* The click that follows belongs to the drag. */
-    swallow = true;
-    setTimeout(() => { swallow = false; }, 80);
+    if (moved) {
+      /* The click that follows belongs to the drag. */
+      swallow = true;
+      setTimeout(() => { swallow = false; }, 80);
+    }
     finish?.(gesture);
   };
   const back = () => end((gesture) => gesture.back());
@@ -75,12 +78,15 @@ export const dragging = (store, line) => {
     if (!press) return;
     const { ring, key, from } = press;
     press.gesture = (ring ? pullCable : carryBox)(store, line, key, from);
-    root.setPointerCapture(press.id);
     document.documentElement.classList.add("in-hand");
     document.documentElement.classList.toggle("pulling", ring);
   };
 
+  /* A finger that only stayed long is a tap still; so the line takes the pointer when it moves. */
   const plan = () => {
+    if (!press) return;
+    if (!press.moved) root.setPointerCapture(press.id);
+    press.moved = true;
     frame ||= requestAnimationFrame(() => {
       frame = 0;
       press?.gesture?.move(press.now);
@@ -102,26 +108,25 @@ export const dragging = (store, line) => {
     const touch = event.pointerType !== "mouse";
     press = {
       id: event.pointerId, key: /** @type {HTMLElement} */ (thing).dataset.key ?? "", touch,
-      ring: thing.classList.contains("ring"), from: point, now: point, gesture: null, timer: 0,
+      ring: thing.classList.contains("ring"), from: point, now: point, gesture: null,
+      moved: false, timer: 0,
     };
-    if (touch && !press.ring) press.timer = window.setTimeout(begin, HOLD);
+    if (touch && !press.ring) press.timer = window.setTimeout(begin, FINGER_HOLD);
   };
 
   /** @param {PointerEvent} event */
   const move = (event) => {
     if (!press || event.pointerId !== press.id) return;
     press.now = { x: event.clientX, y: event.clientY };
-    const { from, now, touch, ring, gesture } = press;
-    if (gesture) {
-      if (!touch && !(event.buttons & 1)) back();
-      else plan();
-      return;
-    }
+    const { from, now, touch, ring, gesture, moved } = press;
     const far = Math.hypot(now.x - from.x, now.y - from.y);
-    if (ring ? far >= 2 : !touch && far >= START) {
+    if (!touch && !(event.buttons & 1)) back();
+    else if (gesture) {
+      if (moved || far >= CARRIED_OFF) plan();
+    } else if (ring ? far >= 2 : !touch && far >= CARRIED_OFF) {
       begin();
       plan();
-    } else if (touch && !ring && far > SLIP) end();
+    } else if (touch && !ring && far > FINGER_SLIP) end();
   };
 
   /** @param {PointerEvent} event */
@@ -129,9 +134,12 @@ export const dragging = (store, line) => {
     if (!press || event.pointerId !== press.id) return;
     if (event.button !== 0) return;
     const point = { x: event.clientX, y: event.clientY };
+    const { moved } = press;
     end((gesture) => {
-      gesture.move(point);
-      gesture.drop();
+      if (moved) {
+        gesture.move(point);
+        gesture.drop();
+      } else gesture.back();
     });
   };
 

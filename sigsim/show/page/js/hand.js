@@ -12,7 +12,7 @@ import { inTurn, sayWhy } from "./turns.js";
 
 const BUFFER = "buffer-opamp";
 /* So long a state must stand before its numbers are asked for, that quick switching asks once [ms]. */
-const REST = 120;
+const GAPS_REST = 120;
 
 /**
  * @param {BoardData} before
@@ -67,7 +67,7 @@ export const bufferInHand = (store, server) => {
     if (!hand) return;
     const gaps = steady.data === board ? hand.gaps : null;
     store.change({ hand: { ...hand, gaps, busy: gaps !== null } });
-    timer = window.setTimeout(ask, REST);
+    timer = window.setTimeout(ask, GAPS_REST);
   };
 
   store.subscribe((view, before) => {

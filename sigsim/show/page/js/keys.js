@@ -22,7 +22,7 @@ import { gapsByKey } from "./gapkeys.js";
  */
 
 /** @type {Record<string, [number, boolean]>} */
-const LENGTHS = {
+const LENGTH_KEYS = {
   ArrowUp: [1, false], ArrowDown: [-1, false], PageUp: [1, true], PageDown: [-1, true],
 };
 
@@ -34,11 +34,20 @@ const writing = (target) => target instanceof Element && target.matches(
   "textarea, [contenteditable], input:not([type=checkbox], [type=radio], [type=range], [type=button])");
 
 /**
+ * The letter on a key: by its place where the keyboard writes another alphabet.
+ * @param {KeyboardEvent} event
+ */
+const letterOf = (event) => {
+  const letter = event.key.toLowerCase();
+  return /^[a-z]$/.test(letter) ? letter : event.code.replace(/^Key(?=[A-Z]$)/, "").toLowerCase();
+};
+
+/**
  * @param {KeyboardEvent} event with Control or Command
  * @returns {"undo"|"redo"|"save"|null}
  */
 const wantedStep = (event) => {
-  const letter = event.key.toLowerCase();
+  const letter = letterOf(event);
   if (letter === "s" && !event.shiftKey) return "save";
   if (writing(event.target)) return null;
   if (letter === "z") return event.shiftKey ? "redo" : "undo";
@@ -62,12 +71,12 @@ export const keys = (store, line, bar, { hand, onParts }) => {
    * @returns {boolean} */
   const plain = (event, key) => {
     if (store.view().hand && gaps.press(event, key)) return true;
-    const length = LENGTHS[event.key];
+    const length = LENGTH_KEYS[event.key];
     const item = itemOf(store.view().steady.data, key);
     if (length && item?.length !== undefined) lengthen(key, ...length);
     else if (event.key === "Insert" && item?.gap !== undefined) onParts(key);
     else if (event.key === "+" && !event.repeat) gaps.begin(key);
-    else if (event.key.toLowerCase() === "b" && !event.shiftKey) {
+    else if (letterOf(event) === "b" && !event.shiftKey) {
       if (!event.repeat) {
         compared = key;
         store.compare(true);
@@ -94,7 +103,7 @@ export const keys = (store, line, bar, { hand, onParts }) => {
     if (compared && document.activeElement === document.body) line.focus(compared);
     compared = null;
   };
-  window.addEventListener("keyup", (event) => { if (event.key.toLowerCase() === "b" && compared) release(); });
+  window.addEventListener("keyup", (event) => { if (letterOf(event) === "b" && compared) release(); });
   window.addEventListener("blur", release);
   line.element.addEventListener("focusout", (event) => {
     if (compared && event.relatedTarget && !line.element.contains(/** @type {Node} */ (event.relatedTarget))) release();

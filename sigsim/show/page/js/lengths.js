@@ -8,7 +8,7 @@ import { STRAIGHT } from "./fold.js";
 /* In each unit: its size [m], a long step, and the steps of a cable and of a patch with the unit
    they are written in. A patch of "1 ft" goes by inches, which feet cannot say in few digits. */
 /** @type {Record<string, Steps>} */
-const STEPS = {
+const LENGTH_STEPS = {
   m: { size: 1, far: 1, coarse: [0.1, "m"], fine: [0.01, "m"] },
   cm: { size: 0.01, far: 100, coarse: [10, "cm"], fine: [1, "cm"] },
   mm: { size: 0.001, far: 1000, coarse: [100, "mm"], fine: [10, "mm"] },
@@ -16,13 +16,13 @@ const STEPS = {
   in: { size: 0.0254, far: 36, coarse: [6, "in"], fine: [1, "in"] },
 };
 
-const HAIR = 1e-6;
+const LENGTH_HAIR = 1e-6;
 
 /**
  * @param {Item} item
  * @returns {Steps}
  */
-const stepsOf = (item) => STEPS[item.unit ?? "m"] ?? STEPS.m;
+const stepsOf = (item) => LENGTH_STEPS[item.unit ?? "m"] ?? LENGTH_STEPS.m;
 
 /**
  * @param {Item} item
@@ -32,9 +32,9 @@ const stepsOf = (item) => STEPS[item.unit ?? "m"] ?? STEPS.m;
 const stepAt = (item, metres) => {
   const steps = stepsOf(item);
   /* What is drawn as a straight stroke is a patch, but for leads. */
-  const fine = !item.lead && metres <= STRAIGHT + HAIR;
+  const fine = !item.lead && metres <= STRAIGHT + LENGTH_HAIR;
   const [step, unit] = fine ? steps.fine : steps.coarse;
-  return { step, each: step * STEPS[unit].size, unit };
+  return { step, each: step * LENGTH_STEPS[unit].size, unit };
 };
 
 /**
@@ -61,8 +61,8 @@ export const stepped = (item, metres, way, far) => {
     const { far: many, size } = stepsOf(item);
     return snapped(item, metres + way * many * size);
   }
-  const { each } = stepAt(item, metres + way * 2 * HAIR);
-  const count = way > 0 ? Math.floor(metres / each + HAIR) + 1 : Math.ceil(metres / each - HAIR) - 1;
+  const { each } = stepAt(item, metres + way * 2 * LENGTH_HAIR);
+  const count = way > 0 ? Math.floor(metres / each + LENGTH_HAIR) + 1 : Math.ceil(metres / each - LENGTH_HAIR) - 1;
   return snapped(item, Math.max(count, 1) * each);
 };
 
@@ -71,7 +71,7 @@ export const stepped = (item, metres, way, far) => {
  * @param {Item} item
  * @param {number} metres
  */
-export const unchanged = (item, metres) => Math.abs(metres - (item.length ?? 0)) < HAIR;
+export const unchanged = (item, metres) => Math.abs(metres - (item.length ?? 0)) < LENGTH_HAIR;
 
 /**
  * The length of a cable whose end was pulled sideways: a straight one grows as far as the hand went,

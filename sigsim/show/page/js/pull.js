@@ -6,7 +6,7 @@
 import { PITCH, TURN } from "./fold.js";
 import { pulled, snapped, unchanged } from "./lengths.js";
 import { levelOf } from "./moving.js";
-import { STUCK, inTurn, outdated, sayWhy } from "./turns.js";
+import { inTurn, outdated, stuck } from "./turns.js";
 
 /**
  * @param {Store} store
@@ -17,11 +17,10 @@ import { STUCK, inTurn, outdated, sayWhy } from "./turns.js";
  */
 export const pullCable = (store, line, key, from) => {
   const item = levelOf(store.view().steady.data.chain, key)?.item;
-  if (item?.length === undefined) return STUCK;
+  if (item?.length === undefined) return stuck(store, "");
   const { at, length } = item;
   if (at === undefined || at === null) {
-    sayWhy(store, "This cable stands in the file of an included board: change it there.");
-    return STUCK;
+    return stuck(store, "This cable stands in the file of an included board: change it there.");
   }
   /** @param {string} text */
   const edit = (text) => ({ do: "length", at, length: text });

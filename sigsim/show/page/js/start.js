@@ -15,7 +15,7 @@ const USUAL = "pedal-true-bypass";
 
 /** @param {PartOffer} part
  * @returns {string} its name and the first words of what it is */
-const shortWords = (part) => part.summary.split(/[:;(]/)[0].trim() || part.part.replaceAll("-", " ");
+const shortWords = (part) => part.summary.split(/[:;]/)[0].trim() || part.part.replaceAll("-", " ");
 
 /**
  * @param {string} label

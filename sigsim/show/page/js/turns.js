@@ -35,7 +35,20 @@ export const outdated = (store) => {
   return Promise.resolve(false);
 };
 
-const nothing = () => undefined;
+const stuckStill = () => undefined;
 
-/** What the hand holds that cannot be taken: it goes nowhere, and letting it go is no click. */
-export const STUCK = { move: nothing, drop: nothing, back: nothing, again: () => true, leave: nothing };
+/**
+ * What the hand has hold of but cannot take: it goes nowhere and says why when it is pulled at.
+ * @param {Store} store
+ * @param {string} words
+ */
+export const stuck = (store, words) => {
+  let said = false;
+  return {
+    move: () => {
+      if (!said && words) sayWhy(store, words);
+      said = true;
+    },
+    drop: stuckStill, back: stuckStill, again: () => true, leave: stuckStill,
+  };
+};

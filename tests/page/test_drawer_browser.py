@@ -491,7 +491,7 @@ def test_a_board_from_nothing(page: Page) -> None:
     assert "fuzz" in kinds[1]
     lead = page.run(
         "const all = [...document.querySelectorAll('.start label')];"
-        "return all.find((l) => l.textContent.startsWith('From it')).control"
+        "return all.find((l) => l.textContent.startsWith('From the instrument')).control"
     )
     lead.clear()
     lead.send_keys("far")

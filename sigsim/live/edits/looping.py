@@ -41,7 +41,7 @@ def loop_around(asked: Asked) -> Edited:
     items = _level(wanted, place)
     items[place[-1]] = {"loop": name, "inside": [items[place[-1]]]}
     made = _around(asked.text, place, name)
-    return Edited(_checked(made, wanted), f"a loop {name} around {item.label}")
+    return Edited(_checked(made, wanted), f"a loop around {item.label}")
 
 
 @edits("loop-away")

@@ -148,6 +148,7 @@ export const drawerView = (store, holder, server, line) => {
     } else {
       build();
       askDetails();
+      [element, holder].forEach((one) => { one.scrollTop = 0; });
     }
     uncover();
   };

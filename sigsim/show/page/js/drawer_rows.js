@@ -5,6 +5,7 @@ import { itemOf, walk } from "./chain.js";
 import { fieldRows } from "./drawer_fields.js";
 import { buttonRow, choiceRow, textRow } from "./field.js";
 import { make, set, write } from "./dom.js";
+import { partWords } from "./picker.js";
 
 /** @import { Details } from "./asked.js" */
 /** @import { Thing } from "./chain.js" */
@@ -79,12 +80,12 @@ const partRow = (hands, kind, editOf, said) => {
   const button = make("button", { type: "button" }, "another …");
   const label = { stage: "kind", instrument: "instrument", destination: "ends at", cable: "sort of cable" }[kind] ?? "part";
   set(button, { "aria-label": `another … ${label}` });
-  button.addEventListener("click", () => hands.choosePart(kind, `Another: ${label}`, editOf));
+  button.addEventListener("click", () => hands.choosePart(kind, kind === "destination" ? "Another end" : `Another ${label}`, editOf));
   const element = make("div", { class: "row" }, make("span", { class: "label" }, label), make("span", { class: "with" }, text, button));
   return {
     element,
     update: (now) => {
-      write(text, said(now).replaceAll("-", " ") || "of its own figures");
+      write(text, partWords(said(now)) || "of its own figures");
       button.hidden = now.thing.at === undefined;
     },
   };

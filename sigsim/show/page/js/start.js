@@ -3,7 +3,7 @@
 import { freshId } from "./field.js";
 import { make, set, write } from "./dom.js";
 import { partsOf } from "./parts.js";
-import { fitOf, partPicks } from "./picker.js";
+import { fitOf, partPicks, partWords } from "./picker.js";
 import { errorWords } from "./sending.js";
 
 /** @import { PartOffer, Server } from "./asked.js" */
@@ -15,7 +15,7 @@ const USUAL = "pedal-true-bypass";
 
 /** @param {PartOffer} part
  * @returns {string} its name and the first words of what it is */
-const shortWords = (part) => part.summary.split(/[:;]/)[0].trim() || part.part.replaceAll("-", " ");
+const shortWords = (part) => part.summary.split(/[:;]/)[0].trim() || partWords(part.part);
 
 /**
  * @param {string} label
@@ -49,7 +49,7 @@ const meantPart = (picks, name) => {
  */
 const pedalRow = (number, stages, picks, suggestions) => {
   const name = make("input", { type: "text", list: suggestions, autocomplete: "off", "aria-label": `pedal ${number}: its name`, placeholder: "fuzz, wah, tuner …" });
-  const kind = make("select", { "aria-label": `pedal ${number}: its kind` }, stages.map((part) => make("option", { value: part.part }, part.part.replaceAll("-", " "))));
+  const kind = make("select", { "aria-label": `pedal ${number}: its kind` }, stages.map((part) => make("option", { value: part.part }, partWords(part.part))));
   kind.value = USUAL;
   let chosen = false;
   name.addEventListener("input", () => {
@@ -133,7 +133,7 @@ export const startView = async (holder, server, done) => {
   const instrument = partChoice("What do you play?", instruments, "");
   const amp = partChoice("Into what?", amps, "");
   const pedals = pedalRows(parts.filter(({ kind }) => kind === "stage"));
-  const lead = lengthField("From it to the first pedal", "5 m", "as you say it: 15 ft, 4.5 m");
+  const lead = lengthField("From the instrument to the first pedal", "5 m", "as you say it: 15 ft, 4.5 m");
   const toAmp = lengthField("From the last pedal to the amp", "6 m");
   const submit = make("button", { type: "submit" }, "make the board");
   const form = make("form", { class: "start", "aria-labelledby": "start-title", novalidate: true },

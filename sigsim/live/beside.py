@@ -69,14 +69,13 @@ class Beside:
         """Look whether the file was changed outside, if there is one."""
         if document.saved is None:
             return
-        state = self.disk.state(certain=False)
+        self.note(self.disk.state(certain=False), told)
+
+    def note(self, state: State, told: Told) -> None:
+        """Note what became of the file since it was read or written last."""
         if state != self._state:
             self._state = state
             told({"disk": state})
-
-    def is_as_seen(self) -> None:
-        """Note that the file is the one that was read or written last."""
-        self._state = "same"
 
     def leave(self) -> None:
         """Remove the draft, unless it is still offered."""

@@ -40,6 +40,7 @@ class Beside:
         self.unkept = ""
         self._state: State = "same"
         self._kept = 0
+        self._stamps: dict[str, object] = {}
         self.offer = self.draft.found()
         if self.offer and self.offer[0] == self.text:
             self.offer = None
@@ -70,6 +71,16 @@ class Beside:
         if document.saved is None:
             return
         self.note(self.disk.state(certain=False), told)
+
+    def others_changed(self, stamps: dict[str, object]) -> bool:
+        """Return whether one of the files that the board names was changed since the last look.
+
+        Parameters
+        ----------
+        stamps : what is known of each now; nothing where the text is no board
+        """
+        before, self._stamps = self._stamps, stamps
+        return stamps != before and stamps.keys() == before.keys()
 
     def note(self, state: State, told: Told) -> None:
         """Note what became of the file since it was read or written last."""

@@ -209,6 +209,9 @@ class Session:
                 self.beside.keep(self._document, self.told)
                 if watch:
                     self.beside.watch(self._document, self.told)
+                    if self.beside.others_changed(self._desk.stamps(self._document)):
+                        self._document.reread()
+                        self.told({"revision": self.revision})
 
     def discard(self) -> None:
         """Leave unsaved work for good."""

@@ -112,7 +112,7 @@ const server = {
       rows: [["all off", "8.8 dB", "words that are rather long", "1.2 kHz", "heavy", "a source of some length"], ["", "0.1 dB", "more", "9 kHz", "clear", "another"]], groups: [], bars: [],
     }],
   }),
-  sheetURL: () => "/sheet", leave: () => undefined, events: () => undefined,
+  sheetURL: () => "/sheet", included: async () => "/", leave: () => undefined, events: () => undefined,
 };
 if (query.has("start")) {
   const { startView } = await import("/js/start.js");

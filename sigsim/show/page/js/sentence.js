@@ -47,12 +47,13 @@ export const sentenceView = (store, holder) => {
   /** @type {ReturnType<typeof setTimeout>|undefined} */
   let timer;
 
-  /** An edit that brought another isolator is a buffer, whatever it was made from.
+  /** An edit that brought another isolator is a buffer, whatever it was made from; what is said of it stays until one goes.
    * @param {View} view
    * @param {View} before */
   const watch = (view, before) => {
     if (view.answer === before.answer || !view.steady.data.live || !before.steady.data.live) return;
-    buffered = isolators(view.steady) > isolators(before.steady);
+    const more = isolators(view.steady) - isolators(before.steady);
+    if (more) buffered = more > 0;
   };
 
   /** @param {View} view */

@@ -12,6 +12,7 @@ import { errorWords } from "./sending.js";
 
 const MOST_PEDALS = 30;
 const USUAL = "pedal-true-bypass";
+const SURE = 3; // as fitOf counts: what a part is called, not what is said about it
 
 /** @param {PartOffer} part
  * @returns {string} its name and the first words of what it is */
@@ -30,15 +31,19 @@ const partChoice = (label, parts, value) => {
 };
 
 /**
- * The part that players would mean by a name.
+ * The part that players would mean by a name; where not by the whole of it, by its last word that says one: "big fuzz".
  * @param {Pick[]} picks
  * @param {string} name
  * @returns {string} the usual pedal where nothing answers to it
  */
 const meantPart = (picks, name) => {
-  const best = picks.map((pick) => ({ part: pick.edit.part ?? "", fit: name ? fitOf(pick, name) : 0 }))
-    .reduce((a, b) => (b.fit > a.fit ? b : a), { part: USUAL, fit: 0 });
-  return best.part;
+  /** @param {string} asked
+   * @param {number} least that it must fit */
+  const best = (asked, least) => picks.map((pick) => ({ part: pick.edit.part ?? "", fit: fitOf(pick, asked) }))
+    .reduce((a, b) => (b.fit > a.fit ? b : a), { part: "", fit: least - 1 }).part;
+  if (!name.trim()) return USUAL;
+  const words = name.trim().split(/\s+/).filter((word) => word.length > 2).reverse();
+  return best(name, 1) || words.map((word) => best(word, SURE)).find((part) => part) || USUAL;
 };
 
 /**

@@ -26,7 +26,7 @@ import { partWords } from "./picker.js";
  * @typedef {object} Hands
  * @property {Now} now
  * @property {(edit: (at: At) => Edit) => Promise<string>} send with where the thing is now
- * @property {() => void} toggle
+ * @property {(number?: number) => void} toggle a switch, its own where none is said
  * @property {(kind: string, label: string, editOf: (at: At, part: string) => Edit) => void} choosePart opens the list of parts
  * @property {() => void} putIn opens the list of what can be put in here
  */
@@ -94,8 +94,19 @@ const partRow = (hands, kind, editOf, said) => {
 /** @param {Hands} hands
  * @returns {DrawerRow} */
 const loopButtons = (hands) => {
+  /** What is heard stays so: the loop begins in where its box is on. */
+  const around = async () => {
+    const { thing, view } = hands.now;
+    const heard = thing.item?.s === undefined || view.steady.on.has(thing.item.s);
+    const wrong = await hands.send((at) => ({ do: "loop-around", at, name: `${thing.name} loop` }));
+    if (wrong || !heard) return wrong;
+    const now = hands.now;
+    const loop = walk(now.view.steady.data.chain).find(({ inside }) => inside?.some(({ key }) => key === now.thing.key));
+    if (loop?.s !== undefined) hands.toggle(loop.s);
+    return wrong;
+  };
   const row = buttonRow([
-    { words: "make a loop around it", act: () => hands.send((at) => ({ do: "loop-around", at, name: `${hands.now.thing.name} loop` })) },
+    { words: "make a loop around it", act: around },
     { words: "take the loop away, keep what is in it", act: () => hands.send((at) => ({ do: "loop-away", at })) },
   ]);
   return {

@@ -27,7 +27,6 @@ from sigsim.decide.page.figures import Figure, figures
 from sigsim.physics.line import line
 from sigsim.physics.pot import Divider
 from sigsim.physics.source import Isolator, Source, TwoPort, angular
-from sigsim.show.page.data import RULERS
 from sigsim.show.page.figures import value_text
 
 # A page is to be sent by mail and kept with the board: no larger than a photograph of it.
@@ -268,14 +267,6 @@ def test_coefficients_do_what_the_step_does(step: Any) -> None:
     behind = step.drive(source)
     assert a * p + c * q == pytest.approx(1 / np.asarray(behind.E), rel=1e-12)
     assert b * p + d * q == pytest.approx(np.asarray(behind.Z / behind.E), rel=1e-12)
-
-
-def test_open_strings() -> None:
-    """Equal temperament from A 440 Hz: the bass as published agrees, the guitar is made of it."""
-    semitones = {"B0": -46, "E1": -41, "A1": -36, "D2": -31, "G2": -26, "E2": -29, "A2": -24,
-                 "D3": -19, "G3": -14, "B3": -10, "E4": -5}  # fmt: skip
-    for note, hertz in [*RULERS["bass"], *RULERS["guitar"]]:
-        assert hertz == pytest.approx(440 * 2 ** (semitones[str(note)] / 12), rel=2e-5)
 
 
 def _luminance(colour: str) -> float:

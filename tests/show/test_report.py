@@ -305,6 +305,7 @@ def big(stages: int, different: bool = True) -> str:
         text += f'[[chain]]\nstage = "box {number}"\npart = "pedal-true-bypass"\n'
         text += f'output_capacitor = "{1 + number / 1000} µF"\n' if different else ""
         text += f'wiring_capacitance = "{20 + number / 100} pF"\n' if different else ""
+        text += f'low_pass = "{10 + number / 100} kHz"\n' if different else ""
     return text + "[scenes]\nnone = []\n"
 
 

@@ -87,6 +87,25 @@ def nested() -> str:
     return HEAD + cable("5 m") + deep + box("between") + splits + cable("4 m")
 
 
+def loop(name: str, where: str, inside: str) -> str:
+    """Return a loop of a board file, with what is inside as TOML."""
+    return f'[[{where}]]\nloop = "{name}"\n{inside}'
+
+
+def wide() -> str:
+    """Return loops and taps side by side, each wide enough to stand below the others."""
+
+    def filled(name: str, where: str) -> str:
+        within = f"{where}.inside"
+        return loop(name, where, "".join(box(f"{name} {n}", within) for n in NAMES[:6]))
+
+    inner = "".join(filled(f"inner {n}", "chain.inside") for n in range(3))
+    tap = '[[chain]]\ntap = "side"\ncable = "patch"\nlength = "4 m"\nopen = true\n'
+    three = "".join(filled(f"loop {n}", "chain") for n in range(3))
+    return HEAD + cable("2 m") + three + tap + loop("outer", "chain", inner) + cable("3 m")
+
+
 BOARDS: Final = {
     "8": row(8), "20": row(20), "40": row(40), "busy": busy(), "odd": odd(), "nested": nested(),
+    "wide": wide(),
 }  # fmt: skip

@@ -51,6 +51,21 @@ const faults = () => {
   });
   return found;
 };
+/** Hairlines that run over a frame in which neither they nor what they lead to stands. */
+const crossings = () => {
+  const rects = [...holder.querySelectorAll("svg rect")].map((rect) => rect.getBBox());
+  return [...holder.querySelectorAll("g[data-of]")].flatMap((group) => {
+    const hair = group.querySelector(".hair"), at = group.transform.baseVal.consolidate()?.matrix ?? { e: 0, f: 0 };
+    const long = hair.getTotalLength(), points = [];
+    for (let s = 0; s < long; s += 2) points.push(hair.getPointAtLength(s));
+    /* It may enter what it leads to, at its edge, and may lie wholly inside what it stands in. */
+    return rects.filter((rect) => {
+      const inside = points.filter(({ x, y }) => x + at.e > rect.x + 2 && x + at.e < rect.x + rect.width - 2
+        && y + at.f > rect.y + 2 && y + at.f < rect.y + rect.height - 2);
+      return inside.length > 0 && inside.length < points.length;
+    }).map(() => group.dataset.of);
+  });
+};
 const bars = () => [...document.querySelectorAll(".strip rect:not(.tick)")].map((bar) => (
   [bar.getAttribute("class"), Number(bar.getAttribute("width")), Number(bar.getAttribute("height"))]));
 /** All sorts of offers in the first gaps; what stands there then. */
@@ -61,4 +76,4 @@ const offered = (sorts) => {
 };
 const focused = () => document.activeElement?.getAttribute("data-key") ?? null;
 
-Object.assign(window, { store, line, told, shown, items, inks, faults, bars, offered, focused, ready: true });
+Object.assign(window, { store, line, told, shown, items, inks, faults, crossings, bars, offered, focused, ready: true });

@@ -102,6 +102,18 @@ def test_ink_is_as_long_as_the_cable(line: Line, board: str, size: tuple[int, in
         line.run("store.view().shown.data.switches.forEach((_, n) => store.toggle(n))")
 
 
+@pytest.mark.parametrize(
+    ("board", "size"),
+    [("wide", size) for size in (SIZES[0], SIZES[3])] + ([("busy", SIZES[0])] if FULL else []),
+)
+def test_no_hairline_runs_over_a_frame(line: Line, board: str, size: tuple[int, int]) -> None:
+    """What leads to a loop, a split or a tap goes round the frames of the others."""
+    line.show(board, size)
+    line.run("store.view().shown.data.switches.forEach((_, n) => store.toggle(n))")
+    assert line.run("return crossings()") == []
+    assert line.run("return faults()") == []
+
+
 @pytest.mark.parametrize("editable", ["", "&report"])
 def test_keys_follow_the_signal(line: Line, editable: str) -> None:
     line.show(f"busy{editable}")

@@ -19,8 +19,28 @@ const STUB_ROW = 46;
  * @property {number} left
  * @property {number} right
  * @property {number} height
- * @property {(y: number) => void} put
+ * @property {(y: number, side: Side|null) => void} put
  */
+
+/**
+ * The way of a hairline beside the frames of its row, where one stands right below its box.
+ * @typedef {object} Side
+ * @property {number} run height at which it leaves for the side
+ * @property {number} at where it comes down
+ */
+
+/**
+ * A hairline from the lower edge of a box to what hangs there.
+ * @param {Place} place
+ * @param {Side|null} side
+ * @param {number} inner height at which it comes in from the side
+ * @returns {string} the path as far as it is the same for all
+ */
+export const hairDown = (place, side, inner) => {
+  const down = `M${DROP_AT} ${HALF_BOX}`;
+  if (!side) return down;
+  return `${down}V${pathNumber(side.run - place.y)}H${pathNumber(side.at - place.x)}V${pathNumber(inner - place.y)}`;
+};
 
 /**
  * Move what was laid by itself to its place.
@@ -73,14 +93,14 @@ export const stubBelow = (thing, place, how, most) => {
   return {
     drop, left: side === "before" ? left - words : left, right: left + wide + (side === "behind" ? words : 14),
     height: elbow + (rows.length ? (rows.length - 1) * STUB_ROW + 42 : 24) + under,
-    put: (top) => {
+    put: (top, aside) => {
       const x = left - place.x, y = top + elbow + high - place.y, last = y + STUB_ROW * Math.max(0, rows.length - 1);
       const lines = rows.map((row, i) => row.wire(x, y + STUB_ROW * i));
       const gaps = rows.map((row, i) => `M${pathNumber(x + row.to)} ${y + STUB_ROW * i}h${row.width - row.to}`);
       place.wire = rows.length ? lines.join("") : `M${pathNumber(x)} ${y}h${pathNumber(long)}`;
       const start = x + (rows[0]?.from ?? 0);
-      const bend = elbow ? `V${top - place.y}H${pathNumber(start)}V${y}` : `V${y}H${pathNumber(start)}`;
-      place.hair += `M${DROP_AT} ${HALF_BOX}${bend}${gaps.join("")}`;
+      const bend = elbow || aside ? `V${top - place.y}H${pathNumber(start)}V${y}` : `V${y}H${pathNumber(start)}`;
+      place.hair += `${hairDown(place, aside, top)}${bend}${gaps.join("")}`;
       const end = rows.length ? x + rows[rows.length - 1].width - 12 : x + long;
       place.pieces = [{ x, y, width: Math.max(wide, 24) }];
       if (thing.ring) place.ring = { x: end, y: last };
@@ -102,24 +122,28 @@ const nextHang = (waiting) => {
 };
 
 /**
- * Put what hangs below a row where nothing of it overlaps.
+ * Put what hangs below a row where nothing of it overlaps. Two that are wide may each stand below
+ * the other's box: the hairline of the lower one then comes down at the left of them all.
  * @param {Hang[]} hangs
  * @param {number} top
  * @param {number} apart sideways
+ * @param {number} [beside] room at the left for hairlines; without, they come straight down [px]
  * @returns {number} the lowest edge
  */
-export const hangBelow = (hangs, top, apart) => {
-  /** @type {{left: number, right: number, bottom: number}[]} */
+export const hangBelow = (hangs, top, apart, beside = 0) => {
+  /** @type {{hang: Hang, left: number, right: number, bottom: number}[]} */
   const taken = [];
-  let waiting = hangs;
+  let waiting = hangs, aside = 0;
   while (waiting.length) {
     const hang = nextHang(waiting);
     waiting = waiting.filter((other) => other !== hang);
-    const left = Math.min(hang.left, hang.drop) - apart, right = Math.max(hang.right, hang.drop) + apart;
+    const crosses = beside > 0 && taken.some(({ hang: { left, right } }) => left <= hang.drop && hang.drop <= right);
+    const left = crosses ? -Infinity : Math.min(hang.left, hang.drop) - apart, right = Math.max(hang.right, hang.drop) + apart;
     const over = taken.filter((other) => other.left < right && left < other.right);
     const y = Math.max(top, ...over.map((other) => other.bottom));
-    hang.put(y);
-    taken.push({ left, right, bottom: y + hang.height });
+    hang.put(y, crosses ? { run: top - 3 - 3 * (aside % 3), at: -beside + 2 * (aside % 3) } : null);
+    taken.push({ hang, left, right, bottom: y + hang.height });
+    if (crosses) aside += 1;
   }
   return Math.max(top, ...taken.map((other) => other.bottom));
 };

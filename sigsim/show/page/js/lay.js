@@ -6,7 +6,7 @@
 /** @import { Chunk } from "./fold.js" */
 /** @import { Hang } from "./hang.js" */
 import { PITCH, TURN, chunksOf, placeOfChunks, pathNumber } from "./fold.js";
-import { DROP_AT, HALF_BOX, WORDS_BELOW, hangBelow, shiftLaid, stubBelow } from "./hang.js";
+import { DROP_AT, HALF_BOX, WORDS_BELOW, hairDown, hangBelow, shiftLaid, stubBelow } from "./hang.js";
 
 /**
  * What is to be placed.
@@ -102,14 +102,16 @@ const aboveRow = (how) => (how.editable ? 30 : 28);
  */
 const laneBelow = (thing, place, how, most, into) => {
   const pad = most < 200 ? 4 : 14, head = thing.titled ? LANE_TITLE : 0;
-  const laid = flowThings(thing.lane ?? [], most - 2 * pad, how);
+  const laid = flowThings(thing.lane ?? [], most - 2 * pad, how, pad - 2);
   const width = Math.max(laid.width + 2 * pad, thing.titled ? Math.min(most, 200) : 0), drop = place.x + DROP_AT;
   const left = Math.max(0, Math.min(drop - pad, most - width));
   const height = laid.height + head + 4;
   return {
     drop, left, right: left + width, height: height + 4,
-    put: (y) => {
-      place.hair += `M${DROP_AT} ${HALF_BOX}V${pathNumber(y - place.y)}`;
+    put: (y, side) => {
+      const inner = y + Math.min(12, height / 2);
+      const end = side ? `H${pathNumber(left - place.x)}` : `V${pathNumber(y - place.y)}`;
+      place.hair += `${hairDown(place, side, inner)}${end}`;
       into.frames.push({ key: thing.key, x: left, y, width, height });
       shiftLaid(laid, left + pad, y + head, into);
     },
@@ -168,9 +170,10 @@ const inRows = (things, most, how) => {
  * @param {Thing[]} things
  * @param {number} most room [px]
  * @param {How} how
+ * @param {number} beside room at the left of it [px]
  * @returns {Laid}
  */
-const flowThings = (things, most, how) => {
+const flowThings = (things, most, how, beside) => {
   /** @type {Laid} */
   const laid = { width: 0, height: 0, places: [], frames: [], marks: [] };
   /** @type {Map<Thing, Standing[]>} */
@@ -198,7 +201,7 @@ const flowThings = (things, most, how) => {
     if (i) laid.marks.push({ x: -8, y: middle });
     if (i < rows.length - 1) laid.marks.push({ x: right + 2, y: middle });
     const below = middle + HALF_BOX + (wanted.length ? WORDS_BELOW : 0);
-    laid.height = hangBelow(hangs, below + (hangs.length ? 12 : 0), 8) + (hangs.length ? 4 : 0);
+    laid.height = hangBelow(hangs, below + (hangs.length ? 12 : 0), 8, Math.min(beside, 8)) + (hangs.length ? 4 : 0);
     const labels = wanted.map(({ place, thing }) => place.x + (place.label?.x ?? 0) + thing.labels[place.label?.which ?? 0]);
     laid.width = Math.max(laid.width, right, ...labels, ...hangs.map((hang) => hang.right));
   });
@@ -212,7 +215,7 @@ const flowThings = (things, most, how) => {
  * @param {How} how
  * @returns {Laid}
  */
-export const lay = (things, width, how) => flowThings(things, width - 8, how);
+export const lay = (things, width, how) => flowThings(things, width - 8, how, 6);
 
 /**
  * The largest scale with which the line ends in the room there is, else the smallest.

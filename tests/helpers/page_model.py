@@ -84,7 +84,16 @@ def states_on_page(
 ) -> list[dict[str, Any]]:
     """Return all that the page's model finds for states, given by the numbers of switches."""
     found: list[dict[str, Any]] = asked(window, _STATES, json.dumps(data), states, curves)
+    for one in found:
+        one["printed"] = [plain_signs(text) for text in one["printed"]]
+        one["sentence"] = {key: plain_signs(text) for key, text in one["sentence"].items()}
+        one["lead"], one["direct"] = plain_signs(one["lead"]), plain_signs(one["direct"])
     return found
+
+
+def plain_signs(text: str) -> str:
+    """Return what the page says with the minus that the program prints."""
+    return text.replace("\N{MINUS SIGN}", "-")
 
 
 def printed(state: StateReport) -> list[str]:

@@ -2,6 +2,7 @@
    too narrow, so that nothing scrolls sideways. */
 
 import { make } from "./dom.js";
+import { minus } from "./words.js";
 
 /** @import { Block, Section } from "./asked.js" */
 
@@ -30,7 +31,7 @@ const tableRow = (block, row, index) => {
   const cells = row.map((text, i) => make(heads(text, i) ? "th" : "td", {
     scope: heads(text, i) ? "row" : undefined, role: heads(text, i) ? "rowheader" : "cell", class: numbers.includes(i) ? "n" : undefined,
     "data-column": i === 0 ? undefined : columns[i],
-  }, text));
+  }, minus(text)));
   return make("tr", { role: "row" }, cells, share);
 };
 

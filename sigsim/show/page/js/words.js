@@ -1,4 +1,4 @@
-/* Numbers and sentences as the program prints them: sigsim/show/render/text.py. */
+/* Numbers and sentences as the program prints them (sigsim/show/render/text.py), but for the minus. */
 
 /** @import { BoardData, Item } from "./types.js" */
 /** @import { Shown } from "./store.js" */
@@ -17,10 +17,16 @@ export const tenth = (value) => {
 };
 
 /**
+ * Words with the sign that people write before a number below zero.
+ * @param {string} text
+ */
+export const minus = (text) => text.replace(/(?<![\p{L}\p{N}\-–−.])-(?=\d)/gu, "−");
+
+/**
  * A level without a sign unless negative, "-" where there is none.
  * @param {number} value [dB]
  */
-export const decibel = (value) => (Number.isFinite(value) ? tenth(value).toFixed(1) : "-");
+export const decibel = (value) => (Number.isFinite(value) ? minus(tenth(value).toFixed(1)) : "-");
 
 /**
  * A change of level with its sign, "-" where there is none.
@@ -29,7 +35,7 @@ export const decibel = (value) => (Number.isFinite(value) ? tenth(value).toFixed
 export const signed = (value) => {
   if (!Number.isFinite(value)) return "-";
   const rounded = tenth(value);
-  return (rounded < 0 ? "" : "+") + rounded.toFixed(1);
+  return (rounded < 0 ? "" : "+") + minus(rounded.toFixed(1));
 };
 
 /**
@@ -112,6 +118,15 @@ export const stateWords = ({ data, model, on }) => {
 };
 
 /**
+ * Words that begin a sentence.
+ * @param {string} text
+ */
+const capital = (text) => {
+  const first = String.fromCodePoint(text.codePointAt(0) ?? 32), large = first.toUpperCase();
+  return large.length === first.length ? large + text.slice(first.length) : text;
+};
+
+/**
  * A change of level that must be said: "3.6 dB louder", else "".
  * @param {BoardData} data
  * @param {number} change [dB]
@@ -135,7 +150,7 @@ export const sentence = (shown, data) => {
   const { treble, withLead, level, word } = shown.found;
   const state = stateWords(shown);
   const all = shown.model.heard(shown.on) ? state : data.allOff;
-  const title = data.ends.length > 1 ? `at ${data.at || data.destination}: ${all}` : state;
+  const title = capital(data.ends.length > 1 ? `at ${data.at || data.destination}: ${all}` : state);
   if (Number.isNaN(treble)) return { title: `${title}: silent, ${whySilent(shown)}`, more: "", level: "" };
   const printed = decibel(treble), lead = decibel(withLead);
   const what = tenth(treble) < 0 ? `${decibel(-treble)} dB of treble gained` : `${printed} dB of treble lost`;

@@ -27,6 +27,17 @@ export const positionsOf = () => {
   /* The file on disk may still have the names of before. */
   /** @type {Map<string, string>} */
   const later = new Map();
+  /* Of what was taken out, how it stood: an undo brings it back so. */
+  /** @type {Set<string>} */
+  const gone = new Set();
+
+  /** What is no longer there is off, also on the file on disk that still has it.
+   * @param {string[]} was
+   * @param {string[]} now */
+  const part = (was, now) => {
+    was.filter((name) => !now.includes(name)).forEach((name) => { if (on.delete(name)) gone.add(name); });
+    now.filter((name) => !was.includes(name)).forEach((name) => { if (gone.delete(name)) on.add(name); });
+  };
 
   /** The names of a board as they are known now.
    * @param {BoardData} data */
@@ -52,13 +63,18 @@ export const positionsOf = () => {
      * @param {number[]} numbers of what is on, and nothing else */
     put: (data, numbers) => {
       on = new Set(numbers.map((number) => known(data)[number]));
+      gone.clear();
     },
-    /** What was on stays so under another name.
+    /** What was on stays so under another name; what is taken out is forgotten.
      * @param {BoardData} before
      * @param {BoardData} after */
     follow: (before, after) => {
-      const renamed = renamedSwitch(keptNames(before), keptNames(after));
-      if (!renamed) return;
+      const was = keptNames(before), now = keptNames(after);
+      const renamed = renamedSwitch(was, now);
+      if (!renamed) {
+        part(was, now);
+        return;
+      }
       const [from, to] = renamed;
       if (on.delete(from)) on.add(to);
       later.forEach((young, old) => {

@@ -18,7 +18,7 @@ const fromTo = (worth) => `${decibel(worth.now)} → ${decibel(worth.then)} dB`;
  */
 export const tryingView = (store, holder, server) => {
   const nothing = make("p", { class: "quiet", tabindex: "-1" });
-  const list = make("ul");
+  const list = make("ul", { tabindex: "-1", "aria-label": "What is worth trying now" });
   set(holder, { role: "group", "aria-label": "Worth trying" });
   holder.append(make("h2", {}, "Worth trying"), nothing, list);
   const others = make("button", { type: "button", class: "more", "aria-expanded": "false" });
@@ -47,6 +47,8 @@ export const tryingView = (store, holder, server) => {
     const wanted = worth.list[index];
     if (!wanted || worth.busy || busy || dragging) return;
     looking = -1;
+    /* Another change will stand on this button: whoever presses once more does not mean that one. */
+    list.focus({ preventScroll: true });
     store.edit(wanted.edit);
   };
 
@@ -66,8 +68,10 @@ export const tryingView = (store, holder, server) => {
     list.append(item);
   };
 
-  /** The list has ended while one of its buttons had the focus: it goes to what stands there now. */
+  /** The list has ended while it or one of its buttons had the focus: it goes to what stands there now. */
   const keepFocus = () => {
+    const [held, other] = document.activeElement === nothing ? [nothing, list] : [list, nothing];
+    if (document.activeElement === held && held.hidden) other.focus({ preventScroll: true });
     const hidden = rows.find(({ item, button }) => item.hidden && document.activeElement === button);
     if (!hidden) return;
     const last = rows.filter(({ item }) => !item.hidden).pop();

@@ -113,9 +113,8 @@ def cable_name(cable: Cable, spot: str, group: Loop | Split | None, end: str, *,
     """
     if cable.is_lead:
         return "lead"
-    if last:
-        whither = f"out of {group.label}" if isinstance(group, Loop) else f"to {end}"
-        return plain(f"cable {whither}", NAME)
+    if last and not isinstance(group, Loop):
+        return plain(f"cable to {end}", NAME)
     # Those of a board inside have its name before theirs.
     role = plain(cable.cable.rpartition(": ")[2], _ROLE)
     if spot.startswith("after:"):

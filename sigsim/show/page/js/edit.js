@@ -25,6 +25,7 @@ import { startView } from "./start.js";
 import { createStore } from "./store.js";
 import { stripView } from "./strip.js";
 import { tryingView } from "./trying.js";
+import { wholeNumbers } from "./whole.js";
 
 /** @param {Store} store */
 const titled = (store) => {
@@ -94,6 +95,7 @@ const opened = (server, answer) => {
 };
 
 const begin = async () => {
+  wholeNumbers(document);
   const server = createServer();
   const found = await server.document();
   if ("board" in found) {

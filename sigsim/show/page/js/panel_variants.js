@@ -25,7 +25,7 @@ const variantRow = (store, variant, say) => {
     if (wrong) input.checked = store.view().answer?.variant === name;
   });
   const remove = name ? buttonRow([{ words: "remove", name: `remove the variant ${name}`, act: () => sendEdit(store, () => ({ do: "variant-out", name })) }]) : null;
-  const element = make("div", { class: "kept line" }, make("label", { class: "radio", for: id }, input, make("span", {}, name || "as written")), words, remove?.element);
+  const element = make("div", { class: "kept line" }, make("label", { class: "radio", for: id }, input, make("span", {}, name || "the board itself (as written)")), words, remove?.element);
   return {
     element,
     /** @param {Variant} now */

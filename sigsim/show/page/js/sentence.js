@@ -3,6 +3,7 @@
 /** @import { Store, View, Shown } from "./store.js" */
 import { walk } from "./chain.js";
 import { make, write } from "./dom.js";
+import { narrow } from "./lay.js";
 import { decibel, sentence } from "./words.js";
 
 const spokenAfter = 700; // [ms] after which it is read out
@@ -20,16 +21,20 @@ const played = (name) => {
  * @param {Shown} shown */
 const voiced = ({ data, on }) => walk(data.chain).some((item) => item.pickup && item.s !== undefined && on.has(item.s));
 
+/** How many letters the lines hold that are kept free on a phone: more would push the page. */
+const roomForLetters = () => (narrow(window.innerWidth) ? window.innerWidth * 0.28 : Infinity);
+
 /**
  * How the board compares with the lead straight into the amp.
  * @param {Shown} shown
+ * @param {boolean} brief
  * @returns {string}
  */
-const compared = (shown) => {
+const compared = (shown, brief) => {
   const { data, found } = shown;
   if (!Number.isFinite(found.direct) || voiced(shown)) return "";
   const text = decibel(Math.abs(found.direct));
-  const straight = `${played(data.instrument)} straight into the amp`;
+  const straight = brief ? "straight in" : `${played(data.instrument)} straight into the amp`;
   if (text === "0.0") return `As bright as ${straight}.`;
   return `${text} dB ${found.direct < 0 ? "brighter" : "darker"} than ${straight}.`;
 };
@@ -58,12 +63,18 @@ export const sentenceView = (store, holder) => {
 
   /** @param {View} view */
   const show = ({ shown, held, dragging }) => {
-    const said = sentence(shown, shown.data);
-    const others = [said.more, said.level, buffered && !held && !dragging ? compared(shown) : ""];
-    write(title, said.title);
-    write(more, others.filter((text) => text).join(" "));
+    const most = roomForLetters(), compares = buffered && !held && !dragging;
+    /** @param {number} [named] */
+    const said = (named) => {
+      const words = sentence(shown, shown.data, named);
+      const others = [words.more, words.level, compares ? compared(shown, most < Infinity) : ""];
+      return [words.title, others.filter((text) => text).join(" ")];
+    };
+    const whole = said(), short = whole.join(" ").length > most ? said(0) : whole;
+    write(title, short[0]);
+    write(more, short[1]);
     clearTimeout(timer);
-    timer = setTimeout(() => write(spoken, `${title.textContent} ${more.textContent}`), spokenAfter);
+    timer = setTimeout(() => write(spoken, whole.join(" ")), spokenAfter);
   };
 
   store.subscribe((view, before) => {

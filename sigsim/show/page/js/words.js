@@ -108,11 +108,12 @@ const namesOf = (items, names) => {
 /**
  * What is on and heard: up to three boxes are named, more are counted.
  * @param {Shown} shown
+ * @param {number} [most] that are named
  */
-export const stateWords = ({ data, model, on }) => {
+export const stateWords = ({ data, model, on }, most = 3) => {
   const heard = model.heard(on).split(" ").filter((text) => text).map(Number);
   if (!heard.length) return `${data.allOff.charAt(0).toUpperCase()}${data.allOff.slice(1)}`;
-  if (heard.length > 3) return `${heard.length} on`;
+  if (heard.length > most) return `${heard.length} on`;
   const names = namesOf(data.chain, [...data.switches]);
   return `${heard.map((i) => names[i]).join(", ")} on`;
 };
@@ -144,11 +145,12 @@ const whySilent = ({ data, on }) => (
  * What is heard, as the page's first sentence.
  * @param {Shown} shown
  * @param {BoardData} data
+ * @param {number} [named] how many boxes are named at most
  * @returns {{title: string, more: string, level: string}}
  */
-export const sentence = (shown, data) => {
+export const sentence = (shown, data, named) => {
   const { treble, withLead, level, word } = shown.found;
-  const state = stateWords(shown);
+  const state = stateWords(shown, named);
   const all = shown.model.heard(shown.on) ? state : data.allOff;
   const title = capital(data.ends.length > 1 ? `at ${data.at || data.destination}: ${all}` : state);
   if (Number.isNaN(treble)) return { title: `${title}: silent, ${whySilent(shown)}`, more: "", level: "" };

@@ -135,7 +135,8 @@ if (query.has("start")) {
   fitCurve(find("top"), find("line"), () => !store.view().dragging);
   const drawer = drawerView(store, find("drawer"), server, line);
   panels(store, find("panels"), server);
-  const dialogs = dialogsView(store, find("dialog"), server);
-  window.page = { store, drawer, line, dialogs, sent, leaveServer: () => { gone = true; }, back: () => { gone = false; } };
+  const notices = [];
+  const dialogs = dialogsView(store, find("dialog"), server, (text) => notices.push(text));
+  window.page = { store, drawer, line, dialogs, notices, sent, leaveServer: () => { gone = true; }, back: () => { gone = false; } };
 }
 window.ready = true;

@@ -440,9 +440,26 @@ def test_errors_of_the_text_stand_beside_their_lines(page: Page) -> None:
     page.until("return document.querySelectorAll('.numbers .changed').length === 2")
 
 
+_UNSAVED: Final = (
+    "const { store } = page; store.change({ answer: { ...store.view().answer, unsaved: true } })"
+)
+
+
+def test_the_file_changed_outside_while_nothing_is_unsaved(page: Page) -> None:
+    """There is nothing to ask: theirs is taken, and it is said."""
+    page.load()
+    page.run("page.store.change({ dragging: true }); page.dialogs.news({ disk: 'changed' })")
+    assert page.kept() == []
+    page.run("page.store.change({ dragging: false })")
+    page.until("return page.notices.length === 1")
+    assert page.kept() == ["take"]
+    assert page.run("return document.querySelector('dialog')") is None
+
+
 def test_the_file_changed_outside(page: Page) -> None:
     page.load()
     page.on_line("box:swell")
+    page.run(_UNSAVED)
     page.run("page.dialogs.news({ disk: 'changed' })")
     page.button("dialog", "see the difference")
     page.until("return document.querySelectorAll('.difference li').length === 3")
@@ -580,6 +597,7 @@ def _list(page: Page) -> str:
 
 
 def _dialog(page: Page) -> str:
+    page.run(_UNSAVED)
     page.run("page.dialogs.news({ disk: 'changed' })")
     page.button("dialog", "see the difference")
     page.until("return document.querySelectorAll('.difference li').length === 3")

@@ -59,8 +59,9 @@ const download = (text, name) => {
  * @param {Store} store
  * @param {HTMLElement} holder of dialogs and of what stays to be read
  * @param {Server} server
+ * @param {(text: string) => void} tell what was done without asking
  */
-export const dialogsView = (store, holder, server) => {
+export const dialogsView = (store, holder, server, tell) => {
   const lasting = make("div", { class: "lasting", role: "alert" });
   holder.append(lasting);
   /** @type {HTMLDialogElement|null} */
@@ -82,6 +83,8 @@ export const dialogsView = (store, holder, server) => {
   const taken = (answer) => {
     if (answer && typeof answer === "object" && "board" in answer) store.take(/** @type {Answer} */ (answer));
   };
+  /** @type {HTMLDialogElement|null} */
+  let aboutDisk = null;
   const changedOutside = () => {
     const list = make("ul", { class: "difference plain", tabindex: "0", "aria-label": "The difference", hidden: true });
     const difference = async () => {
@@ -90,7 +93,7 @@ export const dialogsView = (store, holder, server) => {
       list.hidden = false;
       list.focus();
     };
-    ask(questionOf("The file was changed by something else",
+    ask(aboutDisk = questionOf("The file was changed by something else",
       "Another program has written it since it was opened here. Which of the two shall it be? Taking theirs can be undone.",
       [
         { words: "keep mine", act: async () => taken(await server.conflict("keep")) },
@@ -98,7 +101,16 @@ export const dialogsView = (store, holder, server) => {
         { words: "see the difference", stays: true, act: difference },
       ], list));
   };
-  const fileGone = () => ask(questionOf("The file is not there any more",
+  /* Where nothing here would be lost there is nothing to ask. */
+  const takenOver = async () => {
+    try {
+      taken(await server.conflict("take"));
+      tell("The file was changed by something else. What you see is as it is now.");
+    } catch {
+      changedOutside();
+    }
+  };
+  const fileGone = () => ask(aboutDisk = questionOf("The file is not there any more",
     "Something else has taken it away or renamed it. What you see here is still whole.",
     [{ words: "write it again", act: async () => taken(await server.conflict("keep")) }, { words: "not now", act: () => undefined }]));
   /** @param {string} when */
@@ -126,7 +138,18 @@ export const dialogsView = (store, holder, server) => {
       make("div", { class: "buttons" }, copy, save, said), area));
     area.hidden = true;
   };
+  /** @type {string|undefined} */
   let disk = "same";
+  let waits = false;
+  const decide = () => {
+    const { answer, dragging, busy } = store.view();
+    waits = disk === "changed" && (dragging || busy);
+    if (waits) return;
+    if (disk === "gone") fileGone();
+    else if (disk === "same") aboutDisk?.close();
+    else if (answer?.unsaved) changedOutside();
+    else takenOver();
+  };
   let unkept = "";
   /** @type {unknown} */
   let offered = null;
@@ -134,8 +157,7 @@ export const dialogsView = (store, holder, server) => {
   const beside = (now) => {
     if (now.disk !== undefined && now.disk !== disk) {
       disk = now.disk;
-      if (disk === "gone") fileGone();
-      else if (disk !== "same") changedOutside();
+      decide();
     }
     if (now.offer && JSON.stringify(now.offer) !== offered) {
       offered = JSON.stringify(now.offer);
@@ -147,6 +169,7 @@ export const dialogsView = (store, holder, server) => {
     }
   };
   store.subscribe((view, before) => {
+    if (waits) decide();
     if (view.offline && !before.offline) gone();
     else if (!view.offline && before.offline) lasting.replaceChildren();
     if (view.answer && view.answer !== before.answer) beside(/** @type {Beside} */ (/** @type {unknown} */ (view.answer)));

@@ -18,6 +18,7 @@ import { keys } from "./keys.js";
 import { lineView } from "./line.js";
 import { mendView } from "./mend.js";
 import { createModel } from "./model.js";
+import { noticeView } from "./notice.js";
 import { panels } from "./panels.js";
 import { scenesView } from "./scenes.js";
 import { sentenceView } from "./sentence.js";
@@ -89,7 +90,7 @@ const opened = (server, answer) => {
   lineByHand(store, server, say);
   panels(store, find("panels"), server);
   titled(store);
-  const { news } = dialogsView(store, find("dialog"), server);
+  const { news } = dialogsView(store, find("dialog"), server, noticeView(store, find("message")));
   followServer(store, server, news);
   fitCurve(find("top"), find("line"), () => !store.view().dragging);
 };
@@ -115,5 +116,6 @@ const begin = async () => {
 };
 
 begin().catch(() => {
+  find("start").replaceChildren();
   find("message").textContent = "The program behind this page does not answer. Start it again: sigsim edit.";
 });

@@ -297,9 +297,7 @@ def changed(
     try:
         document = tomlkit.parse(text)
         change(document, _NewInFile())
-        made = tomlkit.dumps(document)
-        if "\r\n" in text and not _BARE_END.search(text.removesuffix("\n")):
-            made = _BARE_END.sub("\r\n", made)
+        made = ended_as(tomlkit.dumps(document), text)
         if tomllib.loads(made) == wanted:
             return made
     except (TOMLKitError, tomllib.TOMLDecodeError, AttributeError, KeyError, TypeError):
@@ -308,3 +306,10 @@ def changed(
         "this change could not be made in the file's text without changing something else",
         accepted=accepted,
     )
+
+
+def ended_as(made: str, text: str) -> str:
+    """Return a file's new text with the line ends of the old one, if that has one kind of them."""
+    if "\r\n" in text and not _BARE_END.search(text.removesuffix("\n")):
+        return _BARE_END.sub("\r\n", made)
+    return made

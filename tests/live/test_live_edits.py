@@ -16,6 +16,7 @@ from helpers.boards import boards, to_toml
 from helpers.live_edits import WORDS, Chance
 from helpers.program import EXAMPLES
 from helpers.thinned import some, tries
+from helpers.variant_boards import SMALL
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -204,6 +205,23 @@ def test_a_plain_number_has_the_unit_of_the_length_before(
     made = edited(text, {"do": "length", "at": at, "length": typed}, BASS)
     assert made.words == f"cable to amp {first} → {written}"
     assert f'length = "{written}"' in made.text
+
+
+@pytest.mark.parametrize(
+    "given",
+    [{"do": "scene", "name": "loud", "on": ["far"]}, {"do": "variant-new", "name": "loud"},
+     {"do": "all-lengths", "length": "2 m", "name": "lead"}],
+    ids=["scene", "variant-new", "all-lengths"],
+)  # fmt: skip
+def test_a_table_at_the_end_of_a_file_ends_its_lines_as_the_file_does(
+    given: dict[str, Any],
+) -> None:
+    lead = '[cables.lead]\npart = "cable-standard"\n'
+    for text in (SMALL, SMALL + lead):
+        text = text.replace("\n", "\r\n")
+        with suppress(SigsimError):
+            made = edited(text, given, BASS).text
+            assert "\n" not in made.replace("\r\n", "")
 
 
 def test_a_length_changes_one_line_and_no_other() -> None:

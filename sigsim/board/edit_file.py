@@ -94,11 +94,12 @@ def with_values(text: str, place: Place, keys: _Keys) -> str:
     def change(data: Any, new: New) -> None:
         table = _items(data, place, new)[place[-1]]
         renamed = {table[k]: keys[k] for k in _NAMING if k in table and keys.get(k) is not None}
+        # Before the new values, which may be of any kind.
+        rename(data, renamed, holds_board="board" in table)
         new.set(table, keys)
         end = table.get("destination")
         if isinstance(end, MutableMapping) and end.get("name") in renamed:
             end["name"] = renamed[end["name"]]
-        rename(data, renamed, holds_board="board" in table)
 
     return changed(text, change)
 

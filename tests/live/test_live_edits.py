@@ -181,6 +181,28 @@ def test_nonsense_is_refused_in_words(do: str) -> None:
             assert "\n" not in made.words
 
 
+@pytest.mark.parametrize("key", ["inside", "before", "after", "board", "destination", "loop"])
+@pytest.mark.parametrize("value", [True, 3, 10**400, float("nan"), "7", "[[1]]", "[{a = 1}]"])
+def test_values_of_no_kind_are_refused_in_words(key: str, value: Any) -> None:
+    path = EXAMPLES / "ferry-bass-two-amps.toml"
+    text = path.read_text(encoding="utf-8")
+    for place, _ in edit.places(board_of(text, path)):
+        with suppress(SigsimError):
+            given = {"do": "set", "at": {"place": list(place)}, "keys": {key: value}}
+            board_of(edited(text, given, path).text, path)
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\n\n", "\r\n"])
+def test_the_last_line_ends_as_it_did_also_where_the_last_thing_goes(end: str) -> None:
+    text = SMALL[: SMALL.index("[variants")].rstrip() + end
+    text = text.replace("\n[[chain]]", "\n\n[[chain]]").replace("\r", "").replace("\n", end or "\n")
+    made = edited(text, {"do": "take-out", "at": {"place": [1]}}, BASS).text
+    assert "side" not in made
+    assert made.endswith("\n") == bool(end)
+    typed = edited(text, {"do": "text", "text": f"{text}# more\n"}, BASS).text
+    assert typed == f"{text}# more\n"
+
+
 @pytest.mark.parametrize("given", [{}, {"do": None}, {"do": "lenght"}, {"do": ["length"]}])
 def test_there_is_no_such_edit(given: dict[str, Any]) -> None:
     with pytest.raises(SigsimError, match="no such edit"):

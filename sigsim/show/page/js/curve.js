@@ -186,7 +186,7 @@ export const curveView = (store, holder, options = {}) => {
   const strange = () => {
     const found = itself ? undefined : drawn.filter((one) => Math.abs(one.own) >= zeroSaid)
       .sort((a, b) => Math.abs(b.own) - Math.abs(a.own))[0];
-    return found ? `${found.name}: up to ${decibel(Math.abs(found.own))} dB of the difference is no cable` : "";
+    return found ? `${found.name}: up to ${decibel(Math.abs(found.own))} dB of the difference is not the cable’s doing` : "";
   };
 
   const drawReading = () => {

@@ -192,6 +192,42 @@ def test_values_of_no_kind_are_refused_in_words(key: str, value: Any) -> None:
             board_of(edited(text, given, path).text, path)
 
 
+SCENES = """
+[scenes]
+"loud" = ["fuzz",   "other"]  # both
+"lines" = [
+  # the dirty one
+  "fuzz",  # first
+  "other", # last
+]
+"none" = [
+  # nothing yet
+]
+"""
+
+
+@pytest.mark.parametrize(
+    "given",
+    [{"do": "loop-around", "at": {"place": [0]}, "name": "in it"},
+     {"do": "rename", "at": {"place": [0]}, "name": "louder"},
+     {"do": "scene", "name": "lines", "on": ["far", "other", "fuzz"]},
+     {"do": "scene", "name": "none", "on": ["far"]}],
+    ids=["loop", "rename", "more", "first"],
+)  # fmt: skip
+def test_remarks_inside_the_lists_of_scenes_stay(given: dict[str, Any]) -> None:
+    stage = '[[chain]]\nstage = "other"\npart = "pedal-true-bypass"\n'
+    text = SMALL[: SMALL.index("[variants")] + stage + SCENES
+    made = edited(text, given, BASS).text
+    assert re.findall("#.*", made) == re.findall("#.*", text)
+    assert re.sub(r"[\s,]", "", made) != re.sub(r"[\s,]", "", text)
+    for name in ("loud", "lines", "none"):
+        scenes = board_of(text, BASS).scenes, board_of(made, BASS).scenes
+        if given.get("name") == name:
+            assert set(scenes[1][name]) == set(given["on"])
+        elif given["do"] == "scene":
+            assert scenes[0][name] == scenes[1][name]
+
+
 @pytest.mark.parametrize("end", ["", "\n", "\n\n", "\r\n"])
 def test_the_last_line_ends_as_it_did_also_where_the_last_thing_goes(end: str) -> None:
     text = SMALL[: SMALL.index("[variants")].rstrip() + end

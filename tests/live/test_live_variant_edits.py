@@ -190,3 +190,14 @@ def test_another_part_in_a_variant_is_that_part_and_nothing_of_the_old_one() -> 
     lead, wanted = in_variant.cables["lead"], as_written.cables["lead"]
     assert (lead.part, lead.capacitance) == ("cable-low", wanted.capacitance)
     assert [float(length) for length in lead.sold] == [3.0, 9.0]
+
+
+def test_remarks_inside_the_list_of_what_a_variant_leaves_out_stay() -> None:
+    path = EXAMPLES / "none.toml"
+    text = VARIED.replace('out = ["wet"]', 'out = [  # nothing\n  "wet",  # but dry\n]')
+    given = {"do": "take-out", "at": {"place": [1]}}
+    made = edited(text, given, path, "dry").text
+    assert "[  # nothing\n" in made
+    assert '"wet",  # but dry\n' in made
+    assert board_of(made, path, "dry").stage_names() == ("fuzz", "preamp")
+    assert edited(made, {"do": "title", "name": "other"}, path, "dry").text != made

@@ -70,7 +70,12 @@ def out_of_variant(asked: Asked, name: str) -> str:
     if name in table:
         text = with_keys(text, way, {name: None})
     out = table.get(OUT, [])
-    return with_keys(text, way, {OUT: [*out, name]} if name not in out else {})
+    if name in out:
+        return text
+    if not out:
+        return with_keys(text, way, {OUT: [name]})
+    variant = asked.variant
+    return changed(text, lambda data, _: data["variants"][variant][OUT].append(name))
 
 
 def followed(text: str, before: str, now: str | None) -> str:

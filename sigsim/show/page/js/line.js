@@ -259,6 +259,8 @@ export const lineView = (store, holder, options) => {
     /** @param {string} key
      * @returns {Place|null} where it stands, from the line's own corner */
     placeOf: (key) => places.get(key) ?? null,
+    /** Choose the scale anew: what stands above it has changed. */
+    refit: () => { if (!store.view().dragging) fit(true); },
     /** [px/m] */
     scale: () => chosen?.scale ?? 0,
   };

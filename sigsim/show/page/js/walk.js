@@ -2,6 +2,7 @@
 
 /** @import { Ruler } from "./things.js" */
 import { narrow } from "./lay.js";
+import { wordWidth } from "./letters.js";
 
 /**
  * A ruler for words in the font of the line; each word is measured once.
@@ -9,19 +10,7 @@ import { narrow } from "./lay.js";
  * @returns {() => Ruler}
  */
 export const ruler = (element) => {
-  const context = document.createElement("canvas").getContext("2d");
-  /** @type {Map<string, number>} */
-  const known = new Map();
-  const width = (/** @type {string} */ font, /** @type {string} */ text) => {
-    const key = `${font}|${text}`;
-    let found = known.get(key);
-    if (found === undefined) {
-      if (context) context.font = font;
-      found = context ? Math.ceil(context.measureText(text).width) : 8 * text.length;
-      known.set(key, found);
-    }
-    return found;
-  };
+  const width = (/** @type {string} */ font, /** @type {string} */ text) => Math.ceil(wordWidth(font, text));
   let family = "";
   return () => {
     family ||= getComputedStyle(element).fontFamily;

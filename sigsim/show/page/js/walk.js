@@ -64,19 +64,21 @@ export const walking = (element, line) => {
   });
 
   return {
-    /** What has the focus, and what it stands in, before it is drawn anew. */
+    /** What has the focus, and what it stands in and beside, before it is drawn anew. */
     held: () => {
       const key = keyOf(document.activeElement);
       const within = [];
       for (let at = key; at; at = line.within(at)) within.push(at);
-      return { key, within };
+      /* What is gone gives the focus to what it stood in, else to what stood next to it. */
+      const keys = line.keys(), at = key ? keys.indexOf(key) : -1;
+      return { key, beside: [...within, ...(at < 0 ? [] : [...keys.slice(at + 1), ...keys.slice(0, at).reverse()])] };
     },
     /** After it is drawn: one Tab stop, and the focus where it was or in what held it.
-     * @param {{key: string|null, within: string[]}} held
+     * @param {{key: string|null, beside: string[]}} held
      * @param {boolean} still whether the scroll is held */
     mend: (held, still) => {
       const keys = line.keys();
-      stopAt(keys.includes(stop) ? stop : held.within.find((key) => keys.includes(key)) ?? keys[0]);
+      stopAt(keys.includes(stop) ? stop : held.beside.find((key) => keys.includes(key)) ?? keys[0]);
       if (!held.key) return;
       const target = document.activeElement;
       if (target && keyOf(target)) {

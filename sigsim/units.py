@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final
 
 from sigsim.errors import QuantityError, quote
@@ -83,12 +82,6 @@ def parse(
 
     IEC 60062 gives the letter codes (`4k7`, `R47`, `1M0`). `M` is mega and `m` is milli.
     """
-    if type(found) is str and len(found) <= _LENGTH_LIMIT:
-        return _read_again(found, kind, above_zero, most)
-    return _read(found, kind, above_zero, most)
-
-
-def _read(found: object, kind: str, above_zero: bool, most: float | None) -> Quantity:
     spec = KINDS[kind]
     tolerance = 0.0
     if isinstance(found, bool) or not isinstance(found, int | float | str):
@@ -108,12 +101,6 @@ def _read(found: object, kind: str, above_zero: bool, most: float | None) -> Qua
     _check_range(value, spec, found, above_zero)
     _check_most(value, spec, found, spec.ceiling if most is None else most)
     return Quantity(value, tolerance)
-
-
-@lru_cache(maxsize=4096)
-def _read_again(found: str, kind: str, above_zero: bool, most: float | None) -> Quantity:
-    """Return what a text says; that of a part is read for each thing that is made from it."""
-    return _read(found, kind, above_zero, most)
 
 
 def carries_tolerance(found: object) -> bool:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from sigsim import stopping
 from sigsim.errors import SigsimError, quote
+from sigsim.live.others import included_file, open_editor
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -95,6 +96,11 @@ class Asking:
                 self._recording = Path(file.name)
                 file.write(raw)
         return {"recording": True}
+
+    def open_included(self, given: dict[str, Any]) -> dict[str, Any]:
+        """Start an editor of a board that stands in a loop, and return where its page is."""
+        file = included_file(self._board(), self._session.path, given.get("file"))
+        return {"address": open_editor(file)}
 
     def create(self, given: dict[str, Any]) -> dict[str, Any]:
         """Begin with a new board, made of answers to plain questions."""

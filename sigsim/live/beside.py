@@ -40,6 +40,7 @@ class Beside:
         self.unkept = ""
         self._state: State = "same"
         self._kept = 0
+        self._stamps: dict[str, object] = {}
         self.offer = self.draft.found()
         if self.offer and self.offer[0] == self.text:
             self.offer = None
@@ -69,14 +70,23 @@ class Beside:
         """Look whether the file was changed outside, if there is one."""
         if document.saved is None:
             return
-        state = self.disk.state(certain=False)
+        self.note(self.disk.state(certain=False), told)
+
+    def others_changed(self, stamps: dict[str, object]) -> bool:
+        """Return whether one of the files that the board names was changed since the last look.
+
+        Parameters
+        ----------
+        stamps : what is known of each now; nothing where the text is no board
+        """
+        before, self._stamps = self._stamps, stamps
+        return stamps != before and stamps.keys() == before.keys()
+
+    def note(self, state: State, told: Told) -> None:
+        """Note what became of the file since it was read or written last."""
         if state != self._state:
             self._state = state
             told({"disk": state})
-
-    def is_as_seen(self) -> None:
-        """Note that the file is the one that was read or written last."""
-        self._state = "same"
 
     def leave(self) -> None:
         """Remove the draft, unless it is still offered."""

@@ -54,6 +54,17 @@ def board_of(text: str, path: Path, variant: str = "", at: str = "") -> Board:
     return found[0].heard_at(at) if at else found[0]
 
 
+def stamps_of(board: Board, path: Path) -> dict[str, object]:
+    """Return when each file was changed, and how long it is, that a board was read from.
+
+    Parameters
+    ----------
+    board : the board
+    path : of its own file, which is not among them
+    """
+    return dict(_stamps(name for name in board.files if name != str(path)))
+
+
 def _stamps(files: Iterable[str]) -> _Stamps:
     return tuple((name, _stamp(name)) for name in files)
 

@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeAlias
 
+from sigsim.errors import SigsimError
+
 if TYPE_CHECKING:
     from sigsim.board.model import Board
     from sigsim.live.document import Document
@@ -43,6 +45,16 @@ class Desk:
         board = board_of(text, path, variant, at)
         refuse_beyond(board, "edit")
         return board
+
+    def stamps(self, document: Document) -> dict[str, object]:
+        """Return when each file was changed that the board names; nothing for one that is none."""
+        from sigsim.live.boards import board_of, stamps_of
+
+        try:
+            board = board_of(document.text, document.path, document.variant)
+        except SigsimError:
+            return {}
+        return stamps_of(board, document.path)
 
     def answer_of(
         self, document: Document, board: Board, words: str, saved: bool

@@ -7,7 +7,7 @@ import os
 from pathlib import Path
 from typing import Final, Literal, TypeAlias
 
-from sigsim.board.source import read_raw
+from sigsim.board.source import MOST_BYTES, read_raw
 from sigsim.errors import OutputError, SigsimError, shown_path
 from sigsim.files import EXISTS, Output, check_place, told
 
@@ -147,6 +147,22 @@ class Disk:
         except (OSError, ValueError):
             return None
         return found.st_mtime_ns, found.st_ctime_ns, found.st_size, found.st_ino
+
+
+def refuse_unwritable(text: str) -> None:
+    """Refuse a text that no board file can hold.
+
+    Raises
+    ------
+    SigsimError : it has half characters, or is too long
+    """
+    try:
+        size = len(text.encode())
+    except UnicodeEncodeError:
+        raise SigsimError("this is not text: it has letters that do not exist") from None
+    if size > MOST_BYTES:
+        what = f"the file would be larger than the {MOST_BYTES // 10**6} MB a board file may have"
+        raise SigsimError(what)
 
 
 def _whole(part: Path, raw: bytes) -> None:

@@ -74,6 +74,10 @@ class Document:
         """What `redo` would do again; None for nothing."""
         return self._undone[-1].words if self._undone else None
 
+    def reread(self) -> None:
+        """Be another document for whoever has seen it: a file that it names has changed."""
+        self.revision += 1
+
     def copied(self) -> Document:
         """Return the same document, whose steps are no steps of this one."""
         other = copy.copy(self)

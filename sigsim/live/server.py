@@ -82,6 +82,7 @@ def application(session: Session, asking: Asking, events: Events, keys: Keys) ->
             posted("/disk", lambda g: _disk(session, g.get("choice"))),
             posted("/draft", lambda g: _draft(session, g.get("choice"))),
             posted("/new", asking.create),
+            posted("/included", asking.open_included),
             posted("/worth", asking.worth),
             posted("/gaps", asking.gaps),
             posted("/details", asking.details),

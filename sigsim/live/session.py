@@ -8,10 +8,10 @@ from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from sigsim.board.source import MOST_BYTES
 from sigsim.errors import SigsimError, quote
 from sigsim.live.beside import Beside, Told
 from sigsim.live.differences import changed_lines, difference
+from sigsim.live.disk import ChangedError, refuse_unwritable
 from sigsim.live.document import Document
 from sigsim.live.faults import TextError, faults_of
 from sigsim.live.line_ends import with_ends_of
@@ -125,10 +125,14 @@ class Session:
         """
         with self._lock:
             made = self._open(None).copied()
-            self.beside.disk.write(made.text, overwrite=overwrite)
+            try:
+                self.beside.disk.write(made.text, overwrite=overwrite)
+            except ChangedError:
+                self.beside.note("changed", self.told)
+                raise
             made.was_saved(made.text)
             self.beside.leave()
-            self.beside.is_as_seen()
+            self.beside.note("same", self.told)
             self._hold(made)
             return self._answer(made, "", saved=True)
 
@@ -148,7 +152,7 @@ class Session:
             made.do(text, words)
             made.was_saved(text)
             self.beside.disk.read()
-            self.beside.is_as_seen()
+            self.beside.note("same", self.told)
             self._settle(made)
             self._hold(made)
             return self._answer(made, words, saved=True)
@@ -205,6 +209,9 @@ class Session:
                 self.beside.keep(self._document, self.told)
                 if watch:
                     self.beside.watch(self._document, self.told)
+                    if self.beside.others_changed(self._desk.stamps(self._document)):
+                        self._document.reread()
+                        self.told({"revision": self.revision})
 
     def discard(self) -> None:
         """Leave unsaved work for good."""
@@ -246,7 +253,7 @@ class Session:
             if not isinstance(edit.get("text"), str):
                 raise
             raise TextError(error, edit["text"]) from error
-        _check(edited.text)
+        refuse_unwritable(edited.text)
         if self._reads(document):
             join = edit.get("join", "")
             keep = isinstance(join, str) and len(join) <= _LONGEST_JOIN
@@ -305,14 +312,3 @@ class Session:
             }
             return {"broken": broken, **self.beside.said()}
         return self._desk.answer_of(document, board, words, saved) | self.beside.said()
-
-
-def _check(text: str) -> None:
-    """Refuse a text that no file can hold."""
-    try:
-        size = len(text.encode())
-    except UnicodeEncodeError:
-        raise SigsimError("this is not text: it has letters that do not exist") from None
-    if size > MOST_BYTES:
-        what = f"the file would be larger than the {MOST_BYTES // 10**6} MB a board file may have"
-        raise SigsimError(what)

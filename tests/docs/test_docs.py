@@ -187,9 +187,10 @@ def test_ci_runs_the_command_of_the_readme() -> None:
     assert found == setup_commands()[1:]
 
 
-def test_the_plot_in_the_readme_is_the_one_of_the_example() -> None:
-    assert "](examples/ferry-bass.png)" in README_TEXT
-    assert (EXAMPLES / "ferry-bass.png").read_bytes().startswith(b"\x89PNG")
+@pytest.mark.parametrize("name", ["ferry-bass.png", "ferry-bass-page.png"])
+def test_the_pictures_in_the_readme_are_those_of_the_example(name: str) -> None:
+    assert f"](examples/{name})" in README_TEXT
+    assert (EXAMPLES / name).read_bytes().startswith(b"\x89PNG")
 
 
 def test_the_benchmarks_can_be_imported() -> None:

@@ -50,6 +50,10 @@ class PlainDesk(Desk):
                 raise SigsimError("there is nothing of this name", found=name)
         return cast("Board", text)
 
+    def stamps(self, document: Document) -> dict[str, object]:
+        """Return nothing: no text names a file."""
+        return {}
+
     def answer_of(
         self, document: Document, board: Board, words: str, saved: bool
     ) -> dict[str, Any]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import random
 import re
 from collections import Counter
-from dataclasses import replace
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from dataclasses import astuple, replace
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +27,7 @@ from sigsim.items.cable import Cable
 from sigsim.items.split import Split
 from sigsim.items.tap import Tap
 from sigsim.live.boards import board_of
+from sigsim.live.document import Document
 from sigsim.live.edits import EDITS, edited
 from sigsim.live.edits.inserting import new_name
 from sigsim.units import parse
@@ -103,7 +106,7 @@ def moved(board: Board, place: edit.Place, by: int) -> Board:
 def test_a_hundred_random_edits_keep_remarks_and_line_ends(path: Path, ends: str) -> None:
     draw = random.Random(f"{path.stem}{ends!r}")
     text = path.read_text(encoding="utf-8").rstrip("\n").replace("\n", ends)
-    for _ in range(tries(12, 100)):
+    for _ in range(tries(8, 100)):
         given = Chance(draw, board_of(text, path)).edit()
         if given is not None:
             text = try_one(text, given, path)
@@ -238,3 +241,32 @@ def test_a_buffered_bypass_silences_what_its_bare_contact_did() -> None:
     assert "contact_resistance" not in made.text
     item: Any = edit.item_at(board_of(made.text, BASS), (2,))
     assert item.bypass == "buffered"
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r\n"], ids=["lf", "crlf"])
+def test_undo_of_random_edits_gives_the_text_back_and_redo_does_them_again(ends: str) -> None:
+    path = EXAMPLES / "ferry-bass-two-amps.toml"
+    first = path.read_text(encoding="utf-8").rstrip("\n").replace("\n", ends)
+    document, draw = Document(path, first, first), random.Random(ends)
+    for _ in range(tries(10, 100)):
+        given = Chance(draw, board_of(document.text, path)).edit()
+        if given is not None:
+            with suppress(SigsimError):
+                document.do(*astuple(edited(document.text, given, path)))
+    last = document.text
+    while document.undo_words is not None:
+        document.undo()
+    assert document.text == first
+    while document.redo_words is not None:
+        document.redo()
+    assert document.text == last
+
+
+def test_a_board_is_read_by_several_threads_at_once() -> None:
+    text = BASS.read_text(encoding="utf-8")
+
+    def read(number: int) -> int:
+        return len(board_of(f"{text}# {number % 40}\n", BASS).listed)
+
+    with ThreadPoolExecutor(8) as threads:
+        assert set(threads.map(read, range(tries(80, 800)))) == {10}

@@ -70,7 +70,8 @@ def test_undone_to_the_byte(raw: bytes, tmp_path: Path) -> None:
 
 
 def test_a_file_changed_outside_is_not_overwritten(board: Path) -> None:
-    session = opened(board)
+    session, heard = opened(board), []
+    session.told = heard.append
     write(session, "mine")
     before = board.stat()
     board.write_bytes(b"two\n")
@@ -78,6 +79,7 @@ def test_a_file_changed_outside_is_not_overwritten(board: Path) -> None:
     with pytest.raises(ChangedError, match="another program"):
         session.save(overwrite=False)
     assert board.read_bytes() == b"two\n"
+    assert heard[-1] == {"disk": "changed"}
     assert [one["sign"] for one in session.difference()] == ["-", "+", "+", " "]
     answer = session.take_theirs()
     assert (answer["saved"], answer["unsaved"]) == ("two\n", False)

@@ -123,10 +123,11 @@ def test_a_gap_before_a_fuzz_says_why_not() -> None:
 
 def test_gaps_in_loops_that_are_out_and_in_other_files_say_so() -> None:
     big = EXAMPLES / "ferry-guitar-big.toml"
-    says = {offer["says"] for offer in see_gaps(big.read_text("utf-8"), big, "buffer-opamp", [])}
+    found = gaps(big.read_text("utf-8"), big, "buffer-opamp", [], never)["gaps"]
+    says = {offer["says"] for offer in found}
     assert says == {"", "the loop is out"}
     plan = EXAMPLES / "ferry-plan.toml"
-    offers = see_gaps(plan.read_text("utf-8"), plan, "buffer-opamp", [])
+    offers = gaps(plan.read_text("utf-8"), plan, "buffer-opamp", [], never)["gaps"]
     assert any("ferry-plan-deck.toml" in offer["refused"] for offer in offers)
 
 

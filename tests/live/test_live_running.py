@@ -9,7 +9,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -172,21 +172,35 @@ def test_bodies_are_counted_while_they_come(editor: Editor) -> None:
         assert client.get("/document").json()["revision"] == 1
 
 
-def started(folder: Path, *arguments: str) -> tuple[subprocess.Popen[str], str]:
-    """Start the program, and return it with the address it says."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", "sigsim", "edit", *arguments, "--no-browser"],
-        cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, stdin=subprocess.DEVNULL,
-        text=True,
-    )  # fmt: skip
-    assert process.stdout is not None
-    for line in process.stdout:
-        if "http" in line:
-            return process, line[line.index("http") :].strip()
-    raise AssertionError(process.communicate())
+Start = Callable[..., tuple["subprocess.Popen[str]", str]]
 
 
-def test_the_program_from_start_to_end(tmp_path: Path) -> None:
+@pytest.fixture
+def started(tmp_path: Path) -> Iterator[Start]:
+    """Start the program, and return it with the address it says; none is left behind."""
+    processes = []
+
+    def start(*arguments: str) -> tuple[subprocess.Popen[str], str]:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "sigsim", "edit", *arguments, "--no-browser"],
+            cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+            stdin=subprocess.DEVNULL, text=True,
+        )  # fmt: skip
+        processes.append(process)
+        assert process.stdout is not None
+        for line in process.stdout:
+            if "http" in line:
+                return process, line[line.index("http") :].strip()
+        raise AssertionError(process.communicate())
+
+    yield start
+    for process in processes:
+        if process.poll() is None:
+            process.kill()
+            process.communicate()
+
+
+def test_the_program_from_start_to_end(tmp_path: Path, started: Start) -> None:
     """Killed without warning, offered, ended by the keyboard, by a signal: nothing is lost."""
     source = Path(__file__).parents[2] / "examples" / "ferry-bass.toml"
     board = tmp_path / "b.toml"
@@ -194,7 +208,7 @@ def test_the_program_from_start_to_end(tmp_path: Path) -> None:
     draft = tmp_path / ".b.toml.draft"
     edit = {"edit": {"do": "title", "name": "another"}, "revision": 1}
 
-    process, address = started(tmp_path, "b.toml")
+    process, address = started("b.toml")
     with browser(address) as client:
         assert client.post("/edit", json=edit).status_code == 200
         place = address.partition("?")[0]
@@ -209,7 +223,7 @@ def test_the_program_from_start_to_end(tmp_path: Path) -> None:
     assert b"another" in draft.read_bytes()
     assert board.read_bytes() == source.read_bytes()
 
-    process, address = started(tmp_path, "b.toml", "--port", port)
+    process, address = started("b.toml", "--port", port)
     with browser(address) as client, client.stream("GET", "/events"):
         assert client.get("/document").json()["offer"]
         assert client.post("/draft", json={"choice": "take"}).json()["unsaved"]
@@ -222,7 +236,7 @@ def test_the_program_from_start_to_end(tmp_path: Path) -> None:
     assert "kept in .b.toml.draft" in out
     assert sorted(os.listdir(tmp_path)) == [".b.toml.draft", "b.toml"]
 
-    process, address = started(tmp_path, "b.toml")
+    process, address = started("b.toml")
     with browser(address) as client:
         client.post("/draft", json={"choice": "drop"})
         process.send_signal(signal.SIGTERM)

@@ -148,3 +148,27 @@ def test_a_loop_around_a_box_and_away_again() -> None:
     assert "rough" not in listed.switches()
     assert "gravel" in listed.switches()
     assert all("rough" not in on for on in listed.scenes.values())
+
+
+@pytest.mark.parametrize("place", [[5, 0], [5, 1], [5, 4], [8], [9], [0], [99], [2, 0]])
+def test_no_patch_of_this_file_lies_there(place: list[int]) -> None:
+    for do in ({"do": "length", "length": "1 m"}, {"do": "cable", "name": "lead"}):
+        with pytest.raises(SigsimError):
+            edited(TEXT, {**do, "at": {"wiring": place}}, PLAN)
+
+
+def test_a_file_without_wiring_says_what_is_plugged_straight_in() -> None:
+    text = (
+        '[instrument]\npart = "bass-split-coil"\n[destination]\npart = "instrument-input"\n'
+        '[cables.lead]\npart = "cable-standard"\n[[chain]]\ncable = "lead"\nlength = "3 m"\n'
+        '[[chain]]\nstage = "a"\npart = "pedal-true-bypass"\n[[chain]]\ncable = "lead"\n'
+        'length = "3 m"'
+    )
+    given = {"do": "insert", "gap": {"place": [2]}, "part": "buffer-opamp"}
+    made = edited(text, given, PLAN)
+    assert made.words == "a buffer after a, plugged straight in"
+    wired = edited(made.text, {"do": "all-lengths", "length": "20 cm"}, PLAN)
+    wiring = board_of(wired.text, PLAN).wiring
+    assert wiring is not None
+    assert wiring.cable == "lead"
+    assert not wired.text.endswith("\n")

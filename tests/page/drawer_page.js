@@ -109,10 +109,10 @@ const server = {
   panel: async (name) => ({
     id: name, title: name, blocks: [{ kind: "heading", text: "A heading" }, { kind: "text", lines: ["Words."] }, {
       kind: "table", caption: "Scenes", columns: ["Scene", "Treble loss", "A longer heading", "Corner", "Word", "Source"], numbers: [1, 3],
-      rows: [["all off", "8.8 dB", "words that are rather long", "1.2 kHz", "heavy", "a source of some length"], ["storm", "0.1 dB", "more", "9 kHz", "clear", "another"]], groups: [], bars: [],
+      rows: [["all off", "8.8 dB", "words that are rather long", "1.2 kHz", "heavy", "a source of some length"], ["", "0.1 dB", "more", "9 kHz", "clear", "another"]], groups: [], bars: [],
     }],
   }),
-  sheetURL: () => "/sheet", leave: () => undefined, events: () => undefined,
+  sheetURL: () => "/sheet", included: async () => "/", leave: () => undefined, events: () => undefined,
 };
 if (query.has("start")) {
   const { startView } = await import("/js/start.js");

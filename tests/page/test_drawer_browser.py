@@ -85,7 +85,7 @@ class Page:
 
     def until(self, script: str, *arguments: Any) -> Any:
         """Wait until a script returns something that holds, and return it."""
-        wait = WebDriverWait(self.window.driver, 5, poll_frequency=0.02)
+        wait = WebDriverWait(self.window.driver, 5, poll_frequency=0.05)
         return wait.until(lambda _: self.run(script, *arguments), script)
 
     def press(self, *keys: str) -> None:
@@ -174,6 +174,27 @@ def test_a_click_shows_it_and_close_hides_it(page: Page) -> None:
     assert page.kept() == []
     page.button("#drawer", "close")
     assert page.focused() == "box:swell"
+
+
+def test_on_a_phone_it_is_one_row_until_opened(page: Page) -> None:
+    page.load("", SIZES[1])
+    page.click('#line .box[data-key="box:last dance preamp"]')
+    visible = "return document.querySelector(arguments[0]).checkVisibility()"
+    height = "return document.querySelector('.drawer').offsetHeight"
+    assert not page.run(visible, ".drawer-body")
+    assert page.run(height) <= 60, "one row"
+    page.button("#drawer", "change…")
+    assert page.run(visible, ".drawer-body")
+    assert page.run(height) <= 150, "page.md, The line by hand"
+    free = (
+        "const box = document.querySelector('#line .box[data-key=\"box:last dance preamp\"]');"
+        "return document.querySelector('.drawer').getBoundingClientRect().top"
+        " - box.getBoundingClientRect().bottom"
+    )
+    assert page.run(free) >= 0
+    page.press(Keys.ESCAPE)
+    assert page.focused() == "box:last dance preamp"
+    assert not page.run(visible, ".drawer-body")
 
 
 def test_what_is_wrong_stands_beside_its_field_and_keeps_the_text(page: Page) -> None:

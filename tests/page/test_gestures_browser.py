@@ -159,6 +159,18 @@ class Desk:
         """The key of what has the focus."""
         return str(self.run("return document.activeElement.dataset.key"))
 
+    def still(self, key: str) -> Point:
+        """Return where a box is once the page has made room for what is selected."""
+        places = [self.hand.at(".box", key)]
+
+        def rests() -> bool:
+            time.sleep(0.1)
+            places.append(self.hand.at(".box", key))
+            return places[-1] == places[-2]
+
+        self.wait(rests)
+        return places[-1]
+
     def length(self, key: str) -> str:
         """The length of a cable as it is said."""
         return str(self.run(_THING + "return thing.getAttribute('aria-valuetext')", key))
@@ -198,10 +210,10 @@ def test_switching_a_box_is_no_step(desk: Desk, touch: bool) -> None:
     (hand.tap if touch else hand.click)(hand.at(".box", box))
     desk.wait(lambda: desk.run(_SWITCHED) == 1)
     if touch:  # a slow finger that goes nowhere is a tap, too
-        hand.drag(hand.at(".box", "box:drive"), [], touch=True, hold=HOLD)
+        hand.drag(desk.still("box:drive"), [], touch=True, hold=HOLD)
         hand.drop()
         desk.wait(lambda: desk.run(_SWITCHED) == 2)
-        hand.tap(hand.at(".box", "box:drive"))
+        hand.tap(desk.still("box:drive"))
         desk.wait(lambda: desk.run(_SWITCHED) == 1)
     desk.focus(box)
     hand.key(" ", code=32)
@@ -357,6 +369,12 @@ def test_a_buffer_is_put_into_a_gap(desk: Desk, touch: bool) -> None:
     hand.key("Escape", code=27)
     desk.wait(lambda: desk.run(_PRICED) == 0)
     desk.wait(lambda: desk.focused() == "box:buffer")
+    desk.run("document.querySelector('#bar .take').focus()")
+    hand.key("Enter", code=13)
+    desk.wait(lambda: desk.run(_BEST) not in (None, "") and desk.focused() == desk.run(_BEST))
+    hand.key("Escape", code=27)
+    desk.wait(lambda: bool(desk.run("return document.activeElement.matches('#bar .take')")))
+    assert desk.run(_PRICED) == 0
 
 
 def test_as_saved_is_held(desk: Desk, touch: bool) -> None:

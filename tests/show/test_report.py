@@ -20,6 +20,7 @@ from helpers.in_process import sigsim_here
 from helpers.program import EXAMPLES, ROOT
 from helpers.refusals import assert_refused
 from helpers.report_boards import EVERYTHING, HOSTILE, hostile_board
+from helpers.thinned import only_full
 
 from sigsim.board.reader import parse_board, read_board
 from sigsim.decide.page.figures import Figure, figures
@@ -73,6 +74,18 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> str:
     assert "8.7 dB of treble lost (heavy)" in run.out
     assert path.stat().st_size < MOST_BYTES
     return path.read_text(encoding="utf-8")
+
+
+# The largest in every run; where somebody asks every example that is one board.
+SINGLE: Final = sorted(path for path in EXAMPLES.glob("*.toml") if not read_board(path).variants)
+
+
+@pytest.mark.parametrize(
+    "path", [EXAMPLES / "ferry-guitar-two-boards.toml", *only_full(*SINGLE)], ids=lambda p: p.stem
+)
+def test_a_page_is_small(tmp_path: Path, path: Path) -> None:
+    assert sigsim_here("report", path, "-o", tmp_path / "page.html").status == 0
+    assert (tmp_path / "page.html").stat().st_size < MOST_BYTES
 
 
 def test_policy_lets_in_only_what_is_in_the_page(page: str) -> None:

@@ -17,16 +17,15 @@ from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.live.edits import quick
 from sigsim.live.edits.inline import inline
-from sigsim.live.edits.named import LEADS, cable_words, change_words
+from sigsim.live.edits.named import LEADS, about_cable, cable_words, change_words
 from sigsim.live.edits.registry import Asked, Edited, edits, refusal
 from sigsim.live.edits.variants import into_variant, name_in_file
 from sigsim.live.edits.ways import refuse_included, way_of
 from sigsim.quantities import length_text
-from sigsim.units import parse
+from sigsim.units import Written, parse
 
 if TYPE_CHECKING:
     from sigsim.board.edit import Place
-    from sigsim.items.base import Item
 
 
 _PLAIN: Final = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+")
@@ -110,45 +109,17 @@ def _as_made(asked: Asked, cable: Cable) -> Cable:
 def _of_wiring(asked: Asked, keys: dict[str, Any]) -> Edited:
     """Write a patch that `[wiring]` or the layout puts there as a line of its own."""
     asked.as_written()
-    board, place = asked.board, asked.place(within="wiring")
-    old = _wiring_at(asked, place)
-    above = edit.item_at(board, place[:-1]) if len(place) > 1 else None
-    keys = _as_before(keys, old.length)
-    whole = {"cable": old.cable, "length": length_value(old.length), **keys}
-    words = _words(cable_words(board, place, wiring=True), old, keys)
-    if isinstance(above, Loop) and above.board:
-        side = "lead_out" if place[-1] == 0 else "lead_back"
-        text = edit_file.with_values(asked.text, place[:-1], {side: inline(whole)})
-        return Edited(text, words)
-    return Edited(edit_file.inserted(asked.text, place, whole), words)
-
-
-def _wiring_at(asked: Asked, place: Place) -> Cable:
-    """Return the cable that the file does not list before a place.
-
-    Raises
-    ------
-    SigsimError : none is there
-    """
-    board = asked.board
-    items = edit.siblings(board, place)
-    behind = items[place[-1]] if place[-1] < len(items) else None
-    for run in board.runs if board.has_layout else ():
-        if not run.listed and run.made is not None and _ends_at(run.end, behind, board, place):
-            return run.made
-    if board.wiring is None or isinstance(behind, Cable):
+    place = asked.place(within="wiring")
+    refuse_included(asked.board, place)
+    about = about_cable(asked.board, place, wiring=True)
+    if about is None:
         raise refusal("no patch lies here", None, "a patch on the line")
-    return board.wiring
-
-
-def _ends_at(end: Any, behind: Item | None, board: Any, place: Place) -> bool:
-    """Whether a cable ends at an item, or at the return of the loop around a place."""
-    if end.socket is None:
-        return False
-    if behind is not None:
-        return bool(end.socket.name == behind.label and end.socket.side == "in")
-    loop = edit.item_at(board, place[:-1]) if len(place) > 1 else None
-    return loop is not None and end.socket.name == loop.label and end.socket.side == "return"
+    length = Written(about["length"], about["lengthText"])
+    old = Cable(cable=about["cable"], spec=CableSpec(), length=length)
+    keys = _as_before(keys, length)
+    whole = {"cable": old.cable, "length": length_value(length), **keys}
+    text = edit_file.inserted(asked.text, place, whole)
+    return Edited(text, _words(about["name"], old, keys))
 
 
 def _of_loop(asked: Asked, loop: Loop, place: Place, side: str, keys: dict[str, Any]) -> Edited:

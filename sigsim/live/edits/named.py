@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 LEADS = {"out": "lead_out", "back": "lead_back"}
 
 
-def cable_words(board: Board, place: Place, *, wiring: bool = False) -> str:
-    """Return what the line calls a cable.
+def about_cable(board: Board, place: Place, *, wiring: bool = False) -> Mapping[str, Any] | None:
+    """Return what the line says of a cable, None where there is none.
 
     Parameters
     ----------
@@ -31,9 +31,13 @@ def cable_words(board: Board, place: Place, *, wiring: bool = False) -> str:
         the return
     """
     at = {"wiring" if wiring else "place": place}
-    return next(
-        (str(one["name"]) for one in _abouts(things(board)) if one.get("at") == at), "cable"
-    )
+    return next((one for one in _abouts(things(board)) if one.get("at") == at), None)
+
+
+def cable_words(board: Board, place: Place) -> str:
+    """Return what the line calls a cable of the file."""
+    about = about_cable(board, place)
+    return "cable" if about is None else str(about["name"])
 
 
 def _abouts(along: Iterable[Thing]) -> Iterator[Mapping[str, Any]]:

@@ -118,6 +118,7 @@
  * @property {(answers: Answers) => Promise<Answer>} create
  * @property {(name: string) => Promise<Section>} panel
  * @property {() => string} sheetURL
+ * @property {(file: string) => Promise<string>} included address of the page of a board in a loop
  * @property {() => void} leave
  */
 

@@ -269,6 +269,9 @@ export const createServer = () => {
      * @returns {Promise<Section>} */
     panel: (name) => get(`/panel/${encodeURIComponent(name)}`),
     sheetURL: () => "/sheet",
+    /** @param {string} file of a board in a loop
+     * @returns {Promise<string>} address of its page */
+    included: async (file) => (await ask("/included", { file })).address,
     leave: () => stream?.close(),
   };
 };

@@ -101,6 +101,11 @@ const decodeColumn = (text, size) => {
   const raw = atob(text), bytes = new Uint8Array(raw.length);
   for (let i = 0; i < raw.length; i += 1) bytes[i] = raw.charCodeAt(i);
   const both = new Float64Array(bytes.buffer), made = blankColumn(size);
+  if (both.length === size + 1) { // one real part for all
+    made.re.fill(both[0]);
+    made.im.set(both.subarray(1));
+    return made;
+  }
   for (let i = 0; i < size; i += 1) {
     made.re[i] = both[2 * i];
     made.im[i] = both[2 * i + 1];

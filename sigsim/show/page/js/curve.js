@@ -193,9 +193,9 @@ export const curveView = (store, holder, options = {}) => {
     const found = itself ? undefined : drawn.filter((one) => Math.abs(one.own) >= zeroSaid)
       .sort((a, b) => Math.abs(b.own) - Math.abs(a.own))[0];
     if (!found) return "";
-    const apart = `${decibel(Math.abs(found.own))} dB apart`;
-    const said = [`${found.name}: ${apart} even with no cable`, `${found.name}: ${apart} with no cable`, `${apart} with no cable`];
-    return said.find((text) => wide(text) <= spare()) ?? apart;
+    const most = `up to ${decibel(Math.abs(found.own))} dB`;
+    const said = [`${found.name}: ${most} of the difference is no cable`, `${found.name}: ${most} of it is no cable`, `${most} of it is no cable`];
+    return said.find((text) => wide(text) <= spare()) ?? "";
   };
 
   const drawReading = () => {

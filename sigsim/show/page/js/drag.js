@@ -26,6 +26,7 @@ import { pullCable } from "./pull.js";
 /**
  * @typedef {object} Press
  * @property {number} id of the pointer
+ * @property {HTMLElement} thing
  * @property {string} key
  * @property {boolean} ring
  * @property {boolean} touch
@@ -57,7 +58,7 @@ export const dragging = (store, line) => {
   /** @param {(gesture: Gesture) => void} [finish] */
   const end = (finish) => {
     if (!press) return;
-    const { gesture, id, timer, moved } = press;
+    const { gesture, id, timer } = press;
     press = null;
     clearTimeout(timer);
     cancelAnimationFrame(frame);
@@ -65,11 +66,9 @@ export const dragging = (store, line) => {
     document.documentElement.classList.remove("in-hand", "pulling");
     if (root.hasPointerCapture(id)) root.releasePointerCapture(id);
     if (!gesture) return;
-    if (moved) {
-      /* The click that follows belongs to the drag. */
-      swallow = true;
-      setTimeout(() => { swallow = false; }, 80);
-    }
+    /* A click that follows belongs to the gesture. */
+    swallow = true;
+    setTimeout(() => { swallow = false; }, 80);
     finish?.(gesture);
   };
   const back = () => end((gesture) => gesture.back());
@@ -101,13 +100,13 @@ export const dragging = (store, line) => {
       return;
     }
     const target = /** @type {Element} */ (event.target);
-    const thing = target.closest(".ring[data-key], .box[data-key], .tap[data-key], .end[data-key]");
+    const thing = /** @type {HTMLElement|null} */ (target.closest(".ring[data-key], .box[data-key], .tap[data-key], .end[data-key]"));
     const view = store.view();
     if (!thing || !root.contains(thing) || !event.isPrimary || event.button !== 0 || view.held || !view.answer) return;
     const point = { x: event.clientX, y: event.clientY };
     const touch = event.pointerType !== "mouse";
     press = {
-      id: event.pointerId, key: /** @type {HTMLElement} */ (thing).dataset.key ?? "", touch,
+      id: event.pointerId, thing, key: thing.dataset.key ?? "", touch,
       ring: thing.classList.contains("ring"), from: point, now: point, gesture: null,
       moved: false, timer: 0,
     };
@@ -134,12 +133,16 @@ export const dragging = (store, line) => {
     if (!press || event.pointerId !== press.id) return;
     if (event.button !== 0) return;
     const point = { x: event.clientX, y: event.clientY };
-    const { moved } = press;
+    const { moved, thing } = press;
     end((gesture) => {
       if (moved) {
         gesture.move(point);
         gesture.drop();
-      } else gesture.back();
+      } else {
+        /* Browsers make no click of a long touch. */
+        gesture.back();
+        thing.click();
+      }
     });
   };
 

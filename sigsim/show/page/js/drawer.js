@@ -15,7 +15,7 @@ import { errorWords, sendEdit } from "./sending.js";
 
 /** @typedef {{focus: (key: string) => unknown}} Line */
 
-const NARROW = "(max-width: 599px)";
+const NARROW_WINDOW = "(max-width: 599px)";
 
 const shell = () => {
   const name = make("h2", { class: "name", id: "drawer-name" });
@@ -64,13 +64,13 @@ export const drawerView = (store, holder, server, line) => {
   const toLine = (wanted) => line.focus(focusKey(store.view().steady.data, wanted));
   const hasFocus = () => element.contains(document.activeElement);
   const room = () => {
-    const narrow = window.matchMedia(NARROW).matches;
+    const narrow = window.matchMedia(NARROW_WINDOW).matches;
     document.documentElement.style.setProperty("--drawer-room", narrow && !element.hidden ? `${element.offsetHeight}px` : "0px");
   };
   /** What is selected stands free above the drawer on a phone. */
   const uncover = () => {
     room();
-    if (!window.matchMedia(NARROW).matches || key === null) return;
+    if (!window.matchMedia(NARROW_WINDOW).matches || key === null) return;
     document.querySelector(`#line [data-key="${CSS.escape(key)}"]`)?.scrollIntoView({ block: "nearest" });
   };
 
@@ -161,7 +161,7 @@ export const drawerView = (store, holder, server, line) => {
   const close = () => {
     const back = key;
     if (listing) store.restore();
-    const narrow = window.matchMedia(NARROW).matches;
+    const narrow = window.matchMedia(NARROW_WINDOW).matches;
     const inside = hasFocus();
     expand(false);
     listing = false;

@@ -36,6 +36,22 @@ const titled = (store) => {
   write();
 };
 
+/** An included board, in a window of its own. It is opened at once, while a click allows it.
+ * @param {Server} server
+ * @param {string} file
+ * @param {(text: string) => void} say */
+const ownWindow = async (server, file, say) => {
+  const other = window.open("", "_blank");
+  try {
+    const address = await server.included(file);
+    if (other) other.location.href = address;
+    else say(`${file} has a page of its own, which the browser would not open: ${address}`);
+  } catch (error) {
+    other?.close();
+    say(/** @type {{fault?: {text: string}}} */ (error).fault?.text ?? `It has a file of its own: sigsim edit ${file}`);
+  }
+};
+
 /** The line and all that hands do to it.
  * @param {Store} store
  * @param {Server} server
@@ -48,7 +64,7 @@ const lineByHand = (store, server, say) => {
     editable: true, room: () => roomForLine(holder),
     onOpen: (key) => drawer.open(key), onGap: (key) => { drawer.insert(key); },
     onEnd: (end) => { store.edit({ do: "at", name: end }); },
-    onBoard: (file) => say(`It has a file of its own: sigsim edit ${file}`),
+    onBoard: (file) => { ownWindow(server, file, say); },
   });
   const drawer = drawerView(store, find("drawer"), server, line);
   dragging(store, line);

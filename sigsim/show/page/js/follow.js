@@ -33,9 +33,10 @@ export const followServer = (store, server, more) => {
     if (!("board" in answer)) window.location.reload();
     else if (answer.revision !== store.view().answer?.revision) store.take(answer);
   };
-  /* While something is dragged the board stays as it is. */
-  store.subscribe(() => {
+  /* While something is dragged the board stays as it is; whoever answers is there. */
+  store.subscribe((view, before) => {
     if (behind) catchUp();
+    if (view.offline && view.answer !== before.answer) store.change({ offline: false });
   });
   server.events((news) => {
     const { gone, revision } = /** @type {News} */ (news);

@@ -12,8 +12,9 @@ import { bestOffer } from "./gaps.js";
  * @param {InHand} hand
  */
 export const gapsByKey = (store, line, hand) => {
-  /** @type {string|null} */
-  let origin = null;
+  /** Goes back to where one came from.
+   * @type {(() => void)|null} */
+  let home = null;
 
   /** @param {string} key */
   const gapOf = (key) => /** @type {HTMLElement|undefined} */ (
@@ -60,14 +61,17 @@ export const gapsByKey = (store, line, hand) => {
     if (!view.hand?.gaps || !before.hand || before.hand.gaps) return;
     const focus = document.activeElement;
     const typed = focus?.matches(":focus-visible");
-    if (typed && (line.element.contains(focus) || focus?.matches("#bar .take"))) queueMicrotask(best);
+    if (!typed || !(focus instanceof HTMLElement)) return;
+    if (focus.matches("#bar .take")) home = () => focus.focus();
+    else if (!line.element.contains(focus)) return;
+    queueMicrotask(best);
   });
 
   return {
     putIn,
     /** @param {string|null} key that has the focus */
     begin: (key) => {
-      origin = key;
+      home = key === null ? null : () => line.focus(key);
       hand.take();
     },
     /** @param {KeyboardEvent} event
@@ -76,8 +80,8 @@ export const gapsByKey = (store, line, hand) => {
     press: (event, key) => {
       if (event.key === "Escape") {
         hand.drop();
-        if (origin) line.focus(origin);
-        origin = null;
+        home?.();
+        home = null;
       } else if (event.key === "ArrowRight" || event.key === "ArrowLeft") {
         next(key, event.key === "ArrowRight" ? 1 : -1);
       } else if ((event.key === "Enter" || event.key === " ") && hand.offerAt(key)) {

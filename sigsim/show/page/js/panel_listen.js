@@ -10,7 +10,7 @@ import { errorWords } from "./sending.js";
 
 /** @typedef {"now"|"saved"} Which */
 
-const START = 0.15;
+const FIRST_LOUDNESS = 0.15;
 const CAUTION = "Turn your amp or headphones down first, then up slowly: treble that was missing can be sharp.";
 
 const listenParts = () => {
@@ -18,7 +18,7 @@ const listenParts = () => {
   const saved = make("button", { type: "button", "aria-pressed": "false" }, "as saved");
   const stop = make("button", { type: "button", disabled: true }, "stop");
   const loudness = make("input", { type: "range", id: "listen-loudness", min: "0", max: "1", step: "0.05" });
-  loudness.value = String(START);
+  loudness.value = String(FIRST_LOUDNESS);
   const file = make("input", { type: "file", id: "listen-file", accept: "audio/wav,audio/x-wav,.wav" });
   const status = make("p", { class: "hint", role: "status" });
   const fault = make("p", { class: "fault", role: "alert" });

@@ -19,7 +19,7 @@ export const DOCUMENTS = [
   { name: "figures", title: "Where the figures come from" },
 ];
 
-const REST = 300;
+const PANEL_REST = 300;
 
 /**
  * @param {Store} store
@@ -58,6 +58,6 @@ export const tablesPanel = (store, server, which) => disclosure(which.title, (bo
     /* The old tables stay, marked, until the new ones are here. */
     set(holder, { "aria-busy": "true" });
     window.clearTimeout(timer);
-    timer = window.setTimeout(ask, first ? 0 : REST);
+    timer = window.setTimeout(ask, first ? 0 : PANEL_REST);
   };
 });

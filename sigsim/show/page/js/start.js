@@ -10,7 +10,7 @@ import { errorWords } from "./sending.js";
 /** @import { Pick } from "./picker.js" */
 /** @import { Answer } from "./types.js" */
 
-const MOST = 30;
+const MOST_PEDALS = 30;
 const USUAL = "pedal-true-bypass";
 
 /** @param {PartOffer} part
@@ -87,14 +87,14 @@ const pedalRows = (stages) => {
 
 /** @param {(count: number) => void} show */
 const countRow = (show) => {
-  const input = make("input", { id: "start-count", type: "number", min: 0, max: MOST, inputmode: "numeric" });
+  const input = make("input", { id: "start-count", type: "number", min: 0, max: MOST_PEDALS, inputmode: "numeric" });
   const hint = make("p", { class: "hint", id: "start-count-hint" });
   set(input, { "aria-describedby": hint.id });
   input.value = "4";
   input.addEventListener("input", () => {
     const count = Number.parseInt(input.value, 10);
-    const fits = Number.isInteger(count) && count >= 0 && count <= MOST;
-    write(hint, fits ? "" : `A number from 0 to ${MOST}; more can be added on the line.`);
+    const fits = Number.isInteger(count) && count >= 0 && count <= MOST_PEDALS;
+    write(hint, fits ? "" : `A number from 0 to ${MOST_PEDALS}; more can be added on the line.`);
     if (fits) show(count);
   });
   show(4);

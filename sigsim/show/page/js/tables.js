@@ -25,8 +25,10 @@ const tableRow = (block, row, index) => {
     const across = columns.length + (bars.length ? 1 : 0);
     return make("tr", { class: "group", role: "row" }, make("th", { scope: "rowgroup", role: "rowheader", colspan: across }, row[0]));
   }
-  const cells = row.map((text, i) => make(i === 0 ? "th" : "td", {
-    scope: i === 0 ? "row" : undefined, role: i === 0 ? "rowheader" : "cell", class: numbers.includes(i) ? "n" : undefined,
+  /* A row that goes on with the one above has no heading of its own. */
+  const heads = (/** @type {string} */ text, /** @type {number} */ i) => i === 0 && text !== "";
+  const cells = row.map((text, i) => make(heads(text, i) ? "th" : "td", {
+    scope: heads(text, i) ? "row" : undefined, role: heads(text, i) ? "rowheader" : "cell", class: numbers.includes(i) ? "n" : undefined,
     "data-column": i === 0 ? undefined : columns[i],
   }, text));
   return make("tr", { role: "row" }, cells, share);

@@ -5,8 +5,8 @@ import { freshId } from "./field.js";
 
 /** @import { Fault } from "./types.js" */
 
-const LINE = 20;
-const PADDING = 6;
+const LINE_HEIGHT = 20;
+const TEXT_PADDING = 6;
 const NOTE = 26;
 const MOST_ROWS = 26;
 
@@ -45,7 +45,7 @@ export const textEdit = (label, typed) => {
     let lowest = -Infinity;
     [...notes.children].forEach((child, i) => {
       const note = /** @type {HTMLElement} */ (child);
-      const top = Math.max(PADDING + ((faults[i].line ?? 1) - 1) * LINE - area.scrollTop, lowest);
+      const top = Math.max(TEXT_PADDING + ((faults[i].line ?? 1) - 1) * LINE_HEIGHT - area.scrollTop, lowest);
       lowest = top + Math.max(NOTE, note.offsetHeight);
       note.style.top = `${top}px`;
     });
@@ -62,7 +62,7 @@ export const textEdit = (label, typed) => {
     const start = lines.slice(0, line - 1).reduce((sum, text) => sum + text.length + 1, 0);
     area.focus();
     area.setSelectionRange(start, start + (lines[line - 1] ?? "").length);
-    area.scrollTop = Math.max(0, (line - 4) * LINE);
+    area.scrollTop = Math.max(0, (line - 4) * LINE_HEIGHT);
   };
   /** @param {Fault} fault */
   const noteFor = (fault) => {

@@ -126,8 +126,6 @@ def test_keys_follow_the_signal(line: Line, editable: str) -> None:
 def test_line_ends_on_the_first_screen(line: Line, board: str, size: tuple[int, int]) -> None:
     line.show(board, size)
     foot = ABOVE[size[0] < 600][1]
-    # The page chooses with the room that its own parts leave; here the window is all there is.
-    line.run("window.dispatchEvent(new Event('resize'))")
     bottom = line.run("return line.element.getBoundingClientRect().bottom")
     assert bottom <= size[1] - foot
 

@@ -59,7 +59,7 @@ export const lineView = (store, holder, options) => {
   const svg = draw("svg", { class: "wires", "aria-hidden": "true" }, frames, wires, marks);
   const element = make("div", { class: "line", role: "toolbar", "aria-orientation": "horizontal" }, svg);
   holder.append(element);
-  const measure = ruler(element);
+  const measure = ruler(element, () => fit(true));
   /** @type {Map<string, LineNode>} */
   const nodes = new Map();
   /** @type {Worded[]} */

@@ -1,25 +1,37 @@
 /* Walking along the line by keys, with one Tab stop; and how wide its words are. */
 
 /** @import { Ruler } from "./things.js" */
+import { make } from "./dom.js";
 import { narrow } from "./lay.js";
 import { wordWidth } from "./letters.js";
 
 /**
- * A ruler for words in the font of the line; each word is measured once.
+ * A ruler for words in the font of the line, with the room that a reader wants between letters. It
+ * is read from a word beside the line: asking at every redraw would compute the style each time.
  * @param {HTMLElement} element
+ * @param {() => void} changed the font, or that room, is another now
  * @returns {() => Ruler}
  */
-export const ruler = (element) => {
-  const width = (/** @type {string} */ font, /** @type {string} */ text) => Math.ceil(wordWidth(font, text));
-  let family = "";
+export const ruler = (element, changed) => {
+  const probe = make("span", { class: "probe", "aria-hidden": "true" }, "m m");
+  element.before(probe);
+  let family = "", letters = 0, spaces = 0;
+  const read = () => {
+    const style = getComputedStyle(probe), size = parseFloat(style.fontSize);
+    const share = (/** @type {string} */ text) => (parseFloat(text) || 0) / size;
+    const old = `${family} ${letters} ${spaces}`;
+    [family, letters, spaces] = [style.fontFamily, share(style.letterSpacing), share(style.wordSpacing)];
+    return old !== `${family} ${letters} ${spaces}`;
+  };
+  read();
+  new ResizeObserver(() => { if (read()) changed(); }).observe(probe);
+  /** @param {string} weight
+   * @param {number} size [px] */
+  const width = (weight, size) => (/** @type {string} */ text) => Math.ceil(wordWidth(`${weight}${size}px ${family}`, text)
+    + size * (letters * text.length + spaces * (text.split(" ").length - 1)));
   return () => {
-    family ||= getComputedStyle(element).fontFamily;
-    const phone = narrow(window.innerWidth);
-    return {
-      phone, small: (text) => width(`12px ${family}`, text),
-      bold: (text) => width(`bold ${phone ? 12 : 13.5}px ${family}`, text), name: (text) => width(`${phone ? 12 : 13.5}px ${family}`, text),
-      state: (text) => width(`bold 12px ${family}`, text),
-    };
+    const phone = narrow(window.innerWidth), size = phone ? 12 : 13.5;
+    return { phone, small: width("", 12), bold: width("bold ", size), name: width("", size), state: width("bold ", 12) };
   };
 };
 

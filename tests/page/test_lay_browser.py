@@ -185,6 +185,12 @@ def test_focus_is_kept(line: Line) -> None:
     assert line.run("return focused()") == "box:grain"
     line.run("store.toggle(store.view().shown.data.switches.indexOf('rough loop'))")
     assert line.run("return document.activeElement.ariaLabel") == "rough loop out · 4"
+    # What is gone, as after an undo, gives it to what stood beside it.
+    line.run("line.focus('box:anchor')")
+    line.run(
+        "shown(store.view().shown.data.chain.filter((item) => item.key !== 'box:anchor'), false)"
+    )
+    assert line.run("return focused()") == "cable:1:after:anchor"
 
 
 def test_nothing_focused_is_hidden(line: Line) -> None:

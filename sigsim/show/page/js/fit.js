@@ -68,7 +68,7 @@ export const fitCurve = (top, line, resting) => {
 export const whileSettling = (above, again) => {
   let settled = false;
   const watch = new ResizeObserver(() => { if (!settled) again(); });
-  above.forEach((element) => watch.observe(element));
+  above.forEach((element) => watch.observe(element, { box: "border-box" }));
   ["pointerdown", "keydown"].forEach((kind) => window.addEventListener(kind, () => { settled = true; }, true));
   window.addEventListener("resize", () => { settled = false; });
 };

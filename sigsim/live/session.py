@@ -148,7 +148,7 @@ class Session:
             if text is None:
                 raise SigsimError("the file is not there any more", where=self.beside.disk.where)
             self._desk.board_of(text, self.path, "", "")
-            words = f"{self.path.name} as it is on disk"
+            words = "taking the file from disk"
             made.do(text, words)
             made.was_saved(text)
             self.beside.disk.read()

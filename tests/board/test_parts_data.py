@@ -245,7 +245,7 @@ def test_a_buffered_bypass_has_coupling_capacitors_and_is_no_booster(name: str) 
     """Common practice, no source: a follower loses some tenths; its capacitors pass a low B."""
     values = PARTS[name]["values"]
     assert -0.5 <= float(values["bypass_gain"].partition(" ")[0]) < 0
-    low_b = 30.868  # Hz, as in reference/published/bass_strings.toml
+    low_b = 30.868  # Hz, by equal temperament from A 440 Hz (ISO 16)
     for key in ("input_capacitor", "bypass_input_capacitor"):
         corner = 1 / (2 * math.pi * number(values[key]) * number(values["input_resistance"]))
         assert corner < low_b / 3

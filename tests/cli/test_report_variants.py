@@ -72,8 +72,8 @@ def test_each_variant_is_all_that_a_page_of_it_alone_is(board: Path) -> None:
     texts = [[json.dumps(value) for value in several[key]] for key in ("pool", "sections")]
     assert [len(set(listed)) for listed in texts] == list(map(len, texts))
     first, *others = several["versions"]
-    assert {"rulers", "drawn"} <= first.keys()
-    assert not any({"rulers", "drawn"} & other.keys() for other in others)
+    assert {"metrics", "drawn"} <= first.keys()
+    assert not any({"metrics", "drawn"} & other.keys() for other in others)
 
 
 def test_with_other_options_it_is_too(small: Path) -> None:

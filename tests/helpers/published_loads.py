@@ -36,7 +36,6 @@ from sigsim.board.state import State
 from sigsim.decide.noise import noise_report
 from sigsim.items.instrument import PassiveInstrument
 from sigsim.physics.weighting import OFFSET_DB, a_weighting_db
-from sigsim.show.page.data import RULERS
 from sigsim.states.circuit import Circuit
 from sigsim.states.noise import noise
 from sigsim.states.response import response
@@ -117,14 +116,6 @@ def a_weighting(given: Inputs) -> float:
     if "frequency_hz" in given:  # what the offset makes up for
         return float(a_weighting_db(np.array([given["frequency_hz"]]))[0] - OFFSET_DB)
     return float(a_weighting_db(np.array([given["exact_hz"]]))[0])
-
-
-@computes("bass_strings", "B0", "E1", "A1", "D2", "G2")
-def open_string(given: Inputs) -> float:
-    """Return the string that the page's ruler shows nearest to this pitch."""
-    pitch = given["a4_hz"] * 2 ** (given["semitones_from_a4"] / 12)
-    shown = [hertz for _, hertz in RULERS["bass"] if isinstance(hertz, float)]
-    return min(shown, key=lambda hertz: abs(hertz - pitch))
 
 
 @computes("letter_codes", EVERY)

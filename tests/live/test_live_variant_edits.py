@@ -140,7 +140,12 @@ def test_a_loop_around_a_box_and_away_again() -> None:
     board = board_of(text, BIG)
     place = next(p for p, item in edit.places(board) if item.label == "gravel")
     around = edited(text, {"do": "loop-around", "at": {"place": list(place)}, "name": "ring"}, BIG)
-    assert "ring" in board_of(around.text, BIG).switches()
+    ringed = board_of(around.text, BIG)
+    assert "ring" in ringed.switches()
+    # A scene sounds as before: the loop is in where its box is on.
+    heard = {name for name, on in board.scenes.items() if "gravel" in on}
+    assert heard
+    assert {name for name, on in ringed.scenes.items() if "ring" in on} == heard
     away = edited(around.text, {"do": "loop-away", "at": {"place": list(place)}}, BIG)
     assert board_of(away.text, BIG).listed == board.listed
     inner = edited(text, {"do": "loop-away", "at": {"place": [place[0]]}}, BIG)

@@ -485,13 +485,13 @@ def test_a_board_from_nothing(page: Page) -> None:
     assert len(page.window.texts(".pedal")) == 6
     names = page.window.driver.find_elements(By.CSS_SELECTOR, ".pedal input")
     names[0].send_keys("tuner")
-    names[1].send_keys("fuzz")
+    names[1].send_keys("big fuzz")
     kinds = page.run("return [...document.querySelectorAll('.pedal select')].map((s) => s.value)")
     assert "tuner" in kinds[0]
     assert "fuzz" in kinds[1]
     lead = page.run(
         "const all = [...document.querySelectorAll('.start label')];"
-        "return all.find((l) => l.textContent.startsWith('From it')).control"
+        "return all.find((l) => l.textContent.startsWith('From the instrument')).control"
     )
     lead.clear()
     lead.send_keys("far")

@@ -399,6 +399,29 @@ def test_as_saved_is_held(desk: Desk, touch: bool) -> None:
     assert desk.saved("cable to amp 20 ft → 17 ft") == TEXT.replace("20 ft", "17 ft")
 
 
+def test_a_box_with_another_name_stays_on(desk: Desk, touch: bool) -> None:
+    hand = desk.hand
+    (hand.tap if touch else hand.click)(hand.at(".box", "box:fuzz"))
+    desk.wait(lambda: desk.run(_SWITCHED) == 1)
+    desk.focus("box:fuzz")
+    hand.key("Enter", code=13)
+    desk.wait(lambda: bool(desk.run("return document.querySelector('#drawer input')")))
+    desk.run("document.querySelector('#drawer input').select()")
+    desk.run("document.querySelector('#drawer input').focus()")
+    hand.browser.press(*"growl", "\ue007")
+    desk.wait(lambda: desk.order[1] == "growl")
+    assert desk.run(_SWITCHED) == 1
+    desk.focus("box:growl")
+    hand.key("b", code=66, up=False)
+    desk.wait(lambda: desk.order[1] == "fuzz")
+    assert desk.run(_SWITCHED) == 1
+    hand.key("b", code=66, down=False)
+    desk.wait(lambda: desk.order[1] == "growl")
+    hand.key("z", control=True, code=90)
+    desk.wait(lambda: desk.text() == TEXT and desk.order[1] == "fuzz")
+    assert desk.run(_SWITCHED) == 1
+
+
 @pytest.mark.parametrize("part", [1, *only_full(4)])
 def test_frames_while_a_cable_of_twenty_boxes_is_pulled(
     desk: Desk, tmp_path: Path, part: int

@@ -95,7 +95,7 @@ sheet.replaceSync("* { line-height: 1.5 !important; letter-spacing: .12em !impor
   + "word-spacing: .16em !important }");
 document.adoptedStyleSheets = [sheet];
 """
-_OUT: Final = """[...document.querySelectorAll(".line > .box span, .line > .end span")].filter((e) => {
+_OUT: Final = """[...document.querySelectorAll(".line > :is(.box, .end) span")].filter((e) => {
   const words = e.getBoundingClientRect(), box = e.parentElement.getBoundingClientRect();
   return e.textContent && (words.left < box.left || words.right > box.right || words.top < box.top
     || words.bottom > box.bottom || e.scrollHeight > e.clientHeight + 3);
@@ -251,6 +251,15 @@ def test_only_the_scene_chosen_is_pressed(page: tuple[Browser, str]) -> None:
     # A box that is switched by hand makes it another state.
     window.run("document.querySelector('#line button[aria-pressed], #line [aria-pressed]').click()")
     assert window.texts(pressed) == []
+    # Whatever switched it: a scene that is heard is the one that is pressed.
+    buttons[0].click()
+    for box in ("bilge fuzz", "engine room"):
+        window.run(
+            "[...document.querySelectorAll('#line [aria-pressed]')]"
+            ".find((one) => one.textContent.includes(arguments[0])).click()",
+            box,
+        )
+    assert [text.split()[0] for text in window.texts(pressed)] == ["storm"]
 
 
 def test_what_is_worth_trying_keeps_the_focus(page: tuple[Browser, str]) -> None:

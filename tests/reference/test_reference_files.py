@@ -48,13 +48,6 @@ FROZEN: dict[str, tuple[str, ...]] = {
         "early single coil, resistance",
         "tone capacitor",
     ),
-    "bass_strings": (
-        "B0",
-        "E1",
-        "A1",
-        "D2",
-        "G2",
-    ),
     "coaxial_cables_per_foot": (
         "RG-59, capacitance per foot",
         "RG-59, capacitance per foot, computed",

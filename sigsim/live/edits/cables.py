@@ -17,7 +17,7 @@ from sigsim.items.loop import Loop
 from sigsim.items.tap import Tap
 from sigsim.live.edits import quick
 from sigsim.live.edits.inline import inline
-from sigsim.live.edits.named import LEADS, about_cable, cable_words, change_words
+from sigsim.live.edits.named import LEADS, about_cable, cable_words, change_words, spoken
 from sigsim.live.edits.registry import Asked, Edited, edits, refusal
 from sigsim.live.edits.variants import into_variant, name_in_file
 from sigsim.live.edits.ways import refuse_included, way_of
@@ -191,7 +191,7 @@ def cable_part(asked: Asked) -> Edited:
     refuse_other_cable(tomllib.loads(asked.text), role)
     asked.board.library.part(part, ("cable",))
     before = asked.board.cables[role].part or "its own figures"
-    words = f"{role}: {before} → {part}"
+    words = f"{role}: {spoken(before)} → {spoken(part)}"
     if asked.variant:
         return Edited(into_variant(asked, f"cables.{role}", {"part": part}), words)
     table = table_at(tomllib.loads(asked.text), ("cables", role)) or {}

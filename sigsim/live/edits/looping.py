@@ -10,6 +10,7 @@ from sigsim.board import edit
 from sigsim.board.edit import free_name
 from sigsim.board.edit_file import changed
 from sigsim.board.edit_inside import forget
+from sigsim.board.edit_table import with_keys
 from sigsim.board.headers import headers
 from sigsim.board.reorder_file import counted
 from sigsim.errors import SigsimError
@@ -41,7 +42,8 @@ def loop_around(asked: Asked) -> Edited:
     items = _level(wanted, place)
     items[place[-1]] = {"loop": name, "inside": [items[place[-1]]]}
     made = _around(asked.text, place, name)
-    return Edited(_checked(made, wanted), f"a loop {name} around {item.label}")
+    text = _in_scenes(_checked(made, wanted), item.label, name, item.label in board.switches())
+    return Edited(text, f"a loop around {item.label}")
 
 
 @edits("loop-away")
@@ -64,6 +66,13 @@ def loop_away(asked: Asked) -> Edited:
     gone = {"loop": loop.loop}
     made = changed(text, lambda data, _: forget(data, gone, ()), _ACCEPTED)
     return Edited(made, f"the loop {loop.loop} away, and what was in it stays")
+
+
+def _in_scenes(text: str, label: str, loop: str, switched: bool) -> str:
+    """Return the text with the loop in where its box is on: each scene sounds as before."""
+    scenes = tomllib.loads(text).get("scenes", {})
+    heard = {name: [*on, loop] for name, on in scenes.items() if not switched or label in on}
+    return with_keys(text, ("scenes",), heard) if heard else text
 
 
 def _level(data: Any, place: Place) -> list[Any]:

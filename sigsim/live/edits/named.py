@@ -51,6 +51,11 @@ def change_words(what: str, before: object, after: str) -> str:
     return f"{what} {length_text(before)} → {after}" if before else f"{what} {after}"
 
 
+def spoken(part: str) -> str:
+    """Return a part's name as words: `compressor true bypass`."""
+    return part.replace("-", " ")
+
+
 def after_words(board: Board, place: Place, *, there: bool = False) -> str:
     """Return where something is put that comes to a place: `after bilge fuzz`.
 

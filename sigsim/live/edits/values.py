@@ -13,7 +13,7 @@ from sigsim.errors import SigsimError, quote
 from sigsim.items.cable import Cable
 from sigsim.items.split import Split
 from sigsim.live.edits import quick
-from sigsim.live.edits.named import cable_words
+from sigsim.live.edits.named import cable_words, spoken
 from sigsim.live.edits.registry import Asked, Edited, edits, refusal
 from sigsim.live.edits.variants import followed, into_variant, name_in_file
 from sigsim.live.edits.ways import refuse_included, way_of
@@ -165,7 +165,7 @@ def part(asked: Asked) -> Edited:
         raise refusal("this is made from no part", item.label, "a stage or a tap")
     kinds = ("stage",) if item.key == "stage" else ("destination",)
     asked.board.library.part(name, kinds)
-    words = f"{item.label}: {name}"
+    words = f"{item.label}: {spoken(name)}"
     if asked.variant:
         in_file = name_in_file(asked.board, item.label)
         return Edited(into_variant(asked, in_file, {"part": name}, instead=True), words)
@@ -183,7 +183,7 @@ def end_part(asked: Asked) -> Edited:
 def _end_part(asked: Asked, end: str, name: str) -> Edited:
     kinds = ("instrument", "pickup") if end == "instrument" else ("destination",)
     asked.board.library.part(name, kinds)
-    words = f"{end}: {name}"
+    words = f"{end}: {spoken(name)}"
     if asked.variant:
         return Edited(into_variant(asked, end, {"part": name}, instead=True), words)
     table = table_at(tomllib.loads(asked.text), (end,)) or {}

@@ -134,7 +134,7 @@ def moved_boxes(board: Board) -> Iterator[Change]:
         for move in along(board, place):
             by = _number(move.board, move.gap.place) - here
             do = {"do": "move", "at": {"place": list(place)}, "by": by}
-            words = f"{stage.stage} {after_words(move.board, move.gap.place, there=True)}"
+            words = f"move {stage.stage} {after_words(move.board, move.gap.place, there=True)}"
             yield Change("moved", words, do, move.board)
 
 

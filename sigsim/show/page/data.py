@@ -42,12 +42,6 @@ _NAME: Final = 80
 _TITLE: Final = 200
 # What one plays, by what the name of its part says.
 _PLAYED: Final = ("bass", "guitar")
-# Open strings: the bass's [Hz] as published, the guitar's by equal temperament from A 440 Hz.
-_SEMITONES: Final = {"E2": -29, "A2": -24, "D3": -19, "G3": -14, "B3": -10, "E4": -5}
-RULERS: Final = {
-    "bass": [["B0", 30.868], ["E1", 41.204], ["A1", 55.0], ["D2", 73.416], ["G2", 97.999]],
-    "guitar": [[name, 440 * 2 ** (semitones / 12)] for name, semitones in _SEMITONES.items()],
-}
 # What the page's model finds corner, resonance and silence by: as `metrics` does.
 METRICS: Final = {
     "search": SEARCH.tolist(),
@@ -112,7 +106,6 @@ def _measures(basis: Basis) -> dict[str, Any]:
         "metrics": METRICS,
         "reference": basis.reference,
         "allOff": ALL_OFF_TITLE,
-        "rulers": RULERS,
     }
 
 

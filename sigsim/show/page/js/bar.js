@@ -21,20 +21,34 @@ const letter = (button, text) => {
   set(button, { title: text });
 };
 
+const BRIEF = 250; // [ms] of a click
+const LINGER = 900; // [ms] that it shows after one
+
 /**
  * As saved: what is held down shows it, what is let go ends it, by whatever hand.
  * @param {HTMLButtonElement} button
  * @param {(held: boolean) => void} compare
  */
 const heldDown = (button, compare) => {
-  const release = () => compare(false);
+  let since = 0;
+  let timer = 0;
+  const release = () => {
+    clearTimeout(timer);
+    compare(false);
+  };
   button.addEventListener("pointerdown", (event) => {
     if (event.button !== 0 || !event.isPrimary) return;
     button.setPointerCapture(event.pointerId);
+    since = performance.now();
+    clearTimeout(timer);
     compare(true);
   });
-  ["pointerup", "pointercancel", "lostpointercapture", "blur"].forEach(
-    (name) => button.addEventListener(name, release));
+  /* Who only clicks it shall see it too. */
+  ["pointerup", "lostpointercapture"].forEach((name) => button.addEventListener(name, () => {
+    clearTimeout(timer);
+    if (performance.now() - since > BRIEF) release(); else timer = window.setTimeout(release, LINGER);
+  }));
+  ["pointercancel", "blur"].forEach((name) => button.addEventListener(name, release));
   window.addEventListener("blur", release);
   button.addEventListener("contextmenu", (event) => event.preventDefault());
   button.addEventListener("keydown", (event) => {
@@ -62,7 +76,7 @@ const saveWords = (view) => (view.answer?.unsaved || !view.saved ? "save" : "sav
 export const barView = (store, holder, _server, hand) => {
   const undo = make("button", { type: "button", class: "undo" }, make("span"));
   const redo = make("button", { type: "button", class: "redo" }, make("span"));
-  const asSaved = make("button", { type: "button", class: "as-saved", "aria-pressed": "false" }, "as saved");
+  const asSaved = make("button", { type: "button", class: "as-saved", "aria-pressed": "false", title: "held down it shows the board as saved" }, "as saved");
   const save = make("button", { type: "button", class: "save" }, make("span"));
   const buffer = make("button", { type: "button", class: "take", "aria-pressed": "false" }, "+ buffer");
   holder.append(undo, redo, asSaved, buffer, save);

@@ -115,8 +115,7 @@ export const drawerView = (store, holder, server, line) => {
       const at = current()?.thing.at;
       return at === undefined ? null : edit(at);
     }),
-    toggle: () => {
-      const number = current()?.thing.item?.s;
+    toggle: (number = current()?.thing.item?.s) => {
       if (number !== undefined) store.toggle(number);
     },
     choosePart: (kind, label, editOf) => choosePart(kind, label, editOf),
@@ -148,6 +147,7 @@ export const drawerView = (store, holder, server, line) => {
     } else {
       build();
       askDetails();
+      [element, holder].forEach((one) => { one.scrollTop = 0; });
     }
     uncover();
   };

@@ -10,7 +10,7 @@ import { choiceRow, knobRow, textRow } from "./field.js";
 
 /* Short enough for the drawer, where the long words of the manual do not fit. */
 const BYPASS = /** @type {Record<string, string>} */ ({
-  true: "a switch and a wire (true bypass)", buffered: "keeps its buffer in", hardwire: "its input stays connected",
+  true: "a piece of wire (true bypass)", buffered: "keeps its buffer in", hardwire: "its input stays connected",
 });
 const YES_NO = [{ value: "true", words: "yes" }, { value: "false", words: "no" }];
 

@@ -5,6 +5,7 @@ import { itemOf, walk } from "./chain.js";
 import { fieldRows } from "./drawer_fields.js";
 import { buttonRow, choiceRow, textRow } from "./field.js";
 import { make, set, write } from "./dom.js";
+import { partWords } from "./picker.js";
 
 /** @import { Details } from "./asked.js" */
 /** @import { Thing } from "./chain.js" */
@@ -25,7 +26,7 @@ import { make, set, write } from "./dom.js";
  * @typedef {object} Hands
  * @property {Now} now
  * @property {(edit: (at: At) => Edit) => Promise<string>} send with where the thing is now
- * @property {() => void} toggle
+ * @property {(number?: number) => void} toggle a switch, its own where none is said
  * @property {(kind: string, label: string, editOf: (at: At, part: string) => Edit) => void} choosePart opens the list of parts
  * @property {() => void} putIn opens the list of what can be put in here
  */
@@ -79,12 +80,12 @@ const partRow = (hands, kind, editOf, said) => {
   const button = make("button", { type: "button" }, "another …");
   const label = { stage: "kind", instrument: "instrument", destination: "ends at", cable: "sort of cable" }[kind] ?? "part";
   set(button, { "aria-label": `another … ${label}` });
-  button.addEventListener("click", () => hands.choosePart(kind, `Another: ${label}`, editOf));
+  button.addEventListener("click", () => hands.choosePart(kind, kind === "destination" ? "Another end" : `Another ${label}`, editOf));
   const element = make("div", { class: "row" }, make("span", { class: "label" }, label), make("span", { class: "with" }, text, button));
   return {
     element,
     update: (now) => {
-      write(text, said(now).replaceAll("-", " ") || "of its own figures");
+      write(text, partWords(said(now)) || "of its own figures");
       button.hidden = now.thing.at === undefined;
     },
   };
@@ -93,8 +94,19 @@ const partRow = (hands, kind, editOf, said) => {
 /** @param {Hands} hands
  * @returns {DrawerRow} */
 const loopButtons = (hands) => {
+  /** What is heard stays so: the loop begins in where its box is on. */
+  const around = async () => {
+    const { thing, view } = hands.now;
+    const heard = thing.item?.s === undefined || view.steady.on.has(thing.item.s);
+    const wrong = await hands.send((at) => ({ do: "loop-around", at, name: `${thing.name} loop` }));
+    if (wrong || !heard) return wrong;
+    const now = hands.now;
+    const loop = walk(now.view.steady.data.chain).find(({ inside }) => inside?.some(({ key }) => key === now.thing.key));
+    if (loop?.s !== undefined) hands.toggle(loop.s);
+    return wrong;
+  };
   const row = buttonRow([
-    { words: "make a loop around it", act: () => hands.send((at) => ({ do: "loop-around", at, name: `${hands.now.thing.name} loop` })) },
+    { words: "make a loop around it", act: around },
     { words: "take the loop away, keep what is in it", act: () => hands.send((at) => ({ do: "loop-away", at })) },
   ]);
   return {

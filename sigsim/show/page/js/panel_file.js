@@ -57,9 +57,16 @@ export const filePanel = (store, server) => disclosure("Show the file", (body) =
     back.disabled = !typed();
     write(changed, typed() ? "Typed here, not applied yet." : changedWords(known.changed));
   };
-  const edit = textEdit("The board as it stands in the file. Ctrl+Enter applies.", state);
+  const edit = textEdit("The board as it stands in the file. Ctrl+Enter applies.", () => {
+    if (!typed()) right();
+    state();
+  });
   const { area } = edit;
 
+  const right = () => {
+    edit.wrong([]);
+    write(fault, "");
+  };
   const load = async () => {
     const clean = !typed();
     try {
@@ -89,9 +96,8 @@ export const filePanel = (store, server) => disclosure("Show the file", (body) =
   apply.addEventListener("click", send);
   back.addEventListener("click", () => {
     area.value = known.text;
-    edit.wrong([]);
+    right();
     edit.changes(known.changed);
-    write(fault, "");
     state();
     area.focus();
   });

@@ -58,7 +58,7 @@ export const variantsPanel = (store) => disclosure("Variants", (body) => {
     event.preventDefault();
     add.buttons[0].click();
   });
-  body.append(make("p", { class: "hint" }, "The same board with something different: another bass, a pedal less, a longer cable on a large stage."),
+  body.append(make("p", { class: "hint" }, "The same board with something different: another bass, another amp, other pedals in their places, a pedal less."),
     where, list, fault, make("div", { class: "row" }, make("label", { for: "variant-new" }, "name"), input), add.element);
   return () => {
     const { answer } = store.view();

@@ -47,6 +47,10 @@ export const fitOf = (pick, asked) => {
   return folded(pick.find).includes(query) ? 2 : 1;
 };
 
+/** What a player calls a part: its name without what only its papers say.
+ * @param {string} part */
+export const partWords = (part) => part.replaceAll("-", " ").replace(/ (low|high) impedance$/, "");
+
 /**
  * @param {PartOffer[]} parts
  * @param {string} kind of part
@@ -54,7 +58,7 @@ export const fitOf = (pick, asked) => {
  * @returns {Pick[]}
  */
 export const partPicks = (parts, kind, editOf) => parts.filter((part) => part.kind === kind).map((part) => ({
-  words: part.part.replaceAll("-", " "), more: part.summary, find: (part.aliases ?? []).join(", "),
+  words: partWords(part.part), more: part.summary, find: (part.aliases ?? []).join(", "),
   group: part.role || { stage: "pedals", cable: "cables", instrument: "instruments", destination: "amps and other inputs" }[kind] || kind,
   edit: editOf(part),
 }));
@@ -124,9 +128,10 @@ export const picker = (options) => {
    * @param {number} index */
   const optionRow = (pick, index) => {
     const row = make("div", { role: "option", id: `${id}-${index}`, "aria-selected": "false", class: "pick" }, make("span", {}, pick.words), pick.more && make("small", {}, pick.more));
-    row.addEventListener("pointerenter", (event) => {
+    /* Only a mouse that moves means a row: one at rest has the list change and roll under it. */
+    row.addEventListener("pointermove", (event) => {
       window.clearTimeout(hovering);
-      if (event.pointerType === "mouse") hovering = window.setTimeout(() => activate(index, false), HOVER_REST);
+      if (event.pointerType === "mouse" && active !== index) hovering = window.setTimeout(() => activate(index, false), HOVER_REST);
     });
     /* A finger has no hovering: its first tap previews, the second one or the button keeps. */
     row.addEventListener("pointerdown", (event) => event.preventDefault());
@@ -139,6 +144,7 @@ export const picker = (options) => {
     return row;
   };
   const list = () => {
+    window.clearTimeout(hovering);
     shown = [];
     const groups = sortedGroups(options.picks, input.value);
     box.replaceChildren(...[...groups].map(([name, picks]) => {
@@ -160,6 +166,7 @@ export const picker = (options) => {
     const by = { ArrowDown: 1, ArrowUp: -1, PageDown: 6, PageUp: -6 }[event.key];
     if (by) {
       event.preventDefault();
+      window.clearTimeout(hovering);
       if (shown.length) activate(Math.min(shown.length - 1, Math.max(0, active + by)));
     } else if (event.key === "Enter" && !event.isComposing) {
       event.preventDefault();

@@ -80,6 +80,9 @@ export const scenesView = (store, holder, options = {}) => {
   const made = new Map();
   /** @type {string} */
   let chosen = "";
+  let lit = "";
+  /** @type {Shared[]} */
+  let list = [];
   let open = false;
   let lettered = "";
   let width = 0;
@@ -121,18 +124,26 @@ export const scenesView = (store, holder, options = {}) => {
     if (more.parentElement !== holder) holder.append(more);
   };
 
+  /** The button of what is on: the one that was pressed, or else the first that fits.
+   * @returns {string} */
+  const pressed = () => {
+    const { data, model, on } = store.view().steady;
+    if (!data.live) return chosen;
+    const now = model.heard(on);
+    const fitting = list.filter(({ indices }) => indices.some((i) => model.heard(new Set(data.states[i].on)) === now));
+    return (fitting.find(({ key }) => key === chosen) ?? fitting[0])?.key ?? "";
+  };
+
   /** @param {Entry} entry */
   const letterOne = ({ button, name, number, shared }) => {
-    const { steady, shown } = store.view();
-    const { data, model, on } = steady;
+    const { steady: { data }, shown } = store.view();
     const state = data.states[shared.indices[0]];
     const text = decibel(trebleOfScene(shown, state));
     const title = shared.indices.map((i) => data.states[i].title).filter((t) => t).join(", ");
-    const alike = !data.live || shared.indices.some((i) => model.heard(new Set(data.states[i].on)) === model.heard(on));
     name.data = `${shared.label} `;
     write(number, text);
     set(button, {
-      "aria-pressed": String(shared.key === chosen && alike), title: title || null,
+      "aria-pressed": String(shared.key === lit), title: title || null,
       "aria-label": text === "-" ? `${shared.label} -, silent` : `${shared.label} ${text} dB of treble lost`,
     });
   };
@@ -151,6 +162,7 @@ export const scenesView = (store, holder, options = {}) => {
     if (waiting.size) frame = requestAnimationFrame(letterSome);
   };
   const letter = () => {
+    lit = pressed();
     cancelAnimationFrame(frame);
     waiting = new Set([...[...waiting].filter((entry) => made.get(entry.shared.key) === entry), ...made.values()]);
     if (store.view().dragging) frame = requestAnimationFrame(letterSome);
@@ -192,8 +204,7 @@ export const scenesView = (store, holder, options = {}) => {
     tidy();
   });
 
-  const { data, model } = store.view().steady;
-  let list = sharedStates({ ...store.view().steady, data, model });
+  list = sharedStates(store.view().steady);
   const keyOf = (/** @type {number} */ index) => list.find((s) => s.indices.includes(index))?.key ?? "";
   chosen = keyOf(store.view().chosen);
   place(list);

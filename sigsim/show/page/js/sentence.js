@@ -1,6 +1,7 @@
 /* The sentence: what is lost in the state that is shown, and how the board compares after a buffer. */
 
 /** @import { Store, View, Shown } from "./store.js" */
+import { walk } from "./chain.js";
 import { make, write } from "./dom.js";
 import { decibel, sentence } from "./words.js";
 
@@ -15,13 +16,18 @@ const played = (name) => {
   return `the ${word ?? "instrument"}`;
 };
 
+/** Whether something is on whose sound is that it loads the pickup, as with a fuzz: no buffer is judged by that.
+ * @param {Shown} shown */
+const voiced = ({ data, on }) => walk(data.chain).some((item) => item.pickup && item.s !== undefined && on.has(item.s));
+
 /**
  * How the board compares with the lead straight into the amp.
  * @param {Shown} shown
  * @returns {string}
  */
-const compared = ({ data, found }) => {
-  if (!Number.isFinite(found.direct)) return "";
+const compared = (shown) => {
+  const { data, found } = shown;
+  if (!Number.isFinite(found.direct) || voiced(shown)) return "";
   const text = decibel(Math.abs(found.direct));
   const straight = `${played(data.instrument)} straight into the amp`;
   if (text === "0.0") return `As bright as ${straight}.`;
@@ -41,12 +47,13 @@ export const sentenceView = (store, holder) => {
   /** @type {ReturnType<typeof setTimeout>|undefined} */
   let timer;
 
-  /** An edit that brought another isolator is a buffer, whatever it was made from.
+  /** An edit that brought another isolator is a buffer, whatever it was made from; what is said of it stays until one goes.
    * @param {View} view
    * @param {View} before */
   const watch = (view, before) => {
     if (view.answer === before.answer || !view.steady.data.live || !before.steady.data.live) return;
-    buffered = isolators(view.steady) > isolators(before.steady);
+    const more = isolators(view.steady) - isolators(before.steady);
+    if (more) buffered = more > 0;
   };
 
   /** @param {View} view */

@@ -3,7 +3,7 @@
 import { freshId } from "./field.js";
 import { make, set, write } from "./dom.js";
 import { partsOf } from "./parts.js";
-import { fitOf, partPicks } from "./picker.js";
+import { fitOf, partPicks, partWords } from "./picker.js";
 import { errorWords } from "./sending.js";
 
 /** @import { PartOffer, Server } from "./asked.js" */
@@ -12,10 +12,11 @@ import { errorWords } from "./sending.js";
 
 const MOST_PEDALS = 30;
 const USUAL = "pedal-true-bypass";
+const SURE = 3; // as fitOf counts: what a part is called, not what is said about it
 
 /** @param {PartOffer} part
  * @returns {string} its name and the first words of what it is */
-const shortWords = (part) => part.summary.split(/[:;]/)[0].trim() || part.part.replaceAll("-", " ");
+const shortWords = (part) => part.summary.split(/[:;]/)[0].trim() || partWords(part.part);
 
 /**
  * @param {string} label
@@ -30,15 +31,19 @@ const partChoice = (label, parts, value) => {
 };
 
 /**
- * The part that players would mean by a name.
+ * The part that players would mean by a name; where not by the whole of it, by its last word that says one: "big fuzz".
  * @param {Pick[]} picks
  * @param {string} name
  * @returns {string} the usual pedal where nothing answers to it
  */
 const meantPart = (picks, name) => {
-  const best = picks.map((pick) => ({ part: pick.edit.part ?? "", fit: name ? fitOf(pick, name) : 0 }))
-    .reduce((a, b) => (b.fit > a.fit ? b : a), { part: USUAL, fit: 0 });
-  return best.part;
+  /** @param {string} asked
+   * @param {number} least that it must fit */
+  const best = (asked, least) => picks.map((pick) => ({ part: pick.edit.part ?? "", fit: fitOf(pick, asked) }))
+    .reduce((a, b) => (b.fit > a.fit ? b : a), { part: "", fit: least - 1 }).part;
+  if (!name.trim()) return USUAL;
+  const words = name.trim().split(/\s+/).filter((word) => word.length > 2).reverse();
+  return best(name, 1) || words.map((word) => best(word, SURE)).find((part) => part) || USUAL;
 };
 
 /**
@@ -49,7 +54,7 @@ const meantPart = (picks, name) => {
  */
 const pedalRow = (number, stages, picks, suggestions) => {
   const name = make("input", { type: "text", list: suggestions, autocomplete: "off", "aria-label": `pedal ${number}: its name`, placeholder: "fuzz, wah, tuner …" });
-  const kind = make("select", { "aria-label": `pedal ${number}: its kind` }, stages.map((part) => make("option", { value: part.part }, part.part.replaceAll("-", " "))));
+  const kind = make("select", { "aria-label": `pedal ${number}: its kind` }, stages.map((part) => make("option", { value: part.part }, partWords(part.part))));
   kind.value = USUAL;
   let chosen = false;
   name.addEventListener("input", () => {
@@ -133,7 +138,7 @@ export const startView = async (holder, server, done) => {
   const instrument = partChoice("What do you play?", instruments, "");
   const amp = partChoice("Into what?", amps, "");
   const pedals = pedalRows(parts.filter(({ kind }) => kind === "stage"));
-  const lead = lengthField("From it to the first pedal", "5 m", "as you say it: 15 ft, 4.5 m");
+  const lead = lengthField("From the instrument to the first pedal", "5 m", "as you say it: 15 ft, 4.5 m");
   const toAmp = lengthField("From the last pedal to the amp", "6 m");
   const submit = make("button", { type: "submit" }, "make the board");
   const form = make("form", { class: "start", "aria-labelledby": "start-title", novalidate: true },

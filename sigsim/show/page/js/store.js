@@ -2,6 +2,7 @@
    them are told of each change once, and all of them draw from the same answer. */
 
 /** @import { Answer, BoardData, Edit, Fault, Found, GapOffer, Model, Worth } from "./types.js" */
+import { positionsOf } from "./positions.js";
 
 /**
  * A board with its model and the numbers of the state that is shown.
@@ -55,20 +56,17 @@
  */
 
 /** @typedef {(view: View, before: View) => void} Listener */
-
-/** By what name each switch keeps its position from one board to the next.
- * @param {BoardData} data */
-const keptNames = (data) => data.keeps ?? data.switches;
+/** @typedef {ReturnType<typeof positionsOf>} Positions */
 
 /**
  * @param {BoardData} data
  * @param {(data: BoardData) => Model} modelOf
- * @param {Set<string>} wanted names of what is on
+ * @param {Positions} wanted what is on
  * @returns {Shown}
  */
 const showing = (data, modelOf, wanted) => {
   const model = modelOf(data);
-  const on = new Set(keptNames(data).flatMap((name, i) => (wanted.has(name) ? [i] : [])));
+  const on = wanted.of(data);
   return { data, model, on, found: data.live ? model.state(on) : model.stored(data.states[0]) };
 };
 
@@ -79,9 +77,8 @@ const showing = (data, modelOf, wanted) => {
  * @param {Carrier|null} carrier
  */
 export const createStore = (answer, data, modelOf, carrier) => {
-  /* By name: an edit gives switches other numbers. */
-  /** @type {Set<string>} */
-  let wanted = new Set(data.states[0].on.map((i) => keptNames(data)[i]));
+  const wanted = positionsOf();
+  wanted.put(data, data.states[0].on);
   let deepest = 0;
   const first = showing(data, modelOf, wanted);
   /** @type {View} */
@@ -106,7 +103,7 @@ export const createStore = (answer, data, modelOf, carrier) => {
    * @returns {Shown} */
   const again = (shown) => {
     if (!shown) throw new Error("nothing is shown");
-    const on = new Set(keptNames(shown.data).flatMap((name, i) => (wanted.has(name) ? [i] : [])));
+    const on = wanted.of(shown.data);
     return { ...shown, on, found: shown.data.live ? shown.model.state(on) : shown.found };
   };
 
@@ -120,6 +117,7 @@ export const createStore = (answer, data, modelOf, carrier) => {
 
   /** @param {Answer} answer */
   const take = (answer) => {
+    wanted.follow(view.steady.data, answer.board);
     const steady = showing(answer.board, modelOf, wanted);
     const saved = answer.saved ? showing(answer.saved, modelOf, wanted) : view.saved;
     change({ answer, steady, shown: steady, saved, ghost: null, dragging: false, held: false, busy: false, fault: null });
@@ -182,15 +180,14 @@ export const createStore = (answer, data, modelOf, carrier) => {
     /* ---- switches: not a step, the file does not change ---- */
     /** @param {number} number of `steady` */
     toggle: (number) => {
-      const name = keptNames(view.steady.data)[number];
-      if (wanted.has(name)) wanted.delete(name); else wanted.add(name);
+      wanted.toggle(view.steady.data, number);
       switched();
     },
     /** @param {number} index of a state with a button */
     choose: (index) => {
       const { data, model } = view.steady;
       const state = data.states[index];
-      wanted = new Set(state.on.map((i) => keptNames(data)[i]));
+      wanted.put(data, state.on);
       if (data.live) {
         change({ chosen: index });
         switched();
@@ -200,7 +197,10 @@ export const createStore = (answer, data, modelOf, carrier) => {
       }
     },
     /** Names that are on, as an edit wants them. */
-    names: () => view.steady.data.switches.filter((_, i) => wanted.has(keptNames(view.steady.data)[i])),
+    names: () => {
+      const on = wanted.of(view.steady.data);
+      return view.steady.data.switches.filter((_, i) => on.has(i));
+    },
     /** Another board, with what is on left on; one of scenes only begins with the first.
      * @param {BoardData} data */
     show: (data) => {

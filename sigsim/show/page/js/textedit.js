@@ -25,6 +25,16 @@ const numberLines = (holder, lines, changed, wrong) => {
 };
 
 /**
+ * @param {string} text of a fault: "board.toml, line 3: ..."
+ * @param {number} line
+ * @returns {string} what follows its place
+ */
+const withoutPlace = (text, line) => {
+  const place = `line ${line}: `, at = text.indexOf(place);
+  return at < 0 ? text : text.slice(at + place.length);
+};
+
+/**
  * @param {string} label
  * @param {() => void} typed
  */
@@ -70,7 +80,7 @@ export const textEdit = (label, typed) => {
     if (!line) return make("li", { class: "fault" }, fault.text || fault.what);
     const button = make("button", { type: "button" }, `line ${line}`);
     button.addEventListener("click", () => goTo(line));
-    return make("li", { class: "fault" }, button, " ", fault.text || fault.what);
+    return make("li", { class: "fault" }, button, " ", withoutPlace(fault.text || fault.what, line));
   };
   area.addEventListener("input", () => {
     changed = new Set();

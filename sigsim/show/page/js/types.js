@@ -88,7 +88,6 @@
  * @property {string[]} [keeps] by what names they keep their positions from one board to the next, if not by their own
  * @property {Named[]} states all off, the scenes, the worst of all
  * @property {Item[]} chain
- * @property {Record<string, [string, number][]>} rulers
  * @property {number[][]} [steps]
  * @property {(number|number[])[]} [start]
  * @property {number|number[]} [load]

@@ -134,6 +134,8 @@ class Hand:
         if any(loop not in self.losses.on for loop in loops_around(self.board.listed, gap.place)):
             return offer | {"says": "the loop is out"}
         offer["then"] = _told(self.losses.loss(boxed))
+        if offer["then"] is None:
+            return offer | {"says": "nothing is heard with it here"}
         begin = thread_time()
         if self._searched < _SEARCHED_S:
             offer["worst"] = _told(self.worst(gap.place, boxed))

@@ -211,3 +211,12 @@ def test_nothing_is_promised_where_nothing_is_heard(
 def test_other_parts_can_be_held_too(part: str) -> None:
     path = EXAMPLES / "ferry-bass.toml"
     see_gaps(path.read_text(encoding="utf-8"), path, part, ["swell"])
+
+
+def test_a_board_from_which_nothing_comes_promises_nothing() -> None:
+    path = EXAMPLES / "ferry-bass.toml"
+    text = path.read_text(encoding="utf-8").replace("volume = 10", "volume = 0")
+    assert worth(text, path, [], never)["list"] == []
+    for part in ("buffer-opamp", "pedal-true-bypass"):
+        offers = see_gaps(text, path, part, [])
+        assert all(offer["then"] is None for offer in offers)

@@ -94,11 +94,12 @@ def with_values(text: str, place: Place, keys: _Keys) -> str:
     def change(data: Any, new: New) -> None:
         table = _items(data, place, new)[place[-1]]
         renamed = {table[k]: keys[k] for k in _NAMING if k in table and keys.get(k) is not None}
+        # Before the new values, which may be of any kind.
+        rename(data, renamed, holds_board="board" in table)
         new.set(table, keys)
         end = table.get("destination")
         if isinstance(end, MutableMapping) and end.get("name") in renamed:
             end["name"] = renamed[end["name"]]
-        rename(data, renamed, holds_board="board" in table)
 
     return changed(text, change)
 
@@ -297,9 +298,7 @@ def changed(
     try:
         document = tomlkit.parse(text)
         change(document, _NewInFile())
-        made = tomlkit.dumps(document)
-        if "\r\n" in text and not _BARE_END.search(text.removesuffix("\n")):
-            made = _BARE_END.sub("\r\n", made)
+        made = ended_as(tomlkit.dumps(document), text)
         if tomllib.loads(made) == wanted:
             return made
     except (TOMLKitError, tomllib.TOMLDecodeError, AttributeError, KeyError, TypeError):
@@ -308,3 +307,10 @@ def changed(
         "this change could not be made in the file's text without changing something else",
         accepted=accepted,
     )
+
+
+def ended_as(made: str, text: str) -> str:
+    """Return a file's new text with the line ends of the old one, if that has one kind of them."""
+    if "\r\n" in text and not _BARE_END.search(text.removesuffix("\n")):
+        return _BARE_END.sub("\r\n", made)
+    return made

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, MutableMapping, Sequence
 from contextlib import contextmanager
 from typing import Any, Final, TypeAlias
 
-from sigsim.board.edit_file import New, changed, cut, paste
+from sigsim.board.edit_file import New, changed, cut, ended_as, paste
 from sigsim.errors import SigsimError
 
 # From the top of a file to a table: names of keys, and numbers in lists of tables.
@@ -45,7 +45,7 @@ def with_keys(text: str, way: Way, keys: Mapping[str, Any]) -> str:
     except SigsimError:
         wanted = tomllib.loads(text)
         change(wanted, New())
-        made = f"{_ended(text)}\n{_written(way, given)}"
+        made = ended_as(f"{_ended(text)}\n{_written(way, given)}", text)
         if _says(made) != wanted:
             raise
         return made

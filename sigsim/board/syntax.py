@@ -38,6 +38,7 @@ _REMARKED: Final = re.compile(r"(?P<value>.*?)\s*(?P<sign>#|//|--|;)(?P<remark>.
 _BOOLEANS: Final = {"yes": "true", "on": "true", "true": "true"} | dict.fromkeys(
     ("no", "off", "false"), "false"
 )
+_CONTROL: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 _STRAIGHT: Final = "text needs straight quotes"
 
 
@@ -68,6 +69,9 @@ def _short(line: str) -> str:
 def _explained(lines: list[str], number: int, said: str) -> tuple[int, str]:
     """Return the line that is wrong and why; no words where nothing can be guessed."""
     line = lines[number - 1]
+    if "character" in said and (control := _CONTROL.search(line.removesuffix("\r"))):
+        code = f"U+{ord(control[0]):04X}"
+        return number, f"a sign that cannot be seen ({code}) stands here; delete it"
     if said.startswith("Cannot ") and _reads(line):
         return _twice(lines, number)
     if said == "Unterminated string" or said.startswith("Expected \"'"):

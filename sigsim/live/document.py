@@ -60,6 +60,11 @@ class Document:
         return self.path.name
 
     @property
+    def shown(self) -> tuple[str, str]:
+        """The variant that is shown, and the end at which one listens."""
+        return self.variant, self.at
+
+    @property
     def unsaved(self) -> bool:
         """Whether the text is another than that on disk."""
         return self.text != self.saved

@@ -100,7 +100,8 @@ class Session:
                     accepted="take it up or leave it",
                 )
             made = document.copied()
-            answer = self._answer(made, self._made(made, edit), refusing=True)
+            words = self._made(made, edit)
+            answer = self._answer(made, words, saved=made.shown != document.shown, refusing=True)
             if not keep:
                 return answer | {"revision": document.revision}
             self._hold(made)
@@ -109,11 +110,12 @@ class Session:
     def step(self, what: Literal["undo", "redo"], revision: object = None) -> dict[str, Any]:
         """Go a step back, or forth again."""
         with self._lock:
-            made = self._open(revision).copied()
+            document = self._open(revision)
+            made = document.copied()
             words = made.undo() if what == "undo" else made.redo()
             self._settle(made)
             self._hold(made)
-            return self._answer(made, words)
+            return self._answer(made, words, saved=made.shown != document.shown)
 
     def save(self, *, overwrite: bool) -> dict[str, Any]:
         """Save the document.

@@ -190,7 +190,7 @@ class Stretches:
         return rows[max(0, node - self.starts[start][0])], Rows.first(column, criteria)
 
     def _alone(self, start: int, end: int) -> float:
-        """Return the largest score [nepers] of one stretch."""
+        """Return the largest score [nepers] of one stretch, not a number where nothing is heard."""
         (first, row), (last, column) = self.starts[start], self.ends[end]
         criteria = Criteria.of(self.weights[:, None])
         graph = self.graph.between(first, last, row, column)
@@ -199,7 +199,7 @@ class Stretches:
         straight = Sweep(graph, lambda: self.disks[around], criteria)
         back = Sweep(graph.turned(), lambda: self.turned_disks[turned], criteria)
         ways, _ = best_of(straight, back, 1, np.inf)
-        return ways[0].score
+        return ways[0].score if ways else math.nan
 
 
 def _met(rows: Rows | None, others: Rows, criteria: Criteria) -> tuple[float, bool]:

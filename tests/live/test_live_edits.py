@@ -16,6 +16,7 @@ from helpers.boards import boards, to_toml
 from helpers.live_edits import WORDS, Chance
 from helpers.program import EXAMPLES
 from helpers.thinned import some, tries
+from helpers.variant_boards import SMALL
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -180,6 +181,64 @@ def test_nonsense_is_refused_in_words(do: str) -> None:
             assert "\n" not in made.words
 
 
+@pytest.mark.parametrize("key", ["inside", "before", "after", "board", "destination", "loop"])
+@pytest.mark.parametrize("value", [True, 3, 10**400, float("nan"), "7", "[[1]]", "[{a = 1}]"])
+def test_values_of_no_kind_are_refused_in_words(key: str, value: Any) -> None:
+    path = EXAMPLES / "ferry-bass-two-amps.toml"
+    text = path.read_text(encoding="utf-8")
+    for place, _ in edit.places(board_of(text, path)):
+        with suppress(SigsimError):
+            given = {"do": "set", "at": {"place": list(place)}, "keys": {key: value}}
+            board_of(edited(text, given, path).text, path)
+
+
+SCENES = """
+[scenes]
+"loud" = ["fuzz",   "other"]  # both
+"lines" = [
+  # the dirty one
+  "fuzz",  # first
+  "other", # last
+]
+"none" = [
+  # nothing yet
+]
+"""
+
+
+@pytest.mark.parametrize(
+    "given",
+    [{"do": "loop-around", "at": {"place": [0]}, "name": "in it"},
+     {"do": "rename", "at": {"place": [0]}, "name": "louder"},
+     {"do": "scene", "name": "lines", "on": ["far", "other", "fuzz"]},
+     {"do": "scene", "name": "none", "on": ["far"]}],
+    ids=["loop", "rename", "more", "first"],
+)  # fmt: skip
+def test_remarks_inside_the_lists_of_scenes_stay(given: dict[str, Any]) -> None:
+    stage = '[[chain]]\nstage = "other"\npart = "pedal-true-bypass"\n'
+    text = SMALL[: SMALL.index("[variants")] + stage + SCENES
+    made = edited(text, given, BASS).text
+    assert re.findall("#.*", made) == re.findall("#.*", text)
+    assert re.sub(r"[\s,]", "", made) != re.sub(r"[\s,]", "", text)
+    for name in ("loud", "lines", "none"):
+        scenes = board_of(text, BASS).scenes, board_of(made, BASS).scenes
+        if given.get("name") == name:
+            assert set(scenes[1][name]) == set(given["on"])
+        elif given["do"] == "scene":
+            assert scenes[0][name] == scenes[1][name]
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\n\n", "\r\n"])
+def test_the_last_line_ends_as_it_did_also_where_the_last_thing_goes(end: str) -> None:
+    text = SMALL[: SMALL.index("[variants")].rstrip() + end
+    text = text.replace("\n[[chain]]", "\n\n[[chain]]").replace("\r", "").replace("\n", end or "\n")
+    made = edited(text, {"do": "take-out", "at": {"place": [1]}}, BASS).text
+    assert "side" not in made
+    assert made.endswith("\n") == bool(end)
+    typed = edited(text, {"do": "text", "text": f"{text}# more\n"}, BASS).text
+    assert typed == f"{text}# more\n"
+
+
 @pytest.mark.parametrize("given", [{}, {"do": None}, {"do": "lenght"}, {"do": ["length"]}])
 def test_there_is_no_such_edit(given: dict[str, Any]) -> None:
     with pytest.raises(SigsimError, match="no such edit"):
@@ -204,6 +263,23 @@ def test_a_plain_number_has_the_unit_of_the_length_before(
     made = edited(text, {"do": "length", "at": at, "length": typed}, BASS)
     assert made.words == f"cable to amp {first} → {written}"
     assert f'length = "{written}"' in made.text
+
+
+@pytest.mark.parametrize(
+    "given",
+    [{"do": "scene", "name": "loud", "on": ["far"]}, {"do": "variant-new", "name": "loud"},
+     {"do": "all-lengths", "length": "2 m", "name": "lead"}],
+    ids=["scene", "variant-new", "all-lengths"],
+)  # fmt: skip
+def test_a_table_at_the_end_of_a_file_ends_its_lines_as_the_file_does(
+    given: dict[str, Any],
+) -> None:
+    lead = '[cables.lead]\npart = "cable-standard"\n'
+    for text in (SMALL, SMALL + lead):
+        text = text.replace("\n", "\r\n")
+        with suppress(SigsimError):
+            made = edited(text, given, BASS).text
+            assert "\n" not in made.replace("\r\n", "")
 
 
 def test_a_length_changes_one_line_and_no_other() -> None:

@@ -40,6 +40,16 @@ def test_a_fault_stands_beside_its_line(old: str, new: str) -> None:
     assert wanted in lines
 
 
+@pytest.mark.parametrize("sign", ["\x00", "\x0c", "\x1b", "\x7f", "a\rb"])
+@pytest.mark.parametrize("line", ["# {}", 'note = "{}"', 'note = ["{}"]'])
+def test_a_sign_that_cannot_be_seen_is_told_at_its_own_line(sign: str, line: str) -> None:
+    """What TOML 1.0 allows in no comment and no string: control characters but tab."""
+    text = f"{TEXT}{line.format(sign)}\n"
+    with pytest.raises(SigsimError, match="cannot be seen") as raised:
+        parse_board(text, str(PATH), lacking=True)
+    assert faults_of(raised.value, PATH, text)[0]["line"] == text.count("\n")
+
+
 def test_a_place_without_a_line_has_none() -> None:
     error = SigsimError("this is wrong", where='--at, line 5, "from line 3, x"')
     assert "line" not in faults_of(error, PATH)[0]

@@ -80,3 +80,17 @@ def ended(file: Path, address: str) -> None:
             return
         time.sleep(0.05)
     raise AssertionError("the editor still runs")
+
+
+def test_as_saved_is_of_the_variant_that_is_shown(plan: Path) -> None:
+    """Else a dashed curve would be that of another rig."""
+    session = Session(plan, Desk())
+    revision = session.now()["revision"]
+    shown = {"do": "variant", "name": "active-bass"}
+    answer = session.edit(shown, revision, keep=True)
+    assert (answer["saved"]["active"], answer["board"]["active"]) == (True, True)
+    longer = {"do": "length", "at": {"place": [0]}, "length": "6 m"}
+    again = {"do": "variant", "name": ""}
+    answer = session.edit(again, answer["revision"], keep=True)
+    assert (answer["saved"]["active"], answer["board"]["active"]) == (False, False)
+    assert "saved" not in session.edit(longer, answer["revision"], keep=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import time
 from pathlib import Path
@@ -29,6 +30,26 @@ BARE = Basis("bare")
 SAME_DB = 1e-6
 # The search for the worst ends within this of it.
 WORST_DB = 1e-3
+
+
+SILENT = """
+[destination]
+part = "solid-state-amplifier-input"
+[cables.lead]
+part = "cable-standard"
+[wiring]
+cable = "lead"
+length = "30 cm"
+[[chain]]
+cable = "lead"
+length = "9 m"
+[[chain]]
+stage = "fuzz"
+part = "pedal-true-bypass"
+[[chain]]
+stage = "echo"
+part = "pedal-true-bypass"
+"""
 
 
 def never() -> bool:
@@ -165,7 +186,37 @@ def test_a_part_that_is_no_stage_is_refused(part: str) -> None:
         gaps(path.read_text(encoding="utf-8"), path, part, [], never)
 
 
+@pytest.mark.parametrize(
+    ("pickups", "knob"), [(("normal", "reversed"), ""), (("normal",), "volume = 0")]
+)
+@pytest.mark.parametrize("part", ["buffer-opamp", "pedal-true-bypass"])
+def test_nothing_is_promised_where_nothing_is_heard(
+    pickups: tuple[str, ...], knob: str, part: str
+) -> None:
+    """Two pickups that cancel one another, or the knob at 0, as `sigsim loss` says "silent"."""
+    coil = 'resistance = "8 kΩ"\ninductance = "3 H"\npolarity = "{}"\n'
+    coils = "".join(f"[[instrument.pickups]]\n{coil.format(way)}" for way in pickups)
+    track = f'volume_track = "500 kΩ"\n{knob}\n' if knob else ""
+    text = f"[instrument]\n{track}{coils}{SILENT}"
+    path = EXAMPLES / "none.toml"
+    assert math.isnan(told(board_of(text, path), []))
+    assert worth(text, path, [], never)["list"] == []
+    offers = gaps(text, path, part, [], never)["gaps"]
+    assert len(offers) == 2
+    assert {(offer["then"], offer["worst"]) for offer in offers} == {(None, None)}
+    assert {offer["says"] for offer in offers} == {"nothing is heard with it here"}
+
+
 @pytest.mark.parametrize("part", ["wah-hardwire", "volume-pedal-passive", "echo-buffered"])
 def test_other_parts_can_be_held_too(part: str) -> None:
     path = EXAMPLES / "ferry-bass.toml"
     see_gaps(path.read_text(encoding="utf-8"), path, part, ["swell"])
+
+
+def test_a_board_from_which_nothing_comes_promises_nothing() -> None:
+    path = EXAMPLES / "ferry-bass.toml"
+    text = path.read_text(encoding="utf-8").replace("volume = 10", "volume = 0")
+    assert worth(text, path, [], never)["list"] == []
+    for part in ("buffer-opamp", "pedal-true-bypass"):
+        offers = see_gaps(text, path, part, [])
+        assert all(offer["then"] is None for offer in offers)

@@ -9,6 +9,7 @@ import pytest
 from helpers.live_edits import Chance
 from helpers.program import EXAMPLES
 from helpers.thinned import tries
+from helpers.variant_boards import VARIED
 
 from sigsim.board import edit
 from sigsim.board.model import Board
@@ -177,3 +178,26 @@ def test_a_file_without_wiring_says_what_is_plugged_straight_in() -> None:
     assert wiring is not None
     assert wiring.cable == "lead"
     assert not wired.text.endswith("\n")
+
+
+def test_another_part_in_a_variant_is_that_part_and_nothing_of_the_old_one() -> None:
+    path, variant = EXAMPLES / "none.toml", "long & thick"
+    given = {"do": "cable-part", "name": "lead", "part": "cable-low"}
+    sold = 'capacitance = "180 pF/m", sold = ["3 m", "9 m"] }'
+    text = VARIED.replace('capacitance = "180 pF/m" }', sold)
+    in_variant = board_of(edited(text, given, path, variant).text, path, variant)
+    as_written = board_of(edited(text, given, path).text, path)
+    lead, wanted = in_variant.cables["lead"], as_written.cables["lead"]
+    assert (lead.part, lead.capacitance) == ("cable-low", wanted.capacitance)
+    assert [float(length) for length in lead.sold] == [3.0, 9.0]
+
+
+def test_remarks_inside_the_list_of_what_a_variant_leaves_out_stay() -> None:
+    path = EXAMPLES / "none.toml"
+    text = VARIED.replace('out = ["wet"]', 'out = [  # nothing\n  "wet",  # but dry\n]')
+    given = {"do": "take-out", "at": {"place": [1]}}
+    made = edited(text, given, path, "dry").text
+    assert "[  # nothing\n" in made
+    assert '"wet",  # but dry\n' in made
+    assert board_of(made, path, "dry").stage_names() == ("fuzz", "preamp")
+    assert edited(made, {"do": "title", "name": "other"}, path, "dry").text != made

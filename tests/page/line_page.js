@@ -11,8 +11,10 @@ const tell = (what) => (key) => told.push([what, key]);
 const store = createStore({ revision: 1, saved: board }, board, createModel, null);
 const holder = document.getElementById("line");
 stripView(store, document.getElementById("strip"), document.getElementById("words"));
+/* What the bar of a phone leaves, as the page says it. */
+const room = () => window.innerHeight - (window.innerWidth < 600 ? 49 : 0) - holder.getBoundingClientRect().top - window.scrollY;
 const line = lineView(store, holder, {
-  editable: !query.has("report"), onOpen: tell("open"), onGap: tell("gap"), onEnd: tell("end"), onBoard: tell("board"),
+  room, editable: !query.has("report"), onOpen: tell("open"), onGap: tell("gap"), onEnd: tell("end"), onBoard: tell("board"),
 });
 
 /** The same board with other lengths or another order, as an answer would bring it. */

@@ -138,8 +138,6 @@ def test_keys_follow_the_signal(line: Line, editable: str) -> None:
 def test_line_ends_on_the_first_screen(line: Line, board: str, size: tuple[int, int]) -> None:
     line.show(board, size)
     foot = ABOVE[size[0] < 600][1]
-    # The page chooses with the room that its own parts leave; here the window is all there is.
-    line.run("window.dispatchEvent(new Event('resize'))")
     bottom = line.run("return line.element.getBoundingClientRect().bottom")
     assert bottom <= size[1] - foot
 
@@ -199,6 +197,12 @@ def test_focus_is_kept(line: Line) -> None:
     assert line.run("return focused()") == "box:grain"
     line.run("store.toggle(store.view().shown.data.switches.indexOf('rough loop'))")
     assert line.run("return document.activeElement.ariaLabel") == "rough loop out · 4"
+    # What is gone, as after an undo, gives it to what stood beside it.
+    line.run("line.focus('box:anchor')")
+    line.run(
+        "shown(store.view().shown.data.chain.filter((item) => item.key !== 'box:anchor'), false)"
+    )
+    assert line.run("return focused()") == "cable:1:after:anchor"
 
 
 def test_nothing_focused_is_hidden(line: Line) -> None:

@@ -77,6 +77,49 @@ def test_all_of_it_is_on_the_first_screen(
     assert curve == 172 if size[0] < 600 else 220 <= curve <= 340
 
 
+def test_scale_is_chosen_anew_when_what_stands_above_came_late(page: tuple[Browser, str]) -> None:
+    window = opened(page, "twenty", (390, 844), "light")
+    scale = "document.querySelector('.scale .bar').offsetWidth"
+    most = window.run(f"return {scale}")
+    # So much that no scale is small enough: the least is taken, 80 px/m, of which 20 cm are drawn.
+    window.run("document.getElementById('trying').style.paddingBottom = '300px'")
+    until(window, f"{scale} === 16")
+    window.run("document.getElementById('trying').style.paddingBottom = ''")
+    until(window, f"{scale} === {most}")
+
+
+# What WCAG 1.4.12 lets a reader ask for, and the words of boxes that then stand out of them.
+_SPACED: Final = """
+const sheet = new CSSStyleSheet();
+sheet.replaceSync("* { line-height: 1.5 !important; letter-spacing: .12em !important; "
+  + "word-spacing: .16em !important }");
+document.adoptedStyleSheets = [sheet];
+"""
+_OUT: Final = """[...document.querySelectorAll(".line > :is(.box, .end) span")].filter((e) => {
+  const words = e.getBoundingClientRect(), box = e.parentElement.getBoundingClientRect();
+  return e.textContent && (words.left < box.left || words.right > box.right || words.top < box.top
+    || words.bottom > box.bottom || e.scrollHeight > e.clientHeight + 3);
+}).map((e) => e.textContent)"""
+
+
+@pytest.mark.parametrize("size", SIZES[::2])
+def test_room_between_letters_hides_none(page: tuple[Browser, str], size: tuple[int, int]) -> None:
+    window = opened(page, "twenty", size, "light")
+    window.run(_SPACED)
+    until(window, f"!{_OUT}.length")
+
+
+def test_what_is_read_off_stands_clear_of_the_button(page: tuple[Browser, str]) -> None:
+    window = opened(page, "eight", (320, 568), "light")
+    window.run("document.querySelector('#trying li button').focus()")
+    window.run("document.querySelector('#curve input').focus()")
+    right, left = window.run(
+        "return [document.querySelector('#curve .said').getBoundingClientRect().right,"
+        " document.querySelector('#curve button').getBoundingClientRect().left]"
+    )
+    assert 0 < right <= left
+
+
 # Text is measured with what stands on it, targets with their padding; an ellipsis is not a target.
 _SMALL: Final = """
 const seen = (e) => e.getClientRects().length && !e.closest(".sr")

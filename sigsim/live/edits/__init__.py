@@ -52,7 +52,7 @@ def edited(text: str, edit: Mapping[str, Any], path: Path, variant: str = "") ->
     _refuse_unwritable(edit)
     asked = Asked(text, edit, path, variant)
     made = editing(edit)(asked)
-    new = _ended_as(made.text, text)
+    new = made.text if edit["do"] == "text" else _ended_as(made.text, text)
     if new != text and edit["do"] != "text":
         board = board_of(new, path, "" if edit["do"] == "variant-out" else variant)
         _refuse_lacking(board, asked.board)
@@ -99,6 +99,8 @@ def _refuse_unwritable(value: object) -> None:
 
 def _ended_as(text: str, before: str) -> str:
     """Return a text whose last line ends as it did before."""
-    if before.endswith("\n") or not text.endswith("\n"):
+    if before.endswith("\n") == text.endswith("\n"):
         return text
-    return text.removesuffix("\n").removesuffix("\r")
+    if before.endswith("\n"):
+        return f"{text}\r\n" if before.endswith("\r\n") else f"{text}\n"
+    return text.rstrip("\r\n")

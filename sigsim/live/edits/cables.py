@@ -193,7 +193,8 @@ def cable_part(asked: Asked) -> Edited:
     before = asked.board.cables[role].part or "its own figures"
     words = f"{role}: {spoken(before)} → {spoken(part)}"
     if asked.variant:
-        return Edited(into_variant(asked, f"cables.{role}", {"part": part}), words)
+        text = into_variant(asked, f"cables.{role}", {"part": part}, instead=True)
+        return Edited(text, words)
     table = table_at(tomllib.loads(asked.text), ("cables", role)) or {}
     # In which lengths it is bought belongs to the player's shop, not to what it was.
     kept = {"sold": table["sold"]} if "sold" in table else {}

@@ -10,7 +10,6 @@ from sigsim.board import edit
 from sigsim.board.edit import free_name
 from sigsim.board.edit_file import changed
 from sigsim.board.edit_inside import forget
-from sigsim.board.edit_table import with_keys
 from sigsim.board.headers import headers
 from sigsim.board.reorder_file import counted
 from sigsim.errors import SigsimError
@@ -71,8 +70,13 @@ def loop_away(asked: Asked) -> Edited:
 def _in_scenes(text: str, label: str, loop: str, switched: bool) -> str:
     """Return the text with the loop in where its box is on: each scene sounds as before."""
     scenes = tomllib.loads(text).get("scenes", {})
-    heard = {name: [*on, loop] for name, on in scenes.items() if not switched or label in on}
-    return with_keys(text, ("scenes",), heard) if heard else text
+    heard = [name for name, on in scenes.items() if not switched or label in on]
+
+    def change(data: Any, _: Any) -> None:
+        for name in heard:
+            data["scenes"][name].append(loop)
+
+    return changed(text, change, "scenes with lists of names") if heard else text
 
 
 def _level(data: Any, place: Place) -> list[Any]:

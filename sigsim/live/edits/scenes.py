@@ -6,6 +6,7 @@ import re
 import tomllib
 from typing import TYPE_CHECKING, Any
 
+from sigsim.board.edit_file import changed
 from sigsim.board.edit_table import with_keys
 from sigsim.board.headers import bared, headers
 from sigsim.errors import SigsimError, UnknownNameError, quote
@@ -27,7 +28,26 @@ def scene(asked: Asked) -> Edited:
     words = f"scene {name}: {', '.join(on) or 'all off'}" if known else f"a scene {name}"
     # A scene names things as the file does, also where a variant gives one another name.
     listed = [name_in_file(asked.board, one) for one in on]
+    if name in tomllib.loads(asked.text).get("scenes", {}):
+        return Edited(_with_names(asked.text, name, listed), words)
     return Edited(with_keys(asked.text, ("scenes",), {name: listed}), words)
+
+
+def _with_names(text: str, scene: str, listed: list[str]) -> str:
+    """Return the text with other names in a scene; those that stay keep their place and remarks."""
+
+    def change(data: Any, _: Any) -> None:
+        on = data["scenes"][scene]
+        for index in reversed([i for i, name in enumerate(on) if name not in listed]):
+            del on[index]
+        for name in listed:
+            if name not in on:
+                on.append(name)
+
+    try:
+        return changed(text, change)
+    except SigsimError:
+        return with_keys(text, ("scenes",), {scene: listed})
 
 
 @edits("scene-out")

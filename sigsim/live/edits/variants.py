@@ -40,7 +40,8 @@ def into_variant(asked: Asked, name: str, keys: Mapping[str, Any], *, instead: b
     asked : the edit
     name : of what, as a variant names it
     keys : new values by key; None takes one out
-    instead : whether all that the variant says of it otherwise goes, but for a new name
+    instead : whether all that the variant says of it otherwise goes, but for a new name and the
+        lengths in which it is bought
 
     Raises
     ------
@@ -55,8 +56,8 @@ def into_variant(asked: Asked, name: str, keys: Mapping[str, Any], *, instead: b
                 "it is written",
                 accepted='choose "as written" first, or another value',
             )
-    names = ("stage", "loop", "split", "tap", "name")
-    gone = {key: None for key in there if instead and key not in names}
+    kept = ("stage", "loop", "split", "tap", "name", "sold")
+    gone = {key: None for key in there if instead and key not in kept}
     given = {k: inline(v) if isinstance(v, Mapping) else v for k, v in keys.items()}
     return with_keys(asked.text, way, {**gone, **given})
 
@@ -69,7 +70,12 @@ def out_of_variant(asked: Asked, name: str) -> str:
     if name in table:
         text = with_keys(text, way, {name: None})
     out = table.get(OUT, [])
-    return with_keys(text, way, {OUT: [*out, name]} if name not in out else {})
+    if name in out:
+        return text
+    if not out:
+        return with_keys(text, way, {OUT: [name]})
+    variant = asked.variant
+    return changed(text, lambda data, _: data["variants"][variant][OUT].append(name))
 
 
 def followed(text: str, before: str, now: str | None) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from functools import cached_property
 from pathlib import Path
 from time import thread_time
 from typing import TYPE_CHECKING, Any, Final
@@ -133,6 +134,8 @@ class Hand:
         if any(loop not in self.losses.on for loop in loops_around(self.board.listed, gap.place)):
             return offer | {"says": "the loop is out"}
         offer["then"] = _told(self.losses.loss(boxed))
+        if offer["then"] is None:
+            return offer | {"says": "nothing is heard with it here"}
         begin = thread_time()
         if self._searched < _SEARCHED_S:
             offer["worst"] = _told(self.worst(gap.place, boxed))
@@ -159,14 +162,21 @@ class Hand:
 
     def worst(self, place: Place, boxed: Board) -> float:
         """Return the worst of all states [dB] with the box in a gap."""
-        if place in self._allowed and isinstance(self.box, ActiveStage) and self.box.always_on:
+        always = isinstance(self.box, ActiveStage) and self.box.always_on
+        if place in self._allowed and always and self._sounds:
             if self._sums is None:
+                assert isinstance(self.box, ActiveStage), "only a powered stage is always on"
                 measure = treble(USUAL_BASIS)
                 self._sums = Sums(self.board, self.box, self.on_way, ALL_STATES, measure)
             found = self._sums.total([next(g for g in self.on_way if g.place == place)])
             if math.isfinite(found):
                 return found
         return self.losses.worst(boxed).loss
+
+    @cached_property
+    def _sounds(self) -> bool:
+        """Whether something is heard in some state, so that the worst is a sum of pieces."""
+        return math.isfinite(self.losses.worst(self.board).loss)
 
 
 def _told(loss: float) -> float | None:

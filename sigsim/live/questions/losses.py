@@ -7,11 +7,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
 from sigsim.errors import SigsimError
 from sigsim.items.cable import Cable
-from sigsim.metrics import USUAL_BASIS, over_level
+from sigsim.metrics import USUAL_BASIS, losses, over_level
 from sigsim.states.circuit import Circuit
 from sigsim.states.measure import treble
 from sigsim.states.path import Met, path, reference_path
@@ -93,8 +91,7 @@ class Losses:
         reference: Reference = "bare" if with_lead else USUAL_BASIS.reference
         gain = self._circuit.level(map(self._as_known, path(board.chain, on)))
         ideal = self._circuit.level(map(self._as_known, reference_path(board, on, reference)))
-        with np.errstate(invalid="ignore"):
-            loss = float(over_level(ideal - gain))
+        loss = float(over_level(losses(ideal, gain)))
         return loss if math.isfinite(loss) else math.inf
 
     def _as_known(self, met: Met) -> Met:

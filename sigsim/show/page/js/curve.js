@@ -7,6 +7,7 @@
 import { draw, make, set, write } from "./dom.js";
 import { axes, hertzText, kilohertz, onScale } from "./axes.js";
 import { broughtTraces } from "./extras.js";
+import { fittedWords, wordWidth } from "./letters.js";
 import { areaOf, drawnValues, pathOf, pushedApart, traces } from "./traces.js";
 import { decibel } from "./words.js";
 
@@ -45,6 +46,7 @@ export const curveView = (store, holder, options = {}) => {
   const input = make("input", { type: "range", min: 0, max: sliderSteps, step: 1, value: Math.round(sliderSteps * 0.65),
     "aria-label": "Read the curves at" });
   holder.append(svg, button, input);
+  const family = getComputedStyle(holder).fontFamily;
 
   /** @type {ReturnType<typeof axes>} */
   let frame;
@@ -56,6 +58,7 @@ export const curveView = (store, holder, options = {}) => {
   const parts = new Map();
   /** @type {ReturnType<typeof setTimeout>|undefined} */
   let timer;
+  let stacked = ""; // which curves lie over which
   let floorItself = 0, topItself = -Infinity, highest = 0;
 
   /** Lowest and highest of the scale: it grows, it never shrinks.
@@ -97,12 +100,7 @@ export const curveView = (store, holder, options = {}) => {
     const key = `${frame.room} ${name}`;
     if (one.text === key) return;
     one.text = key;
-    write(one.end, name);
-    let letters = [...name];
-    while (letters.length > 1 && one.end.getComputedTextLength() > frame.room) {
-      letters = letters.slice(0, -1);
-      write(one.end, `${letters.join("").trimEnd()}…`);
-    }
+    write(one.end, fittedWords(`600 12.5px ${family}`, name, frame.room));
   };
 
   const drawTraces = () => {
@@ -113,14 +111,16 @@ export const curveView = (store, holder, options = {}) => {
       const key = kind === "pin" ? `pin ${i}` : kind;
       used.add(key);
       const { path } = part(key, kind);
-      path.setAttribute("d", kind === "none" && !itself ? "" : pathOf(values, xs, y));
-      if (kind === "now" || kind === "ghost") plot.insertBefore(path, marker);
+      set(path, { d: kind === "none" && !itself ? "" : pathOf(values, xs, y) });
     });
     parts.forEach(({ path, end, tie }, key) => {
       if (used.has(key)) return;
       [path, end, tie].forEach((element) => element.remove());
       parts.delete(key);
     });
+    const text = [...used].join("|");
+    if (text !== stacked) [...used].forEach((key) => plot.insertBefore(part(key, "").path, marker));
+    stacked = text;
     const lead = drawn.find((one) => one.kind === "lead") ?? drawn[0];
     const now = drawn[drawn.length - 1];
     tint.setAttribute("d", areaOf(lead.values, now.values, xs, y));
@@ -169,14 +169,20 @@ export const curveView = (store, holder, options = {}) => {
     set(peak, { x: Math.max(where + 3, left + 4 + width), y: zero + 17, "text-anchor": "end" });
   };
 
-  /** The curves at a frequency, in words.
+  const wide = (/** @type {string} */ text) => wordWidth(`12px ${family}`, text);
+  /** Room over the plot, as far as the button [px]. */
+  const spare = () => frame.right + frame.room - frame.left - wide(button.textContent ?? "") - 20;
+
+  /** The curves at a frequency, in words; over the plot as many of them as have room.
    * @param {number} hertz
    * @param {boolean} brief */
   const reading = (hertz, brief) => {
     const values = drawn.filter((one) => one.kind !== "none" || itself)
       .filter((one) => !brief || one.kind !== "pin").reverse()
       .map((one) => `${one.name} ${belowZero(one.at(hertz))}${brief ? "" : " dB"}`);
-    return `${hertzText(hertz)}: ${values.join(brief ? " · " : ", ")}${brief ? " dB" : ""}`;
+    const text = () => `${hertzText(hertz)}: ${values.join(brief ? " · " : ", ")}${brief ? " dB" : ""}`;
+    while (brief && values.length > 1 && wide(text()) > spare()) values.pop();
+    return text();
   };
 
   /** @param {number} share of the width */
@@ -186,7 +192,10 @@ export const curveView = (store, holder, options = {}) => {
   const strange = () => {
     const found = itself ? undefined : drawn.filter((one) => Math.abs(one.own) >= zeroSaid)
       .sort((a, b) => Math.abs(b.own) - Math.abs(a.own))[0];
-    return found ? `${found.name}: up to ${decibel(Math.abs(found.own))} dB of the difference is not the cable’s doing` : "";
+    if (!found) return "";
+    const most = `up to ${decibel(Math.abs(found.own))} dB`;
+    const said = [`${found.name}: ${most} of the difference is not the cable’s doing`, `${found.name}: ${most} of it is not the cable’s`, `${most} is not the cable’s`];
+    return said.find((text) => wide(text) <= spare()) ?? "";
   };
 
   const drawReading = () => {

@@ -4,14 +4,19 @@
 /** @typedef {Record<string, string|number|boolean|undefined|null>} Attributes */
 
 /**
+ * Only what differs is written: also what is the same would be laid out anew.
  * @param {Element} element
  * @param {Attributes} attributes undefined, null and false leave one out, true makes it empty
  */
 export const set = (element, attributes) => {
-  Object.entries(attributes).forEach(([name, value]) => {
+  for (const name in attributes) {
+    const value = attributes[name];
     if (value === undefined || value === null || value === false) element.removeAttribute(name);
-    else element.setAttribute(name, value === true ? "" : String(value));
-  });
+    else {
+      const text = value === true ? "" : String(value);
+      if (element.getAttribute(name) !== text) element.setAttribute(name, text);
+    }
+  }
 };
 
 /**

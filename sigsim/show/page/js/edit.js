@@ -11,7 +11,7 @@ import { find } from "./dom.js";
 import { dragging } from "./drag.js";
 import { drawerView } from "./drawer.js";
 import { faultView } from "./fault.js";
-import { fitCurve, roomForLine } from "./fit.js";
+import { fitCurve, roomForLine, whileSettling } from "./fit.js";
 import { followServer } from "./follow.js";
 import { bufferInHand } from "./hand.js";
 import { keys } from "./keys.js";
@@ -70,6 +70,7 @@ const lineByHand = (store, server, say) => {
   });
   const drawer = drawerView(store, find("drawer"), server, line);
   dragging(store, line);
+  whileSettling(["head", "scenes", "trying", "words", "strip"].map(find), line.refit);
   keys(store, line, bar, { hand, onParts: (key) => { drawer.insert(key); } });
 };
 

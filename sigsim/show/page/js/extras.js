@@ -32,6 +32,7 @@ const valueAt = (values, drawn, hertz) => {
  * @returns {{curves: Trace[], bands: {low: number[], high: number[]}[]}}
  */
 export const broughtTraces = (extras, { shown }, itself, read) => {
+  if (!extras.length) return { curves: [], bands: [] };
   const { drawn } = shown.model;
   const zero = itself ? null : read(shown.found.B);
   const own = read(shown.found.N);

@@ -58,3 +58,17 @@ export const fitCurve = (top, line, resting) => {
   });
   fit();
 };
+
+/**
+ * What comes late above the line (worth trying, scenes that are tucked away) takes of its room: until
+ * a hand comes in, and anew at each size of the window, the line is told.
+ * @param {Element[]} above
+ * @param {() => void} again
+ */
+export const whileSettling = (above, again) => {
+  let settled = false;
+  const watch = new ResizeObserver(() => { if (!settled) again(); });
+  above.forEach((element) => watch.observe(element, { box: "border-box" }));
+  ["pointerdown", "keydown"].forEach((kind) => window.addEventListener(kind, () => { settled = true; }, true));
+  window.addEventListener("resize", () => { settled = false; });
+};

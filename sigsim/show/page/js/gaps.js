@@ -33,7 +33,8 @@ const pillText = (value) => (tenth(value) >= 10 ? value.toFixed(0) : decibel(val
 const offerWords = (offer, hand, place) => {
   if (offer.refused) return { text: "✕", name: `✕ not here, ${place}: ${offer.refused}`, sort: "refused" };
   if (offer.says || offer.then === null) {
-    return { text: "out", name: `out: ${offer.says || "the loop is out"}, ${place}`, sort: "silent" };
+    const text = offer.says.endsWith("out") ? "out" : "–";
+    return { text, name: `${text}: ${offer.says}, ${place}`, sort: "silent" };
   }
   const text = pillText(offer.then), exactly = `${decibel(offer.then)} dB`;
   const worst = offer.worst === null ? "" : `, worst ${decibel(offer.worst)} dB`;

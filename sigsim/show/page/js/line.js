@@ -59,7 +59,7 @@ export const lineView = (store, holder, options) => {
   const svg = draw("svg", { class: "wires", "aria-hidden": "true" }, frames, wires, marks);
   const element = make("div", { class: "line", role: "toolbar", "aria-orientation": "horizontal" }, svg);
   holder.append(element);
-  const measure = ruler(element);
+  const measure = ruler(element, () => fit(true));
   /** @type {Map<string, LineNode>} */
   const nodes = new Map();
   /** @type {Worded[]} */
@@ -259,6 +259,8 @@ export const lineView = (store, holder, options) => {
     /** @param {string} key
      * @returns {Place|null} where it stands, from the line's own corner */
     placeOf: (key) => places.get(key) ?? null,
+    /** Choose the scale anew: what stands above it has changed. */
+    refit: () => { if (!store.view().dragging) fit(true); },
     /** [px/m] */
     scale: () => chosen?.scale ?? 0,
   };

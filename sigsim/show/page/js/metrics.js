@@ -42,6 +42,22 @@ export const gainsOf = (N, by, from = 0) => {
 export const trebleOf = (exact, loss) => (
   exact.treble.reduce((t, i) => t + loss[i], 0) / exact.treble.length - loss[exact.level]);
 
+/* Every answer has the same grid: its stencils are made once. */
+/** @type {Map<string, Stencil[]>} */
+const stencilsKnown = new Map();
+const mostGrids = 8;
+
+/**
+ * @param {string} key what they depend on
+ * @param {() => Stencil[]} made
+ */
+const stencilsOnce = (key, made) => {
+  const found = stencilsKnown.get(key) ?? made();
+  if (stencilsKnown.size >= mostGrids) stencilsKnown.clear();
+  stencilsKnown.set(key, found);
+  return found;
+};
+
 /**
  * How a response is read between the points of the grid, and searched.
  * @param {BoardData} data
@@ -81,8 +97,13 @@ export const metricsOf = (data, one) => {
    * @param {Stencil} s */
   const read = (N, s) => between(N, s) - (N.by === one ? 0 : between(N.by, s));
 
-  /** @type {Stencil[]} */
-  let searched = [];
+  const grid = `${low} ${data.high} ${points}`;
+  /** Stencils that are asked for again and again.
+   * @param {number[]} frequencies [Hz] */
+  const stencils = (frequencies) => {
+    const last = frequencies[frequencies.length - 1];
+    return stencilsOnce(`${grid} ${frequencies.length} ${frequencies[0]} ${frequencies[1]} ${last}`, () => frequencies.map(stencil));
+  };
   /** @param {number} level */
   const sounds = (level) => level > silent && level < Infinity;
   /** @param {Response1} N
@@ -138,12 +159,11 @@ export const metricsOf = (data, one) => {
    * @param {Response1} N
    * @param {number} level */
   const shape = (N, level) => {
-    if (!searched.length) searched = search.map(stencil);
-    const height = over(N, level, searched);
+    const height = over(N, level, stencils(search));
     return {
       get corner() { return corner(N, level, height); },
       get resonance() { return resonance(N, level, height); },
     };
   };
-  return { stencil, read, sounds, shape };
+  return { stencil, stencils, read, sounds, shape };
 };

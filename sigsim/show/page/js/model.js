@@ -131,10 +131,9 @@ export const createModel = (data) => {
 
   const [left, right, many] = data.drawn;
   const drawn = Array.from({ length: many }, (_, i) => left * Math.pow(right / left, i / (many - 1)));
-  const stencils = once(() => drawn.map(metrics.stencil));
   return {
     data, state, stored, drawn,
-    curve: (N) => stencils().map((s) => metrics.read(N, s)),
+    curve: (N) => metrics.stencils(drawn).map((s) => metrics.read(N, s)),
     at: (N, f) => metrics.read(N, metrics.stencil(f)),
     heard: (on) => heardIn(data.chain, on, []).sort((x, y) => x - y).join(" "),
     line: drawing.line,

@@ -4,7 +4,7 @@
 /** @import { Shown } from "./store.js" */
 /** @import { Place } from "./lay.js" */
 /** @import { Worded } from "./things.js" */
-import { draw, make, set, write } from "./dom.js";
+import { draw, make, write } from "./dom.js";
 
 /**
  * @typedef {object} LineNode
@@ -56,28 +56,40 @@ export const nodeOf = (one, offered) => {
   return { element, gap, ring, label, wire, hair, sort, drawing: draw("g", { "data-of": key }, hair, wire) };
 };
 
+/* Where things stand and how large they are, as written last: asking a style costs more than writing it. */
+/** @type {WeakMap<HTMLElement, string>} */
+const stoodAt = new WeakMap();
+/** @type {WeakMap<HTMLElement, string>} */
+const sizedTo = new WeakMap();
+
 /** @param {HTMLElement} element
  * @param {number} x
  * @param {number} y */
 export const standAt = (element, x, y) => {
   const text = `translate(${Math.round(x)}px, ${Math.round(y)}px)`;
-  if (element.style.transform !== text) element.style.transform = text;
+  if (stoodAt.get(element) === text) return;
+  stoodAt.set(element, text);
+  element.style.transform = text;
 };
 
 /** @param {HTMLElement} element
  * @param {number} width
  * @param {number} height */
 const sizeTo = (element, width, height) => {
-  const [w, h] = [`${Math.ceil(width)}px`, `${Math.ceil(height)}px`];
-  if (element.style.width !== w) element.style.width = w;
-  if (element.style.height !== h) element.style.height = h;
+  const text = `${Math.ceil(width)} ${Math.ceil(height)}`;
+  if (sizedTo.get(element) === text) return;
+  sizedTo.set(element, text);
+  element.style.width = `${Math.ceil(width)}px`;
+  element.style.height = `${Math.ceil(height)}px`;
 };
 
 /** @param {Element} element
  * @param {string} name
  * @param {string|null} value */
 export const attribute = (element, name, value) => {
-  if (element.getAttribute(name) !== value) set(element, { [name]: value });
+  if (element.getAttribute(name) === value) return;
+  if (value === null) element.removeAttribute(name);
+  else element.setAttribute(name, value);
 };
 
 /**

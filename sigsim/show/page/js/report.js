@@ -4,7 +4,7 @@
 import { extraCurves } from "./beside.js";
 import { curveView } from "./curve.js";
 import { find, write } from "./dom.js";
-import { fitCurve, roomForLine } from "./fit.js";
+import { fitCurve, roomForLine, whileSettling } from "./fit.js";
 import { lineView } from "./line.js";
 import { createModel } from "./model.js";
 import { numbersView } from "./numbers.js";
@@ -51,6 +51,7 @@ stripView(store, find("strip"), find("words"));
 const line = lineView(store, find("line"), {
   editable: false, room: () => roomForLine(find("line")),
 });
+whileSettling(["head", "scenes", "words", "strip"].map(find), line.refit);
 fitCurve(find("top"), line.element, () => true);
 versionsView(packing, find("variants"), choose);
 showTexts();

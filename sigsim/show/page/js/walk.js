@@ -1,36 +1,37 @@
 /* Walking along the line by keys, with one Tab stop; and how wide its words are. */
 
 /** @import { Ruler } from "./things.js" */
+import { make } from "./dom.js";
 import { narrow } from "./lay.js";
+import { wordWidth } from "./letters.js";
 
 /**
- * A ruler for words in the font of the line; each word is measured once.
+ * A ruler for words in the font of the line, with the room that a reader wants between letters. It
+ * is read from a word beside the line: asking at every redraw would compute the style each time.
  * @param {HTMLElement} element
+ * @param {() => void} changed the font, or that room, is another now
  * @returns {() => Ruler}
  */
-export const ruler = (element) => {
-  const context = document.createElement("canvas").getContext("2d");
-  /** @type {Map<string, number>} */
-  const known = new Map();
-  const width = (/** @type {string} */ font, /** @type {string} */ text) => {
-    const key = `${font}|${text}`;
-    let found = known.get(key);
-    if (found === undefined) {
-      if (context) context.font = font;
-      found = context ? Math.ceil(context.measureText(text).width) : 8 * text.length;
-      known.set(key, found);
-    }
-    return found;
+export const ruler = (element, changed) => {
+  const probe = make("span", { class: "probe", "aria-hidden": "true" }, "m m");
+  element.before(probe);
+  let family = "", letters = 0, spaces = 0;
+  const read = () => {
+    const style = getComputedStyle(probe), size = parseFloat(style.fontSize);
+    const share = (/** @type {string} */ text) => (parseFloat(text) || 0) / size;
+    const old = `${family} ${letters} ${spaces}`;
+    [family, letters, spaces] = [style.fontFamily, share(style.letterSpacing), share(style.wordSpacing)];
+    return old !== `${family} ${letters} ${spaces}`;
   };
-  let family = "";
+  read();
+  new ResizeObserver(() => { if (read()) changed(); }).observe(probe);
+  /** @param {string} weight
+   * @param {number} size [px] */
+  const width = (weight, size) => (/** @type {string} */ text) => Math.ceil(wordWidth(`${weight}${size}px ${family}`, text)
+    + size * (letters * text.length + spaces * (text.split(" ").length - 1)));
   return () => {
-    family ||= getComputedStyle(element).fontFamily;
-    const phone = narrow(window.innerWidth);
-    return {
-      phone, small: (text) => width(`12px ${family}`, text),
-      bold: (text) => width(`bold ${phone ? 12 : 13.5}px ${family}`, text), name: (text) => width(`${phone ? 12 : 13.5}px ${family}`, text),
-      state: (text) => width(`bold 12px ${family}`, text),
-    };
+    const phone = narrow(window.innerWidth), size = phone ? 12 : 13.5;
+    return { phone, small: width("", 12), bold: width("bold ", size), name: width("", size), state: width("bold ", 12) };
   };
 };
 
@@ -75,19 +76,21 @@ export const walking = (element, line) => {
   });
 
   return {
-    /** What has the focus, and what it stands in, before it is drawn anew. */
+    /** What has the focus, and what it stands in and beside, before it is drawn anew. */
     held: () => {
       const key = keyOf(document.activeElement);
       const within = [];
       for (let at = key; at; at = line.within(at)) within.push(at);
-      return { key, within };
+      /* What is gone gives the focus to what it stood in, else to what stood next to it. */
+      const keys = line.keys(), at = key ? keys.indexOf(key) : -1;
+      return { key, beside: [...within, ...(at < 0 ? [] : [...keys.slice(at + 1), ...keys.slice(0, at).reverse()])] };
     },
     /** After it is drawn: one Tab stop, and the focus where it was or in what held it.
-     * @param {{key: string|null, within: string[]}} held
+     * @param {{key: string|null, beside: string[]}} held
      * @param {boolean} still whether the scroll is held */
     mend: (held, still) => {
       const keys = line.keys();
-      stopAt(keys.includes(stop) ? stop : held.within.find((key) => keys.includes(key)) ?? keys[0]);
+      stopAt(keys.includes(stop) ? stop : held.beside.find((key) => keys.includes(key)) ?? keys[0]);
       if (!held.key) return;
       const target = document.activeElement;
       if (target && keyOf(target)) {

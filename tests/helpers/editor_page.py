@@ -15,7 +15,8 @@ from sigsim.show.page.data import board_data
 # What a page with its boards can be asked for; nothing of it is kept.
 _CARRIER: Final = """
 const answers = await (await fetch("/answers.json")).json();
-const name = new URLSearchParams(location.search).get("board") ?? Object.keys(answers)[0];
+const query = new URLSearchParams(location.search);
+const name = query.get("board") ?? Object.keys(answers)[0];
 const answer = { revision: 1, title: "a board", file: "board.toml", unsaved: false, undo: null,
   redo: null, words: "", board: answers[name], saved: answers[name], variant: "", variants: [],
   cautions: [], disk: "same", draft: "", offer: null };
@@ -24,10 +25,10 @@ const worths = [
   { words: "a buffer after bilge fuzz", now: 8.8, then: 1.2, worst: 1.2, withLead: false },
   { words: "low-capacitance lead", now: 12.1, then: 11.1, worst: 11.2, withLead: true },
 ].map((one) => ({ ...one, edit: { do: "insert" } }));
-const other = { ...answer, board: answers.other ?? answer.board };
+const other = { ...answer, board: answers[query.get("other") ?? "other"] ?? answer.board };
 const known = {
   document: async () => answer, attempt: async () => other, step: async () => answer,
-  edit: async () => ({ ...other, revision: 2 }),
+  edit: async () => ({ ...other, revision: 2, undo: "a step", redo: query.get("redo") }),
   worth: async () => ({ list: window.noWorth ? [] : worths }), gaps: async () => ({ gaps: [] }),
   parts: async () => [], text: async () => ({ text: "", changed: [], saved: "" }),
   details: async () => ({ fields: [], figures: [] }),
@@ -75,7 +76,8 @@ def editor_page(texts: Mapping[str, str]) -> Iterator[tuple[Browser, str]]:
 
     Parameters
     ----------
-    texts : boards as files have them, by name; "other" is what every edit gives
+    texts : boards as files have them, by name; "other" is what every edit gives, unless
+        `other=NAME` says another
     """
     boards: dict[str, Any] = {
         name: board_data(parse_board(text, "board.toml")) for name, text in texts.items()

@@ -71,7 +71,7 @@ export const drawerView = (store, holder, server, line) => {
   const uncover = () => {
     room();
     if (!window.matchMedia(NARROW_WINDOW).matches || key === null) return;
-    document.querySelector(`#line [data-key="${CSS.escape(key)}"]`)?.scrollIntoView({ block: "nearest" });
+    document.querySelector(`#line ${listing ? ".gap" : ""}[data-key="${CSS.escape(key)}"]`)?.scrollIntoView({ block: "nearest" });
   };
 
   const update = () => {

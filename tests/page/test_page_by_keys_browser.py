@@ -105,6 +105,7 @@ const buttons = [...document.querySelectorAll("#bar button")].filter((b) => b.of
 const scenes = [...document.querySelectorAll("#scenes button")].filter((b) => b.offsetWidth);
 return { sentence: box("#sentence").height, wide: document.documentElement.clientWidth,
   right: Math.max(...buttons.map((b) => b.getBoundingClientRect().right)),
+  low: Math.max(...buttons.map((b) => b.offsetHeight)),
   undo: document.querySelector("#bar .undo").clientWidth,
   apart: box("#curve button").top
     - Math.max(...scenes.map((b) => b.getBoundingClientRect().bottom)),
@@ -122,8 +123,10 @@ def test_on_a_phone_words_push_nothing(page: tuple[Browser, str], size: tuple[in
         found: dict[str, Any] = window.run(_BOXES)
         heights.add(found["sentence"])
         assert found["right"] <= found["wide"]
-        # A dozen letters of 12 px in a line.
-        assert found["undo"] >= 84
+        # The bar is 49 px high.
+        assert found["low"] <= 40
+        # Ten letters of 12 px in a line, with a scroll bar that takes 15 px.
+        assert found["undo"] >= 70
         assert found["apart"] >= 2
         window.run(f"document.querySelector('[data-key=\"box:{name}\"]').click()")
     assert len(heights) == 1

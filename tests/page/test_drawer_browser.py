@@ -1,6 +1,6 @@
 """The drawer, the lists, the panels and the questions of the page, in a real browser.
 
-What is tried stands in the contract of the page: every action by mouse and by keyboard alone, what
+What is tried is what the page promises: every action by mouse and by keyboard alone, what
 is wrong beside its field and nothing that was typed lost, nothing with the focus hidden. Sizes of
 text and targets: WCAG 2.2, 2.5.8 (24 px); the rest of it is tried by axe-core.
 """
@@ -185,7 +185,7 @@ def test_on_a_phone_it_is_one_row_until_opened(page: Page) -> None:
     assert page.run(height) <= 60, "one row"
     page.button("#drawer", "change…")
     assert page.run(visible, ".drawer-body")
-    assert page.run(height) <= 150, "page.md, The line by hand"
+    assert page.run(height) <= 150, "more would hide the line"
     free = (
         "const box = document.querySelector('#line .box[data-key=\"box:last dance preamp\"]');"
         "return document.querySelector('.drawer').getBoundingClientRect().top"

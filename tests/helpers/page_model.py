@@ -11,6 +11,7 @@ import numpy as np
 
 from helpers.browser import Browser, browser
 from helpers.page_server import page_server
+from helpers.signs import plain_signs
 from sigsim import metrics
 from sigsim.board.model import Board
 from sigsim.decide.loss.report import StateReport
@@ -89,11 +90,6 @@ def states_on_page(
         one["sentence"] = {key: plain_signs(text) for key, text in one["sentence"].items()}
         one["lead"], one["direct"] = plain_signs(one["lead"]), plain_signs(one["direct"])
     return found
-
-
-def plain_signs(text: str) -> str:
-    """Return what the page says with the minus that the program prints."""
-    return text.replace("\N{MINUS SIGN}", "-")
 
 
 def printed(state: StateReport) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from helpers.browser import Browser
+from helpers.signs import plain_signs
 from sigsim.decide.loss.report import StateReport
 from sigsim.show.render.text import decibel, peak, short_hertz, signed
 
@@ -38,8 +39,8 @@ def printed(state: StateReport) -> list[str]:
 
 
 def shown(window: Browser) -> list[str]:
-    """Return the same numbers as the page shows them."""
-    return [text.removesuffix(" dB") for text in window.run(_NUMBERS, list(CELLS))]
+    """Return the same numbers as the page shows them, but with the program's own minus."""
+    return [plain_signs(text.removesuffix(" dB")) for text in window.run(_NUMBERS, list(CELLS))]
 
 
 def pressed(window: Browser) -> list[int]:

@@ -21,12 +21,12 @@ from helpers.page_model import (
     asked,
     keyed_path,
     page_modules,
-    plain_signs,
     printed,
     states_on_page,
 )
 from helpers.program import EXAMPLES
 from helpers.report_boards import EVERYTHING, SPLITS
+from helpers.signs import plain_signs
 from helpers.split_boards import IN_A_LOOP, TWO_AMPS
 from helpers.thinned import some, tries
 from helpers.variant_boards import NAMES, VARIED

@@ -168,7 +168,7 @@ def test_keyboard_alone(window: Browser, pages: dict[str, Path]) -> None:
         window.press("\ue014")
     window.press(" ")
     assert pressed(window) == [7]
-    assert "last dance preamp on" in window.texts("#sentence h1")[0]
+    assert "Last dance preamp on" in window.texts("#sentence h1")[0]
     assert window.run("return getComputedStyle(document.activeElement).outlineStyle") == "solid"
     window.press("\ue011", "\ue004")
     assert window.run(key) == ""
@@ -252,7 +252,9 @@ def test_what_is_printed_has_all_sections(
     assert window.texts("h2")[1:] == [title for title in SECTIONS if title not in usual]
     for title in window.texts("h2"):
         assert title in text
-    for piece in (f"{box} on", "of treble lost", "100 Hz", "The line", "cable-standard"):
+    # The sentence begins with it, unless it says first where it is heard.
+    assert f"{box} on" in text or f"{box[:1].upper()}{box[1:]} on" in text
+    for piece in ("of treble lost", "100 Hz", "The line", "cable-standard"):
         assert piece in text
     assert window.run(open_) == before
     assert window.run("return document.documentElement.className") == ""

@@ -68,7 +68,7 @@ return order.map((number) => {
 });"""
     )
     found = window.run(script, order, list(CELLS))
-    return [([text.removesuffix(" dB") for text in cells], on) for cells, on in found]
+    return [([plain_signs(text.removesuffix(" dB")) for text in cells], on) for cells, on in found]
 
 
 def choose_scene(window: Browser, name: str) -> None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import shlex
 import sys
 import threading
+from functools import partial
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -47,7 +49,8 @@ def edit_here(given: str | None, port: int, *, browser: bool) -> None:
         session = Session(path, desk)
         _refuse_too_large(session)
         place = bound(port)
-        hooks = Hooks(lambda address: _started(session, lock, address, browser), _renewed)
+        started = partial(_started, session, lock, named=given is not None, browser=browser)
+        hooks = Hooks(started, _renewed)
         try:
             ended = run(session, desk, place, hooks)
         finally:
@@ -115,16 +118,12 @@ def _refuse_too_large(session: Session) -> None:
     refuse_beyond(board, "edit")
 
 
-def _started(session: Session, lock: Lock, address: str, browser: bool) -> None:
+def _started(session: Session, lock: Lock, address: str, *, named: bool, browser: bool) -> None:
     """Say where the page is, and open it."""
-    from sigsim.board.source import nearest_file
-
     name = shown_path(session.path)
     lock.say(address.partition("?")[0])
     if not session.revision:
-        near = nearest_file(session.path, (".toml",))
-        meant = f' (did you mean "{shown_path(near)}"?)' if near else ""
-        click.echo(f"{name} is not there yet{meant}: it is made when you save.")
+        _say_new(session.path, named=named)
     if session.beside.offer is not None:
         click.echo(f"Unsaved work of {session.beside.offer[1]} is offered on the page.")
     click.echo(f"The page of {name}: {address}")
@@ -134,6 +133,20 @@ def _started(session: Session, lock: Lock, address: str, browser: bool) -> None:
         import webbrowser
 
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+
+
+def _say_new(path: Path, *, named: bool) -> None:
+    """Say that the board is a new one, and which one may have been meant."""
+    from sigsim.board.source import nearest_file
+
+    name, near = shown_path(path), nearest_file(path, (".toml",))
+    if named or not near:
+        meant = f' (did you mean "{shown_path(near)}"?)' if near else ""
+        click.echo(f"{name} is not there yet{meant}: it is made when you save.")
+        return
+    # Who gave no name may want the board of the last time.
+    click.echo(f"A new board, {name}: it is made when you save.")
+    click.echo(f"To go on with {shown_path(near)}: sigsim edit {shlex.quote(shown_path(near))}")
 
 
 def _has_windows() -> bool:

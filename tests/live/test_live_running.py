@@ -305,8 +305,9 @@ def test_what_cannot_be_edited(arguments: list[str], words: list[str], tmp_path:
 def test_without_a_board_the_next_free_name(tmp_path: Path, monkeypatch: Any) -> None:
     seen: list[str] = []
 
-    def run(session: Any, *_: object) -> str:
+    def run(session: Any, _desk: object, _place: object, hooks: running.Hooks) -> str:
         seen.append(session.path.name)
+        hooks.started("http://127.0.0.1:1/")
         return "keyboard"
 
     monkeypatch.setattr(running, "run", run)
@@ -314,8 +315,14 @@ def test_without_a_board_the_next_free_name(tmp_path: Path, monkeypatch: Any) ->
     (tmp_path / "my-board-2.toml").symlink_to("nowhere")
     other = Lock(tmp_path / "my-board-3.toml")
     assert other.take()
-    assert sigsim_here("edit", cwd=tmp_path).status == 0
+    unnamed = sigsim_here("edit", "--no-browser", cwd=tmp_path)
+    assert unnamed.status == 0
+    assert "A new board, my-board-4.toml: it is made when you save." in unnamed.out
+    # Who edited the one that is there yesterday learns how to have it again.
+    assert "To go on with my-board.toml: sigsim edit my-board.toml" in unnamed.out
     other.release()
-    assert sigsim_here("edit", "new name.toml", cwd=tmp_path).status == 0
+    named = sigsim_here("edit", "new name.toml", "--no-browser", cwd=tmp_path)
+    assert named.status == 0
+    assert "new name.toml is not there yet" in named.out
     assert seen == ["my-board-4.toml", "new name.toml"]
     assert sorted(os.listdir(tmp_path)) == ["my-board-2.toml", "my-board.toml"]

@@ -236,8 +236,13 @@ def test_a_cable_is_pulled_by_its_ring_as_one_step(desk: Desk, touch: bool) -> N
     assert round(float(shown.removesuffix(" m")) * 10, 6).is_integer()
     saved = desk.saved(f"lead 6 m → {shown}")
     assert saved == TEXT.replace('length = "6 m"', f'length = "{shown}"')
-    (hand.tap if touch else hand.click)(hand.at("#bar .undo"))
+    undo = hand.at("#bar .undo")
+    (hand.tap if touch else hand.click)(undo)
     desk.wait(lambda: desk.text() == TEXT)  # one step took it all back
+    desk.wait(lambda: desk.bar[1] != "Redo")
+    # A second press in the same place does not do again what the first has undone.
+    under = "return document.elementFromPoint(...arguments).closest('button').className"
+    assert desk.run(under, *undo) == "undo"
 
 
 def test_a_cable_that_is_not_let_go_is_put_back(desk: Desk, touch: bool) -> None:

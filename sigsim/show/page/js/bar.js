@@ -98,6 +98,7 @@ export const barView = (store, holder, _server, hand) => {
     letter(undo, answer?.undo ? `Undo ${answer.undo}` : "Nothing to undo");
     letter(redo, answer?.redo ? `Redo ${answer.redo}` : "Redo");
     letter(save, saveWords(view));
+    if (answer?.file) set(save, { title: `${saveWords(view)}: ${answer.file}` });
     offer(undo, Boolean(answer?.undo));
     offer(redo, Boolean(answer?.redo));
     offer(save, saveWords(view) === "save");

@@ -194,7 +194,7 @@ export const curveView = (store, holder, options = {}) => {
       .sort((a, b) => Math.abs(b.own) - Math.abs(a.own))[0];
     if (!found) return "";
     const most = `up to ${decibel(Math.abs(found.own))} dB`;
-    const said = [`${found.name}: ${most} of the difference is not the cable’s doing`, `${found.name}: ${most} of it is not the cable’s`, `${most} is not the cable’s`];
+    const said = [`${found.name}: ${most} of the difference is not the cable’s doing`, `${found.name}: ${most} of it is not the cable’s`, `${most} not by the cable`];
     return said.find((text) => wide(text) <= spare()) ?? "";
   };
 

@@ -102,6 +102,9 @@ const reshape = (svg, shapes) => {
   while (svg.children.length > shapes.length) svg.lastChild?.remove();
 };
 
+/* What the line says while something in the hand looks for its gap. */
+const HANDED = "Press where it goes: each number is the dB of treble then lost.";
+
 /** @param {number} count */
 const boxesText = (count) => `${count} ${count === 1 ? "box" : "boxes"}`;
 
@@ -140,11 +143,11 @@ export const stripView = (store, holder, above = holder) => {
   let width = 0;
 
   const redraw = () => {
-    const { shown, ghost } = store.view();
+    const { shown, ghost, hand } = store.view();
     const summary = shown.model.summary(shown.on), words = stripWords(summary);
-    write(before, words.before);
-    write(pickup, words.pickup);
-    write(after, words.after);
+    write(before, hand ? HANDED : words.before);
+    write(pickup, hand ? "" : words.pickup);
+    write(after, hand ? "" : words.after);
     pickup.classList.toggle("none", !summary.onPickup && !summary.boxes);
     attribute(svg, "aria-label", `${words.before}${words.pickup}${words.after}`);
     if (!width) return;
@@ -164,7 +167,7 @@ export const stripView = (store, holder, above = holder) => {
   };
 
   store.subscribe((view, old) => {
-    if (view.shown !== old.shown || view.ghost !== old.ghost) redraw();
+    if (view.shown !== old.shown || view.ghost !== old.ghost || !view.hand !== !old.hand) redraw();
   });
   document.addEventListener("linescale", (event) => {
     const { scale, phone } = /** @type {CustomEvent} */ (event).detail;

@@ -83,7 +83,7 @@ export const tryingView = (store, holder, server) => {
     while (rows.length < worth.list.length) add();
     nothing.hidden = worth.list.length > 0;
     list.hidden = worth.list.length === 0;
-    write(nothing, worth.busy || !(answered || unknown) ? "Looking …" : unknown || "Nothing single helps by 0.2 dB or more.");
+    write(nothing, worth.busy || !(answered || unknown) ? "Looking …" : unknown || "No single change helps by 0.2 dB or more.");
     rows.forEach(({ item, what, number, worst }, index) => {
       const one = worth.list[index];
       if (one) {

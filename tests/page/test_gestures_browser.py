@@ -138,7 +138,7 @@ class Desk:
 
     def saved(self, undo: str) -> str:
         """Save once the last step is this one; return what the file says."""
-        self.wait(lambda: self.bar[0] == f"Undo {undo}")
+        self.wait(lambda: self.bar[0] == f"Undo: {undo}")
         self.hand.key("s", control=True, code=83)
         self.wait(lambda: self.bar[-1] == "saved")
         return self.file.read_text()

@@ -80,7 +80,7 @@ def test_a_second_enter_does_not_do_the_next_suggestion(page: tuple[Browser, str
     window.press(Keys.ENTER)
     focused = "document.activeElement === document.querySelector('#trying ul')"
     until(window, focused)
-    until(window, "document.querySelector('#bar .undo').textContent === 'Undo a step'")
+    until(window, "document.querySelector('#bar .undo').textContent === 'Undo: a step'")
     window.press(Keys.ENTER)
     assert window.run(f"return {focused}")
     window.press(Keys.TAB)

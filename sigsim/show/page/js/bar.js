@@ -95,8 +95,8 @@ export const barView = (store, holder, _server, hand) => {
   const render = () => {
     const view = store.view();
     const { answer, hand: held } = view;
-    letter(undo, answer?.undo ? `Undo ${answer.undo}` : "Nothing to undo");
-    letter(redo, answer?.redo ? `Redo ${answer.redo}` : "Redo");
+    letter(undo, answer?.undo ? `Undo: ${answer.undo}` : "Nothing to undo");
+    letter(redo, answer?.redo ? `Redo: ${answer.redo}` : "Redo");
     letter(save, saveWords(view));
     if (answer?.file) set(save, { title: `${saveWords(view)}: ${answer.file}` });
     offer(undo, Boolean(answer?.undo));

@@ -21,6 +21,26 @@ export const bestOffer = (hand) => {
   }, null);
 };
 
+/**
+ * The best offer, where it leaves less lost than now: what is filled is advice.
+ * @param {Hand|null} hand
+ * @param {number} now treble loss of the state that is shown [dB]
+ */
+export const gainingOffer = (hand, now) => {
+  const best = bestOffer(hand);
+  return best && tenth(best.then ?? Infinity) < tenth(now) ? best : null;
+};
+
+/**
+ * What the line says while something in the hand looks for its gap.
+ * @param {Hand} hand
+ * @param {number} now treble loss of the state that is shown [dB]
+ */
+export const handWords = (hand, now) => {
+  const none = bestOffer(hand) && !hand.busy && !gainingOffer(hand, now) ? ", and nowhere less" : "";
+  return `Press where it goes: each number is the dB of treble then lost; ${decibel(now)} now${none}.`;
+};
+
 /** @param {number} value [dB] */
 const pillText = (value) => (tenth(value) >= 10 ? value.toFixed(0) : decibel(value));
 

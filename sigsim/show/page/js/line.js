@@ -7,7 +7,7 @@
 import { draw, make } from "./dom.js";
 import { framesIn } from "./frames.js";
 import { fitting, lay, narrow, scales } from "./lay.js";
-import { bestOffer, letterGap } from "./gaps.js";
+import { gainingOffer, letterGap } from "./gaps.js";
 import { attribute, drawnIn, endLooks, looksOf, nodeOf, putNode, sayNode, sortOf } from "./nodes.js";
 import { inOrder, worded } from "./things.js";
 import { reveal, ruler, walking } from "./walk.js";
@@ -141,7 +141,7 @@ export const lineView = (store, holder, options) => {
   const redraw = () => {
     if (!width || !chosen) return;
     const view = store.view(), row = rowAt(chosen.shut), laid = laidAt(row, chosen.scale);
-    const drawn = drawnIn(view.shown), best = bestOffer(view.hand);
+    const drawn = drawnIn(view.shown), best = gainingOffer(view.hand, view.shown.found.treble);
     const focused = walk.held();
     order = inOrder(row);
     const keys = new Set(order.map((one) => one.thing.key));

@@ -4,6 +4,7 @@
 /** @import { Store } from "./store.js" */
 /** @import { Hang } from "./hang.js" */
 import { draw, make, write } from "./dom.js";
+import { handWords } from "./gaps.js";
 import { hangBelow } from "./hang.js";
 import { attribute, drawnIn, looksOf } from "./nodes.js";
 import { decibel, metres } from "./words.js";
@@ -102,9 +103,6 @@ const reshape = (svg, shapes) => {
   while (svg.children.length > shapes.length) svg.lastChild?.remove();
 };
 
-/* What the line says while something in the hand looks for its gap. */
-const HANDED = "Press where it goes: each number is the dB of treble then lost.";
-
 /** @param {number} count */
 const boxesText = (count) => `${count} ${count === 1 ? "box" : "boxes"}`;
 
@@ -145,7 +143,7 @@ export const stripView = (store, holder, above = holder) => {
   const redraw = () => {
     const { shown, ghost, hand } = store.view();
     const summary = shown.model.summary(shown.on), words = stripWords(summary);
-    write(before, hand ? HANDED : words.before);
+    write(before, hand ? handWords(hand, shown.found.treble) : words.before);
     write(pickup, hand ? "" : words.pickup);
     write(after, hand ? "" : words.after);
     pickup.classList.toggle("none", !summary.onPickup && !summary.boxes);

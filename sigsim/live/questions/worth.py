@@ -46,7 +46,12 @@ class _Found:
 
     @property
     def gain(self) -> float:
-        return self.now - self.then
+        return _gain(self.now, self.then)
+
+
+def _gain(now: float, then: float) -> float:
+    """Return how much less is lost [dB]: brighter than without the board is no further gain."""
+    return max(now, 0.0) - max(then, 0.0)
 
 
 def worth(
@@ -133,7 +138,7 @@ class _Trial:
         """Return the best change of one kind that makes the worst of all states no worse."""
         tried: list[tuple[float, int, Change]] = []
         for number, change in enumerate(changes):
-            gain = self._shown(change.with_lead) - self._then(change)
+            gain = _gain(self._shown(change.with_lead), self._then(change))
             if math.isfinite(gain) and gain >= _LEAST_GAIN_DB:
                 tried.append((-gain, number, change))
         best: _Found | None = None

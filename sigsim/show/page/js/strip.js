@@ -165,7 +165,7 @@ export const stripView = (store, holder, above = holder) => {
   };
 
   store.subscribe((view, old) => {
-    if (view.shown !== old.shown || view.ghost !== old.ghost || !view.hand !== !old.hand) redraw();
+    if (view.shown !== old.shown || view.ghost !== old.ghost || view.hand !== old.hand) redraw();
   });
   document.addEventListener("linescale", (event) => {
     const { scale, phone } = /** @type {CustomEvent} */ (event).detail;

@@ -5,7 +5,7 @@
 
 /** @import { Chunk } from "./fold.js" */
 /** @import { Hang } from "./hang.js" */
-import { PITCH, TURN, chunksOf, placeOfChunks, pathNumber } from "./fold.js";
+import { chunksOf, placeOfChunks, pathNumber } from "./fold.js";
 import { DROP_AT, HALF_BOX, WORDS_BELOW, hairDown, hangBelow, shiftLaid, stubBelow } from "./hang.js";
 
 /**
@@ -56,9 +56,6 @@ import { DROP_AT, HALF_BOX, WORDS_BELOW, hairDown, hangBelow, shiftLaid, stubBel
  * @property {boolean} phone
  * @property {boolean} editable
  */
-
-/** How much longer a folded cable is than it is wide. */
-export const foldRatio = TURN / PITCH;
 
 const LINE_SCALES = [[140, 120, 100, 80], [240, 200, 160, 120]];
 
